@@ -1,0 +1,360 @@
+"""A real JupyterLab in a real browser: opening a lesson, running it, and looking at what is on the page.
+
+``with running_lab(folder) as lab`` copies a folder of notebooks to a temporary place and serves it on this machine
+alone, with settings of its own, so that nobody's work or configuration is touched. ``lab.open(name)`` gives a `Page`.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+import secrets
+import shutil
+import socket
+import subprocess
+import sys
+import tempfile
+import time
+import urllib.error
+import urllib.request
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+_PATIENCE_MS = 60_000
+_CHROMIUM_FLAGS = [
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+    "--mute-audio",
+]
+_BROWSER_NAMES = ("chromium", "chromium-browser", "google-chrome", "google-chrome-stable")
+_QUIET = {"@jupyterlab/apputils-extension/notification": {"fetchNews": "false", "checkForUpdates": False}}
+
+# Helpers that live in the page. A picture is compared by what it shows: the decoded pixels, never its address.
+_PAGE_SCRIPT = """
+window.lessonTools = {
+  picture(panel) {
+    return [...document.querySelectorAll('.tunelib-panel')][panel].querySelector('img.tunelib-picture');
+  },
+  async pixels(image) {
+    await image.decode();
+    const canvas = document.createElement('canvas');
+    canvas.width = image.naturalWidth; canvas.height = image.naturalHeight;
+    const brush = canvas.getContext('2d', {willReadFrequently: true});
+    brush.drawImage(image, 0, 0);
+    return brush.getImageData(0, 0, canvas.width, canvas.height).data;
+  },
+  // The pixels once the picture has stopped changing, kept under a name for comparing later.
+  kept: {},
+  async keepRested(panel, name, restMs) {
+    let address = '', since = performance.now();
+    while (performance.now() - since < restMs) {
+      const now = this.picture(panel).src;
+      if (now !== address) { address = now; since = performance.now(); }
+      await new Promise(resolve => setTimeout(resolve, 20));
+    }
+    this.kept[name] = await this.pixels(this.picture(panel));
+  },
+  changedPixels(before, after) {
+    const a = this.kept[before], b = this.kept[after];
+    if (a.length !== b.length) { return -1; }
+    let changed = 0;
+    for (let i = 0; i < a.length; i += 4) {
+      if (Math.abs(a[i] - b[i]) + Math.abs(a[i + 1] - b[i + 1]) + Math.abs(a[i + 2] - b[i + 2]) > 24) { changed++; }
+    }
+    return changed;
+  },
+  // From now on, note when keys go down and when a new picture inside the element has been decoded and shown.
+  watch(element) {
+    const log = {keys: [], pictures: [], last: null};
+    const onKey = event => log.keys.push(event.timeStamp);
+    document.addEventListener('keydown', onKey, true);
+    const small = document.createElement('canvas');
+    small.width = 400; small.height = 225;
+    const brush = small.getContext('2d', {willReadFrequently: true});
+    const seen = async image => {
+      if (!image.complete) { await new Promise(resolve => image.addEventListener('load', resolve, {once: true})); }
+      await new Promise(requestAnimationFrame);
+      await new Promise(resolve => setTimeout(resolve, 0));
+      const at = performance.now();
+      brush.drawImage(image, 0, 0, small.width, small.height);
+      const words = new Uint32Array(brush.getImageData(0, 0, small.width, small.height).data.buffer);
+      let mark = 7;
+      for (const word of words) { mark = (Math.imul(mark, 31) + word) | 0; }
+      if (mark !== log.last) { log.pictures.push(at); log.last = mark; }
+    };
+    const observer = new MutationObserver(changes => {
+      for (const change of changes) {
+        if (change.type === 'attributes') { seen(change.target); }
+        for (const node of change.addedNodes) {
+          if (node.nodeType !== Node.ELEMENT_NODE) { continue; }
+          if (node.matches('img')) { seen(node); }
+          node.querySelectorAll('img').forEach(seen);
+        }
+      }
+    });
+    observer.observe(element, {childList: true, subtree: true, attributes: true, attributeFilter: ['src']});
+    this.unwatch = () => { observer.disconnect(); document.removeEventListener('keydown', onKey, true); return log; };
+  },
+  // How far an element moves on the page, frame by frame, until the time is over.
+  async jump(element, forMs) {
+    const start = element.getBoundingClientRect().top, began = performance.now();
+    let farthest = 0;
+    while (performance.now() - began < forMs) {
+      await new Promise(requestAnimationFrame);
+      farthest = Math.max(farthest, Math.abs(element.getBoundingClientRect().top - start));
+    }
+    return farthest;
+  },
+};
+"""
+
+
+def why_not() -> str:
+    """Why no browser can be driven here, in words; empty if one can."""
+    try:
+        import playwright.sync_api  # noqa: F401
+    except ImportError:
+        return "playwright is not installed"
+    return "" if _browser_path() else f"no browser on the PATH: looked for {', '.join(_BROWSER_NAMES)}"
+
+
+def _browser_path() -> str | None:
+    return next((path for name in _BROWSER_NAMES if (path := shutil.which(name))), None)
+
+
+@dataclass(frozen=True)
+class Control:
+    """A knob on the page: its panel, its kind, and its place among the panel's knobs of that kind."""
+
+    panel: int
+    kind: str
+    place: int
+    label: str
+
+    def __str__(self) -> str:
+        return f"panel {self.panel + 1}, {self.kind} {self.label!r}"
+
+
+@dataclass(frozen=True)
+class Move:
+    """What came of moving a knob: how many pixels of the picture changed (-1: its size did), and how many pixels the
+    picture itself moved on the page."""
+
+    pixels: int
+    jump: float
+
+
+class Page:
+    """One notebook open in JupyterLab."""
+
+    def __init__(self, page: Any) -> None:
+        self.page = page
+        self.errors: list[str] = []
+        page.on("pageerror", lambda error: self.errors.append(str(error)))
+        page.on("console", lambda line: self.errors.append(line.text) if line.type == "error" else None)
+
+    def tool(self, expression: str, *values: Any) -> Any:
+        """Evaluate an expression on the page; `values` are its `given`."""
+        return self.page.evaluate(f"async given => {{ return await ({expression}); }}", list(values))
+
+    def stored_pictures(self) -> int:
+        """How many pictures stand in outputs, loaded and visible."""
+        return int(
+            self.tool(
+                "[...document.querySelectorAll('.jp-OutputArea-output img')]"
+                ".filter(i => i.complete && i.naturalWidth > 0 && i.getClientRects().length > 0).length"
+            )
+        )
+
+    def text(self) -> str:
+        """All the words in the notebook's outputs."""
+        return "\n".join(self.page.locator(".jp-OutputArea-output").all_inner_texts())
+
+    def run_all(self) -> None:
+        """Run every cell and wait until the kernel is idle and every panel shows its picture."""
+        self.tool("window.jupyterapp.commands.execute('notebook:run-all-cells')")
+        self.page.wait_for_function(
+            "() => window.jupyterapp.shell.currentWidget.sessionContext.session?.kernel?.status === 'idle'"
+            " && ![...document.querySelectorAll('.jp-InputPrompt')].some(p => p.textContent.includes('*'))",
+            timeout=_PATIENCE_MS,
+        )
+        self.page.wait_for_function(
+            "() => [...document.querySelectorAll('.tunelib-panel')].every("
+            "p => { const i = p.querySelector('img.tunelib-picture'); return i && i.complete && i.naturalWidth > 0; })",
+            timeout=_PATIENCE_MS,
+        )
+
+    def cell_errors(self) -> list[str]:
+        """What failed cells say."""
+        kinds = [f"[data-mime-type='application/vnd.jupyter.{kind}']" for kind in ("error", "stderr")]
+        return list(self.page.locator(", ".join(kinds)).all_inner_texts())
+
+    def panels(self) -> int:
+        """How many panels stand on the page."""
+        return int(self.page.locator(".tunelib-panel").count())
+
+    def controls(self) -> list[Control]:
+        """Every slider, dropdown and checkbox of every panel."""
+        found = []
+        for panel in range(self.panels()):
+            for kind, selector in _KINDS.items():
+                knobs = self.page.locator(".tunelib-panel").nth(panel).locator(selector)
+                for place in range(knobs.count()):
+                    row = knobs.nth(place).locator("xpath=ancestor::*[contains(@class,'jupyter-widgets')][1]")
+                    label = " ".join(row.locator("label").all_text_contents()).replace("\u200b", "").strip()
+                    found.append(Control(panel, kind, place, label))
+        return found
+
+    def move(self, control: Control, rest_ms: int = 500) -> Move:
+        """Move a knob by keyboard, and say what came of it once the picture has come to rest.
+
+        Raises AssertionError if no key moves the knob.
+        """
+        panel = self.page.locator(".tunelib-panel").nth(control.panel)
+        knob = panel.locator(_KINDS[control.kind]).nth(control.place)
+        knob.scroll_into_view_if_needed()
+        knob.focus()
+        self.keep_rested(control.panel, "before", rest_ms)
+        standing, top = _standing(knob, control), self._top(control.panel)
+        for key in _KEYS[control.kind]:
+            self.page.keyboard.press(key)
+            if _standing(knob, control) != standing:
+                break
+        else:
+            raise AssertionError(f"{control} does not move by keyboard from {standing}")
+        self.keep_rested(control.panel, "after", rest_ms)
+        pixels = int(self.tool("lessonTools.changedPixels('before', 'after')"))
+        return Move(pixels, abs(self._top(control.panel) - top))
+
+    def keep_rested(self, panel: int, name: str, rest_ms: int = 500) -> None:
+        """Keep a panel's pixels under a name, once its picture has not changed for `rest_ms`."""
+        self.tool("lessonTools.keepRested(given[0], given[1], given[2])", panel, name, rest_ms)
+
+    def close(self) -> None:
+        """Stop the kernels and close the page."""
+        self.tool("window.jupyterapp.serviceManager.sessions.shutdownAll()")
+        self.page.close()
+
+    def _top(self, panel: int) -> float:
+        """Where a panel's picture stands on the screen, in pixels from the top."""
+        return float(self.tool("lessonTools.picture(given[0]).getBoundingClientRect().top", panel))
+
+
+_KINDS = {
+    "slider": ".noUi-handle",
+    "dropdown": "select",
+    "checkbox": "input[type=checkbox]",
+}
+_KEYS = {
+    "slider": ("ArrowRight", "ArrowLeft"),
+    "dropdown": ("End", "Home"),  # JupyterLab takes the arrow keys for itself
+    "checkbox": ("Space",),
+}
+
+
+def _standing(knob: Any, control: Control) -> str:
+    """Where a knob stands, as the page has it."""
+    if control.kind == "slider":
+        return str(knob.evaluate("k => k.parentElement.style.transform"))  # finer than the value as it is read out
+    return str(knob.evaluate("k => k.type === 'checkbox' ? k.checked : k.value"))
+
+
+class Lab:
+    """A running JupyterLab with a browser; made by `running_lab`."""
+
+    def __init__(self, address: str, token: str, browser: Any) -> None:
+        self._address = address
+        self._token = token
+        self._browser = browser
+
+    def open(self, name: str) -> Page:
+        """Open a notebook and wait until its outputs as stored are on the page."""
+        context = self._browser.new_context(viewport={"width": 1280, "height": 900})
+        context.add_init_script(_PAGE_SCRIPT)
+        page = Page(context.new_page())
+        page.page.set_default_timeout(_PATIENCE_MS)
+        page.page.goto(f"{self._address}/lab/tree/{name}?reset&token={self._token}")
+        page.page.wait_for_selector(".jp-Notebook .jp-Cell")
+        page.page.wait_for_function(
+            "() => window.jupyterapp?.shell.currentWidget?.sessionContext?.session?.kernel?.status === 'idle'"
+        )
+        return page
+
+
+@contextmanager
+def running_lab(notebooks: Path) -> Iterator[Lab]:
+    """Serve a copy of a folder of notebooks, with a browser beside it; both stop at the end."""
+    from playwright.sync_api import sync_playwright
+
+    with tempfile.TemporaryDirectory(prefix="lessons-", ignore_cleanup_errors=True) as place:
+        root = Path(place) / "notebooks"
+        shutil.copytree(notebooks, root, ignore=shutil.ignore_patterns(".ipynb_checkpoints"))
+        token = secrets.token_hex(16)
+        port = _free_port()
+        address = f"http://127.0.0.1:{port}"
+        with (Path(place) / "server.log").open("w+") as log:
+            server = subprocess.Popen(
+                _command(root, port), env=_environment(Path(place), token), stdout=log, stderr=log
+            )
+            try:
+                _wait_until_served(address, token, server, log)
+                with sync_playwright() as playwright:
+                    browser = playwright.chromium.launch(executable_path=_browser_path(), args=_CHROMIUM_FLAGS)
+                    yield Lab(address, token, browser)
+                    browser.close()
+            finally:
+                server.terminate()
+                server.wait(timeout=30)
+
+
+def _free_port() -> int:
+    with socket.socket() as probe:
+        probe.bind(("127.0.0.1", 0))
+        return int(probe.getsockname()[1])
+
+
+def _command(root: Path, port: int) -> list[str]:
+    return [
+        sys.executable, "-m", "jupyterlab", "--no-browser", "--allow-root", "--expose-app-in-browser",
+        "--ip=127.0.0.1", f"--port={port}", "--ServerApp.port_retries=0", f"--ServerApp.root_dir={root}",
+    ]  # fmt: skip
+
+
+def _environment(place: Path, token: str) -> dict[str, str]:
+    folders = {
+        "JUPYTER_CONFIG_DIR": "config",
+        "JUPYTER_DATA_DIR": "data",
+        "JUPYTER_RUNTIME_DIR": "runtime",
+        "JUPYTERLAB_SETTINGS_DIR": "settings",
+        "JUPYTERLAB_WORKSPACES_DIR": "workspaces",
+        "IPYTHONDIR": "ipython",
+    }
+    for folder in folders.values():
+        (place / folder).mkdir()
+    for plugin, settings in _QUIET.items():
+        target = place / "settings" / f"{plugin}.jupyterlab-settings"
+        target.parent.mkdir(parents=True)
+        target.write_text(json.dumps(settings))
+    own = {name: str(place / folder) for name, folder in folders.items()}
+    return os.environ | own | {"JUPYTER_TOKEN": token, "JUPYTER_PREFER_ENV_PATH": "1"}
+
+
+def _wait_until_served(address: str, token: str, server: subprocess.Popen[bytes], log: Any) -> None:
+    for _ in range(240):
+        if server.poll() is not None:
+            break
+        try:
+            with urllib.request.urlopen(f"{address}/api/status?token={token}", timeout=5):
+                return
+        except (urllib.error.URLError, OSError):
+            time.sleep(0.25)
+    log.seek(0)
+    raise RuntimeError(f"JupyterLab did not start:\n{log.read()[-3000:]}")

@@ -1,0 +1,105 @@
+"""What a MIDI file sounds like, worked out from its own messages as mido parses them.
+
+A pitch is its key, bent by the channel's bend in the range that registered parameter 0 set (MIDI 1.0), or as a
+real-time single note change retuned it (MIDI Tuning Standard, universal system exclusive 7F .. 08 02).
+"""
+
+from __future__ import annotations
+
+import io
+from collections import defaultdict
+from dataclasses import dataclass, field
+
+import mido
+
+
+@dataclass
+class Heard:
+    """One note as a receiver would sound it: beats, hertz, channel and program counted from 0."""
+
+    start: float
+    end: float
+    hertz: float
+    channel: int
+    program: int
+    track: str
+
+
+@dataclass
+class _Channel:
+    program: int = 0
+    bend: int = 0
+    bend_range: float = 2.0  # what a receiver assumes that was never told
+    chosen: list[int] = field(default_factory=lambda: [127, 127])
+    tuning_program: int | None = None
+
+
+def hear(data: bytes, last_track_first: bool = False) -> list[Heard]:
+    """The notes of a file in order of beginning; raises AssertionError for what a receiver could not make sense of.
+
+    Where messages of several tracks fall on one tick, a receiver may take them in either order of the tracks.
+    """
+    file = mido.MidiFile(file=io.BytesIO(data), charset="utf-8")
+    channels: dict[int, _Channel] = defaultdict(_Channel)
+    retuned: dict[int, float] = {}
+    sounding: dict[tuple[int, int], Heard] = {}
+    heard: list[Heard] = []
+    timed = []
+    for number, track in enumerate(file.tracks):
+        ticks = 0
+        for message in track:
+            ticks += message.time
+            order = len(file.tracks) - number if last_track_first and number else number
+            timed.append((ticks, order, track.name, message))
+    for ticks, _, name, message in sorted(timed, key=lambda item: item[:2]):
+        beat = ticks / file.ticks_per_beat
+        if message.type == "sysex":
+            retuned.update(single_note_changes(message.data))
+            continue
+        if message.is_meta:
+            continue
+        channel = channels[message.channel]
+        place = (message.channel, getattr(message, "note", -1))
+        if message.type == "program_change":
+            channel.program = message.program
+        elif message.type == "control_change":
+            _control(channel, message.control, message.value)
+        elif message.type == "pitchwheel":
+            assert not any(busy == message.channel for busy, _ in sounding), f"a bend under a sounding note at {beat}"
+            channel.bend = message.pitch
+        elif message.type == "note_on" and message.velocity:
+            assert place not in sounding, f"key {place} struck twice at beat {beat}"
+            key = message.note
+            if channel.tuning_program is not None:
+                assert key in retuned, f"key {key} was never tuned"
+                key = retuned[key]
+            semitones = key + channel.bend_range * channel.bend / 8192
+            note = Heard(beat, -1, 440 * 2 ** ((semitones - 69) / 12), message.channel, channel.program, name)
+            sounding[place] = note
+            heard.append(note)
+        elif message.type in ("note_off", "note_on"):
+            sounding.pop(place).end = beat
+    assert not sounding, "notes are left hanging"
+    return heard
+
+
+def _control(channel: _Channel, control: int, value: int) -> None:
+    if control in (100, 101):
+        channel.chosen[101 - control] = value
+    elif channel.chosen == [0, 0] and control == 6:
+        channel.bend_range = float(value)
+    elif channel.chosen == [0, 0] and control == 38:
+        channel.bend_range += value / 100
+    elif channel.chosen == [0, 3] and control == 6:
+        channel.tuning_program = value
+
+
+def single_note_changes(data: tuple[int, ...]) -> dict[int, float]:
+    """Keys and the pitches (in semitones, as MIDI numbers them) that a single note tuning change gives them."""
+    assert data[0] == 0x7F and data[2:4] == (0x08, 0x02), "not a real-time single note tuning change"
+    count, changes = data[5], data[6:]
+    assert len(changes) == 4 * count
+    return {
+        key: semitone + (high * 128 + low) / 16384
+        for key, semitone, high, low in (changes[4 * i : 4 * i + 4] for i in range(count))
+    }

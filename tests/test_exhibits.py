@@ -1,0 +1,225 @@
+"""Every exhibit, at its default, its corners and random places: what must hold for all that can be shown."""
+
+from __future__ import annotations
+
+import itertools
+from typing import Any
+
+import numpy as np
+import pytest
+from matplotlib.colors import to_rgb
+
+from tunelib.exhibits import EXHIBITS, find_exhibit
+from tunelib.exhibits.exhibit import Choice, Exhibit, Slider, Switch
+from tunelib.exhibits.look import PURE, THEMES, THIRTY_ONE, TWELVE
+from tunelib.exhibits.words import plain
+from tunelib.show.stage import SIZES, Stage
+
+EVERY = pytest.mark.parametrize("exhibit", EXHIBITS.values(), ids=EXHIBITS)
+SHAPES = pytest.mark.parametrize("size", ["panel", "vertical"])
+
+
+def settings(exhibit: Exhibit, extra: int = 8) -> list[dict[str, Any]]:
+    """The default, each knob at each corner, all low, all high, and a few random settings."""
+    default = exhibit.settle({})
+    found = [default]
+    for knob in exhibit.knobs:
+        found += [default | {knob.name: corner} for corner in knob.corners]
+    found += [{knob.name: knob.corners[end] for knob in exhibit.knobs} for end in (0, 1)]
+    dice = np.random.default_rng(len(exhibit.name))
+    for _ in range(extra):
+        found.append({knob.name: anywhere(knob, dice) for knob in exhibit.knobs})
+    return [exhibit.settle(values) for values in found]
+
+
+def anywhere(knob: Any, dice: np.random.Generator) -> Any:
+    """A random value of a knob."""
+    if isinstance(knob, Slider):
+        if knob.logarithmic:
+            return float(np.exp(dice.uniform(np.log(knob.low), np.log(knob.high))))
+        steps = round((knob.high - knob.low) / knob.step)
+        return knob.check(knob.low + knob.step * int(dice.integers(steps + 1)))
+    if isinstance(knob, Choice):
+        return knob.options[int(dice.integers(len(knob.options)))]
+    return bool(dice.integers(2))
+
+
+def boxes(stage: Stage) -> list[tuple[str, Any]]:
+    """Every text that is drawn, with its box in pixels."""
+    renderer = stage.canvas.get_renderer()
+    hidden = set()
+    for axes in stage.figure.axes:
+        for axis in (axes.xaxis, axes.yaxis):
+            low, high = sorted(axis.get_view_interval())
+            for tick in (*axis.get_major_ticks(), *axis.get_minor_ticks()):
+                if not axes.axison or not low - 1e-9 <= tick.get_loc() <= high + 1e-9:
+                    hidden |= {tick.label1, tick.label2}
+            if not axes.axison:
+                hidden |= {axis.label, axis.offsetText}
+    return [(text.get_text(), text.get_window_extent(renderer)) for text in stage.texts() if text not in hidden]
+
+
+@EVERY
+@SHAPES
+def test_no_text_overlaps_or_is_cut_off(exhibit: Exhibit, size: str) -> None:
+    """At every setting each text lies within the picture and clear of every other."""
+    stage = Stage(exhibit, size)
+    width, height = stage.canvas.get_width_height()
+    for values in settings(exhibit):
+        stage.move(values)
+        found = boxes(stage)
+        assert found
+        for words, box in found:
+            assert box.x0 >= 0 and box.y0 >= 0 and box.x1 <= width and box.y1 <= height, (words, values)
+        for (one, box), (other, box2) in itertools.combinations(found, 2):
+            apart = box.x1 <= box2.x0 + 1 or box2.x1 <= box.x0 + 1 or box.y1 <= box2.y0 + 1 or box2.y1 <= box.y0 + 1
+            assert apart, (one, other, values)
+
+
+@EVERY
+@SHAPES
+def test_text_can_be_read_from_the_back_row(exhibit: Exhibit, size: str) -> None:
+    """No type is smaller than 28 pixels where the short side of the picture has 1080."""
+    assert min(SIZES["1080p"].pixels) == min(SIZES["vertical"].pixels) == 1080
+    stage = Stage(exhibit, size)
+    stage.move(exhibit.settle({}))
+    for text in stage.texts():
+        assert text.get_fontsize() / 72 * SIZES["1080p"].dpi >= 28, text.get_text()
+
+
+def contrast(one: str, other: str) -> float:
+    """Contrast ratio of two colours (WCAG 2.2, definition of relative luminance and contrast ratio)."""
+    light, dark = sorted((luminance(one), luminance(other)), reverse=True)
+    return (light + 0.05) / (dark + 0.05)
+
+
+def luminance(colour: str) -> float:
+    """Relative luminance of an sRGB colour (WCAG 2.2)."""
+    channels = np.array(to_rgb(colour))
+    linear = np.where(channels <= 0.04045, channels / 12.92, ((channels + 0.055) / 1.055) ** 2.4)
+    return float(linear @ [0.2126, 0.7152, 0.0722])
+
+
+@EVERY
+@pytest.mark.parametrize("theme", THEMES)
+def test_text_stands_out_from_its_background(exhibit: Exhibit, theme: str) -> None:
+    """Contrast of at least 4.5 to 1 (WCAG 2.2, 1.4.3 level AA), against the halo where the background is unknown."""
+    stage = Stage(exhibit, theme=theme)
+    stage.move(exhibit.settle({}))
+    for text in stage.texts():
+        assert contrast(text.get_color(), THEMES[theme].behind_text) >= 4.5, text.get_text()
+        if THEMES[theme].paper is None:
+            assert text.get_path_effects(), f"{text.get_text()!r} has no halo"
+
+
+@pytest.mark.parametrize("theme", THEMES.values(), ids=THEMES)
+@pytest.mark.parametrize("colour", [PURE, TWELVE, THIRTY_ONE])
+def test_colours_stand_out_as_lines(theme: Any, colour: str) -> None:
+    """Contrast of at least 3 to 1 for what is not text (WCAG 2.2, 1.4.11 level AA)."""
+    assert contrast(colour, theme.behind_text) >= 3
+    assert contrast(theme.grey, theme.behind_text) >= 4.5
+
+
+def test_contrast_is_reckoned_as_published() -> None:
+    """Black on white is 21 (WCAG 2.2); Okabe and Ito's blue on white 5.19, their bluish green 3.42 (by its formula)."""
+    assert contrast("#000000", "#FFFFFF") == pytest.approx(21)
+    assert contrast("#0072B2", "#FFFFFF") == pytest.approx(5.19, abs=0.005)
+    assert contrast("#009E73", "#FFFFFF") == pytest.approx(3.42, abs=0.005)
+
+
+@EVERY
+def test_sentence_says_what_the_picture_shows(exhibit: Exhibit) -> None:
+    """The sentence is one sentence, names every number that is set, and changes with every knob."""
+    for values in settings(exhibit):
+        sentence = exhibit.sentence(**values)
+        assert sentence.endswith(".") and sentence[0].isupper() and "  " not in sentence
+        for knob in exhibit.knobs:
+            if isinstance(knob, Slider) and (values[knob.name] or knob.name != "off"):
+                assert any(plain(abs(values[knob.name]), d) in sentence for d in (0, 1, 2)), (knob.name, sentence)
+    for knob in exhibit.knobs:
+        said = {exhibit.sentence(**(exhibit.settle({}) | {knob.name: corner})) for corner in knob.corners}
+        assert len(said) == len(set(knob.corners)), f"{knob.name} does not show in the sentence"
+
+
+@EVERY
+def test_picture_changes_with_every_knob(exhibit: Exhibit) -> None:
+    """No knob is idle."""
+    stage = Stage(exhibit)
+    default = exhibit.settle({})
+    for knob in exhibit.knobs:
+        seen = set()
+        for corner in set(knob.corners):
+            stage.move(default | {knob.name: corner})
+            seen.add(stage.pixels().tobytes())
+        assert len(seen) == len(set(knob.corners)), knob.name
+
+
+@EVERY
+def test_a_move_leaves_nothing_behind(exhibit: Exhibit) -> None:
+    """After any moves the picture is the same, to the pixel, as one laid out afresh."""
+    moved = Stage(exhibit)
+    for values in settings(exhibit, extra=4):
+        moved.move(values)
+        fresh = Stage(exhibit)
+        fresh.move(values)
+        assert np.array_equal(moved.pixels(), fresh.pixels()), values
+
+
+@EVERY
+@pytest.mark.parametrize("theme", THEMES)
+def test_picture_is_on_its_paper(exhibit: Exhibit, theme: str) -> None:
+    """The corners show the theme's paper, or nothing where it is transparent; something is drawn elsewhere."""
+    stage = Stage(exhibit, theme=theme)
+    stage.move(exhibit.settle({}))
+    pixels = stage.pixels()
+    paper = THEMES[theme].paper
+    for corner in (pixels[0, 0], pixels[-1, 0], pixels[0, -1], pixels[-1, -1]):
+        if paper is None:
+            assert corner[3] == 0
+        else:
+            assert tuple(corner[:3]) == tuple(round(255 * c) for c in to_rgb(paper))
+    assert np.ptp(pixels[..., :3].astype(int), axis=(0, 1)).min() > 100
+
+
+@EVERY
+def test_sound_is_safe_and_clean(exhibit: Exhibit) -> None:
+    """Peak at or under -12 dBFS, silence at both ends, no leap from silence, and something to hear."""
+    for values in settings(exhibit, extra=2):
+        samples = exhibit.sound(**values)
+        peak = np.abs(samples).max()
+        assert 1e-4 < peak <= 10 ** (-12 / 20) + 1e-12, values
+        assert samples[0] == 0 and samples[-1] == 0
+        assert np.abs(samples[:24]).max() < 0.05 * peak and np.abs(samples[-24:]).max() < 0.05 * peak
+        assert np.all(np.isfinite(samples))
+
+
+@EVERY
+def test_knobs_refuse_what_they_cannot_take(exhibit: Exhibit) -> None:
+    """A wrong value or name is refused with the knob's name and what would be right."""
+    with pytest.raises(ValueError, match="no knob is called 'colour'; (did you mean|known are)"):
+        exhibit.settle({"colour": 1})
+    for knob in exhibit.knobs:
+        wrong: list[Any] = [None, "loud", float("nan")]
+        if isinstance(knob, Slider):
+            wrong += [knob.low - 1, knob.high + 1, True]
+            if knob.whole:
+                wrong.append(knob.low + 0.5)
+        if isinstance(knob, Switch):
+            wrong.append(1)
+        for value in wrong:
+            with pytest.raises(ValueError, match=knob.name):
+                exhibit.settle({knob.name: value})
+
+
+def test_an_unknown_exhibit_is_refused_with_the_nearest() -> None:
+    """A slip of the pen gets the right name back."""
+    with pytest.raises(ValueError, match="no exhibit is called 'waev'; did you mean wave"):
+        find_exhibit("waev")
+
+
+def test_names_titles_and_defaults_are_in_order() -> None:
+    """Every exhibit is asked for by its own name, and its defaults lie within its bounds."""
+    for name, exhibit in EXHIBITS.items():
+        assert exhibit.name == name and exhibit.title
+        assert exhibit.settle({}) == {knob.name: knob.default for knob in exhibit.knobs}
+        assert len({knob.label for knob in exhibit.knobs}) == len(exhibit.knobs)

@@ -1,0 +1,307 @@
+"""The lessons as they are stored: what a reader without a kernel finds, and whether words and numbers are right.
+
+Each rule is a plain function from a notebook to a list of faults. Every rule is tried on a good notebook and on one
+that breaks it, so that none of them can fall silent; then all of them are held against every stored lesson. (That
+outputs are current, cell by cell, is checked by nbval in the same test run.)
+"""
+
+from __future__ import annotations
+
+import ast
+import re
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import nbformat
+import numpy as np
+import pytest
+import renew_lessons
+from nbformat.v4 import new_code_cell, new_markdown_cell, new_notebook, new_output
+
+LESSONS = Path(__file__).resolve().parent.parent / "lessons"
+STORED = sorted(LESSONS.glob("*.ipynb"))
+
+# The steps of each lesson, in order: number, and the word that its heading turns on.
+STEPS: dict[str, dict[int, str]] = {
+    "01_waves": {1: "wave", 2: "drift", 3: "peaks"},
+    "02_overtones": {4: "multiples", 5: "recipe", 6: "vowels", 7: "sheet"},
+}
+CLOSING = ("What to remember", "Try on your instrument", "Sources")
+CAUTION = ("volume", "hurt", "ring", "doctor or an audiologist", "noise rules")
+MOST_LINES = 3
+MOST_LINES_WITH_NUMPY = 4
+
+
+def _code(notebook: Any) -> list[Any]:
+    return [cell for cell in notebook.cells if cell.cell_type == "code"]
+
+
+def _outputs(notebook: Any) -> list[Any]:
+    return [output for cell in _code(notebook) for output in cell.outputs]
+
+
+def _words(notebook: Any) -> str:
+    return "\n\n".join(cell.source for cell in notebook.cells if cell.cell_type == "markdown")
+
+
+def _headings(notebook: Any) -> list[str]:
+    return re.findall(r"^## +(.+?) *$", _words(notebook), flags=re.MULTILINE)
+
+
+def unkept(notebook: Any, name: str) -> list[str]:
+    """Widget state, live views, errors, or cells without what they gave: the stored notebook is not as it should be."""
+    faults = ["holds widget state"] if "widgets" in notebook.metadata else []
+    faults += ["holds a live view"] if "vnd.jupyter.widget" in nbformat.writes(notebook) else []
+    faults += ["holds an error"] if any(output.output_type == "error" for output in _outputs(notebook)) else []
+    faults += ["holds a warning"] if any(output.get("name") == "stderr" for output in _outputs(notebook)) else []
+    faults += [f"cell {cell.id} has not been run" for cell in _code(notebook) if cell.execution_count is None]
+    shows = [cell for cell in _code(notebook) if isinstance(ast.parse(cell.source).body[-1], ast.Expr)]
+    return faults + [f"cell {cell.id} shows nothing" for cell in shows if not cell.outputs]
+
+
+def too_heavy(notebook: Any, name: str) -> list[str]:
+    """Sound stored, or more bytes than a lesson may take."""
+    text = nbformat.writes(notebook)
+    faults = ["holds sound"] if re.search(r"data:audio|\"audio/|<audio", text) else []
+    size = len(text.encode())
+    return faults + ([f"takes {size} bytes"] if size > renew_lessons.LARGEST_BYTES else [])
+
+
+def long_cells(notebook: Any, name: str) -> list[str]:
+    """More code in a cell than a reader takes in at a glance."""
+    faults = []
+    for cell in _code(notebook):
+        lines = [line for line in cell.source.splitlines() if line.strip() and not line.lstrip().startswith("#")]
+        most = MOST_LINES_WITH_NUMPY if "np." in cell.source else MOST_LINES
+        if len(lines) > most:
+            faults.append(f"cell {cell.id} has {len(lines)} lines of code")
+    return faults
+
+
+def unframed(notebook: Any, name: str) -> list[str]:
+    """No aims and time at the opening, or no summary, practice and sources at the end."""
+    opening = notebook.cells[0].source
+    faults = [] if re.match(r"# \S", opening) else ["does not open with a title"]
+    faults += [] if "ou will be able to: " in opening else ["does not open with what you will be able to do"]
+    faults += [] if re.search(r"\d+ minutes", opening) else ["does not open with how long it takes"]
+    if name in STEPS and tuple(_headings(notebook)[-len(CLOSING) :]) != CLOSING:
+        faults.append(f"does not end with {', '.join(CLOSING)}")
+    return faults
+
+
+def wrong_steps(notebook: Any, name: str) -> list[str]:
+    """Step headings that are not the course's, not in its order, or not written as ``## Step 3 · …``."""
+    found = [heading for heading in _headings(notebook) if heading.startswith("Step")]
+    wanted = STEPS.get(name, {})
+    if len(found) != len(wanted):
+        return [f"has {len(found)} steps instead of {len(wanted)}"]
+    return [
+        f"has the step {heading!r} where step {number} is due, about {word}"
+        for heading, (number, word) in zip(found, wanted.items(), strict=True)
+        if not heading.startswith(f"Step {number} · ") or word not in heading.lower()
+    ]
+
+
+def uncautioned(notebook: Any, name: str) -> list[str]:
+    """A sound before the words about safe listening."""
+    before = ""
+    for cell in notebook.cells:
+        if cell.cell_type == "markdown":
+            before += cell.source
+        elif re.search(r"\bpanel\(", cell.source):
+            missing = [words for words in CAUTION if words not in " ".join(before.split())]
+            return [f"plays a sound before the caution says {words!r}" for words in missing]
+    return []
+
+
+def without_alt_text(notebook: Any, name: str) -> list[str]:
+    """A picture that says nothing to a reader who cannot see it."""
+    faults = [
+        "a stored picture has no alt text"
+        for output in _outputs(notebook)
+        if "image/png" in output.get("data", {}) and not output.metadata.get("image/png", {}).get("alt", "").strip()
+    ]
+    return faults + ["a picture in the prose has no alt text"] * len(re.findall(r"!\[\s*\]\(", _words(notebook)))
+
+
+def unequal_numbers(notebook: Any, name: str) -> list[str]:
+    """Lines worked out in view that do not give the library's numbers.
+
+    What a lesson works out by hand it calls ``by_hand``, and what the library gives, ``by_library``; the cells that
+    define names are run here in order, and the two are compared each time ``by_library`` has been set.
+    """
+    space: dict[str, Any] = {}
+    faults = []
+    for cell in _code(notebook):
+        tree = ast.parse(cell.source)
+        tree.body = [part for part in tree.body if isinstance(part, (ast.Import, ast.ImportFrom, ast.Assign))]
+        exec(compile(tree, f"<cell {cell.id}>", "exec"), space)
+        if "by_library" in space:
+            by_library, by_hand = space.pop("by_library"), space.pop("by_hand", None)
+            if by_hand is None:
+                faults.append(f"cell {cell.id} has the library's number, but none by hand")
+            elif not np.allclose(np.asarray(by_hand, float), np.asarray(by_library, float), rtol=1e-9, atol=1e-9):
+                faults.append(f"cell {cell.id} has {by_hand} by hand, and {by_library} by the library")
+    return faults + (["a number by hand stands without the library's"] if "by_hand" in space else [])
+
+
+RULES: tuple[Callable[[Any, str], list[str]], ...] = (
+    unkept, too_heavy, long_cells, unframed, wrong_steps, uncautioned, without_alt_text, unequal_numbers,
+)  # fmt: skip
+
+
+@pytest.mark.parametrize("rule", RULES, ids=lambda rule: rule.__name__)
+@pytest.mark.parametrize("path", STORED, ids=lambda path: path.stem)
+def test_a_stored_lesson_is_as_it_should_be(path: Path, rule: Callable[[Any, str], list[str]]) -> None:
+    assert rule(nbformat.read(path, as_version=4), path.stem) == []
+
+
+def test_every_lesson_that_has_steps_is_there_and_every_one_of_its_steps_has_numbers_worked_in_view() -> None:
+    names = [path.stem for path in STORED]
+    assert {"00_start_here", *STEPS} <= set(names)
+    for name in STEPS:
+        text = (LESSONS / f"{name}.ipynb").read_text(encoding="utf-8")
+        assert "by_library" in text, f"{name} works nothing out in view"
+
+
+def test_the_map_names_every_lesson() -> None:
+    words = _words(nbformat.read(LESSONS / "00_start_here.ipynb", as_version=4))
+    for path in STORED:
+        assert path.name in words or path.stem == "00_start_here", f"the map does not lead to {path.name}"
+
+
+def good() -> Any:
+    """A small notebook that keeps every rule, under the name of the first lesson."""
+    caution = (
+        "Start with the volume low. Stop if it hurts or your ears ring; ringing that stays is a matter for a doctor or "
+        "an audiologist. At work and in class, local noise rules apply."
+    )
+    shown = new_output(
+        "execute_result",
+        {"image/png": "iVBORw0KGgo=", "text/plain": "A wave."},
+        execution_count=1,
+        metadata={"image/png": {"alt": "A wave."}},
+    )
+    sums = "import numpy as np\nfrom tunelib.pitch.intervals import cents\nby_hand = 1200 * np.log2(3 / 2)\n"
+    return new_notebook(
+        cells=[
+            new_markdown_cell("# Waves\n\nYou will be able to: see a wave. It takes 15 minutes."),
+            new_markdown_cell(caution),
+            *(new_markdown_cell(f"## Step {step} · Of {word}\n\nWords.") for step, word in STEPS["01_waves"].items()),
+            new_code_cell('panel("wave")', outputs=[shown], execution_count=1),
+            new_code_cell(sums + 'by_library = cents("3/2")', execution_count=2),
+            *(new_markdown_cell(f"## {heading}\n\nWords.") for heading in CLOSING),
+        ]
+    )
+
+
+def test_a_good_notebook_keeps_every_rule() -> None:
+    assert [fault for rule in RULES for fault in rule(good(), "01_waves")] == []
+
+
+def _change(cell: int, **parts: Any) -> Callable[[Any], None]:
+    return lambda notebook: notebook.cells[cell].update(parts)
+
+
+def _say(cell: int, old: str, new: str) -> Callable[[Any], None]:
+    return lambda notebook: notebook.cells[cell].update(source=notebook.cells[cell].source.replace(old, new))
+
+
+PICTURE, SUMS = 5, 6  # places of the code cells in the good notebook
+ERROR = new_output("error", ename="ValueError", evalue="no", traceback=[])
+WARNING = new_output("stream", name="stderr", text="careful")
+SOUND = new_output("display_data", {"text/html": '<audio src="data:audio/wav;base64,UklGRg==">'})
+LIVE = new_output("display_data", {"application/vnd.jupyter.widget-view+json": {"model_id": "1"}})
+HEAVY = new_output("display_data", {"text/plain": "x" * 600_001})
+
+
+@pytest.mark.parametrize(
+    ("rule", "spoil", "fault"),
+    [
+        (unkept, lambda notebook: notebook.metadata.update(widgets={}), "holds widget state"),
+        (unkept, lambda notebook: notebook.cells[SUMS].outputs.append(LIVE), "holds a live view"),
+        (unkept, lambda notebook: notebook.cells[SUMS].outputs.append(ERROR), "holds an error"),
+        (unkept, lambda notebook: notebook.cells[SUMS].outputs.append(WARNING), "holds a warning"),
+        (unkept, _change(SUMS, execution_count=None), "has not been run"),
+        (unkept, _change(PICTURE, outputs=[]), "shows nothing"),
+        (too_heavy, lambda notebook: notebook.cells[SUMS].outputs.append(SOUND), "holds sound"),
+        (too_heavy, lambda notebook: notebook.cells[SUMS].outputs.append(HEAVY), "takes 60"),
+        (long_cells, _say(SUMS, "by_hand", "a = 1\nby_hand"), "has 5 lines"),
+        (long_cells, _change(PICTURE, source="a = 1\nb = 2\nc = 3\nd = 4"), "has 4 lines"),
+        (unframed, _say(0, "# ", ""), "title"),
+        (unframed, _say(0, "be able to", ""), "able to do"),
+        (unframed, _say(0, "15 minutes", "a while"), "how long"),
+        (unframed, lambda notebook: notebook.cells.pop(), "does not end with"),
+        (wrong_steps, _say(2, "Step 1", "Step 9"), "where step 1 is due"),
+        (wrong_steps, _say(2, "Of wave", "Of something"), "about wave"),
+        (wrong_steps, lambda notebook: notebook.cells.pop(2), "has 2 steps instead of 3"),
+        (wrong_steps, lambda notebook: notebook.cells.insert(2, notebook.cells.pop(3)), "where step 1 is due"),
+        (uncautioned, _say(1, "audiologist", "plumber"), "before the caution says"),
+        (uncautioned, lambda notebook: notebook.cells.append(notebook.cells.pop(1)), "before the caution says"),
+        (without_alt_text, lambda notebook: notebook.cells[PICTURE].outputs[0].update(metadata={}), "stored picture"),
+        (without_alt_text, _say(2, "Words.", "![](picture.png)"), "in the prose"),
+        (unequal_numbers, _say(SUMS, "3 / 2", "4 / 3"), "by hand, and"),
+        (unequal_numbers, _say(SUMS, "by_library =", "other ="), "without the library's"),
+        (unequal_numbers, _say(SUMS, "by_hand =", "other ="), "none by hand"),
+    ],
+)
+def test_a_notebook_that_breaks_a_rule_is_found_out(
+    rule: Callable[[Any, str], list[str]], spoil: Callable[[Any], Any], fault: str
+) -> None:
+    notebook = good()
+    spoil(notebook)
+    assert any(fault in found for found in rule(notebook, "01_waves"))
+
+
+@pytest.fixture(scope="module")
+def renewed(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A folder with one notebook, executed and stored by the command that renews the lessons."""
+    folder = tmp_path_factory.mktemp("lessons")
+    cells = [
+        new_markdown_cell("# Waves"),
+        new_code_cell("from tunelib.practice import question"),
+        new_markdown_cell("## Step 1 · A wave you can see"),
+        new_code_cell("question(1)", metadata={"collapsed": True}),
+        new_markdown_cell("## What to remember"),
+    ]
+    nbformat.write(new_notebook(cells=cells, metadata={"widgets": {"state": {}}}), folder / "lesson.ipynb")
+    assert renew_lessons.main(["--folder", str(folder)]) == 0
+    return folder
+
+
+def test_renewing_stores_what_a_reader_needs_and_nothing_that_differs_from_run_to_run(renewed: Path) -> None:
+    first = (renewed / "lesson.ipynb").read_bytes()
+    notebook = nbformat.read(renewed / "lesson.ipynb", as_version=4)
+    assert unkept(notebook, "lesson") == []
+    assert set(notebook.cells[3].outputs[0].data) == {"text/markdown", "text/plain"}
+    assert [cell.id for cell in notebook.cells] == [
+        "opening-1", "opening-2", "step-1-1", "step-1-2", "what-to-remember-1",
+    ]  # fmt: skip
+    assert notebook.cells[3].metadata == {}
+    assert renew_lessons.main(["lesson", "--folder", str(renewed)]) == 0
+    assert (renewed / "lesson.ipynb").read_bytes() == first
+
+
+def test_checking_passes_what_is_current_finds_what_is_not_and_writes_nothing(renewed: Path, tmp_path: Path) -> None:
+    assert renew_lessons.main(["--check", "--folder", str(renewed)]) == 0
+    stale = (renewed / "lesson.ipynb").read_bytes().replace(b"grows taller", b"grows smaller")
+    (tmp_path / "lesson.ipynb").write_bytes(stale)
+    assert renew_lessons.main(["--check", "--folder", str(tmp_path)]) == 1
+    assert (tmp_path / "lesson.ipynb").read_bytes() == stale
+
+
+def test_a_failing_cell_is_reported_and_the_stored_lesson_kept(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    nbformat.write(new_notebook(cells=[new_code_cell("1 / 0")]), tmp_path / "lesson.ipynb")
+    before = (tmp_path / "lesson.ipynb").read_bytes()
+    assert renew_lessons.main(["--folder", str(tmp_path)]) == 1
+    assert "a cell fails: ZeroDivisionError" in capsys.readouterr().err
+    assert (tmp_path / "lesson.ipynb").read_bytes() == before
+
+
+def test_an_unknown_lesson_is_named_with_those_that_exist(renewed: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    with pytest.raises(SystemExit):
+        renew_lessons.main(["99_nothing", "--folder", str(renewed)])
+    assert "no lesson is called '99_nothing'; there are lesson" in capsys.readouterr().err

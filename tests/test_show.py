@@ -1,0 +1,241 @@
+"""Stills, panels and lettering: the ways in which an exhibit is shown."""
+
+from __future__ import annotations
+
+import asyncio
+import io
+import re
+from pathlib import Path
+from typing import Any
+
+import ipywidgets as widgets
+import numpy as np
+import pytest
+import soundfile
+from matplotlib.backends.backend_agg import FigureCanvasAgg
+from matplotlib.figure import Figure
+from PIL import Image
+
+from tunelib.exhibits import EXHIBITS
+from tunelib.exhibits.exhibit import Choice, Slider, Switch
+from tunelib.show import SIZES, panel, still
+from tunelib.show.lettering import Lettering
+from tunelib.show.panel import REST_SECONDS
+from tunelib.show.stage import Stage
+
+EVERY = pytest.mark.parametrize("name", EXHIBITS)
+
+
+@pytest.mark.parametrize("size", SIZES)
+def test_a_png_still_has_the_size_it_is_named_for(tmp_path: Path, size: str) -> None:
+    """1080p is 1920 by 1080 pixels, 2160p twice that, vertical video 1080 by 1920 (common practice)."""
+    named = {"1080p": (1920, 1080), "2160p": (3840, 2160), "vertical": (1080, 1920)}
+    path = still("wave", tmp_path / "wave.png", size=size)
+    with Image.open(path) as picture:
+        assert picture.size == named.get(size, SIZES[size].pixels)
+        assert picture.info["dpi"][0] == pytest.approx(SIZES[size].dpi, abs=0.1)
+
+
+def test_a_transparent_still_lets_the_background_through(tmp_path: Path) -> None:
+    """The paper is clear and the ink is not."""
+    with Image.open(still("wave", tmp_path / "wave.png", theme="transparent")) as picture:
+        opacity = np.asarray(picture)[..., 3]
+    assert picture.mode == "RGBA" and opacity[0, 0] == 0 and opacity.max() == 255
+
+
+@EVERY
+@pytest.mark.parametrize("kind", ["svg", "pdf"])
+def test_a_vector_still_carries_its_sentence(tmp_path: Path, name: str, kind: str) -> None:
+    """SVG and PDF are whole files of their kind, the same each time, described by the exhibit's sentence."""
+    one, two = (still(name, tmp_path / f"{i}.{kind}").read_bytes() for i in (1, 2))
+    assert one == two
+    if kind == "svg":
+        sentence = EXHIBITS[name].sentence(**EXHIBITS[name].settle({}))
+        assert sentence.split(",")[0].replace("“", "") in one.decode().replace("“", "")
+        assert one.decode().rstrip().endswith("</svg>")
+    else:
+        assert one.startswith(b"%PDF") and one.rstrip().endswith(b"%%EOF") and b"/Subject" in one
+
+
+def test_a_caption_adds_room_below_and_changes_nothing_above(tmp_path: Path) -> None:
+    """The picture with its caption is the picture, with a strip under it."""
+    plain, captioned = (still("beats", tmp_path / f"{c}.png", caption=c, size="panel") for c in (False, True))
+    with Image.open(plain) as one, Image.open(captioned) as two:
+        assert two.size[0] == one.size[0] and two.size[1] > one.size[1] + 30
+        assert np.abs(np.asarray(one, float) - np.asarray(two.crop((0, 0, *one.size)), float)).mean() < 1
+        strip = np.asarray(two)[one.size[1] :]
+    ink = np.flatnonzero((strip < 128).any(axis=(0, 2)))
+    assert ink.size and ink[0] > 10 and ink[-1] < two.size[0] - 10, "the caption is cut off"
+
+
+def test_a_still_never_overwrites_unasked(tmp_path: Path) -> None:
+    """A file that is there stays as it is, unless overwriting is asked for."""
+    path = tmp_path / "mine.png"
+    path.write_bytes(b"somebody's work")
+    with pytest.raises(FileExistsError, match=r"mine\.png"):
+        still("wave", path)
+    assert path.read_bytes() == b"somebody's work"
+    still("wave", path, overwrite=True)
+    assert path.read_bytes().startswith(b"\x89PNG")
+    assert [p.name for p in tmp_path.iterdir()] == ["mine.png"]
+
+
+@pytest.mark.parametrize(
+    ("arguments", "message"),
+    [
+        ({"exhibit": "waev"}, "did you mean wave"),
+        ({"path": "picture.bmp"}, r"\.png, \.svg or \.pdf file, not 'picture.bmp'"),
+        ({"size": "1080"}, "did you mean 1080p"),
+        ({"theme": "drak"}, "did you mean dark"),
+        ({"hertz": -3}, "hertz goes from 55 to 1760 Hz, not to -3"),
+        ({"herz": 220}, "did you mean hertz"),
+    ],
+)
+def test_a_still_refuses_what_does_not_exist(tmp_path: Path, arguments: dict[str, Any], message: str) -> None:
+    """Each wrong argument gets one line that says what would be right, and no file is made."""
+    given: dict[str, Any] = {"exhibit": "wave", "path": "picture.png"} | arguments
+    given["path"] = tmp_path / given["path"]
+    with pytest.raises(ValueError, match=message):
+        still(**given)
+    assert not list(tmp_path.iterdir())
+
+
+@pytest.mark.parametrize("dpi", [100, 200])
+@pytest.mark.parametrize("weight", ["normal", "bold"])
+@pytest.mark.parametrize("va", ["top", "center", "bottom", "baseline"])
+@pytest.mark.parametrize("ha", ["left", "center", "right"])
+def test_lettering_sets_text_where_matplotlib_does(dpi: int, weight: str, va: str, ha: str) -> None:
+    """The ink of quick lettering lies within a pixel or so of matplotlib's own (its renderer is the reference)."""
+    extents = []
+    for quick in (False, True):
+        figure = Figure(figsize=(4, 1), dpi=dpi, facecolor="white")
+        canvas = FigureCanvasAgg(figure)
+        text = figure.text(0.5, 0.5, "7 × 110.5 = 773,5 B½♭ gypsum", va=va, ha=ha, fontsize=10.5, weight=weight)
+        text.set_animated(True)
+        canvas.draw()
+        renderer = canvas.get_renderer()
+        if quick:
+            Lettering(dpi).set(text, renderer)
+        else:
+            text.draw(renderer)
+        ink = np.asarray(canvas.buffer_rgba())[..., 0] < 160
+        rows, columns = np.flatnonzero(ink.any(axis=1)), np.flatnonzero(ink.any(axis=0))
+        extents.append([rows[0], rows[-1], columns[0], columns[-1], ink.sum() / 200])
+    assert np.abs(np.subtract(*extents)).max() <= 2 * dpi / 100, extents
+
+
+def test_lettering_leaves_adorned_text_to_matplotlib() -> None:
+    """Turned text, formulas and several lines are not plain."""
+    figure, lettering = Figure(), Lettering(100)
+    assert lettering.suits(figure.text(0, 0, "plain"))
+    for adorned in ({"s": "two\nlines"}, {"s": "$x$"}, {"s": "turned", "rotation": 90}):
+        assert not lettering.suits(figure.text(0, 0, **adorned))
+
+
+def decoded(panel_: Any) -> np.ndarray:
+    """The picture that a panel shows, as pixels."""
+    with Image.open(io.BytesIO(panel_._image.value)) as picture:
+        assert picture.format.lower() == panel_._image.format
+        return np.asarray(picture.convert("RGB")).astype(int)
+
+
+@EVERY
+def test_every_control_of_a_panel_moves_its_picture_and_sentence(name: str) -> None:
+    """Each knob is a control of its kind with the knob's bounds; turning it shows in picture and sentence."""
+    shown = panel(name)
+    kinds = {Slider: (widgets.IntSlider, widgets.FloatSlider, widgets.FloatLogSlider), Switch: widgets.Checkbox}
+    for knob in EXHIBITS[name].knobs:
+        control = shown.knobs[knob.name]
+        assert isinstance(control, kinds.get(type(knob), (widgets.Dropdown, widgets.SelectionSlider)))
+        assert control.description.startswith(knob.label)
+        before, said = decoded(shown), shown.sentence
+        other = [corner for corner in knob.corners if corner != control.value]
+        control.value = other[0]
+        assert np.abs(decoded(shown) - before).max() > 60, f"{knob.name} moves nothing"
+        assert shown.sentence != said and re.sub("<.*?>", "", shown._sentence.value) != said
+        if isinstance(knob, Choice):
+            assert tuple(control.options) == knob.options
+        control.value = knob.default
+
+
+def test_a_panel_reaches_the_very_ends_of_its_sliders() -> None:
+    """The ends of a logarithmic slider are within the knob's bounds, roundings or no."""
+    shown = panel("wave")
+    slider = shown.knobs["hertz"]
+    for end in (slider.min, slider.max):
+        slider.value = slider.base**end
+        assert shown.values["hertz"] in (55, 1760)
+
+
+def test_no_sound_is_made_until_it_is_asked_for_and_then_only_at_rest() -> None:
+    """Nothing is loaded before the first press; afterwards a rested knob renews the sound, which waits to be played."""
+    shown = panel("beats")
+    shown.knobs["difference"].value = 4
+    assert not shown._audio.value
+    shown._hear.click()
+    first = bytes(shown._audio.value)
+    assert shown._sound.children == (shown._audio,) and shown._audio.autoplay
+    samples, rate = soundfile.read(io.BytesIO(first))
+    assert rate == 48000 and 0 < np.abs(samples).max() <= 10 ** (-12 / 20) + 1e-4
+
+    async def a_listener_turns_the_knob() -> None:
+        for step in range(5):
+            shown.knobs["difference"].value = 5 + step
+            assert bytes(shown._audio.value) == first, "the sound changed while the knob was moving"
+            assert shown._image.format == "jpeg"
+        await asyncio.sleep(1.5 * REST_SECONDS)
+
+    asyncio.run(a_listener_turns_the_knob())
+    assert bytes(shown._audio.value) != first and not shown._audio.autoplay
+    assert shown._image.format == "png"
+
+
+@pytest.mark.parametrize("density", [1, 2])
+def test_a_panel_carries_its_picture_and_sentence_for_readers_without_a_kernel(density: int) -> None:
+    """The outputs hold live widgets, a PNG with the sentence under the picture, and the sentence as text and alt."""
+    shown = panel("wave", density=density, hertz=440)
+    data, metadata = shown._repr_mimebundle_()
+    assert "application/vnd.jupyter.widget-view+json" in data
+    assert data["text/plain"] == shown.sentence and "440 Hz" in shown.sentence
+    assert metadata["image/png"]["alt"] == shown.sentence
+    with Image.open(io.BytesIO(data["image/png"])) as picture:
+        assert picture.size[0] == 960 and picture.size[1] > 540
+    assert decoded(shown).shape == (540 * density, 960 * density, 3)
+
+
+@pytest.mark.parametrize(
+    ("arguments", "message"),
+    [
+        ({"exhibit": "waves"}, "did you mean wave"),
+        ({"density": 3}, "density of a panel is 1 or 2, not 3"),
+        ({"hertz": 2}, "hertz goes from 55"),
+        ({"theme": "pink"}, "no theme is called 'pink'"),
+    ],
+)
+def test_a_panel_refuses_what_does_not_exist(arguments: dict[str, Any], message: str) -> None:
+    """One line that says what would be right."""
+    with pytest.raises(ValueError, match=message):
+        panel(**({"exhibit": "wave"} | arguments))
+
+
+def test_the_size_of_the_controls_never_changes() -> None:
+    """Picture, player and its button have fixed sizes, so that nothing jumps when sound is loaded."""
+    shown = panel("wave")
+    before = (dict(shown._image.layout.get_state()), dict(shown._sound.layout.get_state()))
+    shown._hear.click()
+    shown.knobs["hertz"].value = 300
+    assert before == (dict(shown._image.layout.get_state()), dict(shown._sound.layout.get_state()))
+    assert shown._image.layout.height == "540px" and shown._sound.layout.height == "54px"
+
+
+def test_a_stage_draws_the_same_whether_moved_or_whole() -> None:
+    """The figure that vector formats get shows the same picture as the quick one."""
+    exhibit = EXHIBITS["harmonic_ladder"]
+    values = exhibit.settle({"count": 12})
+    quick = Stage(exhibit)
+    quick.move(values)
+    whole = Stage(exhibit)
+    canvas = FigureCanvasAgg(whole.whole(values))
+    canvas.draw()
+    slow = np.asarray(canvas.buffer_rgba())[..., :3].astype(int)
+    assert np.abs(slow - quick.pixels()[..., :3]).mean() < 2

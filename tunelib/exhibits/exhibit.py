@@ -1,0 +1,174 @@
+"""The exhibit: one thing worth showing, from which panels, stills and clips are all made.
+
+An exhibit says what its knobs are, how its picture is laid out once and then only updated, what it sounds like, and
+one sentence that puts into words what it shows now. Nothing else in the project draws.
+"""
+
+from __future__ import annotations
+
+import math
+from abc import ABC, abstractmethod
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any, ClassVar, TypeAlias
+
+import numpy as np
+from matplotlib.artist import Artist
+from matplotlib.figure import Figure, SubFigure
+
+from tunelib.exhibits.look import Look
+from tunelib.pitch.intervals import FloatArray
+from tunelib.pitch.lookup import look_up
+from tunelib.score import Score
+from tunelib.sound.render import render
+from tunelib.sound.timbre import Timbre
+
+Canvas: TypeAlias = Figure | SubFigure
+Voicing: TypeAlias = Timbre | Mapping[str, Timbre]
+
+
+@dataclass(frozen=True)
+class Slider:
+    """A knob that takes a number from `low` to `high` in steps; the steps are ratios if `logarithmic`.
+
+    `step` is in the knob's own unit, or, on a logarithmic slider, the number of steps to an octave.
+    Whole-number bounds and step give whole numbers.
+    """
+
+    name: str
+    label: str
+    low: float
+    high: float
+    step: float
+    default: float
+    unit: str = ""
+    logarithmic: bool = False
+
+    @property
+    def whole(self) -> bool:
+        """Whether the knob takes whole numbers only."""
+        return not self.logarithmic and all(isinstance(v, int) for v in (self.low, self.high, self.step))
+
+    def check(self, value: Any) -> float:
+        """The value as a number; raises ValueError if it is not one within the bounds."""
+        if isinstance(value, bool) or not isinstance(value, (int, float, np.number)) or not math.isfinite(value):
+            raise ValueError(f"{self.name} takes a number{self._in_unit}, not {value!r}")
+        slack = 1e-9 * self.high  # a logarithmic slider's end may miss its bound by a rounding
+        if not self.low - slack <= value <= self.high + slack:
+            raise ValueError(f"{self.name} goes from {self.low:g} to {self.high:g}{self._in_unit}, not to {value:g}")
+        if self.whole and value != int(value):
+            raise ValueError(f"{self.name} takes whole numbers, not {value:g}")
+        if self.whole:
+            return int(value)
+        near = [float(end) for end in (self.low, self.high) if abs(value - end) <= slack]
+        return near[0] if near else float(value)
+
+    @property
+    def _in_unit(self) -> str:
+        return f" {self.unit}" if self.unit else ""
+
+    @property
+    def corners(self) -> tuple[Any, ...]:
+        """The values that a picture must survive: the ends and the default."""
+        return (self.low, self.high, self.default)
+
+
+@dataclass(frozen=True)
+class Choice:
+    """A knob that takes one of a few words; `ordered` where they lie in a row, so that a slider can pick them."""
+
+    name: str
+    label: str
+    options: tuple[str, ...]
+    default: str
+    ordered: bool = False
+
+    def check(self, value: Any) -> str:
+        """The value, if it is one of the options; else ValueError with the nearest."""
+        if value in self.options:
+            return str(value)
+        return look_up(value, {option: option for option in self.options}, self.name)
+
+    @property
+    def corners(self) -> tuple[Any, ...]:
+        """Every option, or the ends of a row of them."""
+        return (self.options[0], self.options[-1], self.default) if self.ordered else self.options
+
+
+@dataclass(frozen=True)
+class Switch:
+    """A knob that is on or off."""
+
+    name: str
+    label: str
+    default: bool
+
+    def check(self, value: Any) -> bool:
+        """The value, if it is True or False; else ValueError."""
+        if isinstance(value, (bool, np.bool_)):
+            return bool(value)
+        raise ValueError(f"{self.name} is True or False, not {value!r}")
+
+    @property
+    def corners(self) -> tuple[Any, ...]:
+        """On and off."""
+        return (False, True)
+
+
+Knob: TypeAlias = Slider | Choice | Switch
+
+
+@dataclass(frozen=True)
+class Scene:
+    """An exhibit laid out on a figure: the artists that move, and the function that moves them.
+
+    `update` takes the knobs by name. It sets data, text and visibility of the moving artists alone; all else was
+    drawn once and stays.
+    """
+
+    moving: Sequence[Artist]
+    update: Callable[..., None]
+
+
+class Exhibit(ABC):
+    """One thing worth showing. Subclasses give the four parts; `name` is how lessons and commands ask for it.
+
+    Methods that take the values of the knobs take them by keyword, each under its knob's name.
+    """
+
+    name: ClassVar[str]
+    title: ClassVar[str]
+    knobs: ClassVar[tuple[Knob, ...]]
+    makes: ClassVar[str] = ""
+    """What the button says by which files are made, for an exhibit that makes any."""
+
+    @abstractmethod
+    def lay_out(self, figure: Canvas, look: Look) -> Scene:
+        """Draw all that stays, and return what moves."""
+
+    @abstractmethod
+    def sentence(self, *_: Any, **values: Any) -> str:
+        """What the picture shows at these knob values, in words: its caption and its alt text."""
+
+    @abstractmethod
+    def score(self, *_: Any, **values: Any) -> Score:
+        """What is heard at these knob values."""
+
+    @abstractmethod
+    def timbre(self, *_: Any, **values: Any) -> Voicing:
+        """What plays the score: one timbre, or one for each voice."""
+
+    def sound(self, **values: Any) -> FloatArray:
+        """The sound at these knob values: samples at 48 kHz, at the safe level of `render`."""
+        return render(self.score(**values), self.timbre(**values))
+
+    def make(self, folder: Path, *_: Any, **values: Any) -> list[Path]:
+        """Write the exhibit's files at these knob values into a folder, whole or not at all; none is overwritten."""
+        raise NotImplementedError(f"{self.name!r} makes no files")
+
+    def settle(self, values: Mapping[str, Any]) -> dict[str, Any]:
+        """All knobs with their values, defaults filled in; ValueError for an unknown knob or a value out of bounds."""
+        known = {knob.name: knob for knob in self.knobs}
+        given = {name if name in known else look_up(name, known, "knob").name: value for name, value in values.items()}
+        return {name: knob.check(given.get(name, knob.default)) for name, knob in known.items()}

@@ -1,0 +1,197 @@
+"""Overtones: the ladder of multiples, and the recipes that make one pitch sound many ways."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Any, ClassVar
+
+import numpy as np
+
+from tunelib.exhibits.exhibit import Canvas, Choice, Exhibit, Knob, Scene, Slider, Voicing
+from tunelib.exhibits.look import PURE, Look
+from tunelib.exhibits.words import plain, times
+from tunelib.pitch.harmonics import harmonic_series
+from tunelib.pitch.intervals import FloatArray
+from tunelib.score import Score, ScoreNote
+from tunelib.sound.timbre import TIMBRES, Timbre
+
+MOST = 16  # harmonics shown
+_BETWEEN = ("octave 2:1", "fifth 3:2", "fourth 4:3", "major third 5:4", "minor third 6:5", "7:6", "8:7")
+
+
+class HarmonicLadder(Exhibit):
+    """The multiples of one frequency, on a ladder of hertz and on the ear's ladder of octaves."""
+
+    name: ClassVar[str] = "harmonic_ladder"
+    title: ClassVar[str] = "Multiples of one frequency"
+    knobs: ClassVar[tuple[Knob, ...]] = (
+        Slider("fundamental", "Fundamental", 40, 220, 12, 110, "Hz", logarithmic=True),
+        Slider("count", "Harmonics", 1, MOST, 1, 8),
+    )
+
+    def lay_out(self, figure: Canvas, look: Look) -> Scene:
+        ink, grey, faint = look.theme.ink, look.theme.grey, look.theme.faint
+        look.heading(figure, self.title)
+        axes = look.bare(figure, (0.02, 0.05, 0.96, 0.76), (0.02, 0.04, 0.96, 0.82))
+        top = MOST + 0.6
+        axes.set(xlim=(0, 1), ylim=(0.4, top))
+        numbers = np.arange(1, MOST + 1)
+        heights = 1 + np.log2(numbers) * (MOST - 1) / np.log2(MOST)
+        left, right = (0.3, 0.62) if not look.tall else (0.4, 0.6)
+        half = 0.05
+        for octave in range(5):
+            height = heights[2**octave - 1]
+            axes.plot([right - half, 0.995], [height] * 2, color=faint, lw=1)
+            words = "fundamental" if octave == 0 else times(octave, "octave") + " up"
+            look.text(axes, 0.995, height + 0.1, words, ha="right", va="bottom", color=ink)
+        head = 0.845 if not look.tall else 0.885
+        look.text(figure, 0.02 + 0.96 * left, head, "in hertz", ha="center", weight="bold")
+        look.text(figure, 0.02 + 0.96 * right, head, "to the ear", ha="center", weight="bold")
+        (links,) = axes.plot([], [], color=grey, lw=1.2)
+        (rungs,) = axes.plot([], [], color=PURE, lw=5, solid_capstyle="round")
+        labels = [
+            look.text(axes, left - half - 0.02, n, ha="right", va="center", weight="bold" if n == 1 else "normal")
+            for n in range(1, MOST + 1)
+        ]
+        gaps = [
+            look.text(axes, right + half + 0.015, (low + high) / 2, words, va="center")
+            for words, low, high in zip(_BETWEEN, heights, heights[1:], strict=False)
+        ]
+
+        def update(fundamental: float, count: int) -> None:
+            shown, high = numbers[:count], heights[:count]
+            empty = np.full(count, np.nan)
+            rungs.set_data(
+                np.tile([left - half, left + half, np.nan, right - half, right + half, np.nan], count),
+                np.column_stack([shown, shown, empty, high, high, empty]).ravel(),
+            )
+            links.set_data(
+                np.tile([left + half, right - half, np.nan], count), np.column_stack([shown, high, empty]).ravel()
+            )
+            for n, label in enumerate(labels, start=1):
+                label.set_visible(n <= count)
+                label.set_text(f"{n} × {plain(fundamental)} = {plain(n * fundamental)}")
+            for n, gap in enumerate(gaps, start=2):
+                gap.set_visible(n <= count)
+
+        return Scene((links, rungs, *labels, *gaps), update)
+
+    def sentence(self, fundamental: float, count: int) -> str:
+        if count == 1:
+            return f"The fundamental alone: harmonic 1, {plain(fundamental)} Hz."
+        return (
+            f"Harmonics 1 to {count} of {plain(fundamental)} Hz: each is {plain(fundamental)} Hz above the one before, "
+            f"up to {plain(count * fundamental)} Hz; to the ear the steps shrink, from an octave at the bottom to "
+            f"{count}:{count - 1} at the top."
+        )
+
+    def score(self, fundamental: float, count: int) -> Score:
+        series = harmonic_series(fundamental, count)
+        one_by_one = [
+            ScoreNote(onset=0.6 * i, duration=0.7, hertz=hertz, voice="ladder", level=0.7)
+            for i, hertz in enumerate(series)
+        ]
+        chord = [
+            ScoreNote(onset=0.6 * count + 0.4, duration=2.5, hertz=hertz, voice="ladder", level=1 / count)
+            for hertz in series
+        ]
+        return Score((*one_by_one, *chord), tempo=60)
+
+    def timbre(self, **values: Any) -> Voicing:
+        return TIMBRES["sine"]
+
+
+class Recipe(Exhibit):
+    """One pitch, many recipes: the wave and the strength of its harmonics."""
+
+    name: ClassVar[str] = "recipe"
+    title: ClassVar[str] = "The same pitch, another recipe"
+    knobs: ClassVar[tuple[Knob, ...]] = (
+        Choice(
+            "sound",
+            "Sound",
+            (
+                "flute",
+                "clarinet",
+                "reed",
+                "brass",
+                "bowed",
+                "plucked",
+                "organ",
+                "sine",
+                "triangle",
+                "square",
+                "sawtooth",
+            ),
+            "clarinet",
+        ),
+        Slider("kept", "Harmonics kept", 1, MOST, 1, MOST),
+        Slider("hertz", "Pitch", 110, 440, 12, 220, "Hz", logarithmic=True),
+    )
+    _waves = 3
+
+    def lay_out(self, figure: Canvas, look: Look) -> Scene:
+        ink, grey = look.theme.ink, look.theme.grey
+        look.heading(figure, self.title)
+        shape = look.axes(figure, (0.12, 0.56, 0.85, 0.3), (0.2, 0.58, 0.76, 0.31), x="waves")
+        shape.set(xlim=(0, self._waves), ylim=(-1.15, 1.15), yticks=[], xticks=range(self._waves + 1))
+        shape.axhline(0, color=look.theme.faint, lw=1)
+        look.beside(shape, 0, "the wave")
+        bars = look.axes(figure, (0.12, 0.13, 0.85, 0.3), (0.2, 0.1, 0.76, 0.36), x="harmonic")
+        bars.set(xlim=(0.4, MOST + 0.6), ylim=(0, 1.12), yticks=[], xticks=range(1, MOST + 1))
+        look.beside(bars, 0.56, "strength")
+        pitch = look.text(figure, 0.97, 0.9 if not look.tall else 0.925, ha="right", va="center", weight="bold")
+        across = np.linspace(0, self._waves, 1201)
+        (curve,) = shape.plot(across, across, color=ink, lw=2.5)
+        width = 15 if not look.tall else 9
+        (kept_bars,) = bars.plot([], [], color=PURE, lw=width, solid_capstyle="butt")
+        (lost_bars,) = bars.plot([], [], color=grey, lw=2, ls=(0, (2, 1)))
+        numbers = np.arange(1, MOST + 1)
+
+        def update(sound: str, kept: int, hertz: float) -> None:
+            strengths = self._strengths(sound, hertz)
+            wave = self._kept(sound, kept).wave(across / hertz, hertz)
+            curve.set_ydata(wave / np.abs(wave).max())
+            pitch.set_text(f"{plain(hertz)} waves a second")
+            feet = np.column_stack([np.zeros(MOST), strengths, np.full(MOST, np.nan)])
+            for line, chosen in ((kept_bars, numbers <= kept), (lost_bars, numbers > kept)):
+                line.set_data(np.repeat(numbers[chosen], 3), feet[chosen].ravel())
+
+        return Scene((curve, kept_bars, lost_bars, pitch), update)
+
+    @staticmethod
+    def _strengths(sound: str, hertz: float) -> FloatArray:
+        """Amplitudes of harmonics 1 to 16, the strongest as 1."""
+        frequencies, amplitudes, _ = TIMBRES[sound].partials(hertz)
+        strengths = np.zeros(MOST)
+        numbers = np.round(frequencies / hertz).astype(int)
+        strengths[numbers[numbers <= MOST] - 1] = amplitudes[numbers <= MOST]
+        return np.asarray(strengths / strengths.max())
+
+    @staticmethod
+    def _kept(sound: str, kept: int) -> Timbre:
+        """The timbre with its first so many harmonics alone."""
+        whole = TIMBRES[sound]
+        return replace(whole, recipe=lambda number, hertz: whole.recipe(number, hertz) * (number <= kept))
+
+    def sentence(self, sound: str, kept: int, hertz: float) -> str:
+        strengths = self._strengths(sound, hertz)
+        strongest = int(np.argmax(strengths)) + 1
+        heard = int(np.sum(strengths[:kept] >= 0.01))
+        if kept < MOST:
+            cut = f"only harmonics 1 to {kept} are kept" if kept > 1 else "only the fundamental is kept"
+        else:
+            cut = "all harmonics are kept"
+        article = "An" if sound[0] in "aeiou" else "A"
+        reach = "reaches" if heard == 1 else "reach"
+        return (
+            f"{article} {TIMBRES[sound].name} tone of {plain(hertz)} Hz, of which {cut}: harmonic {strongest} is its "
+            f"strongest, {times(heard, 'harmonic')} of the {kept} kept {reach} a hundredth of that, and the pitch "
+            f"stays {plain(hertz)} Hz."
+        )
+
+    def score(self, sound: str, kept: int, hertz: float) -> Score:
+        return Score((ScoreNote(onset=0, duration=2.5, hertz=hertz, level=0.7),), tempo=60)
+
+    def timbre(self, sound: str, kept: int, hertz: float) -> Voicing:
+        return self._kept(sound, kept)

@@ -1,0 +1,44 @@
+"""Numbers and names as sentences and labels print them."""
+
+from __future__ import annotations
+
+MINUS = "−"
+
+
+def plain(value: float, decimals: int = 1) -> str:
+    """A number with at most so many decimals, no trailing zeros, and a true minus sign.
+
+    >>> plain(440.0), plain(-31.174, 1), plain(0.25, 2)
+    ('440', '−31.2', '0.25')
+    """
+    text = f"{round(value, decimals) + 0.0:.{decimals}f}"
+    if "." in text:
+        text = text.rstrip("0").rstrip(".")
+    return text.replace("-", MINUS)
+
+
+def signed(value: float, decimals: int = 0) -> str:
+    """A number with its sign always shown, and a plain 0 for nothing.
+
+    >>> signed(1.955), signed(-31.17), signed(0.2)
+    ('+2', '−31', '0')
+    """
+    text = plain(value, decimals)
+    return text if text == "0" or text.startswith(MINUS) else f"+{text}"
+
+
+_ORDINALS = {1: "every", 2: "every second", 3: "every third", 4: "every fourth", 5: "every fifth", 6: "every sixth"}
+
+
+def every(n: int) -> str:
+    """How often, in words.
+
+    >>> every(1), every(2), every(7)
+    ('every', 'every second', 'every 7th')
+    """
+    return _ORDINALS.get(n, f"every {n}th")
+
+
+def times(n: int, thing: str) -> str:
+    """So many of a thing: "1 wave", "2 waves"."""
+    return f"{n} {thing}" if n == 1 else f"{n} {thing}s"

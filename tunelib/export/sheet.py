@@ -1,0 +1,348 @@
+"""A sheet to play along with: the overtones of one note, for one instrument or voice.
+
+After a bar of ticks each harmonic takes two bars. In the first it sounds; the second is a gap to play in. A soft drone
+on the fundamental lies under it all. The printed part shows the first bar small, as a cue, and the second full size, at
+the player's pitch: the nearest note of twelve, over it the cents by which the true harmonic lies away from that, under
+it the harmonic's number and its ratio to the nearest octave of the fundamental below.
+"""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+from itertools import pairwise
+from pathlib import Path
+from xml.sax.saxutils import escape
+
+from tunelib.export.engrave import engrave_svg
+from tunelib.export.midi import midi_bytes
+from tunelib.export.musicxml import musicxml_text, signed_cents
+from tunelib.export.page import Page, StaffLine, page_pdf, paper_width
+from tunelib.files import refuse_existing, write_whole
+from tunelib.pitch.instruments import Instrument
+from tunelib.pitch.intervals import octave_reduce
+from tunelib.pitch.notes import Note, nearest_note, spell
+from tunelib.pitch.tunings import equal
+from tunelib.score import Score, ScoreNote
+from tunelib.sound.audio import wav_bytes
+from tunelib.sound.render import render
+from tunelib.sound.timbre import Timbre, timbre, timbre_for
+
+HIGHEST_HARMONIC = 64
+SLOWEST, FASTEST = 20.0, 200.0
+LOWEST_HZ, HIGHEST_HZ = 16.0, 16_000.0  # C0 and up; few adults hear a tone above (common practice)
+BEATS_PER_BAR = 4
+SUFFIXES = (".pdf", ".svg", ".musicxml", ".mid", ".wav")
+
+CAUTIONS = (
+    "Start with the volume low, on loudspeakers and above all on headphones.",
+    "Stop if it hurts or your ears ring. Ringing that stays is a matter for a doctor or an audiologist.",
+    "Rest lips, voice and hands often. Strain or pain means stop; ask a teacher before you go on.",
+    "At work and in class, keep to the local rules on noise.",
+)
+
+_TICK_HZ = (1320.0, 880.0, 880.0, 880.0)
+_HARMONICS_PER_LINE = 4
+_STAFF_SCALE = 0.93  # of 7.2 mm: a staff of 6.7 mm, as parts are printed
+_TWELVE = equal(12)
+_UNEVEN_FAMILIES = ("plucked", "struck")  # die away within the bar, or have stretched partials
+_WOODBLOCK, _DRAWBAR_ORGAN = 115, 16  # General MIDI programs, counted from 0
+
+
+@dataclass(frozen=True)
+class SheetRow:
+    """One harmonic of a sheet.
+
+    `ratio` is to the nearest octave of the fundamental below; `sounding` and `written` name the nearest of twelve
+    equal steps; `cents` is how far the harmonic, at `hertz`, lies above it; `in_reach` says whether it lies in the
+    player's comfortable range.
+    """
+
+    number: int
+    ratio: Fraction
+    sounding: Note
+    written: Note
+    hertz: float
+    cents: float
+    in_reach: bool
+
+    @property
+    def label(self) -> str:
+        """Number and ratio as they stand under the note, such as ``"7 · 7/4"``."""
+        return f"{self.number} · {_fraction(self.ratio)}"
+
+
+@dataclass(frozen=True)
+class Sheet:
+    """A play-along sheet: what `overtone_sheet` makes and `write_sheet` writes.
+
+    The score has the voices ``"count"``, ``"guide"``, ``"player"`` and, if there is one, ``"drone"``.
+    """
+
+    title: str
+    player: Instrument
+    fundamental: Note
+    rows: tuple[SheetRow, ...]
+    score: Score
+
+    @property
+    def slug(self) -> str:
+        """The title as a file name, without its suffix."""
+        note = f"{self.fundamental.letter}{_SPOKEN[self.fundamental.half_sharps]}-{self.fundamental.octave}"
+        numbers = _in_runs([row.number for row in self.rows])
+        return f"{self.player.name.replace('♭', '-flat').replace(' ', '-')}-{note}-harmonics-{numbers}".lower()
+
+    @property
+    def files(self) -> tuple[str, ...]:
+        """The names of the files that `write_sheet` writes."""
+        return tuple(self.slug + suffix for suffix in SUFFIXES)
+
+    @property
+    def reached(self) -> int:
+        """How many of the harmonics lie in the player's comfortable range."""
+        return sum(row.in_reach for row in self.rows)
+
+
+_SPOKEN = {-4: "-double-flat", -2: "-flat", 0: "", 2: "-sharp", 4: "-double-sharp"}
+
+
+def overtone_sheet(
+    player: Instrument,
+    fundamental: Note,
+    harmonics: Sequence[int] = range(1, 17),
+    drone: bool = True,
+    tempo: float = 60.0,
+) -> Sheet:
+    """Make a sheet of the harmonics of a note.
+
+    Parameters
+    ----------
+    player : Instrument
+    fundamental : Note
+        As it sounds, in twelve equal steps at A4 = 440 Hz.
+    harmonics : sequence of int
+        Their numbers from 1 to 64, rising; 1 is the fundamental itself.
+    drone : bool
+        Whether the fundamental sounds softly throughout.
+    tempo : float
+        Beats a minute, 20 to 200. A bar has four.
+
+    Raises ValueError for values out of these bounds, a fundamental below C0, a harmonic above 16 000 Hz, which few
+    could hear, or one that this player's part cannot be written for.
+
+    >>> from tunelib.pitch.instruments import instrument
+    >>> sheet = overtone_sheet(instrument("trumpet"), Note.parse("B♭2"), range(2, 9))
+    >>> [f"{row.written} {signed_cents(row.cents)}" for row in sheet.rows[4:6]]
+    ['G5 +2', 'B♭5 −31']
+    """
+    numbers = list(harmonics)
+    if not numbers:
+        raise ValueError("a sheet needs at least one harmonic, such as range(1, 17)")
+    for number in numbers:
+        if not 1 <= number <= HIGHEST_HARMONIC:
+            raise ValueError(f"harmonics are numbered from 1 to {HIGHEST_HARMONIC}; {number} is not among them")
+    if any(after <= before for before, after in pairwise(numbers)):
+        raise ValueError("the harmonics must rise, each number given once")
+    if not SLOWEST <= tempo <= FASTEST:
+        raise ValueError(f"the tempo lies from {SLOWEST:g} to {FASTEST:g} beats a minute, not at {tempo:g}")
+    base = fundamental.hz(_TWELVE)
+    if base < LOWEST_HZ:
+        raise ValueError(f"the fundamental {fundamental} lies at {base:.3g} Hz; take one from C0 (16.35 Hz) up")
+    if base * numbers[-1] > HIGHEST_HZ:
+        raise ValueError(
+            f"harmonic {numbers[-1]} of {fundamental} lies at {base * numbers[-1]:.0f} Hz, above {HIGHEST_HZ:.0f} Hz, "
+            "where few can hear it; take fewer harmonics or a lower fundamental"
+        )
+    rows = tuple(_row(player, fundamental, number) for number in numbers)
+    for row in rows:
+        if not 0 <= row.written.octave <= 9:
+            raise ValueError(
+                f"harmonic {row.number} of {fundamental} would be written {row.written} for {player.name}, "
+                "and written notes go from C0 to B9; take another fundamental"
+            )
+    title = f"Overtones of {fundamental} for {player.name}"
+    score = Score(tuple(_play_along(rows, fundamental, drone)), tempo, BEATS_PER_BAR, title)
+    return Sheet(title, player, fundamental, rows, score)
+
+
+def write_sheet(
+    sheet: Sheet,
+    folder: str | os.PathLike[str],
+    paper: str = "a4",
+    overwrite: bool = False,
+    progress: Callable[[str], None] | None = None,
+) -> list[Path]:
+    """Write a sheet as PDF, SVG, MusicXML, MIDI and WAV, and return the paths in that order.
+
+    Parameters
+    ----------
+    sheet : Sheet
+    folder : str or path
+        Made if it is missing.
+    paper : str
+        ``"a4"`` or ``"letter"``.
+    overwrite : bool
+        Whether files of these names may be replaced.
+    progress : function, optional
+        Called with a few words before each step.
+
+    All five are made before the first is written. Raises FileExistsError, before anything is made, if one of them is
+    there; ValueError for a paper that is not known; ImportError, with what to install, where Typst is missing.
+    """
+    tell = progress or (lambda step: None)
+    paths = [Path(folder) / name for name in sheet.files]
+    paper_width(paper)  # refuses one that is not known
+    if not overwrite:
+        refuse_existing(paths)
+    tell("writing the notes")
+    part = part_musicxml(sheet)
+    tell("engraving the staff")
+    [whole] = _engraved(part, paper)
+    lines = _engraved(part, paper, lines_per_page=1)
+    tell("setting the page")
+    pdf = page_pdf(_page(sheet, lines), paper)
+    tell("writing the MIDI file")
+    midi = midi_bytes(sheet.score, program_of=_programs(sheet.player))
+    tell("rendering the sound")
+    wav = wav_bytes(render(sheet.score, play_along_timbres(sheet.player)))
+    tell("saving the files")
+    Path(folder).mkdir(parents=True, exist_ok=True)
+    contents = (pdf, _titled(whole, sheet).encode(), part.encode(), midi, wav)
+    written: list[Path] = []
+    try:
+        for path, data in zip(paths, contents, strict=True):
+            written.append(write_whole(path, data, overwrite))
+    except BaseException:
+        if not overwrite:  # a set with gaps is of no use
+            for path in written:
+                path.unlink()
+        raise
+    return written
+
+
+def part_musicxml(sheet: Sheet) -> str:
+    """The player's part as MusicXML: the guide as cues, the player's notes full size, four harmonics a line."""
+    bars = range(2, 2 + 2 * len(sheet.rows), 2 * _HARMONICS_PER_LINE)
+    part = sheet.score.only("guide", "player")
+    return musicxml_text(part, sheet.player, cues=("guide",), new_lines=bars[1:])
+
+
+def play_along_timbres(player: Instrument) -> dict[str, Timbre]:
+    """The timbres of the voices of a sheet's score."""
+    guide = timbre("organ") if player.family in _UNEVEN_FAMILIES else timbre_for(player)
+    return {"count": timbre("tick"), "guide": guide, "player": guide, "drone": timbre("organ")}
+
+
+def _programs(player: Instrument) -> dict[str, int]:
+    guide = _DRAWBAR_ORGAN if player.family in _UNEVEN_FAMILIES else player.midi_program
+    return {"count": _WOODBLOCK, "guide": guide, "player": guide, "drone": _DRAWBAR_ORGAN}
+
+
+def _row(player: Instrument, fundamental: Note, number: int) -> SheetRow:
+    hertz = number * fundamental.hz(_TWELVE)
+    nearest, away = nearest_note(hertz, _TWELVE, home=fundamental.fifths)
+    written = _plain(player.written(nearest), home=player.written(fundamental).fifths)
+    return SheetRow(
+        number,
+        octave_reduce(number),
+        player.sounding(written),
+        written,
+        hertz,
+        away,
+        player.reaches(hertz),
+    )
+
+
+def _plain(written: Note, home: float) -> Note:
+    """A note as a player likes to read it: no double accidental, and no E♯, B♯, C♭ or F♭."""
+    if abs(written.half_sharps) <= 2 and (written.letter, written.half_sharps) not in _AWKWARD:
+        return written
+    return spell(written.step(_TWELVE), _TWELVE, home)
+
+
+_AWKWARD = {("E", 2), ("B", 2), ("C", -2), ("F", -2)}
+
+
+def _play_along(rows: Sequence[SheetRow], fundamental: Note, drone: bool) -> list[ScoreNote]:
+    bar = BEATS_PER_BAR
+    notes = [ScoreNote(beat, Fraction(1, 4), hertz, None, "count") for beat, hertz in enumerate(_TICK_HZ)]
+    for i, row in enumerate(rows):
+        start = bar + 2 * bar * i
+        notes.append(ScoreNote(start, bar, row.hertz, row.sounding, "guide", level=0.7))
+        notes.append(ScoreNote(start + bar, bar, row.hertz, row.sounding, "player", row.label, level=0))
+    if drone:
+        length = 2 * bar * len(rows)
+        notes.append(ScoreNote(bar, length, fundamental.hz(_TWELVE), fundamental, "drone", level=0.3))
+    return notes
+
+
+def _page(sheet: Sheet, lines: Sequence[str]) -> Page:
+    drone = " over a drone" if "drone" in sheet.score.voices else ""
+    introduction = (
+        f"A bar of four ticks, then two bars for each harmonic{drone}: listen to the small note, play the large one. "
+        "Above it, the cents by which the true harmonic lies from the written note of twelve equal steps; "
+        "below it, the harmonic's number and its ratio to the nearest octave of the fundamental. "
+        f"{sheet.reached} of {len(sheet.rows)} harmonics are in comfortable reach"
+        + ("." if sheet.reached == len(sheet.rows) else "; to those with a crossed notehead, only listen.")
+    )
+    rows_of = [sheet.rows[i : i + _HARMONICS_PER_LINE] for i in range(0, len(sheet.rows), _HARMONICS_PER_LINE)]
+    return Page(
+        title=sheet.title,
+        introduction=introduction,
+        staff=[
+            StaffLine(svg, f"Staff for {sheet.player.name}: {_described(rows)}.")
+            for svg, rows in zip(lines, rows_of, strict=True)
+        ],
+        table_title="The harmonics in numbers",
+        head=("Harmonic", "Ratio", "Sounds", "Written", "Hertz", "Cents from twelve", "Range"),
+        rows=[
+            (
+                str(row.number),
+                _fraction(row.ratio),
+                str(row.sounding),
+                str(row.written),
+                f"{row.hertz:.2f}",
+                f"{row.cents:+.1f}".replace("-", "−") if round(row.cents, 1) else "0.0",
+                "in reach" if row.in_reach else "out of reach",
+            )
+            for row in sheet.rows
+        ],
+        cautions_title="Mind your ears and yourself",
+        cautions=CAUTIONS,
+    )
+
+
+def _engraved(part: str, paper: str, lines_per_page: int | None = None) -> list[str]:
+    return engrave_svg(
+        part,
+        page_width=round(10 / _STAFF_SCALE * paper_width(paper)),
+        lines_per_page=lines_per_page,
+        encoded_lines=True,
+    )
+
+
+def _described(rows: Sequence[SheetRow]) -> str:
+    return "; ".join(f"harmonic {row.number}, written {row.written}, {signed_cents(row.cents)} cents" for row in rows)
+
+
+def _titled(svg: str, sheet: Sheet) -> str:
+    """The drawing with a title, which a browser shows and a screen reader reads."""
+    head, rest = svg.split(">", 1)
+    return f'{head} role="img"><title>{escape(sheet.title)}</title>{rest}'
+
+
+def _fraction(ratio: Fraction) -> str:
+    return f"{ratio.numerator}/{ratio.denominator}"
+
+
+def _in_runs(numbers: Sequence[int]) -> str:
+    """Rising numbers with neighbours drawn together: ``"1-4_7"``."""
+    runs: list[list[int]] = []
+    for number in numbers:
+        if runs and number == runs[-1][-1] + 1:
+            runs[-1].append(number)
+        else:
+            runs.append([number])
+    return "_".join(f"{run[0]}-{run[-1]}" if len(run) > 1 else str(run[0]) for run in runs)

@@ -1,0 +1,74 @@
+"""Writing a file whole or not at all, and never over somebody's work."""
+
+from __future__ import annotations
+
+import os
+import tempfile
+from collections.abc import Iterable
+from pathlib import Path
+
+
+def refuse_existing(paths: Iterable[str | os.PathLike[str]]) -> None:
+    """Stop before any work is done if one of the files to be written is already there.
+
+    Raises FileExistsError that names the first in the way, counts the others, and says what to do.
+    """
+    present = [os.fspath(path) for path in paths if os.path.lexists(path)]
+    if present:
+        others = len(present) - 1
+        raise FileExistsError(
+            f"{present[0]} {f'and {others} more are' if others else 'is'} already there and will not be overwritten; "
+            "choose another name or folder, or pass overwrite=True"
+        )
+
+
+def write_whole(path: str | os.PathLike[str], data: bytes, overwrite: bool = False) -> Path:
+    """Write `data` to `path` in one step and return the path.
+
+    The bytes go to a temporary file in the same folder, which then takes the wanted name: a reader sees
+    the old file or the whole new one, and a failure on the way leaves nothing behind.
+
+    Raises FileExistsError if the file is there and `overwrite` is false, and FileNotFoundError if the folder
+    is missing.
+    """
+    target = Path(path)
+    if not overwrite:
+        refuse_existing([target])
+    if not target.parent.is_dir():
+        raise FileNotFoundError(f"cannot write {target}: the folder {target.parent} does not exist; make it first")
+    handle, name = tempfile.mkstemp(prefix=f".{target.name}.", suffix=".part", dir=target.parent)
+    try:
+        with os.fdopen(handle, "wb") as stream:
+            stream.write(data)
+            stream.flush()
+            os.fsync(stream.fileno())
+        os.chmod(name, 0o666 & ~_umask())
+        if overwrite:
+            os.replace(name, target)
+        else:
+            _take_name(name, target)
+    except BaseException:
+        Path(name).unlink(missing_ok=True)
+        raise
+    return target
+
+
+def _take_name(name: str, target: Path) -> None:
+    """Give the finished temporary file its name, refusing if somebody has taken that name meanwhile."""
+    try:
+        os.link(name, target)
+    except FileExistsError:
+        refuse_existing([target])
+        raise
+    except OSError:  # a file system without hard links
+        refuse_existing([target])
+        os.replace(name, target)
+    else:
+        os.unlink(name)
+
+
+def _umask() -> int:
+    """The process's file mode mask, which can only be read by setting it."""
+    mask = os.umask(0o022)
+    os.umask(mask)
+    return mask

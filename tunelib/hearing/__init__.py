@@ -1,0 +1,1 @@
+"""What an ear or a computer makes of sound; arrays in, arrays out."""

@@ -1,0 +1,131 @@
+"""Questions and exercises that check themselves.
+
+A `Question` comes before a sound or a slider, and can be got wrong. An `Exercise` comes after, with a hint and a
+worked answer. In a notebook with a kernel each is shown as a card to work on; a reader without a kernel sees the
+same words, with the hint and the answers folded away.
+"""
+
+from __future__ import annotations
+
+import html
+import re
+from abc import ABC, abstractmethod
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Any
+
+from tunelib.practice.answers import LETTERS, Answer, Choice, Response
+from tunelib.practice.card import Card
+
+
+class _Shown(ABC):
+    """Showing as a card, as Markdown with folds, and as plain text."""
+
+    prompt: str
+    card: Any
+
+    @abstractmethod
+    def _choices(self) -> tuple[str, ...]: ...
+
+    @abstractmethod
+    def _folds(self) -> list[tuple[str, str]]: ...
+
+    def _markdown(self) -> str:
+        choices = [f"- {_for_markdown(choice)}" for choice in self._choices()]
+        folds = [
+            f"<details><summary>{title}</summary>\n\n{_for_markdown(words)}\n\n</details>"
+            for title, words in self._folds()
+        ]
+        return "\n\n".join([f"**{self._title}** {_for_markdown(self.prompt)}", *choices, *folds])
+
+    def _plain_text(self) -> str:
+        choices = [f"  {choice}" for choice in self._choices()]
+        folds = [f"{title}: {words}".replace("\n\n", "\n  ") for title, words in self._folds()]
+        return "\n".join([f"{self._title} {self.prompt}", *choices, *folds])
+
+    @property
+    def _title(self) -> str:
+        return f"{type(self).__name__}."
+
+    def _repr_mimebundle_(self, include: Any = None, exclude: Any = None) -> dict[str, Any]:
+        live = self.card.widget._repr_mimebundle_()
+        return {**live, "text/markdown": self._markdown(), "text/plain": self._plain_text()}
+
+
+def _for_markdown(words: str) -> str:
+    """Plain words made safe inside Markdown, so that no sign in them is taken for markup."""
+    return re.sub(r"([\\`*_\[\]#|~$])", r"\\\1", html.escape(words, quote=False))
+
+
+@dataclass(frozen=True)
+class Question(_Shown):
+    """A question to guess at before listening.
+
+    Parameters
+    ----------
+    prompt : str
+        Plain words; blank lines part paragraphs.
+    answer : Choice
+        The choices, which is right, and a response to each.
+    """
+
+    prompt: str
+    answer: Choice
+
+    def check(self, text: str) -> Response:
+        """Respond to a choice, given by its letter or its words."""
+        return self.answer.check(text)
+
+    @cached_property
+    def card(self) -> Card:
+        """The live card; there is one, however often it is shown."""
+        return Card(self._title, self.prompt, self.answer)
+
+    def _choices(self) -> tuple[str, ...]:
+        return self.answer.lettered
+
+    def _folds(self) -> list[tuple[str, str]]:
+        lines = [f"{letter}: {words}" for letter, words in zip(LETTERS, self.answer.responses, strict=False)]
+        return [("Answer", "\n\n".join([f"It is {LETTERS[self.answer.right]}.", *lines]))]
+
+
+@dataclass(frozen=True)
+class Exercise(_Shown):
+    """An exercise with a hint, and a worked answer that opens after a try or a hint.
+
+    Parameters
+    ----------
+    prompt : str
+        Plain words; blank lines part paragraphs.
+    answer : Answer
+        A `Quantity`, `Ratio`, `Pitch`, `Several` or `Choice`.
+    hint, worked : str
+        Plain words; their numbers are worked out by the library where the exercise is written.
+    """
+
+    prompt: str
+    answer: Answer
+    hint: str
+    worked: str
+
+    def check(self, text: str) -> Response:
+        """Respond to an answer as typed; see the kinds of answer for what is understood.
+
+        >>> from fractions import Fraction
+        >>> from tunelib.practice.answers import Ratio
+        >>> fifth = Exercise("Which ratio is a fifth?", Ratio(Fraction(3, 2)), "Harmonics 2 and 3.", "3/2.")
+        >>> fifth.check("2:3").message
+        'That is the ratio upside down: put the higher tone first.'
+        """
+        return self.answer.check(text)
+
+    @cached_property
+    def card(self) -> Card:
+        """The live card; there is one, however often it is shown."""
+        return Card(self._title, self.prompt, self.answer, self.hint, self.worked)
+
+    def _choices(self) -> tuple[str, ...]:
+        return self.answer.lettered if isinstance(self.answer, Choice) else ()
+
+    def _folds(self) -> list[tuple[str, str]]:
+        return [("Hint", self.hint), ("Worked answer", self.worked)]

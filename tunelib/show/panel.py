@@ -1,0 +1,189 @@
+"""A panel: an exhibit live in a notebook, with its knobs, its picture, its sentence and its sound.
+
+The picture is one image widget of fixed size whose bytes change, never an output area: a compact encoding while a
+knob moves, a crisp one when it has rested. Sound is made when the listener asks for it, and after that when a knob
+has rested; none ever starts by itself. The panel also carries its picture and sentence as plain outputs, so that a
+reader without a kernel sees them.
+"""
+
+from __future__ import annotations
+
+import asyncio
+import html
+import math
+from pathlib import Path
+from typing import Any
+
+import ipywidgets as widgets
+
+from tunelib.exhibits import find_exhibit
+from tunelib.exhibits.exhibit import Choice, Knob, Slider, Switch
+from tunelib.show.stage import Stage, find_size
+from tunelib.show.still import picture
+from tunelib.sound.audio import wav_bytes
+
+FOLDER = "my_sheets"  # where files that a panel makes go, beside the notebook
+REST_SECONDS = 0.2  # how long a knob must rest before the crisp picture and the sound are made
+_WIDTH, _HEIGHT = find_size("panel").pixels
+_KNOB = {"description_width": "150px"}
+
+
+def panel(exhibit: str, *, theme: str = "light", density: int = 1, **values: Any) -> Panel:
+    """An exhibit with its knobs, for a notebook.
+
+    Parameters
+    ----------
+    exhibit : str
+        Name of the exhibit, such as ``"wave"``.
+    theme : str
+        ``"light"`` or ``"dark"``.
+    density : int
+        Pixels of the picture for each pixel of the page: 1, or 2 for a projector or a fine screen.
+    **values
+        Where the knobs stand at first; the others stand at their defaults.
+
+    Raises ValueError for a name, a knob or a value that does not exist.
+    """
+    return Panel(exhibit, theme, density, values)
+
+
+class Panel(widgets.VBox):  # type: ignore[misc]
+    """The widgets of one exhibit. Made by `panel`; knobs are set through ``panel.knobs[name].value``."""
+
+    def __init__(self, exhibit: str, theme: str, density: int, values: dict[str, Any]) -> None:
+        if density not in (1, 2):
+            raise ValueError(f"the density of a panel is 1 or 2, not {density!r}")
+        self._exhibit = find_exhibit(exhibit)
+        self._theme = theme
+        settled = self._exhibit.settle(values)
+        self._stage = Stage(self._exhibit, "panel" if density == 1 else "panel at double density", theme)
+        self._resting: asyncio.TimerHandle | None = None
+        self.knobs = {knob.name: _knob_widget(knob, settled[knob.name]) for knob in self._exhibit.knobs}
+        self._image = widgets.Image(
+            layout=_fixed(_WIDTH, _HEIGHT) | {"object_fit": "contain", "object_position": "0 0"}
+        )
+        self._sentence = widgets.HTML(layout=_fixed(_WIDTH, 64))
+        self._hear = widgets.Button(description="Hear it", icon="volume-up", layout={"width": "140px"})
+        self._audio = widgets.Audio(autoplay=False, loop=False, layout=_fixed(420, 44))
+        self._sound = widgets.Box([self._hear], layout={"height": "54px", "align_items": "center"})
+        self._make = widgets.Button(description=self._exhibit.makes, icon="download", layout={"width": "180px"})
+        self._made = widgets.HTML(layout=_fixed(_WIDTH, 64))
+        for widget, what in (
+            (self._image, "picture"), (self._sentence, "sentence"), (self._hear, "hear"), (self._audio, "audio"),
+            (self._make, "make"), (self._made, "made"),
+        ):  # fmt: skip
+            widget.add_class(f"tunelib-{what}")
+        for knob in self.knobs.values():
+            knob.observe(self._moved, names="value")
+        self._hear.on_click(self._asked)
+        self._make.on_click(self._make_files)
+        parts = [widgets.VBox(list(self.knobs.values())), self._image, self._sentence, self._sound]
+        super().__init__(parts + ([self._make, self._made] if self._exhibit.makes else []))
+        self.add_class("tunelib-panel")
+        self.move()
+        self.rest()
+
+    @property
+    def values(self) -> dict[str, Any]:
+        """Where the knobs stand now."""
+        return self._exhibit.settle({name: knob.value for name, knob in self.knobs.items()})
+
+    @property
+    def sentence(self) -> str:
+        """What the panel shows now, in words."""
+        return self._exhibit.sentence(**self.values)
+
+    def move(self) -> None:
+        """Show the knobs as they stand, in a compact picture."""
+        values = self.values
+        self._stage.move(values)
+        self._show(self._stage.compact(), "jpeg")
+        self._sentence.value = _paragraph(self._exhibit.sentence(**values))
+
+    def rest(self) -> None:
+        """Show the picture crisp, and renew the sound if it has been asked for."""
+        self._resting = None
+        self._show(self._stage.crisp(), "png")
+        if self._audio in self._sound.children:
+            self._load(autoplay=False)
+
+    def _show(self, picture: bytes, kind: str) -> None:
+        with self._image.hold_sync():
+            self._image.format = kind
+            self._image.value = picture
+
+    def _load(self, autoplay: bool) -> None:
+        with self._audio.hold_sync():
+            self._audio.autoplay = autoplay
+            self._audio.value = wav_bytes(self._exhibit.sound(**self.values))
+
+    def _moved(self, _change: Any) -> None:
+        self.move()
+        if self._resting is not None:
+            self._resting.cancel()
+        try:
+            loop = asyncio.get_running_loop()
+        except RuntimeError:  # no kernel: nobody is waiting for a knob to rest
+            self.rest()
+        else:
+            self._resting = loop.call_later(REST_SECONDS, self.rest)
+
+    def _asked(self, _button: Any) -> None:
+        self._load(autoplay=True)
+        self._sound.children = [self._audio]
+
+    def _make_files(self, _button: Any) -> None:
+        """Have the exhibit write its files into `FOLDER`, and say which, or why not."""
+        self._made.value = _paragraph("Working …")
+        try:
+            made = self._exhibit.make(Path(FOLDER), **self.values)
+        except (OSError, ValueError, ImportError) as problem:
+            self._made.value = _paragraph(str(problem))
+        else:
+            names = ", ".join(path.name for path in made)
+            self._made.value = _paragraph(f"In the folder {FOLDER}, beside this notebook: {names}.")
+
+    def _repr_mimebundle_(self, **kwargs: Any) -> Any:
+        """The live widgets; and, for a reader without a kernel, the picture with its sentence below."""
+        live = super()._repr_mimebundle_(**kwargs) or {}
+        sentence = self.sentence
+        still = picture(self._exhibit.name, size="panel", theme=self._theme, caption=True, **self.values)
+        return live | {"image/png": still, "text/plain": sentence}, {"image/png": {"alt": sentence}}
+
+
+def _paragraph(words: str) -> str:
+    return f'<p style="margin:0;line-height:1.35">{html.escape(words)}</p>'
+
+
+def _fixed(width: int, height: int) -> dict[str, str]:
+    """A layout that keeps its height whatever it holds, and gives way to a narrow page in its width alone."""
+    return {"width": f"{width}px", "max_width": "100%", "height": f"{height}px", "flex": "0 0 auto"}
+
+
+def _knob_widget(knob: Knob, value: Any) -> widgets.DOMWidget:
+    common = {"description": knob.label, "value": value, "style": _KNOB, "layout": {"width": "560px"}}
+    if isinstance(knob, Switch):
+        return widgets.Checkbox(**common)
+    if isinstance(knob, Choice) and knob.ordered:
+        return widgets.SelectionSlider(options=knob.options, **common)
+    if isinstance(knob, Choice):
+        return widgets.Dropdown(options=knob.options, **(common | {"layout": {"width": "400px"}}))
+    return _slider_widget(knob, common)
+
+
+def _slider_widget(knob: Slider, common: dict[str, Any]) -> widgets.DOMWidget:
+    if knob.unit:
+        common = common | {"description": f"{knob.label} ({knob.unit})"}
+    if knob.logarithmic:
+        return widgets.FloatLogSlider(
+            base=2,
+            min=math.log2(knob.low),
+            max=math.log2(knob.high),
+            step=1 / knob.step,
+            readout_format=".1f",
+            **common,
+        )
+    if knob.whole:
+        return widgets.IntSlider(min=knob.low, max=knob.high, step=knob.step, **common)
+    decimals = len(f"{knob.step:g}".partition(".")[2])
+    return widgets.FloatSlider(min=knob.low, max=knob.high, step=knob.step, readout_format=f".{decimals}f", **common)

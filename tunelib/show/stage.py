@@ -1,0 +1,151 @@
+"""The stage: an exhibit drawn once on a canvas, then only updated.
+
+All that stays is drawn once and kept as pixels; a move restores those pixels and draws the moving artists over
+them, which takes a tenth of the time of a full draw.
+"""
+
+from __future__ import annotations
+
+import io
+import textwrap
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+import numpy.typing as npt
+from matplotlib.backends.backend_agg import FigureCanvasAgg
+from matplotlib.figure import Figure
+from matplotlib.text import Text
+from PIL import Image
+
+from tunelib.exhibits.exhibit import Exhibit
+from tunelib.exhibits.look import LONG_SIDE, NORMAL, SHORT_SIDE, Look, find_theme
+from tunelib.pitch.lookup import look_up
+from tunelib.show.lettering import Lettering
+
+_COMPACT_QUALITY = 85  # JPEG, while a slider moves: a sixth of the time of a PNG
+
+
+@dataclass(frozen=True)
+class Size:
+    """A size of picture: inches, and pixels to the inch."""
+
+    width: float
+    height: float
+    dpi: int
+
+    @property
+    def pixels(self) -> tuple[int, int]:
+        """Width and height in pixels."""
+        return round(self.width * self.dpi), round(self.height * self.dpi)
+
+
+SIZES = {
+    "panel": Size(LONG_SIDE, SHORT_SIDE, 100),
+    "panel at double density": Size(LONG_SIDE, SHORT_SIDE, 200),
+    "1080p": Size(LONG_SIDE, SHORT_SIDE, 200),
+    "2160p": Size(LONG_SIDE, SHORT_SIDE, 400),
+    "vertical": Size(SHORT_SIDE, LONG_SIDE, 200),
+    "print": Size(LONG_SIDE, SHORT_SIDE, 300),
+}
+
+
+def find_size(name: str) -> Size:
+    """The size of a name; ValueError with the nearest name for one that does not exist."""
+    return look_up(name, SIZES, "size")
+
+
+class Stage:
+    """One exhibit on one canvas.
+
+    Parameters
+    ----------
+    exhibit : Exhibit
+    size : str
+        One of `SIZES`.
+    theme : str
+        ``"light"``, ``"dark"`` or ``"transparent"``.
+    caption : str
+        Words to set under the picture, which grows by their height; none if empty.
+    """
+
+    def __init__(self, exhibit: Exhibit, size: str = "panel", theme: str = "light", caption: str = "") -> None:
+        self.exhibit = exhibit
+        frame = find_size(size)
+        self.look = Look(find_theme(theme), tall=frame.height > frame.width)
+        self.figure, picture = _figure(frame, self.look, caption)
+        self.canvas = FigureCanvasAgg(self.figure)
+        self._scene = exhibit.lay_out(picture, self.look)
+        self.look.finish(picture)
+        for artist in self._scene.moving:
+            artist.set_animated(True)
+        self._lettering = Lettering(frame.dpi)
+        self._still: Any = None
+
+    def move(self, values: dict[str, Any]) -> None:
+        """Update the picture to settled knob values, on the canvas."""
+        self._scene.update(**values)
+        if self._still is None:
+            self.canvas.draw()
+            self._still = self.canvas.copy_from_bbox(self.figure.bbox)
+        else:
+            self.canvas.restore_region(self._still)
+        renderer = self.canvas.get_renderer()
+        for artist in self._scene.moving:
+            if not artist.get_visible():
+                continue
+            if isinstance(artist, Text) and self._lettering.suits(artist):
+                self._lettering.set(artist, renderer)
+            else:
+                artist.draw(renderer)
+
+    def whole(self, values: dict[str, Any]) -> Figure:
+        """The figure at settled knob values with nothing left to be added, for formats that draw it themselves."""
+        self._scene.update(**values)
+        for artist in self._scene.moving:
+            artist.set_animated(False)
+        return self.figure
+
+    def pixels(self) -> npt.NDArray[np.uint8]:
+        """The picture as it stands: shape (height, width, 4), red, green, blue and opacity."""
+        return np.asarray(self.canvas.buffer_rgba())
+
+    def compact(self) -> bytes:
+        """The picture as JPEG: quick to make, for a slider that is moving."""
+        pixels = self.pixels()
+        height, width, _ = pixels.shape
+        packed = io.BytesIO()
+        image = Image.frombuffer("RGBA", (width, height), pixels, "raw", "RGBA", 0, 1).convert("RGB")
+        image.save(packed, "JPEG", quality=_COMPACT_QUALITY, subsampling=2)
+        return packed.getvalue()
+
+    def crisp(self) -> bytes:
+        """The picture as PNG: exact, for a slider at rest and for files."""
+        packed = io.BytesIO()
+        image = Image.fromarray(self.pixels())
+        if self.look.theme.paper is not None:
+            image = image.convert("RGB")
+        image.save(packed, "PNG", dpi=(self.figure.dpi, self.figure.dpi))
+        return packed.getvalue()
+
+    def texts(self) -> list[Text]:
+        """Every visible text on the picture that says something."""
+        found = self.figure.findobj(Text)
+        return [text for text in found if text.get_visible() and text.get_text().strip()]
+
+
+def _figure(size: Size, look: Look, caption: str) -> tuple[Figure, Any]:
+    """A figure with room for the caption, and the part of it that is the picture."""
+    figure = Figure(dpi=size.dpi, facecolor=look.theme.paper or "none")
+    if not caption:
+        figure.set_size_inches(size.width, size.height)
+        return figure, figure
+    lines = textwrap.wrap(caption, width=int(size.width * 10.8))
+    strip = 0.22 * len(lines) + 0.2
+    figure.set_size_inches(size.width, size.height + strip)
+    halves: Any = figure.subfigures(2, 1, height_ratios=[size.height, strip])
+    picture, below = halves
+    picture.set_facecolor("none")
+    below.set_facecolor("none")
+    look.text(below, 0.03, 0.95, "\n".join(lines), fontsize=NORMAL, va="top", linespacing=1.3)
+    return figure, picture

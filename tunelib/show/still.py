@@ -1,0 +1,74 @@
+"""A still: one exhibit at one setting of its knobs, as a PNG, SVG or PDF file."""
+
+from __future__ import annotations
+
+import io
+from pathlib import Path
+from typing import Any
+
+import matplotlib
+
+from tunelib.exhibits import find_exhibit
+from tunelib.files import write_whole
+from tunelib.show.stage import Stage
+
+FORMATS = ("png", "svg", "pdf")
+
+
+def still(
+    exhibit: str,
+    path: str | Path,
+    *,
+    size: str = "1080p",
+    theme: str = "light",
+    caption: bool = False,
+    overwrite: bool = False,
+    **values: Any,
+) -> Path:
+    """Write one picture of an exhibit; the ending of `path` (.png, .svg or .pdf) says which kind.
+
+    Parameters
+    ----------
+    exhibit : str
+        Name of the exhibit, such as ``"wave"``.
+    path : str or Path
+    size : str
+        A named size, one of `tunelib.show.SIZES`.
+    theme : str
+        ``"light"``, ``"dark"`` or ``"transparent"``.
+    caption : bool
+        Whether the exhibit's sentence stands under the picture. In any case it goes into the file as its
+        description.
+    overwrite : bool
+        Whether to replace a file that is there.
+    **values
+        Knobs of the exhibit by name; the others stay at their defaults.
+
+    Returns the path. Raises ValueError for a name, ending or knob that does not exist, FileExistsError if the file
+    is there and `overwrite` is false.
+    """
+    path = Path(path)
+    kind = path.suffix.lower().lstrip(".")
+    if kind not in FORMATS:
+        raise ValueError(f"a still is a .png, .svg or .pdf file, not {path.name!r}")
+    write_whole(path, picture(exhibit, kind, size=size, theme=theme, caption=caption, **values), overwrite=overwrite)
+    return path
+
+
+def picture(
+    exhibit: str, kind: str = "png", *, size: str = "1080p", theme: str = "light", caption: bool = False, **values: Any
+) -> bytes:
+    """The same picture as bytes of a PNG, SVG or PDF file; parameters as for `still`."""
+    shown = find_exhibit(exhibit)
+    settled = shown.settle(values)
+    sentence = shown.sentence(**settled)
+    stage = Stage(shown, size, theme, sentence if caption else "")
+    if kind == "png":
+        stage.move(settled)
+        return stage.crisp()
+    packed = io.BytesIO()
+    described = {"Title": shown.title, "Description" if kind == "svg" else "Subject": sentence}
+    undated: dict[str, Any] = {"Date": None} if kind == "svg" else {"CreationDate": None}
+    with matplotlib.rc_context({"svg.fonttype": "path", "svg.hashsalt": shown.name, "pdf.fonttype": 42}):
+        stage.whole(settled).savefig(packed, format=kind, metadata=described | undated)
+    return packed.getvalue()

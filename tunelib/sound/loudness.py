@@ -1,0 +1,116 @@
+"""Loudness as broadcasters measure it, and matching it between sounds that are to be compared.
+
+The measure is that of Recommendation ITU-R BS.1770-4: samples weighted for the ear ("K-weighting"), their power in
+blocks of 400 ms that overlap by three quarters, and the mean of the blocks that pass two gates. The Recommendation
+prints the weighting filters for 48 kHz only; for any rate they are made here from the analogue filters they stand for
+(B. De Man, "Evaluation of Implementations of the EBU R128 Loudness Measurement", AES 145th Convention, 2018).
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+import numpy as np
+import numpy.typing as npt
+
+from tunelib.pitch.intervals import FloatArray
+
+_CHANNEL_WEIGHTS = (1.0, 1.0, 1.0, 1.41, 1.41)
+_SHELF_HZ, _SHELF_DB, _SHELF_Q, _SHELF_BEND = (
+    1681.974450955533,
+    3.999843853973347,
+    0.7071752369554196,
+    0.4996667741545416,
+)
+_PASS_HZ, _PASS_Q = 38.13547087602444, 0.5003270373238773
+_ABSOLUTE_GATE = -70.0
+_RELATIVE_GATE = -10.0
+
+
+def k_weighting(sample_rate: float) -> tuple[tuple[FloatArray, FloatArray], tuple[FloatArray, FloatArray]]:
+    """The two filters of K-weighting, each as `(b, a)` of a second-order section: a high shelf, then a high-pass."""
+    shelf = math.tan(math.pi * _SHELF_HZ / sample_rate)
+    high = 10 ** (_SHELF_DB / 20)
+    middle = high**_SHELF_BEND
+    shelf_a = np.array([1 + shelf / _SHELF_Q + shelf**2, 2 * (shelf**2 - 1), 1 - shelf / _SHELF_Q + shelf**2])
+    shelf_b = np.array(
+        [
+            high + middle * shelf / _SHELF_Q + shelf**2,
+            2 * (shelf**2 - high),
+            high - middle * shelf / _SHELF_Q + shelf**2,
+        ]
+    )
+    low = math.tan(math.pi * _PASS_HZ / sample_rate)
+    pass_a = np.array([1 + low / _PASS_Q + low**2, 2 * (low**2 - 1), 1 - low / _PASS_Q + low**2])
+    return (shelf_b / shelf_a[0], shelf_a / shelf_a[0]), (np.array([1.0, -2.0, 1.0]), pass_a / pass_a[0])
+
+
+def loudness(samples: npt.ArrayLike, sample_rate: int = 48000) -> float:
+    """Gated loudness in LKFS (ITU-R BS.1770-4). A full-scale sine of 997 Hz in one channel measures -3.01.
+
+    Parameters
+    ----------
+    samples : array, shape (samples,) or (samples, channels)
+        Full scale is 1. Channels, up to five, in the Recommendation's order: left, right, centre, left and right
+        surround.
+    sample_rate : int
+        In hertz, 8000 or more.
+
+    Returns minus infinity for silence. A sound shorter than a block of 400 ms, which the Recommendation does not
+    foresee, is taken as one block. Raises ValueError for an empty array, samples that are not finite, or more than
+    five channels.
+    """
+    channels = np.asarray(samples, dtype=float)
+    if channels.ndim == 1:
+        channels = channels[:, np.newaxis]
+    if channels.ndim != 2 or not 1 <= channels.shape[1] <= len(_CHANNEL_WEIGHTS) or not channels.size:
+        raise ValueError(f"samples have the shape (samples,) or (samples, 1 to 5), not {np.shape(samples)}")
+    if not np.all(np.isfinite(channels)):
+        raise ValueError("the samples hold values that are not finite numbers")
+    if sample_rate < 8000:
+        raise ValueError(f"loudness is measured at a sample rate of 8000 Hz or more, not {sample_rate}")
+    power = np.zeros(channels.shape[0])
+    for channel, weight in zip(channels.T, _CHANNEL_WEIGHTS, strict=False):
+        power += weight * _weighted(channel, sample_rate) ** 2
+    block = min(power.size, round(0.4 * sample_rate))
+    starts = np.arange(0, power.size - block + 1, max(1, round(0.1 * sample_rate)))
+    total = np.concatenate(([0.0], np.cumsum(power)))
+    blocks = np.maximum(total[starts + block] - total[starts], 0.0) / block
+    gated = blocks[_level(blocks) > _ABSOLUTE_GATE]
+    if not gated.size:
+        return -math.inf
+    gated = gated[_level(gated) > _level(gated.mean()) + _RELATIVE_GATE]
+    return float(_level(gated.mean()))
+
+
+def _level(power: npt.ArrayLike) -> FloatArray:
+    with np.errstate(divide="ignore"):
+        return np.asarray(-0.691 + 10 * np.log10(power))
+
+
+def _weighted(channel: FloatArray, sample_rate: int) -> FloatArray:
+    """One channel through K-weighting, as a product of spectra with a second of zeros after it.
+
+    The filters ring for far less than a second, so this is the recursion to within rounding.
+    """
+    padded = -(-(channel.size + sample_rate) // 4096) * 4096
+    turn = np.exp(-2j * np.pi * np.arange(padded // 2 + 1) / padded)
+    spectrum = np.fft.rfft(channel, padded)
+    for b, a in k_weighting(sample_rate):
+        spectrum *= (b[0] + turn * (b[1] + turn * b[2])) / (a[0] + turn * (a[1] + turn * a[2]))
+    return np.fft.irfft(spectrum, padded)[: channel.size]
+
+
+def match_loudness(sounds: Sequence[FloatArray], sample_rate: int = 48000) -> list[FloatArray]:
+    """Sounds to be compared, each turned down to the loudness of the quietest, so that the louder does not please more.
+
+    Takes and returns a list of sample arrays, as `loudness` takes them. Raises ValueError for a sound too quiet to be
+    measured.
+    """
+    levels = [loudness(sound, sample_rate) for sound in sounds]
+    for index, level in enumerate(levels):
+        if level == -math.inf:
+            raise ValueError(f"sound number {index + 1} is silent, or too quiet to be matched in loudness")
+    quietest = min(levels, default=0.0)
+    return [np.asarray(sound) * 10 ** ((quietest - level) / 20) for sound, level in zip(sounds, levels, strict=True)]

@@ -1,0 +1,153 @@
+"""A score as samples: a sum of partials, each exact in pitch from the first sample to the last.
+
+The sum is worked out in blocks. A partial that starts a block at phase p is, k samples later, at p + w k, and
+``sin(p + w k) = sin(p) cos(w k) + cos(p) sin(w k)``. The values for k are the same in every block and those for p the
+same for every k, so a whole note is the product of two small matrices, (blocks, partials) by (partials, samples of a
+block), and the sines number far fewer than the samples. A decay is a factor in both, and an amplitude that moves is a
+straight line within each block.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+
+import numpy as np
+
+from tunelib.pitch.intervals import FloatArray
+from tunelib.score import Score, ScoreNote
+from tunelib.sound.limiter import limit
+from tunelib.sound.timbre import HIGHEST_PARTIAL_HZ, Timbre
+
+USUAL_PEAK_DBFS = -12.0
+HIGHEST_PEAK_DBFS = -1.0
+
+_HEADROOM = 5.0
+_MOVING_BLOCK = 32
+_SAMPLES_AT_A_TIME = 65536
+
+
+def render(
+    score: Score,
+    timbre: Timbre | Mapping[str, Timbre],
+    sample_rate: int = 48000,
+    peak_dbfs: float = USUAL_PEAK_DBFS,
+) -> FloatArray:
+    """The sound of a score.
+
+    A note at level 1 has the power of a sine whose peak lies 14 dB below the ceiling `peak_dbfs`. Four of them come to
+    about -23 LKFS, the level at which programmes are broadcast (EBU R 128), and pass under the ceiling; where more
+    comes together, `limit` turns it down. A quiet score stays quiet. Notes at level 0 do not sound, but take their
+    time.
+
+    Listen with the volume low at first: what is rendered here is 12 dB below full scale, an amplifier is not.
+
+    Parameters
+    ----------
+    score : Score
+    timbre : Timbre, or mapping from a voice's name to its Timbre
+    sample_rate : int
+        In hertz, 8000 to 192 000. No partial is higher than half of it, or than 20 000 Hz.
+    peak_dbfs : float
+        The largest peak that may come out, in dB below full scale. -12 unless asked for; -1 at most.
+
+    Returns
+    -------
+    array of float64, shape (samples,)
+        From the score's first beat to its last, and the last release. Begins and ends in exact silence.
+
+    Raises ValueError for a voice without a timbre, a note too high to sound at all, or a value out of bounds.
+    """
+    whole = isinstance(sample_rate, (int, np.integer)) and not isinstance(sample_rate, bool)
+    if not whole or not 8000 <= sample_rate <= 192_000:
+        raise ValueError(f"a sample rate is a whole number of hertz, 8000 to 192000, not {sample_rate!r}")
+    if not -120 <= peak_dbfs <= HIGHEST_PEAK_DBFS:
+        raise ValueError(f"the peak lies from -120 to {HIGHEST_PEAK_DBFS:g} dB below full scale, not at {peak_dbfs}")
+    sounding = [(note, _timbre_of(note, timbre)) for note in score.notes if note.level > 0]
+    spans = [_span(score, note, of, sample_rate) for note, of in sounding]
+    length = max([round(score.seconds(score.beats) * sample_rate), *(stop for _, stop in spans)])
+    ceiling = 10 ** (peak_dbfs / 20)
+    out = np.zeros(length)
+    for (note, of), (start, stop) in zip(sounding, spans, strict=True):
+        _add_tone(out[start:stop], note, of, int(sample_rate), ceiling / _HEADROOM * note.level)
+    return limit(out, ceiling, int(sample_rate))
+
+
+def _timbre_of(note: ScoreNote, timbre: Timbre | Mapping[str, Timbre]) -> Timbre:
+    if isinstance(timbre, Timbre):
+        return timbre
+    if note.voice not in timbre:
+        given = ", ".join(timbre) or "none"
+        raise ValueError(f"no timbre is given for the voice {note.voice!r}; there is one for {given}")
+    return timbre[note.voice]
+
+
+def _span(score: Score, note: ScoreNote, timbre: Timbre, sample_rate: int) -> tuple[int, int]:
+    """First sample of a note, and the one after its release."""
+    start = round(score.seconds(note.onset) * sample_rate)
+    return start, round((score.seconds(note.end) + timbre.release) * sample_rate)
+
+
+def _add_tone(out: FloatArray, note: ScoreNote, timbre: Timbre, sample_rate: int, gain: float) -> None:
+    """Add one note to the samples it spans."""
+    frequencies, amplitudes, decay_seconds = timbre.partials(note.hertz)
+    audible = frequencies < sample_rate / 2
+    if not audible.any():
+        highest = min(HIGHEST_PARTIAL_HZ, sample_rate / 2)
+        raise ValueError(
+            f"the note at beat {note.onset} cannot sound: its pitch is {note.hertz:g} Hz, "
+            f"and no partial above {highest:g} Hz is rendered"
+        )
+    frequencies, amplitudes = frequencies[audible], gain * amplitudes[audible]
+    phases = timbre.phases(note.hertz)[audible]
+    # Nepers a sample: 60 dB are a factor of 1000.
+    damping = math.log(1000) / (decay_seconds[audible] * sample_rate)
+    block = _MOVING_BLOCK if timbre.moves else _block_length(out.size)
+
+    within = np.arange(block)
+    angles = (2 * np.pi / sample_rate) * frequencies[:, np.newaxis] * within
+    waves = np.concatenate([np.sin(angles), np.cos(angles)])
+    if np.any(damping > 0):
+        waves *= np.exp(-np.tile(damping, 2)[:, np.newaxis] * within)
+    if timbre.moves:
+        waves = np.concatenate([waves, waves * (within / block)])
+
+    for first in range(0, out.size, _SAMPLES_AT_A_TIME):
+        part = out[first : first + _SAMPLES_AT_A_TIME]
+        starts = first + block * np.arange(float(-(-part.size // block)))
+        at_start = 2 * np.pi * _cycles(frequencies, starts, sample_rate) + phases
+        strength = amplitudes * np.exp(-damping * starts[:, np.newaxis])
+        turned = np.concatenate([strength * np.cos(at_start), strength * np.sin(at_start)], axis=1)
+        if timbre.moves:
+            edges = np.append(starts, starts[-1] + block) / sample_rate
+            factors = np.tile(timbre.movement(note.hertz, edges)[:, audible], 2)
+            turned = np.concatenate([turned * factors[:-1], turned * np.diff(factors, axis=0)], axis=1)
+        tone = (turned @ waves).ravel()[: part.size]
+        _ramp(tone, first, out.size, round(timbre.attack * sample_rate), round(timbre.release * sample_rate))
+        part += tone
+
+
+def _block_length(samples: int) -> int:
+    """The power of two nearest the square root, where the two matrices hold about as many sines."""
+    return int(2 ** min(10, max(5, round(math.log2(max(samples, 1)) / 2))))
+
+
+def _cycles(frequencies: FloatArray, samples: FloatArray, sample_rate: int) -> FloatArray:
+    """Turns since sample 0, less the whole ones; shape (samples, frequencies).
+
+    A frequency is split into a part short enough for its product with a sample's number to be exact, and a rest so
+    small that its product's rounding does not matter: no phase is lost over hours.
+    """
+    coarse = frequencies.astype(np.float32).astype(np.float64)
+    numbers = samples[:, np.newaxis]
+    exact = np.fmod(coarse * numbers, sample_rate)
+    return np.asarray((exact + (frequencies - coarse) * numbers) / sample_rate)
+
+
+def _ramp(tone: FloatArray, first: int, length: int, attack: int, release: int) -> None:
+    """Apply to samples `first` and on of a note the raised cosines at its beginning and at its end, in place."""
+    rising = np.arange(first, min(attack, first + tone.size))
+    tone[: rising.size] *= 0.5 - 0.5 * np.cos(np.pi * rising / attack)
+    begin = max(first, length - release)
+    falling = np.arange(begin, first + tone.size)
+    tone[tone.size - falling.size :] *= 0.5 + 0.5 * np.cos(np.pi * (falling - (length - release) + 1) / release)
