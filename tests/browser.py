@@ -71,24 +71,18 @@ window.lessonTools = {
     }
     return changed;
   },
-  // From now on, note when keys go down and when a new picture inside the element has been decoded and shown.
+  // From now on, note when keys go down and when a new picture inside the element is shown. Pictures are kept as they
+  // come and compared only afterwards, by their decoded pixels, so that looking does not slow down what is looked at.
   watch(element) {
-    const log = {keys: [], pictures: [], last: null};
+    const log = {keys: [], shown: []};
     const onKey = event => log.keys.push(event.timeStamp);
     document.addEventListener('keydown', onKey, true);
-    const small = document.createElement('canvas');
-    small.width = 400; small.height = 225;
-    const brush = small.getContext('2d', {willReadFrequently: true});
     const seen = async image => {
+      const bytes = fetch(image.src).then(answer => answer.blob());
       if (!image.complete) { await new Promise(resolve => image.addEventListener('load', resolve, {once: true})); }
       await new Promise(requestAnimationFrame);
       await new Promise(resolve => setTimeout(resolve, 0));
-      const at = performance.now();
-      brush.drawImage(image, 0, 0, small.width, small.height);
-      const words = new Uint32Array(brush.getImageData(0, 0, small.width, small.height).data.buffer);
-      let mark = 7;
-      for (const word of words) { mark = (Math.imul(mark, 31) + word) | 0; }
-      if (mark !== log.last) { log.pictures.push(at); log.last = mark; }
+      log.shown.push({at: performance.now(), bytes});
     };
     const observer = new MutationObserver(changes => {
       for (const change of changes) {
@@ -101,7 +95,29 @@ window.lessonTools = {
       }
     });
     observer.observe(element, {childList: true, subtree: true, attributes: true, attributeFilter: ['src']});
-    this.unwatch = () => { observer.disconnect(); document.removeEventListener('keydown', onKey, true); return log; };
+    this.unwatch = async () => {
+      observer.disconnect();
+      document.removeEventListener('keydown', onKey, true);
+      const pictures = [];
+      let last = null;
+      for (const {at, bytes} of log.shown) {
+        const mark = this.mark(await createImageBitmap(await bytes));
+        if (mark !== last) { pictures.push(at); last = mark; }
+      }
+      return {keys: log.keys, pictures};
+    };
+  },
+  // A number that stands for the pixels of a picture.
+  mark(picture) {
+    const canvas = document.createElement('canvas');
+    canvas.width = picture.width; canvas.height = picture.height;
+    const brush = canvas.getContext('2d', {willReadFrequently: true});
+    brush.drawImage(picture, 0, 0);
+    let mark = 7;
+    for (const word of new Uint32Array(brush.getImageData(0, 0, canvas.width, canvas.height).data.buffer)) {
+      mark = (Math.imul(mark, 31) + word) | 0;
+    }
+    return mark;
   },
   // How far an element moves on the page, frame by frame, until the time is over.
   async jump(element, forMs) {

@@ -181,6 +181,7 @@ def test_no_sound_is_made_until_it_is_asked_for_and_then_only_at_rest() -> None:
     async def a_listener_turns_the_knob() -> None:
         for step in range(5):
             shown.knobs["difference"].value = 5 + step
+            await asyncio.sleep(0)
             assert bytes(shown._audio.value) == first, "the sound changed while the knob was moving"
             assert shown._image.format == "jpeg"
         await asyncio.sleep(1.5 * REST_SECONDS)
@@ -225,7 +226,7 @@ def test_the_size_of_the_controls_never_changes() -> None:
     shown._hear.click()
     shown.knobs["hertz"].value = 300
     assert before == (dict(shown._image.layout.get_state()), dict(shown._sound.layout.get_state()))
-    assert shown._image.layout.height == "540px" and shown._sound.layout.height == "54px"
+    assert (shown._image.width, shown._image.height) == ("960", "540")
 
 
 def test_a_stage_draws_the_same_whether_moved_or_whole() -> None:
@@ -239,3 +240,28 @@ def test_a_stage_draws_the_same_whether_moved_or_whole() -> None:
     canvas.draw()
     slow = np.asarray(canvas.buffer_rgba())[..., :3].astype(int)
     assert np.abs(slow - quick.pixels()[..., :3]).mean() < 2
+
+
+def test_the_sheet_is_made_on_request_and_never_twice_over(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The button writes the sheet beside the notebook and says so; a second press says what is in the way."""
+    monkeypatch.chdir(tmp_path)
+    shown = panel("series_sheet", last=3)
+    assert not list(tmp_path.iterdir())
+    shown._make.click()
+    made = sorted(path.suffix for path in (tmp_path / "my_sheets").iterdir())
+    assert made == [".mid", ".musicxml", ".pdf", ".svg", ".wav"]
+    assert "my_sheets" in shown._made.value and ".pdf" in shown._made.value
+    before = {path: path.read_bytes() for path in (tmp_path / "my_sheets").iterdir()}
+    shown._make.click()
+    assert "already there" in shown._made.value
+    assert before == {path: path.read_bytes() for path in (tmp_path / "my_sheets").iterdir()}
+
+
+def test_only_exhibits_that_make_files_have_a_button_for_it() -> None:
+    """The others have no such button, and say so if asked."""
+    for name, exhibit in EXHIBITS.items():
+        shown = panel(name)
+        assert (shown._make in shown.children) == bool(exhibit.makes)
+        if not exhibit.makes:
+            with pytest.raises(NotImplementedError, match=name):
+                exhibit.make(Path("nowhere"), print)

@@ -163,8 +163,11 @@ class Exhibit(ABC):
         """The sound at these knob values: samples at 48 kHz, at the safe level of `render`."""
         return render(self.score(**values), self.timbre(**values))
 
-    def make(self, folder: Path, *_: Any, **values: Any) -> list[Path]:
-        """Write the exhibit's files at these knob values into a folder, whole or not at all; none is overwritten."""
+    def make(self, folder: Path, tell: Callable[[str], None], *_: Any, **values: Any) -> list[Path]:
+        """Write the exhibit's files at these knob values into a folder, whole or not at all; none is overwritten.
+
+        `tell` is called with a few words before each step.
+        """
         raise NotImplementedError(f"{self.name!r} makes no files")
 
     def settle(self, values: Mapping[str, Any]) -> dict[str, Any]:

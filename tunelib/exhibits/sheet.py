@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from functools import lru_cache
 from pathlib import Path
 from typing import Any, ClassVar
@@ -82,9 +82,8 @@ class SeriesSheet(Exhibit):
     def timbre(self, player: str, fundamental: str, last: int) -> Voicing:
         return play_along_timbres(instrument(player))
 
-    def make(self, folder: Path, player: str, fundamental: str, last: int) -> list[Path]:
-        """Write the sheet as page, staff, notation, MIDI and sound into a folder; nothing is overwritten."""
-        return write_sheet(_sheet(player, fundamental, last), folder)
+    def make(self, folder: Path, tell: Callable[[str], None], player: str, fundamental: str, last: int) -> list[Path]:
+        return write_sheet(_sheet(player, fundamental, last), folder, progress=tell)
 
 
 class _Staff:

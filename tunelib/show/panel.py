@@ -9,6 +9,7 @@ reader without a kernel sees them.
 from __future__ import annotations
 
 import asyncio
+import copy
 import html
 import math
 from pathlib import Path
@@ -24,6 +25,7 @@ from tunelib.sound.audio import wav_bytes
 
 FOLDER = "my_sheets"  # where files that a panel makes go, beside the notebook
 REST_SECONDS = 0.2  # how long a knob must rest before the crisp picture and the sound are made
+SAY_SECONDS = 0.06  # how far the sentence may lag behind a moving knob, so that it does not hold up the picture
 _WIDTH, _HEIGHT = find_size("panel").pixels
 _KNOB = {"description_width": "150px"}
 
@@ -57,10 +59,12 @@ class Panel(widgets.VBox):  # type: ignore[misc]
         self._theme = theme
         settled = self._exhibit.settle(values)
         self._stage = Stage(self._exhibit, "panel" if density == 1 else "panel at double density", theme)
+        self._moving: asyncio.Handle | None = None
         self._resting: asyncio.TimerHandle | None = None
+        self._saying: asyncio.TimerHandle | None = None
         self.knobs = {knob.name: _knob_widget(knob, settled[knob.name]) for knob in self._exhibit.knobs}
         self._image = widgets.Image(
-            layout=_fixed(_WIDTH, _HEIGHT) | {"object_fit": "contain", "object_position": "0 0"}
+            width=_WIDTH, height=_HEIGHT, layout={"max_width": "100%", "height": "auto", "flex": "0 0 auto"}
         )
         self._sentence = widgets.HTML(layout=_fixed(_WIDTH, 64))
         self._hear = widgets.Button(description="Hear it", icon="volume-up", layout={"width": "140px"})
@@ -81,6 +85,7 @@ class Panel(widgets.VBox):  # type: ignore[misc]
         super().__init__(parts + ([self._make, self._made] if self._exhibit.makes else []))
         self.add_class("tunelib-panel")
         self.move()
+        self.say()
         self.rest()
 
     @property
@@ -95,10 +100,14 @@ class Panel(widgets.VBox):  # type: ignore[misc]
 
     def move(self) -> None:
         """Show the knobs as they stand, in a compact picture."""
-        values = self.values
-        self._stage.move(values)
+        self._moving = None
+        self._stage.move(self.values)
         self._show(self._stage.compact(), "jpeg")
-        self._sentence.value = _paragraph(self._exhibit.sentence(**values))
+
+    def say(self) -> None:
+        """Say in words what the knobs show as they stand."""
+        self._saying = None
+        self._sentence.value = _paragraph(self.sentence)
 
     def rest(self) -> None:
         """Show the picture crisp, and renew the sound if it has been asked for."""
@@ -118,15 +127,24 @@ class Panel(widgets.VBox):  # type: ignore[misc]
             self._audio.value = wav_bytes(self._exhibit.sound(**self.values))
 
     def _moved(self, _change: Any) -> None:
-        self.move()
-        if self._resting is not None:
-            self._resting.cancel()
+        """Plan what a moved knob asks for.
+
+        The picture is drawn just after this message has been answered, not before: the page sends the next value when
+        the answer has come, and an answer behind a large picture may be held up on the way (TCP waits with a small
+        packet until the large one before it has been acknowledged, some 40 ms).
+        """
         try:
             loop = asyncio.get_running_loop()
-        except RuntimeError:  # no kernel: nobody is waiting for a knob to rest
+        except RuntimeError:  # no kernel: nobody is waiting
+            self.move()
+            self.say()
             self.rest()
-        else:
-            self._resting = loop.call_later(REST_SECONDS, self.rest)
+            return
+        if self._resting is not None:
+            self._resting.cancel()
+        self._resting = loop.call_later(REST_SECONDS, self.rest)
+        self._saying = self._saying or loop.call_later(SAY_SECONDS, self.say)
+        self._moving = self._moving or loop.call_soon(self.move)
 
     def _asked(self, _button: Any) -> None:
         self._load(autoplay=True)
@@ -134,14 +152,16 @@ class Panel(widgets.VBox):  # type: ignore[misc]
 
     def _make_files(self, _button: Any) -> None:
         """Have the exhibit write its files into `FOLDER`, and say which, or why not."""
-        self._made.value = _paragraph("Working …")
         try:
-            made = self._exhibit.make(Path(FOLDER), **self.values)
+            made = self._exhibit.make(Path(FOLDER), lambda step: self._report(f"{step} …"), **self.values)
         except (OSError, ValueError, ImportError) as problem:
-            self._made.value = _paragraph(str(problem))
+            self._report(str(problem))
         else:
             names = ", ".join(path.name for path in made)
-            self._made.value = _paragraph(f"In the folder {FOLDER}, beside this notebook: {names}.")
+            self._report(f"In the folder {FOLDER}, beside this notebook: {names}.")
+
+    def _report(self, words: str) -> None:
+        self._made.value = _paragraph(words)
 
     def _repr_mimebundle_(self, **kwargs: Any) -> Any:
         """The live widgets; and, for a reader without a kernel, the picture with its sentence below."""
@@ -156,8 +176,24 @@ def _paragraph(words: str) -> str:
 
 
 def _fixed(width: int, height: int) -> dict[str, str]:
-    """A layout that keeps its height whatever it holds, and gives way to a narrow page in its width alone."""
+    """A layout that keeps its height whatever it holds, and on a narrow page gives way in its width alone."""
     return {"width": f"{width}px", "max_width": "100%", "height": f"{height}px", "flex": "0 0 auto"}
+
+
+def _unechoed(kind: type[widgets.DOMWidget], trait: str) -> type[widgets.DOMWidget]:
+    """The kind of slider whose value the kernel does not send back to the page that sent it.
+
+    The echo serves several pages that share one kernel and costs each move a message; a panel lives on one page.
+    """
+    value = copy.copy(kind.class_traits()[trait])
+    value.metadata = value.metadata | {"echo_update": False}
+    return type(kind.__name__, (kind,), {trait: value})
+
+
+_SELECTION_SLIDER = _unechoed(widgets.SelectionSlider, "index")
+_INT_SLIDER = _unechoed(widgets.IntSlider, "value")
+_FLOAT_SLIDER = _unechoed(widgets.FloatSlider, "value")
+_LOG_SLIDER = _unechoed(widgets.FloatLogSlider, "value")
 
 
 def _knob_widget(knob: Knob, value: Any) -> widgets.DOMWidget:
@@ -165,7 +201,7 @@ def _knob_widget(knob: Knob, value: Any) -> widgets.DOMWidget:
     if isinstance(knob, Switch):
         return widgets.Checkbox(**common)
     if isinstance(knob, Choice) and knob.ordered:
-        return widgets.SelectionSlider(options=knob.options, **common)
+        return _SELECTION_SLIDER(options=knob.options, **common)
     if isinstance(knob, Choice):
         return widgets.Dropdown(options=knob.options, **(common | {"layout": {"width": "400px"}}))
     return _slider_widget(knob, common)
@@ -175,7 +211,7 @@ def _slider_widget(knob: Slider, common: dict[str, Any]) -> widgets.DOMWidget:
     if knob.unit:
         common = common | {"description": f"{knob.label} ({knob.unit})"}
     if knob.logarithmic:
-        return widgets.FloatLogSlider(
+        return _LOG_SLIDER(
             base=2,
             min=math.log2(knob.low),
             max=math.log2(knob.high),
@@ -184,6 +220,6 @@ def _slider_widget(knob: Slider, common: dict[str, Any]) -> widgets.DOMWidget:
             **common,
         )
     if knob.whole:
-        return widgets.IntSlider(min=knob.low, max=knob.high, step=knob.step, **common)
+        return _INT_SLIDER(min=knob.low, max=knob.high, step=knob.step, **common)
     decimals = len(f"{knob.step:g}".partition(".")[2])
-    return widgets.FloatSlider(min=knob.low, max=knob.high, step=knob.step, readout_format=f".{decimals}f", **common)
+    return _FLOAT_SLIDER(min=knob.low, max=knob.high, step=knob.step, readout_format=f".{decimals}f", **common)
