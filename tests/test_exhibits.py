@@ -14,6 +14,7 @@ from tunelib.exhibits.exhibit import Choice, Exhibit, Slider, Switch
 from tunelib.exhibits.look import PURE, THEMES, THIRTY_ONE, TWELVE
 from tunelib.exhibits.words import plain
 from tunelib.show.stage import SIZES, Stage
+from tunelib.sound.loudness import loudness
 
 EVERY = pytest.mark.parametrize("exhibit", EXHIBITS.values(), ids=EXHIBITS)
 SHAPES = pytest.mark.parametrize("size", ["panel", "vertical"])
@@ -223,3 +224,22 @@ def test_names_titles_and_defaults_are_in_order() -> None:
         assert exhibit.name == name and exhibit.title
         assert exhibit.settle({}) == {knob.name: knob.default for knob in exhibit.knobs}
         assert len({knob.label for knob in exhibit.knobs}) == len(exhibit.knobs)
+
+
+def test_recipes_are_compared_at_one_loudness() -> None:
+    """Whatever the recipe, the tone has the same loudness (ITU-R BS.1770-4), so that only the timbre differs."""
+    recipe = EXHIBITS["recipe"]
+    for sound, kept in itertools.product(("flute", "square", "plucked", "organ"), (1, 16)):
+        heard = loudness(recipe.sound(**recipe.settle({"sound": sound, "kept": kept})))
+        assert heard == pytest.approx(-34, abs=0.1)
+
+
+def test_every_default_is_a_stop_of_its_slider() -> None:
+    """A learner who has moved a slider can come back to where it stood, and reach its very end."""
+    for exhibit in EXHIBITS.values():
+        for knob in exhibit.knobs:
+            if isinstance(knob, Slider):
+                for value in (knob.default, knob.high):
+                    way = np.log2(value / knob.low) if knob.logarithmic else value - knob.low
+                    steps = way * knob.step if knob.logarithmic else way / knob.step
+                    assert steps == pytest.approx(round(steps), abs=1e-6), (exhibit.name, knob.name, value)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 import re
 from fractions import Fraction
+from itertools import pairwise
 from typing import Any
 
 import ipywidgets
@@ -131,6 +132,16 @@ def test_every_question_has_one_right_choice_and_a_response_of_its_own_to_each(s
     responses = [asked.check(letter) for letter in "ABC"]
     assert [response.right for response in responses].count(True) == 1
     assert len({response.message for response in responses}) == 3
+
+
+def test_the_right_choices_follow_no_pattern_that_could_be_guessed() -> None:
+    """Each letter is right at least once and at most half of the time, never three times running, nor in turn."""
+    right = [question(step).answer.right for step in STEPS]
+    counts = [right.count(place) for place in range(3)]
+    assert min(counts) >= 1
+    assert max(counts) <= len(right) / 2
+    assert all(len(set(run)) > 1 for run in zip(right, right[1:], right[2:], strict=False))
+    assert len({(after - before) % 3 for before, after in pairwise(right)}) > 1
 
 
 # The right answers, worked out here without the library: 440 Hz is ISO 16:1975; the note frequencies are librosa's

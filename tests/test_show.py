@@ -191,6 +191,25 @@ def test_no_sound_is_made_until_it_is_asked_for_and_then_only_at_rest() -> None:
     assert shown._image.format == "png"
 
 
+def test_only_one_panel_sounds_at_a_time() -> None:
+    """Asking one panel to sound takes the player of the other off the page."""
+    one, other = panel("wave"), panel("beats")
+    one._hear.click()
+    other._hear.click()
+    assert one._sound.children == (one._hear,) and other._sound.children == (other._audio,)
+    one._hear.click()
+    assert one._sound.children == (one._audio,) and other._sound.children == (other._hear,)
+
+
+def test_a_slider_stands_where_it_is_told_even_between_its_usual_stops() -> None:
+    """A value given first is a stop of the slider, and its ends stay within the knob's bounds."""
+    shown = panel("wave", hertz=330)
+    slider = shown.knobs["hertz"]
+    assert shown.values["hertz"] == 330
+    assert (np.log2(330) - slider.min) / slider.step == pytest.approx(round((np.log2(330) - slider.min) / slider.step))
+    assert 55 <= 2**slider.min < 55 * 2 ** (1 / 12)
+
+
 @pytest.mark.parametrize("density", [1, 2])
 def test_a_panel_carries_its_picture_and_sentence_for_readers_without_a_kernel(density: int) -> None:
     """The outputs hold live widgets, a PNG with the sentence under the picture, and the sentence as text and alt."""
@@ -253,7 +272,7 @@ def test_the_sheet_is_made_on_request_and_never_twice_over(tmp_path: Path, monke
     assert "my_sheets" in shown._made.value and ".pdf" in shown._made.value
     before = {path: path.read_bytes() for path in (tmp_path / "my_sheets").iterdir()}
     shown._make.click()
-    assert "already there" in shown._made.value
+    assert "already in the folder my_sheets" in shown._made.value
     assert before == {path: path.read_bytes() for path in (tmp_path / "my_sheets").iterdir()}
 
 

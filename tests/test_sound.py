@@ -402,7 +402,7 @@ def test_a_compared_pair_is_matched_by_turning_down() -> None:
     assert abs(before[0] - before[1]) > 1
     assert [loudness(sound) for sound in matched] == pytest.approx([min(before)] * 2, abs=1e-6)
     assert all(np.abs(new).max() <= np.abs(old).max() for new, old in zip(matched, pair, strict=True))
-    with pytest.raises(ValueError, match="sound number 2 is silent"):
+    with pytest.raises(ValueError, match="the sound is silent"):
         match_loudness([pair[0], np.zeros(RATE)])
 
 

@@ -13,9 +13,11 @@ from tunelib.exhibits.words import plain, times
 from tunelib.pitch.harmonics import harmonic_series
 from tunelib.pitch.intervals import FloatArray
 from tunelib.score import Score, ScoreNote
+from tunelib.sound.loudness import at_loudness
 from tunelib.sound.timbre import TIMBRES, Timbre
 
 MOST = 16  # harmonics shown
+_LOUDNESS = -34.0  # LKFS, for recipes side by side
 _BETWEEN = ("octave 2:1", "fifth 3:2", "fourth 4:3", "major third 5:4", "minor third 6:5", "7:6", "8:7")
 
 
@@ -25,7 +27,7 @@ class HarmonicLadder(Exhibit):
     name: ClassVar[str] = "harmonic_ladder"
     title: ClassVar[str] = "Multiples of one frequency"
     knobs: ClassVar[tuple[Knob, ...]] = (
-        Slider("fundamental", "Fundamental", 40, 220, 12, 110, "Hz", logarithmic=True),
+        Slider("fundamental", "Fundamental", 40, 220, 1, 110, "Hz"),
         Slider("count", "Harmonics", 1, MOST, 1, 8),
     )
 
@@ -79,10 +81,12 @@ class HarmonicLadder(Exhibit):
     def sentence(self, fundamental: float, count: int) -> str:
         if count == 1:
             return f"The fundamental alone: harmonic 1, {plain(fundamental)} Hz."
+        shrink = f"to the ear the steps shrink, from an octave at the bottom to {count}:{count - 1} at the top"
+        if count == 2:
+            shrink = "to the ear that one step is an octave"
         return (
             f"Harmonics 1 to {count} of {plain(fundamental)} Hz: each is {plain(fundamental)} Hz above the one before, "
-            f"up to {plain(count * fundamental)} Hz; to the ear the steps shrink, from an octave at the bottom to "
-            f"{count}:{count - 1} at the top."
+            f"up to {plain(count * fundamental)} Hz; {shrink}."
         )
 
     def score(self, fundamental: float, count: int) -> Score:
@@ -172,7 +176,9 @@ class Recipe(Exhibit):
     def _kept(sound: str, kept: int) -> Timbre:
         """The timbre with its first so many harmonics alone."""
         whole = TIMBRES[sound]
-        return replace(whole, recipe=lambda number, hertz: whole.recipe(number, hertz) * (number <= kept))
+        return replace(
+            whole, unit_power=True, recipe=lambda number, hertz: whole.recipe(number, hertz) * (number <= kept)
+        )
 
     def sentence(self, sound: str, kept: int, hertz: float) -> str:
         strengths = self._strengths(sound, hertz)
@@ -195,3 +201,7 @@ class Recipe(Exhibit):
 
     def timbre(self, sound: str, kept: int, hertz: float) -> Voicing:
         return self._kept(sound, kept)
+
+    def sound(self, **values: Any) -> FloatArray:
+        """The tone at one loudness, whatever its recipe, so that recipes can be compared."""
+        return at_loudness(super().sound(**values), _LOUDNESS)

@@ -11,7 +11,7 @@ import numpy as np
 from matplotlib.patches import PathPatch
 from matplotlib.path import Path as Outline
 
-from tunelib.exhibits.exhibit import Canvas, Choice, Exhibit, Knob, Scene, Slider, Voicing
+from tunelib.exhibits.exhibit import Canvas, Choice, Exhibit, Knob, Scene, Slider, Switch, Voicing
 from tunelib.exhibits.look import Look
 from tunelib.exhibits.words import plain, signed
 from tunelib.export.engrave import engrave_svg
@@ -42,6 +42,7 @@ class SeriesSheet(Exhibit):
         Choice("player", "Instrument", _PLAYERS, "alto saxophone"),
         Choice("fundamental", "Fundamental", _LOW_NOTES, "B♭1", ordered=True),
         Slider("last", "Harmonics up to", 2, 2 * _ON_A_LINE, 1, 2 * _ON_A_LINE),
+        Switch("cents", "Show the cents", True),
     )
     makes: ClassVar[str] = "Make my sheet"
 
@@ -51,24 +52,27 @@ class SeriesSheet(Exhibit):
         bottoms, height = ((0.46, 0.01), 0.42) if not look.tall else ((0.5, 0.14), 0.33)
         staves = [_Staff(figure, look, bottom, height) for bottom in bottoms]
 
-        def update(player: str, fundamental: str, last: int) -> None:
+        def update(player: str, fundamental: str, last: int, cents: bool) -> None:
             sheet = _sheet(player, fundamental, last)
             whose.set_text(f"{player}, harmonics of {fundamental}")
             for i, staff in enumerate(staves):
-                staff.show(sheet, slice(i * _ON_A_LINE, (i + 1) * _ON_A_LINE))
+                staff.show(sheet, slice(i * _ON_A_LINE, (i + 1) * _ON_A_LINE), cents)
 
         return Scene([whose, *(artist for staff in staves for artist in staff.artists)], update)
 
-    def sentence(self, player: str, fundamental: str, last: int) -> str:
+    def sentence(self, player: str, fundamental: str, last: int, cents: bool) -> str:
         sheet = _sheet(player, fundamental, last)
+        opening = (
+            f"Harmonics 1 to {last} of {fundamental}, as the {player} reads them: {sheet.reached} of {last} lie in "
+            "comfortable reach"
+        )
+        if not cents:
+            return f"{opening}; how far each lies from the written note is for you to find out."
         far = [f"{row.number} ({signed(row.cents)})" for row in sheet.rows if abs(row.cents) > _FAR]
         strays = f"harmonics {', '.join(far)}" if len(far) > 1 else f"harmonic {far[0]}" if far else "none"
-        return (
-            f"Harmonics 1 to {last} of {fundamental}, as the {player} reads them: {sheet.reached} of {last} lie in "
-            f"comfortable reach; farther than {plain(_FAR)} hundredths of a semitone from the written note: {strays}."
-        )
+        return f"{opening}; farther than {plain(_FAR)} hundredths of a semitone from the written note: {strays}."
 
-    def score(self, player: str, fundamental: str, last: int) -> Score:
+    def score(self, player: str, fundamental: str, last: int, cents: bool) -> Score:
         rows = _sheet(player, fundamental, last).rows
         guide = (
             ScoreNote(onset=i, duration=0.9, hertz=row.hertz, name=row.sounding, voice="guide", level=0.6)
@@ -79,10 +83,12 @@ class SeriesSheet(Exhibit):
         )
         return Score((*guide, drone), tempo=75)
 
-    def timbre(self, player: str, fundamental: str, last: int) -> Voicing:
+    def timbre(self, player: str, fundamental: str, last: int, cents: bool) -> Voicing:
         return play_along_timbres(instrument(player))
 
-    def make(self, folder: Path, tell: Callable[[str], None], player: str, fundamental: str, last: int) -> list[Path]:
+    def make(
+        self, folder: Path, tell: Callable[[str], None], player: str, fundamental: str, last: int, cents: bool
+    ) -> list[Path]:
         return write_sheet(_sheet(player, fundamental, last), folder, progress=tell)
 
 
@@ -112,8 +118,8 @@ class _Staff:
         """All that moves."""
         return [*self._ink, *(text for row in self._words for text in row)]
 
-    def show(self, sheet: Sheet, which: slice) -> None:
-        """Show some rows of the sheet; nothing if there are none."""
+    def show(self, sheet: Sheet, which: slice, cents: bool) -> None:
+        """Show some rows of the sheet, with their cents or without; nothing if there are none."""
         for artist in self.artists:
             artist.set_visible(False)
         rows = sheet.rows[which]
@@ -125,7 +131,11 @@ class _Staff:
             upright = np.asarray(outline.vertices) * (1, -1) + shift
             patch.set(path=Outline(upright, outline.codes), visible=True)
         for row, (x, _), *texts in zip(rows, drawing.noteheads, *self._words, strict=False):
-            said = (signed(row.cents), str(row.number), f"{row.ratio.numerator}/{row.ratio.denominator}")
+            said = (
+                signed(row.cents) if cents else "",
+                str(row.number),
+                f"{row.ratio.numerator}/{row.ratio.denominator}",
+            )
             for text, words, y in zip(texts, said, self._heights, strict=True):
                 text.set(text=words, position=(x + _HALF_A_NOTEHEAD, y), visible=True)
 

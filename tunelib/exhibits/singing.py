@@ -10,9 +10,11 @@ from tunelib.exhibits.exhibit import Canvas, Choice, Exhibit, Knob, Scene, Slide
 from tunelib.exhibits.look import PURE, Look
 from tunelib.exhibits.words import plain
 from tunelib.pitch.intervals import FloatArray
+from tunelib.pitch.notes import Note
 from tunelib.score import Score, ScoreNote
 from tunelib.sound.voice import SPEAKERS, VOWEL_WORDS, OvertoneSinger, overtone_singer
 
+_LOWEST = Note.parse("E2").hz()  # with the default eight semitones above it, C3
 _FIRST = 4  # the harmonic from which the walk sets out
 _PACE = 0.55  # seconds on each harmonic of the walk
 
@@ -23,7 +25,7 @@ class SungOvertones(Exhibit):
     name: ClassVar[str] = "sung_overtones"
     title: ClassVar[str] = "One voice, two notes"
     knobs: ClassVar[tuple[Knob, ...]] = (
-        Slider("drone", "Sung note", 80, 260, 12, 130.8, "Hz", logarithmic=True),
+        Slider("drone", "Sung note", _LOWEST, 2 * _LOWEST, 12, _LOWEST * 2 ** (8 / 12), "Hz", logarithmic=True),
         Choice("vowel", "Vowel as in", VOWEL_WORDS, "who'd"),
         Choice("singer", "Formants of", SPEAKERS, "men"),
         Slider("lift", "Harmonic to lift", _FIRST, 14, 1, 8),
@@ -100,7 +102,9 @@ class SungOvertones(Exhibit):
             stands = f"stands {plain(prominence)} dB above the stronger of its neighbours"
         else:
             stands = f"lies {plain(-prominence)} dB below the stronger of its neighbours"
-        way = f"reached step by step from harmonic {_FIRST}" if walk and lift > _FIRST else "held from the start"
+        way = f"walked up to from harmonic {_FIRST}" if walk and lift > _FIRST else "held from the start"
+        if focus == 0:
+            way += ", without being lifted at all"
         return f"{opening}: harmonic {lift}, {plain(lift * drone)} Hz, {stands}; it is {way}."
 
     def _melody(self, lift: int, walk: bool) -> list[tuple[float, float]]:

@@ -9,7 +9,7 @@ import numpy as np
 
 from tunelib.exhibits.exhibit import Canvas, Choice, Exhibit, Knob, Scene, Slider, Voicing
 from tunelib.exhibits.look import PURE, Look
-from tunelib.exhibits.words import every, plain
+from tunelib.exhibits.words import every, plain, times
 from tunelib.hearing.beats import beat_rate
 from tunelib.score import Score, ScoreNote
 from tunelib.sound.timbre import TIMBRES
@@ -49,7 +49,9 @@ class Wave(Exhibit):
         ear.set(xlim=(0, self._window), ylim=(-1.1, 1.5), yticks=[-1, 0, 1])
         ear.set_yticklabels(["low", "rest", "high"])
         ear.axhline(0, color=look.theme.faint, lw=1)
-        air = look.axes(figure, (0.09, 0.13, 0.88, 0.15), (0.15, 0.12, 0.81, 0.27), x="metres from the source")
+        air = look.axes(
+            figure, (0.09, 0.13, 0.88, 0.15), (0.15, 0.12, 0.81, 0.27), x="metres from your ear, towards the right"
+        )
         air.set(xlim=(0, self._reach), ylim=(0, 1), yticks=[])
         look.text(figure, 0.09 if not look.tall else 0.15, 0.845, "Air pressure at your ear", va="center")
         look.text(
@@ -77,8 +79,9 @@ class Wave(Exhibit):
             bracket.set_data([0.25 * wave, 1.25 * wave], [1.25, 1.25])
             now.set_data([moment * wave], [height * np.sin(2 * np.pi * moment)])
             wavelength = SPEED_OF_SOUND / hertz
-            # Each speck sways by a tenth of a wavelength at most: far more than air does, but in its order.
-            sway = 0.1 * height * wavelength * np.cos(2 * np.pi * (moment - home / wavelength))
+            # Each speck sways by a seventh of a wavelength at most, far more than air does. The ear is at 0: the
+            # pressure is high there when the specks stand closest.
+            sway = 0.15 * height * wavelength * np.cos(2 * np.pi * (moment - home / wavelength))
             dots.set_xdata(home - sway)
             period.set_text(f"one wave: {plain(wave, 2)} ms")
             length.set_text(f"one wave: {plain(wavelength, 2)} m")
@@ -155,7 +158,7 @@ class Beats(Exhibit):
             return f"{pair}: the two waves stay in step, and nothing beats, {plain(moment, 2)} seconds in or ever."
         rate = beat_rate(lower, lower + difference)
         return (
-            f"{pair}: {plain(rate)} beats a second, one every {plain(1 / rate, 2)} seconds; "
+            f"{pair}: {times(rate, 'beat')} a second, {plain(1 / rate, 2)} seconds from one to the next; "
             f"{plain(moment, 2)} seconds in, the waves are {self._standing(difference * moment % 1)}."
         )
 
@@ -257,16 +260,16 @@ class SharedPeaks(Exhibit):
         when = f"{plain(moment, 2)} seconds in"
         if off == 0:
             upper, below = every(ratio.numerator), every(ratio.denominator)
-            return f"{opening}{upper} peak of the upper wave meets {below} peak of the lower, {when} as at the start."
+            return f"{opening}{upper} peak of the upper wave meets {below} peak of the lower, {when} and at any time."
         rate = beat_rate(lower, lower * float(ratio) + off, ratio)
-        way = "high" if off > 0 else "low"
+        way, often = "high" if off > 0 else "low", "once" if rate == 1 else f"{plain(rate)} times"
         return (
             f"{opening}the upper tone is {plain(abs(off))} Hz too {way}, so the meeting slips, "
-            f"and comes round {plain(rate)} times a second; this is {when}."
+            f"and comes round {often} a second; this is {when}."
         )
 
     def score(self, interval: str, lower: float, off: float, moment: float) -> Score:
         return together((lower, 0.5), (lower * float(_MEETINGS[interval]) + off, 0.5), seconds=3.5)
 
     def timbre(self, **values: Any) -> Voicing:
-        return TIMBRES["organ"]
+        return TIMBRES["bowed"]

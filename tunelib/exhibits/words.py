@@ -39,6 +39,10 @@ def every(n: int) -> str:
     return _ORDINALS.get(n, f"every {n}th")
 
 
-def times(n: int, thing: str) -> str:
-    """So many of a thing: "1 wave", "2 waves"."""
-    return f"{n} {thing}" if n == 1 else f"{n} {thing}s"
+def times(n: float, thing: str) -> str:
+    """So many of a thing.
+
+    >>> times(1, "beat"), times(2.5, "beat")
+    ('1 beat', '2.5 beats')
+    """
+    return f"{plain(n)} {thing}" if n == 1 else f"{plain(n)} {thing}s"

@@ -1,9 +1,9 @@
 """A sheet to play along with: the overtones of one note, for one instrument or voice.
 
-After a bar of ticks each harmonic takes two bars. In the first it sounds; the second is a gap to play in. A soft drone
+After a bar of ticks each harmonic takes two bars. In the first it sounds; the second is a gap to play in. A drone
 on the fundamental lies under it all. The printed part shows the first bar small, as a cue, and the second full size, at
 the player's pitch: the nearest note of twelve, over it the cents by which the true harmonic lies away from that, under
-it the harmonic's number and its ratio to the nearest octave of the fundamental below.
+it the harmonic's number and its ratio to the octave of the fundamental at or below it.
 """
 
 from __future__ import annotations
@@ -48,14 +48,15 @@ _HARMONICS_PER_LINE = 4
 _STAFF_SCALE = 0.93  # of 7.2 mm: a staff of 6.7 mm, as parts are printed
 _TWELVE = equal(12)
 _UNEVEN_FAMILIES = ("plucked", "struck")  # die away within the bar, or have stretched partials
-_WOODBLOCK, _DRAWBAR_ORGAN = 115, 16  # General MIDI programs, counted from 0
+_DRONE_LEVEL = 0.5  # with bright harmonics, so that a player's note has something to beat against
+_WOODBLOCK, _DRAWBAR_ORGAN, _STRINGS = 115, 16, 48  # General MIDI programs, counted from 0
 
 
 @dataclass(frozen=True)
 class SheetRow:
     """One harmonic of a sheet.
 
-    `ratio` is to the nearest octave of the fundamental below; `sounding` and `written` name the nearest of twelve
+    `ratio` is to the octave of the fundamental at or below it; `sounding` and `written` name the nearest of twelve
     equal steps; `cents` is how far the harmonic, at `hertz`, lies above it; `in_reach` says whether it lies in the
     player's comfortable range.
     """
@@ -125,7 +126,7 @@ def overtone_sheet(
     harmonics : sequence of int
         Their numbers from 1 to 64, rising; 1 is the fundamental itself.
     drone : bool
-        Whether the fundamental sounds softly throughout.
+        Whether the fundamental sounds throughout.
     tempo : float
         Beats a minute, 20 to 200. A bar has four.
 
@@ -232,12 +233,12 @@ def part_musicxml(sheet: Sheet) -> str:
 def play_along_timbres(player: Instrument) -> dict[str, Timbre]:
     """The timbres of the voices of a sheet's score."""
     guide = timbre("organ") if player.family in _UNEVEN_FAMILIES else timbre_for(player)
-    return {"count": timbre("tick"), "guide": guide, "player": guide, "drone": timbre("organ")}
+    return {"count": timbre("tick"), "guide": guide, "player": guide, "drone": timbre("bowed")}
 
 
 def _programs(player: Instrument) -> dict[str, int]:
     guide = _DRAWBAR_ORGAN if player.family in _UNEVEN_FAMILIES else player.midi_program
-    return {"count": _WOODBLOCK, "guide": guide, "player": guide, "drone": _DRAWBAR_ORGAN}
+    return {"count": _WOODBLOCK, "guide": guide, "player": guide, "drone": _STRINGS}
 
 
 def _row(player: Instrument, fundamental: Note, number: int) -> SheetRow:
@@ -274,16 +275,17 @@ def _play_along(rows: Sequence[SheetRow], fundamental: Note, drone: bool) -> lis
         notes.append(ScoreNote(start + bar, bar, row.hertz, row.sounding, "player", row.label, level=0))
     if drone:
         length = 2 * bar * len(rows)
-        notes.append(ScoreNote(bar, length, fundamental.hz(_TWELVE), fundamental, "drone", level=0.3))
+        notes.append(ScoreNote(bar, length, fundamental.hz(_TWELVE), fundamental, "drone", level=_DRONE_LEVEL))
     return notes
 
 
 def _page(sheet: Sheet, lines: Sequence[str]) -> Page:
     drone = " over a drone" if "drone" in sheet.score.voices else ""
+    answer = "sing" if sheet.player.family == "voice" else "play"
     introduction = (
-        f"A bar of four ticks, then two bars for each harmonic{drone}: listen to the small note, play the large one. "
-        "Above it, the cents by which the true harmonic lies from the written note of twelve equal steps; "
-        "below it, the harmonic's number and its ratio to the nearest octave of the fundamental. "
+        f"A bar of four ticks, then two bars for each harmonic{drone}: listen to the small note, {answer} the large "
+        "one. Above it, in cents (hundredths of a semitone), how far the true harmonic lies from the written note; "
+        "below it, the harmonic's number and its ratio to the octave of the fundamental at or below it. "
         f"{sheet.reached} of {len(sheet.rows)} harmonics are in comfortable reach"
         + ("." if sheet.reached == len(sheet.rows) else "; to those with a crossed notehead, only listen.")
     )

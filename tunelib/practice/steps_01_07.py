@@ -27,8 +27,8 @@ def question(step: int) -> Question:
 
     Raises ValueError unless `step` is a whole number from 1 to 7.
 
-    >>> question(1).check("B").right
-    True
+    >>> question(1).check("It grows taller.").right
+    False
     """
     return _QUESTIONS[_known(step)]()
 
@@ -65,12 +65,12 @@ def _question_1() -> Question:
     return Question(
         "In a moment you will move a tone up and watch its wave. As the note rises, what will the wave do?",
         Choice(
-            ("It grows taller.", "Its swings crowd closer together.", "It keeps its shape and slides to the right."),
-            right=1,
+            ("It keeps its shape and slides to the right.", "It grows taller.", "Its swings crowd closer together."),
+            right=2,
             responses=(
+                "Sliding only means that you look at another moment. Watch the distance from one crest to the next.",
                 "Taller is louder, not higher. Watch the distance from one crest to the next instead.",
                 "Higher means more swings in the same time, so each has less room.",
-                "Sliding is only when you start to look. Height of pitch is how close the swings stand.",
             ),
         ),
     )
@@ -110,14 +110,14 @@ def _question_2() -> Question:
         f"Two flutes hold an A, one at {_hz(A4_HZ)} and one at {_hz(other)}. What will you hear?",
         Choice(
             (
-                "Two notes, one a shade above the other.",
                 f"One note that swells and fades {other - A4_HZ:g} times a second.",
+                "Two notes, one a shade above the other.",
                 f"One steady note halfway between, at {_hz((A4_HZ + other) / 2)}.",
             ),
-            right=1,
+            right=0,
             responses=(
+                f"Those swells are beats: {other:g} less {A4_HZ:g} is {other - A4_HZ:g}, and so many come each second.",
                 "So close together, the ear does not part them. It hears one, and something happens to its loudness.",
-                f"Those swells are beats, and there are as many each second as {_hz(other)} is above {_hz(A4_HZ)}.",
                 "The pitch is indeed about halfway, but the note does not stay steady. Listen to how loud it is.",
             ),
         ),
@@ -160,7 +160,7 @@ def _question_3() -> Question:
             right=1,
             responses=(
                 "Only two tones at the same pitch do that. Here the upper has more peaks than the lower can meet.",
-                "Two swings fill one below, so every second peak is shared, and never any other: an octave.",
+                "Two upper swings fill one lower, so every second peak is shared, and never any other: an octave.",
                 "Every third is shared with three swings to one, the twelfth. Count again for two swings to one.",
             ),
         ),
@@ -203,11 +203,11 @@ def _question_4() -> Question:
         f"A tone has its harmonics at {_listed([_hz(f) for f in series])}, and so on: always "
         f"{_hz(series[1] - series[0])} more. Walk up them one by one. To your ear, the steps will",
         Choice(
-            ("stay the same size.", "grow smaller and smaller.", "grow larger and larger."),
-            right=1,
+            ("grow smaller and smaller.", "stay the same size.", "grow larger and larger."),
+            right=0,
             responses=(
-                "In hertz they are alike, but the ear compares by ratio, and the ratios are 2/1, 3/2, 4/3 …",
                 "The ear compares by ratio: 2/1, an octave; 3/2, a fifth; 4/3, a fourth; and ever smaller.",
+                "In hertz they are alike, but the ear compares by ratio, and the ratios are 2/1, 3/2, 4/3 …",
                 "Work out the ratios: 2/1, then 3/2, then 4/3. Do they grow?",
             ),
         ),
@@ -220,8 +220,8 @@ def _exercise_4() -> Exercise:
     fundamental, wanted = float(series[0]), float(series[4])
     nearest, left_over = nearest_note(wanted)
     return Exercise(
-        f"The lowest string of a cello, {string}, sounds at about {_hz(fundamental)}. At how many hertz is its fifth "
-        "harmonic?",
+        f"Notes are named here with their octave: C4 is middle C. The lowest string of a cello, {string}, lies two "
+        f"octaves below it and sounds at about {_hz(fundamental)}. At how many hertz is its fifth harmonic?",
         Quantity(
             wanted,
             "Hz",
@@ -254,14 +254,14 @@ def _question_5() -> Question:
         "A flute and a trumpet hold the same note, equally loud. What differs in their sound?",
         Choice(
             (
-                "The trumpet's wave repeats faster.",
-                "The same harmonics, in other strengths.",
-                "The trumpet has harmonics at other pitches.",
+                "How strong each of the harmonics is.",
+                "How often the wave repeats.",
+                "At which pitches the harmonics lie.",
             ),
-            right=1,
+            right=0,
             responses=(
-                "Then the trumpet would sound higher. It repeats equally often: that is what the same note means.",
                 "The harmonics lie at the same pitches; how strong each one is makes the recipe, and so the timbre.",
+                "Then one would sound higher. Both repeat equally often: that is what the same note means.",
                 "On one steady note both have their harmonics at the same multiples. Look at how strong each one is.",
             ),
         ),
@@ -299,18 +299,18 @@ def _exercise_5() -> Exercise:
 
 def _question_6() -> Question:
     return Question(
-        "A singer holds one note and glides from “ee” to “oo”. What moves?",
+        "A singer holds one note and glides from “ee” to “oo”. What changes?",
         Choice(
             (
                 "The harmonics slide down to new pitches.",
-                "Only which of the harmonics are strong.",
                 "The fundamental becomes weaker and vanishes.",
+                "Only how strong each of the harmonics is.",
             ),
-            right=1,
+            right=2,
             responses=(
                 "The harmonics stay at their multiples as long as the note is held. The mouth cannot move them.",
-                "The mouth is a filter: it lets some harmonics through more strongly than others, and we hear a vowel.",
                 "The voice goes on making its fundamental as before. Watch what happens to the others.",
+                "The mouth is a filter: it lets some harmonics through more strongly than others, and we hear a vowel.",
             ),
         ),
     )
@@ -355,7 +355,7 @@ def _question_7() -> Question:
             ),
             right=1,
             responses=(
-                "Many come close, but not all. Look at the figures above the staff, and listen for the beating.",
+                "Many come close, but not all. Play or listen: some of them will beat.",
                 "Most lie so near that you hardly notice, but a few fall almost halfway between two of your notes.",
                 "Only the octaves are exact, but most of the others come close. A few do not: look for those.",
             ),
@@ -370,12 +370,13 @@ def _exercise_7() -> Exercise:
     seventh, double = (table[table.number == n][0] for n in (7, 14))
     closest = table[table.number == 3][0]
     return Exercise(
-        f"Above each note of your sheet stands how far the true harmonic lies from it, in hundredths of the way to the "
-        f"next key. Which of harmonics 1 to {SHEET_HARMONICS} stray by more than {STRAY_CENTS:g}? Give their numbers.",
+        f"Above each note of your sheet, and of the picture when its cents are shown, stands how far the true harmonic "
+        f"lies from it, in hundredths of the way to the next key. Which of harmonics 1 to {SHEET_HARMONICS} stray by "
+        f"more than {STRAY_CENTS:g}? Give their numbers.",
         Several(frozenset(int(n) for n in strays.number)),
         hint=f"There are {len(strays)} of them. Look for the large figures, with a plus or with a minus; or hold each "
         "note against the guide and listen for the roughest.",
-        worked="Figures are harmonic less note: "
+        worked="A minus means that the harmonic is the lower of the two: "
         + _listed([f"harmonic {row.number} lies {_signed(-row.error)}" for row in strays])
         + f". Harmonic {double.number} is harmonic {seventh.number} an octave higher, so they stray alike. The "
         f"farthest is harmonic {worst.number}, nearly halfway between two keys; harmonic {closest.number}, at "

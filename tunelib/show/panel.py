@@ -12,8 +12,9 @@ import asyncio
 import copy
 import html
 import math
+import weakref
 from pathlib import Path
-from typing import Any
+from typing import Any, ClassVar
 
 import ipywidgets as widgets
 
@@ -51,6 +52,8 @@ def panel(exhibit: str, *, theme: str = "light", density: int = 1, **values: Any
 
 class Panel(widgets.VBox):  # type: ignore[misc]
     """The widgets of one exhibit. Made by `panel`; knobs are set through ``panel.knobs[name].value``."""
+
+    _playing: ClassVar[weakref.ref[Panel] | None] = None  # the one panel that was last asked to sound
 
     def __init__(self, exhibit: str, theme: str, density: int, values: dict[str, Any]) -> None:
         if density not in (1, 2):
@@ -147,6 +150,11 @@ class Panel(widgets.VBox):  # type: ignore[misc]
         self._moving = self._moving or loop.call_soon(self.move)
 
     def _asked(self, _button: Any) -> None:
+        """Play, in this panel alone: a player that leaves the page falls silent."""
+        other = Panel._playing() if Panel._playing else None
+        if other is not None and other is not self:
+            other._sound.children = [other._hear]
+        Panel._playing = weakref.ref(self)
         self._load(autoplay=True)
         self._sound.children = [self._audio]
 
@@ -154,6 +162,8 @@ class Panel(widgets.VBox):  # type: ignore[misc]
         """Have the exhibit write its files into `FOLDER`, and say which, or why not."""
         try:
             made = self._exhibit.make(Path(FOLDER), lambda step: self._report(f"{step} …"), **self.values)
+        except FileExistsError:
+            self._report(f"This sheet is already in the folder {FOLDER}. Move or rename it there to have it made anew.")
         except (OSError, ValueError, ImportError) as problem:
             self._report(str(problem))
         else:
@@ -211,9 +221,12 @@ def _slider_widget(knob: Slider, common: dict[str, Any]) -> widgets.DOMWidget:
     if knob.unit:
         common = common | {"description": f"{knob.label} ({knob.unit})"}
     if knob.logarithmic:
+        # The steps are counted from the low end, and the value that is given first is one of them.
+        above = math.log2(common["value"] / knob.low)
+        low = math.log2(common["value"]) - math.floor(above * knob.step + 1e-9) / knob.step
         return _LOG_SLIDER(
             base=2,
-            min=math.log2(knob.low),
+            min=low,
             max=math.log2(knob.high),
             step=1 / knob.step,
             readout_format=".1f",

@@ -102,15 +102,22 @@ def _weighted(channel: FloatArray, sample_rate: int) -> FloatArray:
     return np.fft.irfft(spectrum, padded)[: channel.size]
 
 
+def at_loudness(samples: npt.ArrayLike, lkfs: float, sample_rate: int = 48000) -> FloatArray:
+    """A sound turned up or down as a whole to an integrated loudness in LKFS.
+
+    Raises ValueError for a sound that is silent or too quiet to be measured.
+    """
+    level = loudness(samples, sample_rate)
+    if level == -math.inf:
+        raise ValueError("the sound is silent, or too quiet to be given a loudness")
+    return np.asarray(samples, dtype=float) * 10 ** ((lkfs - level) / 20)
+
+
 def match_loudness(sounds: Sequence[FloatArray], sample_rate: int = 48000) -> list[FloatArray]:
     """Sounds to be compared, each turned down to the loudness of the quietest, so that the louder does not please more.
 
     Takes and returns a list of sample arrays, as `loudness` takes them. Raises ValueError for a sound too quiet to be
     measured.
     """
-    levels = [loudness(sound, sample_rate) for sound in sounds]
-    for index, level in enumerate(levels):
-        if level == -math.inf:
-            raise ValueError(f"sound number {index + 1} is silent, or too quiet to be matched in loudness")
-    quietest = min(levels, default=0.0)
-    return [np.asarray(sound) * 10 ** ((quietest - level) / 20) for sound, level in zip(sounds, levels, strict=True)]
+    quietest = min((loudness(sound, sample_rate) for sound in sounds), default=0.0)
+    return [at_loudness(sound, quietest, sample_rate) for sound in sounds]

@@ -39,7 +39,8 @@ def _sine_phase(number: FloatArray, hertz: FloatArray) -> FloatArray:
 
 def _spread_phase(number: FloatArray, hertz: FloatArray) -> FloatArray:
     """Phases that grow with the square of the number, so that peaks do not pile up (M. R. Schroeder, IEEE Trans.
-    Inf. Theory 16, 1970); by the golden section, so that they do not repeat. Nobody hears them in a steady tone."""
+    Inf. Theory 16, 1970); by the golden section, so that they do not repeat. They
+    are seldom noticed in a steady tone, least of all in a high or a soft one."""
     return np.asarray(math.pi * (math.sqrt(5) - 1) / 2 * number**2)
 
 
@@ -221,7 +222,8 @@ def _reed(number: FloatArray, hertz: FloatArray) -> FloatArray:
 
 
 def _brass(number: FloatArray, hertz: FloatArray) -> FloatArray:
-    """Level up to a cut-off, steep above it; the bigger the instrument, the lower (after Luce and Clark 1967)."""
+    """Level up to a cut-off, steep above it; the lower the note, the lower, as for the bigger instruments
+    (after Luce and Clark 1967)."""
     cutoff = 1200 * np.sqrt(hertz / number / 350)
     return np.asarray(1 / (1 + (hertz / cutoff) ** 3))
 

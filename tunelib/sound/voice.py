@@ -110,7 +110,7 @@ def vowel(word: str, speaker: str = "men") -> Vowel:
 
 
 def formant_bandwidth(formant_hz: Any, pitch_hz: float = 132.0) -> FloatArray:
-    """Bandwidth of a formant in hertz after Hawks and Miller 1995: two polynomials that meet at 500 Hz.
+    """Bandwidth of a formant in hertz after Hawks and Miller 1995: two polynomials that join at 500 Hz within 1 Hz.
 
     `formant_hz` is an array of any shape. The fit is taken up to 5000 Hz and held above. Raises ValueError for
     frequencies of zero or less.
@@ -208,9 +208,6 @@ def _voiced(found: Vowel, tract: Tract) -> VowelTimbre:
 GAP_HZ = 40.0
 """How far apart the second and the third formant stay when they meet: "a few tens of hertz" (Sundberg and others)."""
 
-REACH_HZ = (500.0, 3000.0)
-"""Where singers can put the second formant, as Sundberg and others give it. Nothing here is refused outside."""
-
 
 @dataclass(frozen=True, kw_only=True)
 class OvertoneSinger(VowelTimbre):
@@ -238,13 +235,15 @@ class OvertoneSinger(VowelTimbre):
 
     def harmonic(self, seconds: Any) -> FloatArray:
         """At which multiple of the fundamental the resonance is, at times of any shape since the onset."""
+        return np.asarray(np.exp2(self._walked(np.log2([harmonic for _, harmonic in self.melody]), seconds)))
+
+    def _walked(self, values: FloatArray, seconds: Any) -> FloatArray:
+        """One value for each note of the melody, and a smooth way from each to the next, at times since the onset."""
         times = np.asarray(seconds, dtype=float)
-        starts, heights = np.array(self.melody).T
-        octaves = np.log2(heights)
-        position = np.full(times.shape, octaves[0])
-        for start, leap in zip(starts[1:], np.diff(octaves), strict=True):
-            position += leap * (0.5 - 0.5 * np.cos(np.pi * np.clip((times - start) / self.glide, 0, 1)))
-        return np.asarray(np.exp2(position))
+        found = np.full(times.shape, values[0])
+        for (start, _), leap in zip(self.melody[1:], np.diff(values), strict=True):
+            found += leap * (0.5 - 0.5 * np.cos(np.pi * np.clip((times - start) / self.glide, 0, 1)))
+        return found
 
     def envelope_db(self, hertz: Any, seconds: float = 0.0) -> FloatArray:
         """What the vocal tract does to a harmonic at any frequencies (hertz, any shape), at one time, in dB."""
@@ -259,9 +258,18 @@ class OvertoneSinger(VowelTimbre):
         return len(self.melody) > 1
 
     def movement(self, hertz: float, seconds: FloatArray) -> FloatArray:
-        """Factors on the amplitudes of `partials(hertz)` as the resonance walks; see `Timbre.movement`."""
-        frequencies, _, _ = self.partials(hertz)
-        return self._gain(frequencies, self.harmonic(seconds)) / self._gain(frequencies, self.harmonic([0.0]))
+        """Factors on the amplitudes of `partials(hertz)` as the resonance walks; see `Timbre.movement`.
+
+        Every note of the melody has the same power, and no moment between has more: a singer who walks up would
+        otherwise fade by as much as 18 dB.
+        """
+        numbers, frequencies, _ = self._sounding(hertz)
+        resting = self._gain(frequencies, np.array([harmonic for _, harmonic in self.melody])) / numbers
+        power = np.sum(resting**2, axis=1)
+        walking = self._gain(frequencies, self.harmonic(seconds)) / numbers
+        even = np.exp(0.5 * self._walked(np.log(power[0] / power), seconds))
+        highest = np.sqrt(power[0] / np.sum(walking**2, axis=1))
+        return np.asarray(np.minimum(even, highest)[:, np.newaxis] * walking / resting[0])
 
     def _gain(self, frequencies: FloatArray, harmonics: FloatArray) -> FloatArray:
         """Amplitude of the transfer, shape (harmonics, frequencies), with the resonance at these harmonics."""
@@ -274,14 +282,14 @@ class OvertoneSinger(VowelTimbre):
         return np.asarray(gain)
 
     def _sounding(self, hertz: float) -> tuple[FloatArray, FloatArray, FloatArray]:
-        """As every timbre's, but of unit power where the walk is loudest, and with all that sounds at any moment."""
+        """As every timbre's, of unit power, but with all that sounds at any moment of the walk."""
         numbers, frequencies, amplitudes = super()._sounding(hertz)
         heights = [harmonic for _, harmonic in self.melody]
         passed = np.geomspace(min(heights), max(heights), 64) if len(heights) > 1 else np.array(heights)
         strengths = self._gain(frequencies, passed) / numbers
-        loudest = np.sqrt(np.max(np.sum(strengths**2, axis=1), initial=0.0))
         sounding = strengths.max(axis=0, initial=0.0) > INAUDIBLE * strengths.max(initial=0.0)
-        return numbers[sounding], frequencies[sounding], amplitudes[sounding] / loudest
+        amplitudes = amplitudes[sounding]
+        return numbers[sounding], frequencies[sounding], amplitudes / np.sqrt(np.sum(amplitudes**2))
 
 
 def _met(base: Tract, target: FloatArray, focus: float) -> tuple[FloatArray, FloatArray]:
