@@ -10,27 +10,30 @@ from typing import Any
 
 import ipywidgets
 import librosa
+import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from IPython.core.formatters import DisplayFormatter
 
+from tunelib.pitch.divisions import largest_error, odd_limit_intervals, trade
 from tunelib.pitch.notes import Note
 from tunelib.practice import exercise, question
 from tunelib.practice.answers import Answer, Choice, Pitch, Quantity, Ratio, Several
+from tunelib.practice.course import STEPS
 from tunelib.practice.exercise import Exercise, Question
-from tunelib.practice.steps_01_07 import FIRST_STEP, LAST_STEP
-
-STEPS = range(FIRST_STEP, LAST_STEP + 1)
 
 HERTZ = Quantity(440, "Hz", tolerance=0.5)
 PERIOD = Quantity(2.27, "ms", tolerance=0.05)
 CENTS = Quantity(-31, "cents", tolerance=0.5)
+BEATS = Quantity(10.4, "beats a second", tolerance=0.1)
+FRET = Quantity(36.5, "mm", tolerance=0.1)
+SHARE = Quantity(70.7, "%", tolerance=0.5)
 FIFTH = Ratio(Fraction(3, 2))
 B_FLAT = Pitch(Note.parse("B♭3"))
 STRAYS = Several(frozenset({7, 11, 13, 14}))
 CHOICE = Choice(("Up.", "Down.", "Neither."), right=1, responses=("No, down.", "Down it is.", "It does move."))
-SAMPLES: tuple[Answer, ...] = (HERTZ, PERIOD, CENTS, FIFTH, B_FLAT, STRAYS, CHOICE)
+SAMPLES: tuple[Answer, ...] = (HERTZ, PERIOD, CENTS, BEATS, FRET, SHARE, FIFTH, B_FLAT, STRAYS, CHOICE)
 
 
 @pytest.mark.parametrize(
@@ -43,6 +46,9 @@ SAMPLES: tuple[Answer, ...] = (HERTZ, PERIOD, CENTS, FIFTH, B_FLAT, STRAYS, CHOI
         (Quantity(1050, "Hz", tolerance=1), ["1,050 Hz", "1050,0 Hz", "1.05 kHz", "1,05 kHz"]),
         (PERIOD, ["2.27", "2,27 ms", "0.00227 s", "1000/440 ms", "1/440 s", "2.3 milliseconds"]),
         (CENTS, ["−31 cents", "-31", "–31 c", "- 31".replace(" ", ""), "-31.2 ¢"]),
+        (BEATS, ["10.4", "10,4 beats", "10.4 beats a second", "10.4 Hz", "10.4 a second", "10.4 beats/s"]),
+        (FRET, ["36.5", "36.5 mm", "3.65 cm", "36,5 millimetres", "3.65 centimeters"]),
+        (SHARE, ["70.7", "71 %", "70,7%", "70.7 per cent", "70.7 percent"]),
         (Quantity(12), ["12", "12.0", "+12"]),
         (FIFTH, ["3/2", "3:2", "3 : 2", "1.5", "1,5", "6/4", "3 to 2", "1.499"]),
         (B_FLAT, ["B♭3", "Bb3", "bb3", " B♭ 3 ", "A#3"]),
@@ -67,6 +73,11 @@ def test_a_right_answer_is_understood_however_it_is_written(answer: Answer, text
         (PERIOD, "0.00227", "right in seconds"),
         (PERIOD, "440 Hz", "You gave hertz; the question asks for milliseconds"),
         (CENTS, "31 cents", "Right size, wrong sign"),
+        (BEATS, "20.8", "too large"),  # no note, so no talk of octaves
+        (FRET, "36.5 cm", "too large"),
+        (FRET, "36.5 cents", "You gave cents; the question asks for millimetres"),
+        (SHARE, "50", "too small"),
+        (SHARE, "70.7 Hz", "asks for per cent"),
         (FIFTH, "2/3", "upside down"),
         (FIFTH, "3/1", "an octave too wide"),
         (FIFTH, "0.75", "an octave too narrow"),
@@ -116,7 +127,7 @@ def test_whatever_is_typed_is_answered_in_words_and_never_raises(text: str) -> N
         (lambda: Choice(("a", "b"), 2, ("a", "b")), "not 2"),
         (lambda: Choice(("a", "b"), 0, ("a",)), "2 choices need as many responses, not 1"),
         (lambda: question(0), "no step 0"),
-        (lambda: exercise(LAST_STEP + 1), f"no step {LAST_STEP + 1}"),
+        (lambda: exercise(STEPS[-1] + 1), "no step 17 here: steps run from 1 to 16"),
         (lambda: exercise(True), "no step True"),
         (lambda: question("one"), "no step 'one'"),  # type: ignore[arg-type]
     ],
@@ -144,10 +155,16 @@ def test_the_right_choices_follow_no_pattern_that_could_be_guessed() -> None:
     assert len({(after - before) % 3 for before, after in pairwise(right)}) > 1
 
 
+def cents_of(ratio: float) -> float:
+    return 1200 * math.log2(ratio)
+
+
 # The right answers, worked out here without the library: 440 Hz is ISO 16:1975; the note frequencies are librosa's
 # (12 equal steps from A4 = 440 Hz); F3 and A6 as drone and melody are from Adachi & Yamada 1999, J. Acoust. Soc. Am.
 # 105, 2920; harmonics 7, 11, 13 and 14 as the ones that stray by more than 25 cents are common knowledge of brass
-# players (printed deviations: -31, -49, +41, -31 cents, for example Benade 1976, from memory).
+# players (printed deviations: -31, -49, +41, -31 cents, for example Benade 1976, from memory). Cents are Ellis 1885;
+# 70.7 % is Levitt 1971, J. Acoust. Soc. Am. 49, 467; frets lie at L (1 - 2^(-n/N)), the luthier's formula (common
+# practice); the worst of the 7-odd limit are 7/6 in twelve and 6/5 in thirty-one (common practice).
 RIGHT: dict[int, str] = {
     1: f"{1000 / 440} ms",
     2: "436 Hz",
@@ -156,6 +173,15 @@ RIGHT: dict[int, str] = {
     5: f"{math.gcd(300, 400, 500, 600)} Hz",
     6: f"{round(librosa.note_to_hz('A6') / librosa.note_to_hz('F3'))}",
     7: "7, 11, 13, 14",
+    8: f"{cents_of(442 / 440):.2f} cents",
+    9: f"{100 * math.sqrt(0.5):.1f} %",
+    10: f"{cents_of(293 / (5 * librosa.note_to_hz('A#1'))):.1f}",
+    11: f"{librosa.note_to_hz('F#4'):.2f} Hz",
+    12: "13.69 cents",
+    13: f"{4 * librosa.note_to_hz('E4') - 5 * librosa.note_to_hz('C4'):.2f} beats a second",
+    14: f"{650 * (1 - 2 ** (-1 / 240)):.2f} mm",
+    15: f"{1200 * 25 / 31 - cents_of(7 / 4):.2f} cents",
+    16: f"{((300 - cents_of(7 / 6)) - (cents_of(6 / 5) - 1200 * 8 / 31)) / 19:.2f} cents",
 }
 
 
@@ -175,10 +201,43 @@ def test_the_right_answer_worked_out_elsewhere_is_right_here(step: int) -> None:
         (5, "3, 4, 5 and 6 times 100"),
         (6, f"{librosa.note_to_hz('A6') / librosa.note_to_hz('F3'):.2f}, so it was harmonic 10"),
         (7, "harmonic 7 lies −31, harmonic 11 lies −49, harmonic 13 lies +41 and harmonic 14 lies −31"),
+        (8, f"{cents_of(442 / 440):.2f} cents"),
+        (8, f"{cents_of(222 / 220):.2f} cents"),
+        (9, "70.7 %"),
+        (10, f"{5 * librosa.note_to_hz('A#1'):.2f} Hz"),
+        (10, f"D4, −{cents_of(librosa.note_to_hz('D4') / 293):.1f}"),
+        (11, f"{librosa.note_to_hz('F#4'):.0f} Hz"),
+        (12, "+13.69 cents"),
+        (12, "the seventh harmonic +31.17"),
+        (13, f"{4 * librosa.note_to_hz('E4') - 5 * librosa.note_to_hz('C4'):.1f} beats a second"),
+        (14, "36.5 mm, in thirty-one at 14.4"),
+        (15, "step 25. It lies at 967.74 cents: −1.08"),
+        (16, "33.13 − 5.96"),
+        (16, "eleventh harmonic is off by −9.4 cents, its thirteenth by +11.1"),
     ],
 )
 def test_the_worked_answer_shows_the_right_number(step: int, shown: str) -> None:
     assert shown in exercise(step).worked
+
+
+def test_the_prices_at_which_thirty_one_is_said_to_win_are_those_at_which_it_wins() -> None:
+    divisions = np.arange(5, 101)
+    score = largest_error(divisions, odd_limit_intervals(7))
+    said = re.search(r"from ([\d.]+) to ([\d.]+) cents a note", exercise(16).worked)
+    assert said
+    lowest, highest = map(float, said.groups())
+    assert np.all(trade(divisions, score, np.linspace(lowest + 0.005, highest - 0.005, 100)) == 31)
+    assert trade(divisions, score, lowest - 0.005) > 31 > trade(divisions, score, highest + 0.005)
+    price = ((300 - cents_of(7 / 6)) - (cents_of(6 / 5) - 1200 * 8 / 31)) / 19
+    assert f"at just that price {trade(divisions, score, price)} beats them both" in exercise(16).worked
+
+
+def test_as_many_harmonics_lie_near_twelve_as_the_question_says() -> None:
+    """Beside librosa's distance from the nearest key."""
+    keys = librosa.hz_to_midi(440 * np.arange(1, 17))
+    away = 100 * np.abs(keys - keys.round())
+    said = [int(words.split()[0]) for words in question(12).answer.choices]
+    assert said == [np.sum(away <= 5), np.sum(away <= 25), np.sum(away < 0.001)]
 
 
 @pytest.mark.parametrize("step", STEPS)

@@ -4,6 +4,22 @@ What is here needs numpy alone: exact pitch, notes and tunings. The rest is impo
 `tunelib.score`, `tunelib.sound`, `tunelib.export`, `tunelib.show` (panels and stills) and `tunelib.practice`.
 """
 
+from tunelib.pitch.divisions import (
+    consistency,
+    division_report,
+    errors,
+    frontier,
+    harmonic_intervals,
+    largest_error,
+    mapped_steps,
+    odd_limit_intervals,
+    prime_limit_intervals,
+    prime_mapping,
+    rms_error,
+    trade,
+    vanishes,
+    vanishing_commas,
+)
 from tunelib.pitch.harmonics import harmonic_deviations, harmonic_series
 from tunelib.pitch.instruments import INSTRUMENTS, Instrument, instrument
 from tunelib.pitch.intervals import (
@@ -31,12 +47,19 @@ __all__ = [
     "Note",
     "Tuning",
     "cents",
+    "consistency",
+    "division_report",
     "equal",
+    "errors",
+    "frontier",
     "harmonic_deviations",
+    "harmonic_intervals",
     "harmonic_series",
     "hz_from_midi",
     "instrument",
     "just",
+    "largest_error",
+    "mapped_steps",
     "midi_from_hz",
     "name_of",
     "named_interval",
@@ -44,9 +67,16 @@ __all__ = [
     "nearest_note",
     "octave_reduce",
     "odd_limit",
+    "odd_limit_intervals",
     "parse_ratio",
     "prime_factors",
     "prime_limit",
+    "prime_limit_intervals",
+    "prime_mapping",
     "ratio_from_cents",
+    "rms_error",
     "spell",
+    "trade",
+    "vanishes",
+    "vanishing_commas",
 ]

@@ -46,7 +46,15 @@ _UNITS: dict[str, tuple[str, float, tuple[str, ...]]] = {
     "kHz": ("hertz", 1000, ("khz", "kilohertz")),
     "s": ("time", 1, ("s", "sec", "second", "seconds")),
     "ms": ("time", 0.001, ("ms", "msec", "millisecond", "milliseconds")),
+    "beats a second": (
+        "hertz",
+        1,
+        ("beats", "beat", "beats a second", "beats per second", "beats/s", "beat a second", "beat per second"),
+    ),
     "cents": ("cents", 1, ("cents", "cent", "c", "¢", "ct")),
+    "mm": ("length", 0.001, ("mm", "millimetre", "millimetres", "millimeter", "millimeters")),
+    "cm": ("length", 0.01, ("cm", "centimetre", "centimetres", "centimeter", "centimeters")),
+    "%": ("share", 0.01, ("%", "per cent", "percent")),
     "": ("count", 1, ("",)),
 }
 _SPOKEN = {
@@ -54,8 +62,24 @@ _SPOKEN = {
     "kHz": "kilohertz",
     "s": "seconds",
     "ms": "milliseconds",
+    "beats a second": "beats a second",
     "cents": "cents",
+    "mm": "millimetres",
+    "cm": "centimetres",
+    "%": "per cent",
     "": "a plain number",
+}
+_FORMS = {
+    "Hz": "440 Hz",
+    "kHz": "2 kHz",
+    "s": "0.5 s",
+    "ms": "12 ms",
+    "beats a second": "4 beats a second",
+    "cents": "−31 cents",
+    "mm": "25 mm",
+    "cm": "2.5 cm",
+    "%": "20 %",
+    "": "12",
 }
 _TYPED_UNITS = {typed: unit for unit, (_, _, spellings) in _UNITS.items() for typed in spellings}
 
@@ -89,7 +113,8 @@ class Quantity:
     value : float
         The right answer, in `unit`.
     unit : str
-        ``"Hz"``, ``"kHz"``, ``"s"``, ``"ms"``, ``"cents"``, or ``""`` for a plain number.
+        ``"Hz"``, ``"kHz"``, ``"s"``, ``"ms"``, ``"beats a second"``, ``"cents"``, ``"mm"``, ``"cm"``, ``"%"``, or
+        ``""`` for a plain number.
     tolerance : float
         How far off an answer may be and still be right, in `unit`.
     slips : mapping from float to str
@@ -111,7 +136,7 @@ class Quantity:
 
     @property
     def form(self) -> str:
-        return {"Hz": "440 Hz", "kHz": "2 kHz", "s": "0.5 s", "ms": "12 ms", "cents": "−31 cents", "": "12"}[self.unit]
+        return _FORMS[self.unit]
 
     def check(self, text: str) -> Response:
         match = _QUANTITY.fullmatch(_plain(text))
@@ -143,7 +168,7 @@ class Quantity:
         if unit == "time" and any(self._is(value * factor, self.value) for factor in (1000, 0.001)):
             other = "seconds" if self.unit == "ms" else "milliseconds"
             return Response(False, f"That is right in {other}; the question asks for {_SPOKEN[self.unit]}.")
-        if unit == "hertz" and any(self._is(value * factor, self.value) for factor in (0.5, 2)):
+        if self.unit in ("Hz", "kHz") and any(self._is(value * factor, self.value) for factor in (0.5, 2)):
             return Response(False, f"Right note, but an octave too {'high' if value > self.value else 'low'}.")
         distance = "a little " if abs(value - self.value) <= 4 * self.tolerance else ""
         return Response(

@@ -17,37 +17,8 @@ from tunelib.pitch.tunings import A4_HZ, equal
 from tunelib.practice.answers import Choice, Quantity, Ratio, Several
 from tunelib.practice.exercise import Exercise, Question
 
-FIRST_STEP, LAST_STEP = 1, 7
 STRAY_CENTS = 25.0  # a quarter of the way from one key to the next
 SHEET_HARMONICS = 16
-
-
-def question(step: int) -> Question:
-    """The question asked before the sound or slider of a step.
-
-    Raises ValueError unless `step` is a whole number from 1 to 7.
-
-    >>> question(1).check("It grows taller.").right
-    False
-    """
-    return _QUESTIONS[_known(step)]()
-
-
-def exercise(step: int) -> Exercise:
-    """The exercise of a step.
-
-    Raises ValueError unless `step` is a whole number from 1 to 7.
-
-    >>> exercise(3).check("3:2").message
-    'Yes: 3/2.'
-    """
-    return _EXERCISES[_known(step)]()
-
-
-def _known(step: int) -> int:
-    if isinstance(step, bool) or not isinstance(step, (int, np.integer)) or not FIRST_STEP <= step <= LAST_STEP:
-        raise ValueError(f"there is no step {step!r} here: steps run from {FIRST_STEP} to {LAST_STEP}")
-    return int(step)
 
 
 def _hz(value: float, places: int = 1) -> str:
@@ -388,7 +359,7 @@ def _signed(value: float) -> str:
     return f"{value:+.0f}".replace("-", "−")
 
 
-_QUESTIONS: dict[int, Callable[[], Question]] = {
+QUESTIONS: dict[int, Callable[[], Question]] = {
     1: _question_1,
     2: _question_2,
     3: _question_3,
@@ -397,7 +368,7 @@ _QUESTIONS: dict[int, Callable[[], Question]] = {
     6: _question_6,
     7: _question_7,
 }
-_EXERCISES: dict[int, Callable[[], Exercise]] = {
+EXERCISES: dict[int, Callable[[], Exercise]] = {
     1: _exercise_1,
     2: _exercise_2,
     3: _exercise_3,

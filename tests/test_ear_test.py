@@ -1,0 +1,83 @@
+"""The test of one's own ear, worked through by its buttons."""
+
+from __future__ import annotations
+
+import io
+
+import numpy as np
+import parselmouth
+import pytest
+import soundfile
+
+from tunelib.hearing.thresholds import Trial
+from tunelib.practice.ear_test import PAUSE, REGISTERS, SOUNDS, TONE, ear_test, trial_sound
+from tunelib.sound.timbre import TIMBRES
+
+
+def press_through(card: object, hears_from: float) -> None:
+    """Answer by the buttons as somebody who hears differences from so many cents on, and else says "first"."""
+    card.begin.click()
+    while card.staircase.outcome == "unfinished":
+        trial = card.staircase.next_trial()
+        heard = trial.cents >= hears_from
+        (card.second if heard and trial.second_is_higher else card.first).click()
+
+
+def test_a_listener_who_hears_from_eight_cents_is_found_near_eight() -> None:
+    """The threshold comes out between the listener's limit and half as much again, and is said in words."""
+    card = ear_test(seed=3)
+    press_through(card, 8.0)
+    assert card.staircase.outcome == "measured"
+    assert 6 <= card.staircase.threshold <= 13
+    assert "cents, give or take" in card.result.value
+    assert card.first.disabled and card.second.disabled and not card.begin.disabled
+
+
+def test_somebody_who_only_guesses_is_told_so() -> None:
+    """Answers no better than guesses end in "could not be measured", not in a number."""
+    card = ear_test(seed=1)
+    press_through(card, 10_000.0)
+    assert card.staircase.outcome == "too hard" and "could not be measured" in card.result.value
+
+
+def test_nothing_sounds_before_the_first_press_and_each_answer_brings_a_new_pair() -> None:
+    """No audio until Begin; after that the loaded sound is the trial's, at a safe level."""
+    card = ear_test()
+    assert not card.audio.value and card.first.disabled
+    with pytest.raises(ValueError, match="press Begin first"):
+        card.answer(second=True)
+    card.begin.click()
+    first = bytes(card.audio.value)
+    samples, rate = soundfile.read(io.BytesIO(first))
+    assert rate == 48000 and 0 < np.abs(samples).max() <= 10 ** (-12 / 20)
+    card.first.click()
+    assert bytes(card.audio.value) != first
+
+
+def test_a_test_can_begin_again_in_another_register() -> None:
+    """The reference follows the register, and the order of the tones is drawn afresh."""
+    card = ear_test()
+    for name, hertz in REGISTERS.items():
+        card.register.value = name
+        card.begin.click()
+        assert card.staircase.reference_hz == hertz and not card.staircase.answers
+
+
+@pytest.mark.parametrize("sound", SOUNDS)
+@pytest.mark.parametrize("second_is_higher", [False, True])
+def test_the_pair_sounds_as_the_trial_says(sound: str, second_is_higher: bool) -> None:
+    """Praat (through parselmouth) finds the two pitches of the trial, in their order, within 0.1 cent."""
+    trial = Trial(440.0, 12.0, second_is_higher)
+    samples = trial_sound(trial, TIMBRES[sound])
+    for i, wanted in enumerate(trial.hertz):
+        start = round((i * (TONE + PAUSE) + 0.1) * 48000)
+        piece = parselmouth.Sound(samples[start : start + round(0.3 * 48000)], 48000)
+        pitch = piece.to_pitch_ac(time_step=0.01, pitch_floor=75, pitch_ceiling=600, very_accurate=True)
+        heard = np.median(pitch.selected_array["frequency"])
+        assert abs(1200 * np.log2(heard / wanted)) < 0.1
+
+
+def test_a_reader_without_a_kernel_is_told_what_it_is() -> None:
+    """The stored output says in words what the card does."""
+    bundle = ear_test()._repr_mimebundle_()
+    assert "which of them is the higher" in bundle["text/plain"] and "text/markdown" in bundle

@@ -1,0 +1,480 @@
+"""Pitch tracking: which pitch a single voice or instrument sounds, moment by moment.
+
+The period of a sound is the time after which it repeats itself. How well it repeats after a lag is its *clarity*
+there: the autocorrelation over the mean power of the two stretches that are compared. That is 1 for an exact repeat,
+at any level and for any length of window, and near 0 for noise. It is the normalised square difference of
+P. McLeod and G. Wyvill ("A smarter way to find pitch", Proc. ICMC, 2005), which is the difference function of
+A. de Cheveigné and H. Kawahara ("YIN, a fundamental frequency estimator for speech and music", J. Acoust. Soc. Am.
+111, 2002) turned over. Here a window weighs both stretches, evenly about the middle of the frame, so that a pitch that
+glides is caught as it is at that moment.
+
+The sound is first narrowed to the band in which pitch is judged, then gone through three times, in many frames at once:
+
+1. A window of four of the longest periods finds, in every frame, the lags that may be the period. How much a lag speaks
+   for itself is its clarity, less a little for each octave down, less what it lacks in the autocorrelation of the
+   spectrum's magnitudes (T. Tolonen and M. Karjalainen, "A computationally efficient multipitch analysis model", IEEE
+   Trans. Speech Audio Process. 8, 2000): there one strong overtone, such as an overtone singer's, does not drown the
+   rest. A lag must also be clear when it is taken several times over, which the ringing of filtered breath is not.
+2. The best path through these candidates, and through "no pitch", is found by dynamic programming, at costs for leaps
+   and for beginning and ending as in P. Boersma, "Accurate short-term analysis of the fundamental frequency", Proc.
+   Inst. Phonetic Sciences 17, Amsterdam, 1993.
+3. A shorter window, of some eight periods where that is possible, measures the period once more between the samples, at
+   the maximum of the clarity, interpolated by a sinc under a Gaussian.
+
+What comes out is the rate at which the whole sound repeats itself. For a string whose partials are stretched that lies
+above partial 1.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from typing import Any, NamedTuple
+
+import numpy as np
+import numpy.typing as npt
+from numpy.lib.stride_tricks import sliding_window_view
+
+from tunelib.hearing.heard_notes import HeardNote, track_notes
+from tunelib.pitch.intervals import FloatArray
+
+__all__ = ["HeardNote", "PitchTrack", "track_notes", "track_pitch"]
+
+VOICED_CLARITY = 0.6
+SILENCE_DBFS = -90.0
+SILENCE_BELOW_LOUDEST_DB = -60.0
+
+_MOST_CHANNELS = 64
+_LEAST_RATE, _LEAST_RATE_OVER_HIGHEST = 16000.0, 8.0
+_LONG_WINDOW_PERIODS, _SHORT_WINDOW_SECONDS = 4.0, 0.036
+_MARGIN = 2 ** (1 / 24)  # a quarter-tone: how far outside the bounds a pitch is still looked for
+
+_CANDIDATES, _LEAST_CANDIDATE = 7, 0.2
+_REPEATS, _LEEWAY = 4, 0.1
+_MAGNITUDE_SHARE = 0.5
+_OCTAVE_COST, _OCTAVE_COST_OF_NOISE = 0.03, 0.1
+_LEAP_COST, _VOICING_COST = 0.35, 0.14  # for 10 ms, an octave and a change
+_NEVER = -1e3
+
+_ROUGH_TAPS, _FINE_TAPS = np.arange(-8, 9), np.arange(-16, 17)
+_BLOCK = 16
+_VALUES_AT_A_TIME = 1 << 18
+
+
+class PitchTrack(NamedTuple):
+    """A pitch over time: three arrays of equal length, one value for each frame.
+
+    Parameters
+    ----------
+    times : array
+        Middle of each frame in seconds since the first sample, evenly spaced.
+    hertz : array
+        Pitch at that moment; NaN where there is none.
+    confidence : array
+        How well the sound repeats itself, from 0 (noise, silence) to 1 (exactly).
+    """
+
+    times: FloatArray
+    hertz: FloatArray
+    confidence: FloatArray
+
+
+def track_pitch(
+    samples: npt.ArrayLike,
+    sample_rate: float,
+    *,
+    lowest: float = 50.0,
+    highest: float = 2000.0,
+    hop: float = 0.010,
+    clarity: float = VOICED_CLARITY,
+) -> PitchTrack:
+    """The pitch of one voice or instrument over time. What has no pitch (breath, noise, silence) is NaN, never a guess.
+
+    A frame counts as silent when it is 60 dB below the loudest one or 90 dB below full scale. Time resolution is that
+    of the window: 80 ms at 50 Hz falling to 36 ms at 400 Hz and above, weighted towards the middle (so a vibrato of
+    6 Hz comes out 2 to 5 per cent too narrow). The window grows with ``1 / lowest``.
+
+    Parameters
+    ----------
+    samples : array, shape (samples,) or (samples, channels)
+        Floats, of which 1 is full scale, or whole numbers of which their type's range is. Channels are averaged.
+    sample_rate : float
+        In hertz, at least four times `highest`.
+    lowest, highest : float
+        Bounds in hertz between which a pitch is looked for, 10 or more.
+    hop : float
+        From one frame to the next in seconds, 0.001 to 1; taken to the nearest sample of the narrowed sound.
+    clarity : float
+        What a frame needs to count as pitched, between 0 and 1.
+
+    Returns
+    -------
+    PitchTrack
+        Unpacks as ``times, hertz, confidence``.
+
+    Raises ValueError for no samples, samples that are not finite numbers, or a value out of these bounds.
+
+    >>> seconds = np.arange(24000) / 48000
+    >>> times, hertz, confidence = track_pitch(0.1 * np.sin(2 * np.pi * 440 * seconds), 48000)
+    >>> round(float(np.nanmedian(hertz)), 3)
+    440.0
+    """
+    _check(sample_rate, lowest, highest, hop, clarity)
+    recording = _Recording(samples)
+    sound, rate = _narrowed(recording, sample_rate, lowest, highest)
+    step = max(1, round(hop * rate))
+    frames = _Frames(sound, np.arange(0, sound.size, step), longest=_long_window(rate, lowest))
+
+    found = _candidates(frames, rate, lowest, highest)
+    levels = 10 * np.log10(np.maximum(found.power, 1e-300))
+    level_of_peak = 20 * math.log10(recording.peak) if recording.peak else -math.inf
+    audible = levels > max(levels.max() + SILENCE_BELOW_LOUDEST_DB, SILENCE_DBFS - level_of_peak)
+    octaves, scores = _weighed(found, audible, math.log2(rate / math.sqrt(lowest * highest)))
+    path = _best_path(
+        np.column_stack((np.full(audible.size, clarity), scores)),
+        np.column_stack((np.full(audible.size, np.nan), octaves)),
+        step / rate,
+    )
+
+    rows = np.flatnonzero(path)
+    hertz = np.full(audible.size, np.nan)
+    confidence = np.where(audible, found.clarity.max(axis=1), 0.0)
+    period, confidence[rows] = _measured(frames, rows, found.lag[rows, path[rows] - 1], rate, lowest)
+    pitch = rate / period
+    sure = (confidence[rows] >= clarity) & (pitch >= lowest / _MARGIN) & (pitch <= highest * _MARGIN)
+    hertz[rows[sure]] = pitch[sure]
+    return PitchTrack(frames.centres / rate, hertz, np.clip(confidence, 0.0, 1.0))
+
+
+def _check(sample_rate: float, lowest: float, highest: float, hop: float, clarity: float) -> None:
+    if not 10 <= lowest < highest < math.inf:
+        raise ValueError(
+            f"a pitch is looked for from 10 Hz or more up to a higher bound, not from {lowest} to {highest}"
+        )
+    if not 4 * highest <= sample_rate < math.inf:
+        raise ValueError(
+            f"pitches up to {highest:g} Hz need a sample rate of {4 * highest:g} Hz or more, not {sample_rate}; "
+            "give a lower bound as highest"
+        )
+    if not 0.001 <= hop <= 1:
+        raise ValueError(f"the hop from frame to frame lies from 0.001 to 1 second, not at {hop}")
+    if not 0 < clarity < 1:
+        raise ValueError(f"the clarity that a pitch needs lies between 0 and 1, not at {clarity}")
+
+
+class _Recording:
+    """Samples as one channel of floats with a peak of 1 and a mean of 0, handed over stretch by stretch.
+
+    Nothing as long as the recording is copied.
+    """
+
+    def __init__(self, samples: npt.ArrayLike) -> None:
+        raw = np.asarray(samples)
+        if raw.ndim not in (1, 2) or not raw.size:
+            raise ValueError(f"samples have the shape (samples,) or (samples, channels), not {raw.shape}")
+        if raw.ndim == 2 and raw.shape[1] > _MOST_CHANNELS:
+            raise ValueError(
+                f"samples of the shape {raw.shape} would be {raw.shape[1]} channels; "
+                f"the shape is (samples, channels), of which {_MOST_CHANNELS} at most"
+            )
+        if raw.dtype.kind not in "iuf":
+            raise ValueError(f"samples are floats or whole numbers, not of the type {raw.dtype}")
+        self._raw = raw if raw.ndim == 2 else raw[:, np.newaxis]
+        self._zero, self._full = 0.0, 1.0
+        if raw.dtype.kind in "iu":
+            bounds = np.iinfo(raw.dtype)
+            self._full = (float(bounds.max) - float(bounds.min) + 1) / 2
+            self._zero = self._full if raw.dtype.kind == "u" else 0.0
+        self.size = len(raw)
+        self.peak = 1.0
+        self._mean = 0.0
+        self.peak = max(self._peak_of(first, last) for first, last in self._stretches())
+        if self.peak:
+            self._mean = sum(float(self.stretch(*ends).sum()) for ends in self._stretches()) / self.size
+
+    def _stretches(self) -> Iterator[tuple[int, int]]:
+        for first in range(0, self.size, _VALUES_AT_A_TIME):
+            yield first, min(first + _VALUES_AT_A_TIME, self.size)
+
+    def _floats(self, first: int, last: int) -> FloatArray:
+        with np.errstate(over="ignore"):  # what is too large for a float64 is told below
+            values = self._raw[first:last].astype(np.float64)
+        return (values - self._zero) / self._full if self._full != 1 else values
+
+    def _peak_of(self, first: int, last: int) -> float:
+        values = self._floats(first, last)
+        if not np.all(np.isfinite(values)):
+            row, channel = (int(i) for i in np.argwhere(~np.isfinite(values))[0])
+            raise ValueError(
+                f"sample {first + row} of channel {channel + 1} is {values[row, channel]}; samples are finite numbers"
+            )
+        return float(np.abs(values).max())
+
+    def stretch(self, first: int, last: int) -> FloatArray:
+        """Samples from `first` to before `last`."""
+        values = self._floats(first, last)
+        return np.asarray(values @ np.full(values.shape[1], 1 / values.shape[1] / (self.peak or 1.0)) - self._mean)
+
+
+def _narrowed(recording: _Recording, sample_rate: float, lowest: float, highest: float) -> tuple[FloatArray, float]:
+    """The band that is listened to, at the lower sample rate that it needs; a product of spectra, block by block.
+
+    It fades in from a quarter to three quarters of the lowest pitch, which leaves out rumble, and out from 0.6 to 0.85
+    of half the new rate, so that little interpolation is needed between its samples.
+    """
+    factor = max(1, int(sample_rate / max(_LEAST_RATE, _LEAST_RATE_OVER_HIGHEST * highest)))
+    rate = sample_rate / factor
+    margin = math.ceil(12 / lowest * rate)  # in new samples: as long as the filter rings
+    kept = 1 << max(15, math.ceil(math.log2(4 * margin)))
+    inner = kept - 2 * margin
+    hertz = np.arange(kept // 2 + 1) * (rate / kept)
+    fade_in = np.clip((hertz - lowest / 4) / (lowest / 2), 0, 1)
+    fade_out = np.clip((0.85 - hertz / (rate / 2)) / 0.25, 0, 1)
+    response = (np.sin(np.pi / 2 * fade_in) * np.sin(np.pi / 2 * fade_out)) ** 2 / factor
+    sound = np.empty(-(-recording.size // factor))
+    for begin in range(0, sound.size, inner):
+        start = (begin - margin) * factor
+        first, last = max(0, start), min(recording.size, start + kept * factor)
+        block = np.zeros(kept * factor)
+        block[first - start : last - start] = recording.stretch(first, last)
+        filtered = np.fft.irfft(np.fft.rfft(block)[: kept // 2 + 1] * response, kept)[margin : margin + inner]
+        sound[begin : begin + inner] = filtered[: sound.size - begin]
+    return sound, rate
+
+
+def _long_window(rate: float, lowest: float) -> int:
+    return _BLOCK * int(_LONG_WINDOW_PERIODS / lowest * rate / _BLOCK)
+
+
+class _Frames:
+    """Stretches of a sound about given samples; beyond its ends it is silent."""
+
+    def __init__(self, sound: FloatArray, centres: npt.NDArray[np.intp], longest: int) -> None:
+        self.centres = centres
+        self._pad = longest
+        self._padded = np.pad(sound, longest)
+
+    def about(self, rows: npt.NDArray[np.intp], length: int) -> FloatArray:
+        """Frames of an even length, shape (rows, length)."""
+        starts = self.centres[rows] + (self._pad - length // 2)
+        return np.asarray(sliding_window_view(self._padded, length)[starts])
+
+
+def _parts(rows: npt.NDArray[np.intp], length: int) -> Iterator[npt.NDArray[np.intp]]:
+    """Rows in lots that keep the arrays at hand small."""
+    at_a_time = max(1, _VALUES_AT_A_TIME // length)
+    for first in range(0, rows.size, at_a_time):
+        yield rows[first : first + at_a_time]
+
+
+def _window(length: int) -> FloatArray:
+    return np.asarray(np.sin(np.pi * np.arange(length) / length) ** 2)
+
+
+def _transform_size(least: int) -> int:
+    """The next even size with no prime factor above 5, which transforms fast."""
+    odd_parts = (3**three * 5**five for three in range(least.bit_length()) for five in range(least.bit_length() // 2))
+    return int(min(odd << max(1, (-(-least // odd) - 1).bit_length()) for odd in odd_parts))
+
+
+class _Candidates(NamedTuple):
+    """Lags that may be the period, shape (frames, candidates), and each frame's mean power, shape (frames,).
+
+    Lags are in samples, 1 where there is no candidate. `clarity` and `magnitude` are the two autocorrelations there.
+    """
+
+    lag: FloatArray
+    clarity: FloatArray
+    magnitude: FloatArray
+    power: FloatArray
+
+
+def _candidates(frames: _Frames, rate: float, lowest: float, highest: float) -> _Candidates:
+    """The lags at which the clarity has its highest maxima; in single precision, since these are only chosen among."""
+    length = _long_window(rate, lowest)
+    longest = rate / lowest * _MARGIN
+    reach = min(math.ceil(longest) + _ROUGH_TAPS.size, length)
+    size = _transform_size(length + reach)
+    window = _window(length)
+    overlap = np.fft.irfft(np.abs(np.fft.rfft(window, size)), size)[:reach]
+    overlap = (overlap / overlap[0]).astype(np.float32)
+    window_power = float(np.sum(window**2))
+
+    # Power under both windows at every lag: the window is smooth, so the sound's power is taken in small blocks.
+    middles = np.arange(_BLOCK // 2, length, _BLOCK)[:, np.newaxis] + reach
+    around = np.pad(window, reach)
+    spread = (around[middles + np.arange(reach)] + around[middles - np.arange(reach)]).astype(np.float32) / 2
+
+    window = window.astype(np.float32)
+    lags = np.arange(1, reach - 1)
+    outside = (lags < rate / highest / _MARGIN - 1) | (lags > longest)
+    octave_cost = (2 * _OCTAVE_COST * np.log2(lags)).astype(np.float32)
+
+    shape = (frames.centres.size, _CANDIDATES)
+    result = _Candidates(np.ones(shape), np.zeros(shape), np.zeros(shape), np.zeros(shape[0]))
+    for part in _parts(np.arange(shape[0]), length):
+        weighted = frames.about(part, length).astype(np.float32)
+        blocks = np.empty((part.size, length // _BLOCK), dtype=np.float32)
+        squared = weighted * weighted
+        squared *= window
+        squared.reshape(part.size, -1, _BLOCK).sum(axis=2, out=blocks)
+        weighted *= window
+        power = np.abs(np.fft.rfft(weighted, size)) ** 2
+        both = blocks @ spread
+        both = np.maximum(both, 1e-9 * both[:, :1] + np.float32(1e-30))
+        clear = np.fft.irfft(power, size)[:, :reach] / both
+        magnitude = np.fft.irfft(np.sqrt(power), size)[:, :reach]
+        magnitude /= np.maximum(magnitude[:, :1], np.float32(1e-30)) * overlap
+
+        before, here, after = clear[:, :-2], clear[:, 1:-1], clear[:, 2:]
+        top = here - (after - before) ** 2 / (8 * np.minimum(before - 2 * here + after, np.float32(-1e-9)))
+        rank = np.minimum(top, np.float32(1)) + _MAGNITUDE_SHARE * magnitude[:, 1:-1] - octave_cost
+        rank[(here < before) | (here <= after) | (here < _LEAST_CANDIDATE) | outside] = _NEVER
+        chosen, found = _highest(rank, _CANDIDATES)
+
+        rows = np.arange(part.size)[:, np.newaxis]
+        before, here, after = (clear[rows, lags[chosen] + side].astype(float) for side in (-1, 0, 1))
+        bend = np.minimum(before - 2 * here + after, -1e-9)
+        lag = np.where(found, lags[chosen] + np.clip(0.5 * (before - after) / bend, -0.5, 0.5), 1.0)
+        repeated = np.clip(np.floor(longest / lag), 1, _REPEATS) * lag
+        lasting = np.minimum(_between(clear, lag, _ROUGH_TAPS), _between(clear, repeated, _ROUGH_TAPS) + _LEEWAY)
+        result.lag[part] = lag
+        result.clarity[part] = np.where(found, lasting, 0.0)
+        result.magnitude[part] = np.where(found, _between(magnitude, lag, _ROUGH_TAPS), 0.0)
+        result.power[part] = both[:, 0] / window_power
+    return result
+
+
+def _highest(rank: npt.NDArray[Any], count: int) -> tuple[npt.NDArray[np.intp], npt.NDArray[np.bool_]]:
+    """Columns of the highest values of each row, and whether they are values at all; uses `rank` up."""
+    rows = np.arange(len(rank))
+    chosen = np.empty((len(rank), count), dtype=np.intp)
+    found = np.empty(chosen.shape, dtype=bool)
+    for place in range(count):
+        chosen[:, place] = rank.argmax(axis=1)
+        found[:, place] = rank[rows, chosen[:, place]] > _NEVER
+        rank[rows, chosen[:, place]] = _NEVER
+    return chosen, found
+
+
+def _weighed(found: _Candidates, audible: npt.NDArray[np.bool_], middle: float) -> tuple[FloatArray, FloatArray]:
+    """Each candidate's lag in octaves, and what speaks for it; `middle` is the lag in octaves that costs nothing."""
+    octaves = np.log2(found.lag)
+    clearest = found.clarity.max(axis=1, keepdims=True)
+    leading = np.maximum(found.magnitude.max(axis=1, keepdims=True), 1e-9)
+    cost = _OCTAVE_COST + _OCTAVE_COST_OF_NOISE * np.clip(1 - clearest, 0, 1)
+    scores = found.clarity - _MAGNITUDE_SHARE * (1 - found.magnitude / leading) - cost * (octaves - middle)
+    return octaves, np.where(audible[:, np.newaxis] & (found.clarity > 0), scores, _NEVER)
+
+
+def _best_path(scores: FloatArray, octaves: FloatArray, seconds: float) -> npt.NDArray[np.intp]:
+    """The column of each row through which the best path goes, for rows that lie `seconds` apart.
+
+    Column 0 is "no pitch". Stretches of the path are joined in pairs, each kept as the best score from any column at
+    its beginning to any at its end, until one is left; then the columns at the joints are read back.
+    """
+    if len(scores) == 1:
+        return np.asarray(np.argmax(scores, axis=1))
+    best = _moves(octaves, seconds) + scores[1:, np.newaxis, :]
+    joints = []
+    while len(best) > 1:
+        even = len(best) // 2 * 2
+        first, second = best[0:even:2], best[1:even:2]
+        joined = np.full(first.shape, -np.inf)
+        through = np.zeros(first.shape, dtype=np.int8)
+        for column in range(scores.shape[1]):
+            trial = first[:, :, column, np.newaxis] + second[:, np.newaxis, column, :]
+            better = trial > joined
+            joined[better] = trial[better]
+            through[better] = column
+        joints.append((through, len(best) + 1))
+        best = np.concatenate((joined, best[even:]))
+    total = scores[0][:, np.newaxis] + best[0]
+    path = np.array(np.unravel_index(np.argmax(total), total.shape), dtype=np.intp)
+    for through, length in reversed(joints):
+        pairs = len(through)
+        longer = np.empty(length, dtype=np.intp)
+        longer[0 : 2 * pairs + 1 : 2] = path[: pairs + 1]
+        longer[1 : 2 * pairs : 2] = through[np.arange(pairs), path[:pairs], path[1 : pairs + 1]]
+        longer[-1] = path[-1]
+        path = longer
+    return path
+
+
+def _moves(octaves: FloatArray, seconds: float) -> FloatArray:
+    """What a move from any column of a row to any of the next costs, shape (rows - 1, columns, columns)."""
+    before, after = octaves[:-1, :, np.newaxis], octaves[1:, np.newaxis, :]
+    begins_or_ends = np.isnan(before) != np.isnan(after)
+    leap = np.nan_to_num(np.abs(after - before))
+    return np.asarray(-(_LEAP_COST * leap + _VOICING_COST * begins_or_ends) * (0.010 / seconds))
+
+
+def _measured(
+    frames: _Frames, rows: npt.NDArray[np.intp], lag: FloatArray, rate: float, lowest: float
+) -> tuple[FloatArray, FloatArray]:
+    """Period in samples and clarity in these rows, near lags that are known roughly, under shorter windows."""
+    period, clear = np.ones(rows.size), np.zeros(rows.size)
+    octave = np.maximum(np.floor(np.log2(rate / lag / lowest)), 0)
+    for group in np.unique(octave):
+        seconds = max(_LONG_WINDOW_PERIODS / lowest / 2 ** (group / 2), _SHORT_WINDOW_SECONDS)
+        length = min(2 * round(seconds * rate / 2), _long_window(rate, lowest))
+        reach = min(math.ceil(rate / (lowest * 2**group) * _MARGIN) + _FINE_TAPS.size, length)
+        for part in _parts(np.flatnonzero(octave == group), length):
+            values = _clarity(frames.about(rows[part], length), reach)
+            period[part], clear[part] = _maximum(values, lag[part])
+    return period, clear
+
+
+def _clarity(frames: FloatArray, reach: int) -> FloatArray:
+    """Clarity at lags from 0 to before `reach`, shape (frames, reach)."""
+    length = frames.shape[1]
+    size = _transform_size(length + reach)
+    window = _window(length)
+    weighted = frames * window
+    spectrum = np.fft.rfft(weighted, size)
+    products = np.fft.irfft(spectrum.real**2 + spectrum.imag**2, size)[:, :reach]
+    weighted *= frames
+    ahead_and_behind = (np.fft.rfft(weighted, size) * np.conj(np.fft.rfft(window, size))).real
+    powers = np.fft.irfft(ahead_and_behind, size)[:, :reach]
+    return np.asarray(products / np.maximum(powers, 1e-12 * powers[:, :1] + 1e-30))
+
+
+def _maximum(values: FloatArray, near: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """Where rows of values have their maximum near these places, and how high it is, by ever narrower parabolas."""
+    whole = np.rint(near).astype(np.intp)
+    picked = _taken(values, whole, _FINE_TAPS)
+    offset = near - whole
+    for width in (0.5, 0.2, 0.05):
+        spots = offset[:, np.newaxis] + width * np.array([-1.0, 0.0, 1.0])
+        left, here, right = np.einsum("ft,fst->sf", picked, _weights(spots, _FINE_TAPS))
+        bend = left - 2 * here + right
+        move = np.where(bend < 0, 0.5 * (left - right) / np.minimum(bend, -1e-12), np.sign(right - left))
+        offset = np.clip(offset + width * np.clip(move, -2, 2), -1.5, 1.5)
+    return whole + offset, np.einsum("ft,ft->f", picked, _weights(offset, _FINE_TAPS))
+
+
+def _between(values: npt.NDArray[Any], places: FloatArray, taps: npt.NDArray[np.intp]) -> FloatArray:
+    """Rows of values between their columns, at places of shape (rows, any)."""
+    whole = np.rint(places).astype(np.intp)
+    return np.asarray(np.einsum("fkt,fkt->fk", _taken(values, whole, taps), _weights(places - whole, taps)))
+
+
+def _taken(values: npt.NDArray[Any], whole: npt.NDArray[np.intp], taps: npt.NDArray[np.intp]) -> npt.NDArray[Any]:
+    """Values at columns about `whole`; rows are even about column 0, and their last value goes on."""
+    columns = np.minimum(np.abs(whole[..., np.newaxis] + taps), values.shape[1] - 1)
+    rows = np.arange(len(values)).reshape(-1, *[1] * (columns.ndim - 1))
+    return np.asarray(values[rows, columns])
+
+
+def _weights(offset: FloatArray, taps: npt.NDArray[np.intp]) -> FloatArray:
+    """Weights of neighbouring values for the value at an offset from the middle one: a sinc under a Gaussian.
+
+    The Gaussian falls to ``exp(-12.5)`` at the last tap, so what lies at 0.75 of half the sample rate or below comes
+    out within a few millionths.
+    """
+    offset = offset + 1e-12  # off the taps, where the sinc is 0 / 0
+    distance = offset[..., np.newaxis] - taps
+    spread = 0.1 * taps.size
+    sinc = np.sin(np.pi * offset)[..., np.newaxis] * (1 - 2 * (taps % 2)) / distance
+    weights = sinc * np.exp(-0.5 * (distance / spread) ** 2)
+    return np.asarray(weights / weights.sum(axis=-1, keepdims=True))

@@ -1,0 +1,40 @@
+"""The questions and exercises of the course, by the number of the step."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from tunelib.practice import steps_01_07, steps_08_16
+from tunelib.practice.exercise import Exercise, Question
+
+_QUESTIONS = steps_01_07.QUESTIONS | steps_08_16.QUESTIONS
+_EXERCISES = steps_01_07.EXERCISES | steps_08_16.EXERCISES
+STEPS = range(min(_QUESTIONS), max(_QUESTIONS) + 1)
+
+
+def question(step: int) -> Question:
+    """The question asked before the sound or slider of a step.
+
+    Raises ValueError unless `step` is one of `STEPS`.
+
+    >>> question(1).check("It grows taller.").right
+    False
+    """
+    return _QUESTIONS[_known(step)]()
+
+
+def exercise(step: int) -> Exercise:
+    """The exercise of a step.
+
+    Raises ValueError unless `step` is one of `STEPS`.
+
+    >>> exercise(3).check("3:2").message
+    'Yes: 3/2.'
+    """
+    return _EXERCISES[_known(step)]()
+
+
+def _known(step: int) -> int:
+    if isinstance(step, bool) or not isinstance(step, (int, np.integer)) or step not in STEPS:
+        raise ValueError(f"there is no step {step!r} here: steps run from {STEPS[0]} to {STEPS[-1]}")
+    return int(step)

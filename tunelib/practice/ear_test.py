@@ -1,0 +1,92 @@
+"""A test of one's own ear: two tones, which is the higher, until the smallest difference that is heard is known.
+
+The rule is that of `tunelib.hearing.thresholds`; here it is given sound and buttons. Every sound follows from a press.
+"""
+
+from __future__ import annotations
+
+import html
+from typing import Any
+
+import ipywidgets as widgets
+
+from tunelib.hearing.thresholds import Staircase, Trial
+from tunelib.pitch.intervals import FloatArray
+from tunelib.score import Score, ScoreNote
+from tunelib.sound.audio import wav_bytes
+from tunelib.sound.render import render
+from tunelib.sound.timbre import TIMBRES, Timbre
+
+REGISTERS = {"low (110 Hz)": 110.0, "middle (440 Hz)": 440.0, "high (1760 Hz)": 1760.0}
+SOUNDS = ("sine", "flute", "reed", "bowed")
+TONE, PAUSE = 0.5, 0.25  # seconds
+_INTRODUCTION = (
+    "You hear two tones. Say which of them is the higher; if you cannot tell, guess. Each answer plays the next pair. "
+    "The differences shrink until you begin to miss them: that is the point. It takes about three minutes. Keep the "
+    "volume comfortable, and rest when you like."
+)
+
+
+def trial_sound(trial: Trial, timbre: Timbre) -> FloatArray:
+    """The two tones of a trial, one after the other: samples at 48 kHz, both at one level."""
+    notes = (
+        ScoreNote(onset=i * (TONE + PAUSE), duration=TONE, hertz=hertz, level=0.5)
+        for i, hertz in enumerate(trial.hertz)
+    )
+    return render(Score(tuple(notes), tempo=60), timbre)
+
+
+def ear_test(seed: int = 0) -> EarTest:
+    """The test as a card with buttons, for a notebook. `seed` fixes the order of the tones."""
+    return EarTest(seed)
+
+
+class EarTest(widgets.VBox):  # type: ignore[misc]
+    """The card of one test. Made by `ear_test`; `staircase` is the test as it stands, or None before it begins."""
+
+    def __init__(self, seed: int) -> None:
+        self.staircase: Staircase | None = None
+        self._seed = seed
+        self.register = widgets.ToggleButtons(options=list(REGISTERS), value="middle (440 Hz)", description="Register")
+        self.sound = widgets.ToggleButtons(options=SOUNDS, description="Sound")
+        self.begin = widgets.Button(description="Begin", icon="play")
+        self.first = widgets.Button(description="The first is higher", disabled=True, layout={"width": "190px"})
+        self.second = widgets.Button(description="The second is higher", disabled=True, layout={"width": "190px"})
+        self.audio = widgets.Audio(autoplay=True, loop=False, layout={"width": "420px", "height": "44px"})
+        self.result = widgets.HTML(layout={"min_height": "3em"})
+        self.begin.on_click(lambda _: self.start())
+        self.first.on_click(lambda _: self.answer(second=False))
+        self.second.on_click(lambda _: self.answer(second=True))
+        answers = widgets.HBox([self.begin, self.first, self.second])
+        introduction = widgets.HTML(f"<p>{_INTRODUCTION}</p>")
+        super().__init__([introduction, self.register, self.sound, answers, self.audio, self.result])
+        self.add_class("tunelib-card")
+
+    def start(self) -> None:
+        """Begin, or begin again, in the register and with the sound that are chosen."""
+        self.staircase = Staircase(REGISTERS[self.register.value], seed=self._seed)
+        self._seed += 1
+        self._play()
+
+    def answer(self, second: bool) -> None:
+        """Take an answer: whether the second tone was the higher. Raises ValueError before the test has begun."""
+        if self.staircase is None:
+            raise ValueError("the test has not begun: press Begin first")
+        self.staircase.answer(self.staircase.next_trial().second_is_higher == second)
+        self._play()
+
+    def _play(self) -> None:
+        assert self.staircase is not None
+        running = self.staircase.outcome == "unfinished"
+        self.first.disabled = self.second.disabled = not running
+        if running:
+            self.audio.value = wav_bytes(trial_sound(self.staircase.next_trial(), TIMBRES[self.sound.value]))
+        self._say(self.staircase.report())
+
+    def _say(self, words: str) -> None:
+        self.result.value = f'<p role="status" aria-live="polite">{html.escape(words[0].upper() + words[1:])}.</p>'
+
+    def _repr_mimebundle_(self, **kwargs: Any) -> Any:
+        """The live card; and, for a reader without a kernel, what it is for."""
+        live = super()._repr_mimebundle_(**kwargs) or {}
+        return live | {"text/markdown": f"**A test of your ear.** {_INTRODUCTION}", "text/plain": _INTRODUCTION}
