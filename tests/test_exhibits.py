@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import inspect
 import itertools
 from typing import Any
 
@@ -13,6 +14,7 @@ from tunelib.exhibits import EXHIBITS, find_exhibit
 from tunelib.exhibits.exhibit import Choice, Exhibit, Slider, Switch
 from tunelib.exhibits.look import PURE, THEMES, THIRTY_ONE, TWELVE
 from tunelib.exhibits.words import plain
+from tunelib.show import panel, still
 from tunelib.show.stage import SIZES, Stage
 from tunelib.sound.loudness import loudness
 
@@ -224,6 +226,8 @@ def test_names_titles_and_defaults_are_in_order() -> None:
         assert exhibit.name == name and exhibit.title
         assert exhibit.settle({}) == {knob.name: knob.default for knob in exhibit.knobs}
         assert len({knob.label for knob in exhibit.knobs}) == len(exhibit.knobs)
+        taken = {*inspect.signature(still).parameters, *inspect.signature(panel).parameters}
+        assert not taken & {knob.name for knob in exhibit.knobs}, "a knob has the name of a setting of panel or still"
 
 
 def test_recipes_are_compared_at_one_loudness() -> None:

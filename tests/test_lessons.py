@@ -26,6 +26,9 @@ STORED = sorted(LESSONS.glob("*.ipynb"))
 STEPS: dict[str, dict[int, str]] = {
     "01_waves": {1: "wave", 2: "drift", 3: "peaks"},
     "02_overtones": {4: "multiples", 5: "recipe", 6: "vowels", 7: "sheet"},
+    "03_measuring_pitch": {8: "cents", 9: "hear", 10: "measure"},
+    "04_twelve": {11: "twelve", 12: "misses", 13: "sounds"},
+    "05_other_divisions": {14: "finer", 15: "scoring", 16: "trade"},
 }
 CLOSING = ("What to remember", "Try on your instrument", "Sources")
 CAUTION = ("volume", "hurt", "ring", "doctor or an audiologist", "noise rules")

@@ -3,21 +3,17 @@
 from __future__ import annotations
 
 import math
-import shutil
-import subprocess
 from collections.abc import Mapping
-from pathlib import Path
 
 import librosa
-import mido
 import numpy as np
 import parselmouth
 import pytest
 import scipy.signal
-import soundfile
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from hypothesis.extra import numpy as arrays
+from sampled import sampled
 
 from tunelib.hearing.heard_notes import track_notes
 from tunelib.hearing.pitch_track import PitchTrack, track_pitch
@@ -28,7 +24,6 @@ from tunelib.sound.voice import overtone_singer
 
 RATE = 48000
 SAW = {n: 1 / n for n in range(1, 9)}
-FONT = Path("/usr/share/sounds/sf2/TimGM6mb.sf2")
 
 # General MIDI programs (MIDI Manufacturers Association 1991), and keys within what the instruments play.
 SAMPLED = {
@@ -155,35 +150,19 @@ def test_a_glide_is_followed_as_closely_as_parselmouth_does_and_closer_than_yin(
     assert np.median(ours) < np.median(yin) / 10
 
 
-@pytest.fixture(scope="module")
-def orchestra(tmp_path_factory: pytest.TempPathFactory) -> dict[str, tuple[np.ndarray, list[int]]]:
-    """Every sampled instrument in thirds over its range: a second for each key, and a quarter of rest before it."""
-    if shutil.which("fluidsynth") is None or not FONT.is_file():
-        pytest.skip(f"needs the fluidsynth command and {FONT}: apt install fluidsynth timgm6mb-soundfont")
-    folder = tmp_path_factory.mktemp("orchestra")
-    played = {}
-    for name, (program, low, high) in SAMPLED.items():
-        keys = list(range(low, high + 1, 4))
-        track = mido.MidiTrack([mido.Message("program_change", program=program)])
-        for key in keys:
-            track.append(mido.Message("note_on", note=key, velocity=90, time=240))
-            track.append(mido.Message("note_off", note=key, time=960))
-        file, wav = folder / "take.mid", folder / "take.wav"
-        mido.MidiFile(ticks_per_beat=480, tracks=[track]).save(file)
-        command = ["fluidsynth", "-q", "-ni", "-R0", "-C0", "-g0.5", "-r44100", "-F", wav, FONT, file]
-        subprocess.run(list(map(str, command)), check=True, capture_output=True)
-        played[name] = soundfile.read(wav)[0], keys
-    return played
+def in_thirds(name: str) -> tuple[np.ndarray, tuple[int, ...]]:
+    """A sampled instrument in thirds over its range: a second for each key, and a quarter of rest before it."""
+    program, low, high = SAMPLED[name]
+    keys = tuple(range(low, high + 1, 4))
+    return sampled(program, keys, seconds=1.0, gap=0.25), keys
 
 
 @pytest.mark.parametrize("name", SAMPLED)
-def test_recorded_instruments_are_heard_as_parselmouth_hears_them(
-    name: str, orchestra: dict[str, tuple[np.ndarray, list[int]]]
-) -> None:
+def test_recorded_instruments_are_heard_as_parselmouth_hears_them(name: str) -> None:
     """The median of each steady note is within 2 cents of parselmouth's and near the key's; no octave errors."""
-    sound, keys = orchestra[name]
-    ours = track_pitch(sound, 44100)
-    praat = parselmouth.Sound(sound.mean(axis=1), 44100).to_pitch(time_step=0.01, pitch_floor=50, pitch_ceiling=2000)
+    sound, keys = in_thirds(name)
+    ours = track_pitch(sound, RATE)
+    praat = parselmouth.Sound(sound, RATE).to_pitch(time_step=0.01, pitch_floor=50, pitch_ceiling=2000)
     for place, key in enumerate(keys):
         begin = 0.25 + 1.25 * place
         mine = ours.hertz[(ours.times > begin + 0.2) & (ours.times < begin + 0.9)]
@@ -194,11 +173,11 @@ def test_recorded_instruments_are_heard_as_parselmouth_hears_them(
         assert abs(cents_off(pitch, hz_from_midi(key))) < 60, key
 
 
-def test_recorded_notes_are_found_one_by_one(orchestra: dict[str, tuple[np.ndarray, list[int]]]) -> None:
+def test_recorded_notes_are_found_one_by_one() -> None:
     """Every key of instruments that hold their notes comes out as one note of its length, where it was played."""
     for name in ("violin", "trumpet", "oboe", "clarinet", "alto saxophone"):
-        sound, keys = orchestra[name]
-        notes = [note for note in track_notes(track_pitch(sound, 44100)) if note.offset - note.onset > 0.4]
+        sound, keys = in_thirds(name)
+        notes = [note for note in track_notes(track_pitch(sound, RATE)) if note.offset - note.onset > 0.4]
         assert len(notes) == len(keys), name
         for place, (key, note) in enumerate(zip(keys, notes, strict=True)):
             assert abs(cents_off(np.array(note.hertz), hz_from_midi(key))) < 60

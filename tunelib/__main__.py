@@ -8,16 +8,23 @@ from __future__ import annotations
 
 import argparse
 import os
+import re
 import sys
+import tempfile
 from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import NoReturn, TextIO
 
+from tunelib.files import refuse_existing, write_whole
 from tunelib.pitch.instruments import INSTRUMENTS, Instrument, instrument, propose_fundamental
-from tunelib.pitch.notes import Note
+from tunelib.pitch.lookup import folded
+from tunelib.pitch.notes import Note, spell
+from tunelib.pitch.tunings import A4_HZ, equal
 
 WRONG = 2  # exit code
 INTERRUPTED = 130  # as shells report it
+_PICTURES = (".png", ".svg", ".pdf")
+_LOWEST_STEP, _STEPS_UP = -60, 60  # of twelve, from C4: where a fundamental that works is sought
 _FEW = 0.5  # a share of harmonics in reach below which another fundamental is proposed
 
 
@@ -49,14 +56,17 @@ class Steps:
 
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run a command and return its exit code: 0, or 2 for anything wrong with what was asked."""
-    parser = _Parser(prog="python -m tunelib", description="Sheets for practising pure tuning.")
-    commands = parser.add_subparsers(title="commands", required=True, metavar="command")
+    parser = _Parser(prog="python -m tunelib", description="Sheets for practising pure tuning, and reports on it.")
+    commands = parser.add_subparsers(title="commands", metavar="command")
     for name, (add_arguments, run, summary) in _COMMANDS.items():
         command = commands.add_parser(name, help=summary, description=summary)
         add_arguments(command)
         command.set_defaults(run=run, prog=command.prog)
     try:
         options = parser.parse_args(arguments)
+        if "run" not in options:
+            *others, last = _COMMANDS
+            parser.error(f"give a command: {', '.join(others)} or {last}")
     except SystemExit as stop:
         return int(stop.code or 0)
     try:
@@ -75,16 +85,16 @@ def _one_line(error: Exception) -> str:
 
 
 def parse_harmonics(text: str) -> Sequence[int]:
-    """Numbers of harmonics as typed: ``"1-16"``, ``"1,2,5"``, ``"8"`` or ``"1-4,7"``.
+    """Numbers of harmonics as typed: ``"1-16"``, ``"1,2,5"``, ``"8"`` or ``"1 - 4, 7"``.
 
     Raises ValueError unless they are whole numbers that rise.
 
-    >>> list(parse_harmonics("1-4,7"))
+    >>> list(parse_harmonics("1 - 4, 7"))
     [1, 2, 3, 4, 7]
     """
     numbers: list[int] = []
     for part in text.split(","):
-        first, dash, last = part.strip().partition("-")
+        first, dash, last = (piece.strip() for piece in part.partition("-"))
         if not _is_number(first) or (dash and not _is_number(last)):
             raise ValueError(f"{text!r} names no harmonics; write them as 1-16, as 1,2,5 or as 8")
         begin, end = int(first), int(last) if dash else int(first)
@@ -104,21 +114,80 @@ def _add_sheet(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--instrument", required=True, help='such as "alto saxophone"; see the command instruments')
     parser.add_argument("--fundamental", required=True, help="the sounding note, such as B♭1 or Bb1")
     parser.add_argument("--harmonics", default="1-16", help="such as 1-16, 1,2,5 or 8 (default: %(default)s)")
-    parser.add_argument("--out", required=True, type=Path, metavar="DIR", help="folder for the files; made if missing")
+    parser.add_argument("--out", required=True, type=_path, metavar="DIR", help="folder for the files; made if missing")
     parser.add_argument("--paper", default="a4", help="a4 or letter (default: %(default)s)")
-    parser.add_argument("--tempo", default=60.0, type=float, help="beats a minute, 20 to 200 (default: %(default)g)")
+    parser.add_argument("--tempo", default=60.0, type=_tempo, help="beats a minute, 20 to 200 (default: %(default)g)")
     parser.add_argument("--no-drone", action="store_true", help="leave the fundamental's drone out")
     parser.add_argument("--force", action="store_true", help="replace files that are already there")
 
 
+def _path(text: str) -> Path:
+    if not text.strip():
+        raise argparse.ArgumentTypeError("its name is empty; give one, such as my_practice")
+    return Path(text)
+
+
+def _tempo(text: str) -> float:
+    return _number(text, f"the tempo is a number of beats a minute, such as 60, not {text!r}")
+
+
+def _reference(text: str) -> float:
+    return _number(text, f"the reference is the frequency of A4 in hertz, such as 440, not {text!r}")
+
+
+def _number(text: str, otherwise: str) -> float:
+    try:
+        return float(text)
+    except ValueError:
+        raise argparse.ArgumentTypeError(otherwise) from None
+
+
+def _player(name: str) -> Instrument:
+    """The instrument of a name; where a whole family goes by that name, the error stream says which one was taken."""
+    try:
+        player = instrument(name)
+    except ValueError as error:
+        far = "" if "did you mean" in str(error) else "; `python -m tunelib instruments` lists them"
+        raise ValueError(f"{error}{far}") from None
+    sought = re.sub(r"\bsax\b", "saxophone", folded(name))
+    others = [other for other in INSTRUMENTS if other != player.name and sought in folded(other).split()]
+    if sought != folded(player.name) and others:
+        print(f"taking the {player.name} for {name!r}; there are also: {', '.join(others)}", file=sys.stderr)
+    return player
+
+
+def _fundamental(text: str) -> Note:
+    try:
+        return Note.parse(text)
+    except ValueError:
+        if re.search(r"\d", text) or not _is_note(f"{text.strip()}1"):
+            raise
+    raise ValueError(f"{text!r} has no octave: add its number, such as {text.strip()}1 (C4 is middle C)")
+
+
+def _is_note(text: str) -> bool:
+    try:
+        Note.parse(text)
+    except ValueError:
+        return False
+    return True
+
+
 def _run_sheet(options: argparse.Namespace) -> None:
-    player = instrument(options.instrument)
-    fundamental = Note.parse(options.fundamental)
+    player = _player(options.instrument)
+    fundamental = _fundamental(options.fundamental)
     harmonics = parse_harmonics(options.harmonics)
 
-    from tunelib.export.sheet import overtone_sheet, write_sheet  # loads the engraver, which a wrong name can spare
+    from tunelib.export.sheet import Sheet, overtone_sheet, write_sheet  # loads the engraver: a wrong name can spare it
 
-    sheet = overtone_sheet(player, fundamental, harmonics, drone=not options.no_drone, tempo=options.tempo)
+    def sheet_on(note: Note) -> Sheet:
+        return overtone_sheet(player, note, harmonics, drone=not options.no_drone, tempo=options.tempo)
+
+    try:
+        sheet = sheet_on(fundamental)
+    except ValueError as error:
+        lowest = _lowest(sheet_on, fundamental)
+        raise ValueError(f"{error}; the lowest that works here is {lowest.typed}" if lowest else str(error)) from None
     _check_folder(options.out)
     steps = Steps(sys.stderr)
     try:
@@ -132,6 +201,24 @@ def _run_sheet(options: argparse.Namespace) -> None:
         _propose(player, fundamental, harmonics, sheet.reached)
 
 
+def _lowest(sheet_on: Callable[[Note], object], refused: Note) -> Note | None:
+    """The first fundamental above one that was refused on which a sheet can be made, if there is any."""
+    twelve = equal(12)
+    try:
+        first = refused.step(twelve) + 1
+    except ValueError:  # between the keys
+        return None
+    first = max(first, _LOWEST_STEP)
+    for step in range(first, first + _STEPS_UP):
+        note = spell(step, twelve)
+        try:
+            sheet_on(note)
+        except ValueError:
+            continue
+        return note
+    return None
+
+
 def _propose(player: Instrument, fundamental: Note, harmonics: Sequence[int], reached: int) -> None:
     better, count = propose_fundamental(player, harmonics, near=fundamental)
     if count > reached:
@@ -143,8 +230,14 @@ def _check_folder(folder: Path) -> None:
     present = next(place for place in (folder.absolute(), *folder.absolute().parents) if place.exists())
     if not present.is_dir():
         raise NotADirectoryError(f"{present} is a file, not a folder; give --out a folder")
+    refused = f"no file may be written in {present}; give --out a folder of your own"
     if not os.access(present, os.W_OK | os.X_OK):
-        raise PermissionError(f"no file may be written in {present}; give --out a folder of your own")
+        raise PermissionError(refused)
+    try:
+        with tempfile.TemporaryDirectory(dir=present, prefix=".tunelib-"):
+            pass
+    except OSError:  # a full or read-only disk, or a folder that only the system fills
+        raise PermissionError(refused) from None
 
 
 def _add_instruments(parser: argparse.ArgumentParser) -> None:
@@ -154,14 +247,67 @@ def _add_instruments(parser: argparse.ArgumentParser) -> None:
 def _run_instruments(options: argparse.Namespace) -> None:
     """List the instruments and voices: name, clef, and the comfortable range as written."""
     width = max(map(len, INSTRUMENTS))
+    print(f"{'instrument or voice':<{width}}  {'clef':<10}  comfortable range, as written")
     for player in INSTRUMENTS.values():
         print(f"{player.name:<{width}}  {player.clef:<10}  {player.lowest} to {player.highest}".rstrip())
+
+
+def _add_listen(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("recording", type=_path, help="of one player, one note at a time: WAV, FLAC, OGG or MP3")
+    parser.add_argument(
+        "--against",
+        required=True,
+        help='"harmonics of B♭1", a number of equal steps such as 31, or ratios such as "1/1 5/4 3/2 on C4"',
+    )
+    parser.add_argument("--instrument", help='such as "alto saxophone": where to look for pitch, and written names')
+    parser.add_argument(
+        "--reference", default=A4_HZ, type=_reference, help="frequency of A4 in hertz (default: %(default)g)"
+    )
+    parser.add_argument("--csv", type=_path, metavar="FILE", help="write the notes as comma-separated values too")
+    parser.add_argument("--picture", type=_path, metavar="FILE", help="write a picture too: .png, .svg or .pdf")
+    parser.add_argument("--force", action="store_true", help="replace files that are already there")
+
+
+def _run_listen(options: argparse.Namespace) -> None:
+    player = _player(options.instrument) if options.instrument is not None else None
+    files = [path for path in (options.csv, options.picture) if path is not None]
+    _check_files(files, options.picture, options.force)
+
+    from tunelib.practice.intonation import listen_to, take_picture  # loads the drawing
+
+    report = listen_to(options.recording, options.against, player, options.reference)
+    contents = []
+    if options.csv is not None:
+        contents.append(report.csv().encode())
+    if options.picture is not None:
+        contents.append(take_picture(report, options.picture.suffix.lower().lstrip(".")))
+    for path, data in zip(files, contents, strict=True):
+        write_whole(path, data, overwrite=options.force)
+    print(report.table(), end="")
+    for path in files:
+        print(path)
+
+
+def _check_files(files: Sequence[Path], picture: Path | None, force: bool) -> None:
+    """Stop before the work if a file that was asked for could not be written."""
+    if picture is not None and picture.suffix.lower() not in _PICTURES:
+        raise ValueError(f"a picture is a .png, .svg or .pdf file, not {picture.name!r}")
+    if len({path.absolute() for path in files}) < len(files):
+        raise ValueError(f"--csv and --picture would both be written to {files[0]}; give them two names")
+    if not force:
+        refuse_existing(files)
+    for path in files:
+        if path.is_dir():
+            raise IsADirectoryError(f"{path} is a folder; give the name of a file")
+        if not path.absolute().parent.is_dir():
+            raise FileNotFoundError(f"cannot write {path}: the folder {path.parent} does not exist; make it first")
 
 
 _Command = tuple[Callable[[argparse.ArgumentParser], None], Callable[[argparse.Namespace], None], str]
 _COMMANDS: dict[str, _Command] = {
     "sheet": (_add_sheet, _run_sheet, "write an overtone sheet to play along with: PDF, SVG, MusicXML, MIDI and WAV"),
     "instruments": (_add_instruments, _run_instruments, "list the instruments and voices, with clef and written range"),
+    "listen": (_add_listen, _run_listen, "say how well a recorded player is in tune: a table, CSV and a picture"),
 }
 
 if __name__ == "__main__":

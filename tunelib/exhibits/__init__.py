@@ -2,6 +2,7 @@
 
 from tunelib.exhibits.dividing import AllDivisions, FinerSteps, TheTrade
 from tunelib.exhibits.exhibit import Exhibit
+from tunelib.exhibits.intonation import Intonation
 from tunelib.exhibits.measuring import CentsRuler, SmallDifference
 from tunelib.exhibits.overtones import HarmonicLadder, Recipe
 from tunelib.exhibits.sheet import SeriesSheet
@@ -22,6 +23,7 @@ EXHIBITS: dict[str, Exhibit] = {
         SeriesSheet(),
         CentsRuler(),
         SmallDifference(),
+        Intonation(),
         EqualSteps(),
         OvertonesAndSteps(),
         BeatingThird(),

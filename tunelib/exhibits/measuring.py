@@ -25,7 +25,7 @@ class CentsRuler(Exhibit):
     name: ClassVar[str] = "cents_ruler"
     title: ClassVar[str] = "A ruler for the ear"
     knobs: ClassVar[tuple[Knob, ...]] = (
-        Slider("size", "Interval", 0, 1200, 1, 702, "cents"),
+        Slider("interval", "Interval", 0, 1200, 1, 702, "cents"),
         Slider("lower", "Lower note", 110, 440, 12, 220, "Hz", logarithmic=True),
         Switch("together", "Both together", False),
     )
@@ -56,29 +56,29 @@ class CentsRuler(Exhibit):
         (points,) = axes.plot([], [], "o", ms=12, mfc=PURE, mec=ink, mew=1.5, clip_on=False)
         said = look.text(figure, 0.97, 0.875 if not look.tall else 0.885, ha="right", va="center", weight="bold")
 
-        def update(size: float, lower: float, together: bool) -> None:
-            needle.set_data([size] * 5, [ratios, ruler, math.nan, ruler - 1.25, hertz])
-            points.set_data([size] * 3, [hertz, ruler, ratios])
+        def update(interval: float, lower: float, together: bool) -> None:
+            needle.set_data([interval] * 5, [ratios, ruler, math.nan, ruler - 1.25, hertz])
+            points.set_data([interval] * 3, [hertz, ruler, ratios])
             for mark, number in zip(quarters, numbers, strict=True):
                 number.set_text(plain(lower * ratio_from_cents(float(mark))))
             joined = "with" if together else "then"
-            upper = plain(lower * ratio_from_cents(size))
-            said.set_text(f"{plain(lower)} Hz {joined} {upper} Hz: {plain(size)} cents")
+            upper = plain(lower * ratio_from_cents(interval))
+            said.set_text(f"{plain(lower)} Hz {joined} {upper} Hz: {plain(interval)} cents")
 
         return Scene((needle, points, *numbers, said), update)
 
-    def sentence(self, size: float, lower: float, together: bool) -> str:
-        named, error = nearest_named(size)
+    def sentence(self, interval: float, lower: float, together: bool) -> str:
+        named, error = nearest_named(interval)
         side = "below" if error > 0 else "above"
         near = "exactly" if abs(error) < 0.005 else f"{plain(abs(error), 2)} cents {side}"
         how = "sounding together" if together else "one after the other"
         return (
-            f"From {plain(lower)} Hz up to {plain(lower * ratio_from_cents(size))} Hz, {how}, is {plain(size)} cents, "
-            f"a ratio of {plain(ratio_from_cents(size), 4)}: {near} the {named.name}, {named.ratio}."
+            f"From {plain(lower)} Hz up to {plain(lower * ratio_from_cents(interval))} Hz, {how}, is {plain(interval)} "
+            f"cents, a ratio of {plain(ratio_from_cents(interval), 4)}: {near} the {named.name}, {named.ratio}."
         )
 
-    def score(self, size: float, lower: float, together: bool) -> Score:
-        upper = lower * ratio_from_cents(size)
+    def score(self, interval: float, lower: float, together: bool) -> Score:
+        upper = lower * ratio_from_cents(interval)
         onsets = (0, 0) if together else (0, 1.2)
         return Score(
             tuple(

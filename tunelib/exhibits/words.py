@@ -27,6 +27,18 @@ def signed(value: float, decimals: int = 0) -> str:
     return text if text == "0" or text.startswith(MINUS) else f"+{text}"
 
 
+_NO_SUCH_SIGN = str.maketrans({"𝄪": "♯♯", "𝄫": "♭♭"})  # which the plotting font does not have
+
+
+def drawn(name: str) -> str:
+    """A note's name as a figure can draw it.
+
+    >>> drawn("C𝄪4"), drawn("E½♭4")
+    ('C♯♯4', 'E½♭4')
+    """
+    return name.translate(_NO_SUCH_SIGN)
+
+
 _ORDINALS = {1: "every", 2: "every second", 3: "every third", 4: "every fourth", 5: "every fifth", 6: "every sixth"}
 
 

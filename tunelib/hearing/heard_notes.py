@@ -12,16 +12,13 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import lru_cache
-from typing import TYPE_CHECKING
 
 import numpy as np
 import numpy.typing as npt
 from numpy.lib.stride_tricks import sliding_window_view
 
+from tunelib.hearing.pitch_track import PitchTrack
 from tunelib.pitch.intervals import FloatArray
-
-if TYPE_CHECKING:
-    from tunelib.hearing.pitch_track import PitchTrack
 
 SHORTEST_NOTE = 0.050
 

@@ -35,10 +35,7 @@ import numpy as np
 import numpy.typing as npt
 from numpy.lib.stride_tricks import sliding_window_view
 
-from tunelib.hearing.heard_notes import HeardNote, track_notes
 from tunelib.pitch.intervals import FloatArray
-
-__all__ = ["HeardNote", "PitchTrack", "track_notes", "track_pitch"]
 
 VOICED_CLARITY = 0.6
 SILENCE_DBFS = -90.0
