@@ -10,6 +10,7 @@ from fractions import Fraction
 
 import numpy as np
 
+from tunelib.exhibits.words import plain, signed
 from tunelib.pitch.harmonics import harmonic_deviations, harmonic_series
 from tunelib.pitch.intervals import parse_ratio
 from tunelib.pitch.notes import Note, nearest_note
@@ -22,7 +23,7 @@ SHEET_HARMONICS = 16
 
 
 def _hz(value: float, places: int = 1) -> str:
-    return f"{value:.0f} Hz" if round(value, places) == round(value) else f"{value:.{places}f} Hz"
+    return f"{plain(value, places)} Hz"
 
 
 def _listed(items: list[str]) -> str:
@@ -50,7 +51,7 @@ def _question_1() -> Question:
 def _exercise_1() -> Exercise:
     period = 1000 / A4_HZ
     return Exercise(
-        f"Orchestras tune to an A of {_hz(A4_HZ)}: the air swings {A4_HZ:g} times in one second. How long does one "
+        f"The standard A is {_hz(A4_HZ)} (ISO 16): the air swings {A4_HZ:g} times in one second. How long does one "
         "swing take? Give milliseconds (there are a thousand in a second); one figure after the point is enough.",
         Quantity(
             period,
@@ -348,15 +349,11 @@ def _exercise_7() -> Exercise:
         hint=f"There are {len(strays)} of them. Look for the large figures, with a plus or with a minus; or hold each "
         "note against the guide and listen for the roughest.",
         worked="A minus means that the harmonic is the lower of the two: "
-        + _listed([f"harmonic {row.number} lies {_signed(-row.error)}" for row in strays])
+        + _listed([f"harmonic {row.number} lies {signed(-row.error)}" for row in strays])
         + f". Harmonic {double.number} is harmonic {seventh.number} an octave higher, so they stray alike. The "
         f"farthest is harmonic {worst.number}, nearly halfway between two keys; harmonic {closest.number}, at "
-        f"{_signed(-closest.error)}, you would hardly notice.",
+        f"{signed(-closest.error)}, you would hardly notice.",
     )
-
-
-def _signed(value: float) -> str:
-    return f"{value:+.0f}".replace("-", "−")
 
 
 QUESTIONS: dict[int, Callable[[], Question]] = {
