@@ -24,6 +24,7 @@ from pathlib import Path
 from typing import Any
 
 _PATIENCE_MS = 60_000
+_SLOWEST_MOVE_MS = 5_000  # before a knob is given up that may have long work to do, on a busy machine
 _CHROMIUM_FLAGS = [
     "--no-sandbox",
     "--disable-gpu",
@@ -61,6 +62,13 @@ window.lessonTools = {
       await new Promise(resolve => setTimeout(resolve, 20));
     }
     this.kept[name] = await this.pixels(this.picture(panel));
+  },
+  // Wait until a picture has another address than before, which says nothing yet of its pixels, or for so long.
+  async changed(panel, address, mostMs) {
+    const began = performance.now();
+    while (this.picture(panel).src === address && performance.now() - began < mostMs) {
+      await new Promise(resolve => setTimeout(resolve, 20));
+    }
   },
   changedPixels(before, after) {
     const a = this.kept[before], b = this.kept[after];
@@ -239,6 +247,7 @@ class Page:
         knob.scroll_into_view_if_needed()
         knob.focus()
         self.keep_rested(control.panel, "before", rest_ms)
+        shown = self.tool("lessonTools.picture(given[0]).src", control.panel)
         standing, top = _standing(knob, control), self._top(control.panel)
         for key in _KEYS[control.kind]:
             self.page.keyboard.press(key)
@@ -246,6 +255,7 @@ class Page:
                 break
         else:
             raise AssertionError(f"{control} does not move by keyboard from {standing}")
+        self.tool("lessonTools.changed(given[0], given[1], given[2])", control.panel, shown, _SLOWEST_MOVE_MS)
         self.keep_rested(control.panel, "after", rest_ms)
         pixels = int(self.tool("lessonTools.changedPixels('before', 'after')"))
         return Move(pixels, abs(self._top(control.panel) - top))

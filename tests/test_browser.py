@@ -46,7 +46,8 @@ def test_a_lesson_in_a_browser(lesson: tuple[str, Page]) -> None:
 
     page.run_all()
     assert page.cell_errors() == []
-    assert page.panels() == _stored_pictures(name), "not every stored picture became a live panel"
+    live = page.panels() + page.page.locator(".tunelib-take-panel").count()
+    assert live == _stored_pictures(name), "not every stored picture became a live panel"
 
     for control in page.controls():
         moved = page.move(control)
@@ -83,3 +84,28 @@ def test_exercises_are_answered_by_keyboard_alone(lesson: tuple[str, Page]) -> N
             card.locator("[role=status]").wait_for()
     assert page.page.locator(".jp-Cell").count() == cells, "a key meant for a card changed the notebook"
     assert page.errors == []
+
+
+def test_the_ear_test_and_the_take_panel_work_by_keyboard_alone(lab: Lab) -> None:
+    """The test of step 9 begins and takes an answer; step 10 listens to another take when asked."""
+    page = lab.open("03_measuring_pitch.ipynb")
+    page.run_all()
+    ear = page.page.locator(".tunelib-ear-test")
+    assert ear.locator("audio[src^=blob]").count() == 0, "a sound was there before anybody asked"
+    ear.get_by_role("button", name="Begin").focus()
+    page.page.keyboard.press("Enter")
+    ear.get_by_text("0 trials").wait_for()
+    page.page.keyboard.press("Tab")
+    page.page.keyboard.press("Space")
+    ear.get_by_text("1 trials").wait_for()
+    take = page.page.locator(".tunelib-take-panel")
+    take.scroll_into_view_if_needed()
+    take.get_by_text("Furthest off: note 3 (7), −18.0 cents").wait_for()
+    take.locator("select").first.focus()
+    page.page.keyboard.press("End")
+    page.page.keyboard.press("Tab")
+    take.get_by_role("button", name="Listen").focus()
+    page.page.keyboard.press("Enter")
+    take.get_by_text("choose a recording first").wait_for()
+    assert page.errors == []
+    page.close()

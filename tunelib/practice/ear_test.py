@@ -53,14 +53,15 @@ class EarTest(widgets.VBox):  # type: ignore[misc]
         self.first = widgets.Button(description="The first is higher", disabled=True, layout={"width": "190px"})
         self.second = widgets.Button(description="The second is higher", disabled=True, layout={"width": "190px"})
         self.audio = widgets.Audio(autoplay=True, loop=False, layout={"width": "420px", "height": "44px"})
+        self._player = widgets.Box([], layout={"height": "54px", "align_items": "center"})  # empty until asked for
         self.result = widgets.HTML(layout={"min_height": "3em"})
         self.begin.on_click(lambda _: self.start())
         self.first.on_click(lambda _: self.answer(second=False))
         self.second.on_click(lambda _: self.answer(second=True))
         answers = widgets.HBox([self.begin, self.first, self.second])
         introduction = widgets.HTML(f"<p>{_INTRODUCTION}</p>")
-        super().__init__([introduction, self.register, self.sound, answers, self.audio, self.result])
-        self.add_class("tunelib-card")
+        super().__init__([introduction, self.register, self.sound, answers, self._player, self.result])
+        self.add_class("tunelib-ear-test")
 
     def start(self) -> None:
         """Begin, or begin again, in the register and with the sound that are chosen."""
@@ -81,6 +82,7 @@ class EarTest(widgets.VBox):  # type: ignore[misc]
         self.first.disabled = self.second.disabled = not running
         if running:
             self.audio.value = wav_bytes(trial_sound(self.staircase.next_trial(), TIMBRES[self.sound.value]))
+            self._player.children = [self.audio]
         self._say(self.staircase.report())
 
     def _say(self, words: str) -> None:
