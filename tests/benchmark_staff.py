@@ -13,10 +13,11 @@ from collections.abc import Callable
 import numpy as np
 import resvg_py
 from PIL import Image
+from staff_pixels import staff_pixels
 
 from tunelib.export.engrave import TEXT_FONT, engrave_svg
 from tunelib.export.musicxml import musicxml_text
-from tunelib.export.pixels import FONT_FOLDER, staff_pixels
+from tunelib.export.outlines import FONT_FOLDER
 from tunelib.pitch.notes import nearest_note
 from tunelib.score import Score, ScoreNote
 

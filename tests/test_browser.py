@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import time
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -41,7 +42,10 @@ def test_a_lesson_in_a_browser(lesson: tuple[str, Page]) -> None:
     Nothing may fail on the way: no cell, no script on the page. And no knob may make the page jump.
     """
     name, page = lesson
-    assert page.stored_pictures() == _stored_pictures(name), "a stored picture is not shown before the lesson is run"
+    wanted, deadline = _stored_pictures(name), time.monotonic() + 20
+    while page.stored_pictures() != wanted and time.monotonic() < deadline:
+        time.sleep(0.1)
+    assert page.stored_pictures() == wanted, "a stored picture is not shown before the lesson is run"
     assert "model not found" not in page.text().lower()
 
     page.run_all()

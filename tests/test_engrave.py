@@ -11,10 +11,11 @@ import pytest
 import resvg_py
 from matplotlib.font_manager import get_font
 from PIL import Image
+from staff_pixels import staff_pixels
 
 from tunelib.export.engrave import TEXT_FONT, engrave_svg
 from tunelib.export.musicxml import musicxml_text
-from tunelib.export.pixels import FONT_FOLDER, staff_drawing, staff_pixels
+from tunelib.export.outlines import FONT_FOLDER, staff_drawing
 from tunelib.pitch.instruments import instrument
 from tunelib.pitch.notes import Note
 from tunelib.pitch.tunings import equal
@@ -201,18 +202,10 @@ def test_nothing_is_cut_off() -> None:
     assert not any(edge[:, 3].any() for edge in edges)
 
 
-@pytest.mark.parametrize(
-    ("svg", "width", "colour", "message"),
-    [
-        (EVERYTHING, 0, "black", "at least 1 pixel wide, not 0"),
-        (EVERYTHING, 10, "no colour", "no colour"),
-        ("<svg", 10, "black", "not a drawing by engrave_svg"),
-        ("<svg xmlns='http://www.w3.org/2000/svg'/>", 10, "black", "not a drawing by engrave_svg"),
-    ],
-)
-def test_what_cannot_be_drawn_is_refused(svg: str, width: int, colour: str, message: str) -> None:
-    with pytest.raises(ValueError, match=message):
-        staff_pixels(svg, width, colour)
+@pytest.mark.parametrize("svg", ["<svg", "<svg xmlns='http://www.w3.org/2000/svg'/>"])
+def test_what_is_no_engraving_is_refused(svg: str) -> None:
+    with pytest.raises(ValueError, match="not a drawing by engrave_svg"):
+        staff_drawing(svg)
 
 
 def test_a_drawing_tells_where_its_notes_and_lines_are() -> None:

@@ -13,7 +13,7 @@ from matplotlib.colors import to_rgb
 from tunelib.exhibits import EXHIBITS, find_exhibit
 from tunelib.exhibits.exhibit import Choice, Exhibit, Slider, Switch
 from tunelib.exhibits.look import PURE, THEMES, THIRTY_ONE, TWELVE
-from tunelib.exhibits.words import plain
+from tunelib.pitch.words import plain
 from tunelib.show import panel, still
 from tunelib.show.stage import SIZES, Stage
 from tunelib.sound.loudness import loudness

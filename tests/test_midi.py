@@ -247,7 +247,7 @@ def test_times_are_variable_length_quantities(ticks: int, quantity: str) -> None
         (line(13300.0), {"tuning": "mts"}, "13300 Hz is out of the reach"),
         (line(440, tempo=3), {}, "cannot hold a tempo of 3"),
         (line(440, beats_per_bar=256), {}, "cannot hold 256 beats"),
-        (line(440), {"program_of": {"melody": 128}}, "voice 'melody' is a number from 0 to 127"),
+        (line(440), {"program_of": {"melody": 128}}, "voice 'melody' is a whole number from 0 to 127"),
     ],
 )
 def test_what_a_file_cannot_hold_is_refused(score: Score, arguments: dict[str, object], message: str) -> None:

@@ -13,11 +13,12 @@ import music21
 import pytest
 from lxml import etree
 
-from tunelib.export.musicxml import ACCIDENTALS, musicxml_text, octave_sign, signed_cents, write_musicxml
+from tunelib.export.musicxml import ACCIDENTALS, musicxml_text, octave_sign, write_musicxml
 from tunelib.export.sheet import overtone_sheet, part_musicxml
 from tunelib.pitch.instruments import INSTRUMENTS, Instrument, instrument
 from tunelib.pitch.notes import Note, spell
 from tunelib.pitch.tunings import equal
+from tunelib.pitch.words import signed
 from tunelib.score import Score, ScoreNote, sequence
 
 # The schema imports two small ones, for attributes such as xml:lang and xlink:href, which are not in the package.
@@ -317,7 +318,7 @@ def test_octave_signs_are_opened_and_closed_and_move_the_drawing_only() -> None:
 
 @pytest.mark.parametrize(("cents", "printed"), [(-31.17, "−31"), (1.96, "+2"), (0, "0"), (-0.4, "0"), (-13.69, "−14")])
 def test_cents_are_printed_with_their_sign(cents: float, printed: str) -> None:
-    assert signed_cents(cents) == printed
+    assert signed(cents) == printed
 
 
 @pytest.mark.parametrize(

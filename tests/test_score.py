@@ -10,7 +10,6 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from tunelib.pitch.notes import Note
-from tunelib.pitch.tunings import equal
 from tunelib.score import Score, ScoreNote, sequence
 
 beats = st.fractions(min_value=0, max_value=64, max_denominator=48)
@@ -79,15 +78,17 @@ def test_the_cents_on_the_staff_are_those_of_the_published_tables(number: int, n
     """Deviation of harmonics from twelve equal steps, as tables of the harmonic series print it."""
     fundamental = Note.parse("C2").hz()
     note = ScoreNote(0, 1, fundamental * number, Note.parse(name))
-    assert note.cents_from_twelve == pytest.approx(cents, abs=5e-5)
+    assert note.cents_from_name == pytest.approx(cents, abs=5e-5)
 
 
-def test_a_note_without_a_place_in_twelve_has_no_cents_from_it() -> None:
-    with pytest.raises(ValueError, match="beat 3 has no written name"):
-        _ = ScoreNote(3, 1, 440.0).cents_from_twelve
+def test_a_half_sharp_is_measured_from_halfway_between_two_keys() -> None:
+    """A step of thirty-one (1200/31 cents) falls 11.29 short of a quarter-tone, which is 50 by definition."""
     half_sharp = Note.parse("Ch#4")
-    with pytest.raises(ValueError, match="C½♯4 falls between the steps"):
-        _ = ScoreNote(0, 1, half_sharp.hz(equal(31)), half_sharp).cents_from_twelve
+    c = Note.parse("C4").hz()
+    note = ScoreNote(0, 1, c * 2 ** (1 / 31), half_sharp)
+    assert note.cents_from_name == pytest.approx(1200 / 31 - 50)
+    with pytest.raises(ValueError, match="beat 3 has no written name"):
+        _ = ScoreNote(3, 1, 440.0).cents_from_name
 
 
 @pytest.mark.parametrize(

@@ -230,6 +230,7 @@ def test_a_panel_carries_its_picture_and_sentence_for_readers_without_a_kernel(d
         ({"density": 3}, "density of a panel is 1 or 2, not 3"),
         ({"hertz": 2}, "hertz goes from 55"),
         ({"theme": "pink"}, "no theme is called 'pink'"),
+        ({"theme": "transparent"}, "a still can be transparent"),
     ],
 )
 def test_a_panel_refuses_what_does_not_exist(arguments: dict[str, Any], message: str) -> None:

@@ -107,7 +107,7 @@ def parse_harmonics(text: str) -> Sequence[int]:
 
 
 def _is_number(text: str) -> bool:
-    return text.isascii() and text.isdigit()
+    return text.isascii() and text.isdigit() and len(text) <= 18
 
 
 def _add_sheet(parser: argparse.ArgumentParser) -> None:

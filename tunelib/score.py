@@ -10,12 +10,15 @@ import math
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from fractions import Fraction
+from numbers import Real
+
+import numpy as np
 
 from tunelib.pitch.intervals import cents
 from tunelib.pitch.notes import Note
 from tunelib.pitch.tunings import equal
 
-_TWELVE = equal(12)
+_QUARTERTONES = equal(24)
 
 
 @dataclass(frozen=True)
@@ -49,6 +52,11 @@ class ScoreNote:
     level: float = 1.0
 
     def __post_init__(self) -> None:
+        for what, value in (
+            ("onset", self.onset), ("duration", self.duration), ("pitch", self.hertz), ("level", self.level),
+        ):  # fmt: skip
+            if isinstance(value, bool) or not isinstance(value, (Real, np.number)):
+                raise ValueError(f"the {what} of a note is a number, not {value!r}")
         if not (self.onset >= 0 and self.onset < math.inf):
             raise ValueError(f"a note begins at 0 beats or later, not at {self.onset}")
         if not 0 < self.duration < math.inf:
@@ -64,14 +72,16 @@ class ScoreNote:
         return self.onset + self.duration
 
     @property
-    def cents_from_twelve(self) -> float:
-        """How far the exact pitch lies from its written name in twelve equal steps at A4 = 440 Hz, in cents.
+    def cents_from_name(self) -> float:
+        """How far the exact pitch lies from what its written name nominally means, in cents.
 
-        Raises ValueError if the note is not written, or twelve has no key for its name.
+        That is the key of twelve equal steps at A4 = 440 Hz; for a half-sharp or half-flat, halfway between two keys.
+
+        Raises ValueError if the note is not written.
         """
         if self.name is None:
             raise ValueError(f"the note at beat {self.onset} has no written name to measure from")
-        return cents(self.hertz / self.name.hz(_TWELVE))
+        return cents(self.hertz / self.name.hz(_QUARTERTONES))
 
 
 @dataclass(frozen=True)
@@ -101,6 +111,8 @@ class Score:
             raise ValueError(f"a tempo is above 0 beats a minute, not {self.tempo}")
         if isinstance(self.beats_per_bar, bool) or not isinstance(self.beats_per_bar, int) or self.beats_per_bar < 1:
             raise ValueError(f"a bar has a whole number of beats, 1 or more, not {self.beats_per_bar}")
+        if not isinstance(self.notes, Iterable) or not all(isinstance(note, ScoreNote) for note in self.notes):
+            raise ValueError("the notes of a score are ScoreNotes, in a tuple or a list")
         object.__setattr__(self, "notes", tuple(sorted(self.notes, key=lambda note: note.onset)))
 
     @property

@@ -9,10 +9,10 @@ import numpy as np
 
 from tunelib.exhibits.exhibit import Canvas, Choice, Exhibit, Knob, Scene, Slider, Voicing
 from tunelib.exhibits.look import PURE, THIRTY_ONE, TWELVE, Look
-from tunelib.exhibits.words import plain, signed
 from tunelib.pitch.divisions import division_report, errors, frontier, largest_error, odd_limit_intervals, trade
 from tunelib.pitch.intervals import FloatArray, ratio_from_cents
 from tunelib.pitch.notes import Note
+from tunelib.pitch.words import plain, signed
 from tunelib.score import Score, ScoreNote
 from tunelib.sound.timbre import TIMBRES
 

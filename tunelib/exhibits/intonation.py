@@ -14,11 +14,11 @@ from matplotlib.collections import LineCollection
 
 from tunelib.exhibits.exhibit import Canvas, Choice, Exhibit, Knob, Scene, Slider, Voicing
 from tunelib.exhibits.look import LONG_SIDE, PURE, SHORT_SIDE, THIRTY_ONE, TWELVE, Look
-from tunelib.exhibits.words import drawn, plain, signed
 from tunelib.hearing.intonation import Report, Take, Targets, hear
 from tunelib.pitch.instruments import instrument
 from tunelib.pitch.intervals import CENTS_PER_OCTAVE, FloatArray, cents
 from tunelib.pitch.tunings import A4_HZ, equal
+from tunelib.pitch.words import drawn, plain, signed
 from tunelib.score import Score, ScoreNote
 from tunelib.sound.demo_takes import DEMO_TAKES, FUNDAMENTAL, GAP_SECONDS, HARMONICS, NOTE_SECONDS, SAMPLE_RATE
 from tunelib.sound.timbre import TIMBRES

@@ -9,10 +9,10 @@ import numpy as np
 
 from tunelib.exhibits.exhibit import Canvas, Exhibit, Knob, Scene, Slider, Switch, Voicing
 from tunelib.exhibits.look import PURE, Look
-from tunelib.exhibits.words import plain
 from tunelib.hearing.thresholds import PUBLISHED_THRESHOLDS
 from tunelib.pitch.intervals import cents, ratio_from_cents
 from tunelib.pitch.named import nearest_named
+from tunelib.pitch.words import plain
 from tunelib.score import Score, ScoreNote
 from tunelib.sound.timbre import TIMBRES
 

@@ -9,9 +9,9 @@ import numpy as np
 
 from tunelib.exhibits.exhibit import Canvas, Choice, Exhibit, Knob, Scene, Slider, Voicing
 from tunelib.exhibits.look import PURE, Look
-from tunelib.exhibits.words import plain, times
 from tunelib.pitch.harmonics import harmonic_series
 from tunelib.pitch.intervals import FloatArray
+from tunelib.pitch.words import plain, times
 from tunelib.score import Score, ScoreNote
 from tunelib.sound.loudness import at_loudness
 from tunelib.sound.timbre import TIMBRES, Timbre
@@ -154,7 +154,7 @@ class Recipe(Exhibit):
 
         def update(sound: str, kept: int, hertz: float) -> None:
             strengths = self._strengths(sound, hertz)
-            wave = self._kept(sound, kept).wave(across / hertz, hertz)
+            wave = self._kept(sound, kept).wave(np.asarray(across / hertz), hertz)
             curve.set_ydata(wave / np.abs(wave).max())
             pitch.set_text(f"{plain(hertz)} waves a second")
             feet = np.column_stack([np.zeros(MOST), strengths, np.full(MOST, np.nan)])

@@ -13,14 +13,14 @@ from matplotlib.path import Path as Outline
 
 from tunelib.exhibits.exhibit import Canvas, Choice, Exhibit, Knob, Scene, Slider, Switch, Voicing
 from tunelib.exhibits.look import Look
-from tunelib.exhibits.words import plain, signed
 from tunelib.export.engrave import engrave_svg
 from tunelib.export.musicxml import musicxml_text
-from tunelib.export.pixels import StaffDrawing, staff_drawing
+from tunelib.export.outlines import StaffDrawing, staff_drawing
 from tunelib.export.sheet import Sheet, SheetRow, overtone_sheet, play_along_timbres, write_sheet
 from tunelib.pitch.instruments import INSTRUMENTS, instrument
 from tunelib.pitch.notes import Note, spell
 from tunelib.pitch.tunings import equal
+from tunelib.pitch.words import plain, signed
 from tunelib.score import Score, ScoreNote
 
 _ON_A_LINE = 8  # harmonics on each of two staves

@@ -8,9 +8,9 @@ import numpy as np
 
 from tunelib.exhibits.exhibit import Canvas, Choice, Exhibit, Knob, Scene, Slider, Switch, Voicing
 from tunelib.exhibits.look import PURE, Look
-from tunelib.exhibits.words import plain
 from tunelib.pitch.intervals import FloatArray
 from tunelib.pitch.notes import Note
+from tunelib.pitch.words import plain
 from tunelib.score import Score, ScoreNote
 from tunelib.sound.voice import SPEAKERS, VOWEL_WORDS, OvertoneSinger, overtone_singer
 

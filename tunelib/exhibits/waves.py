@@ -9,8 +9,8 @@ import numpy as np
 
 from tunelib.exhibits.exhibit import Canvas, Choice, Exhibit, Knob, Scene, Slider, Voicing
 from tunelib.exhibits.look import PURE, Look
-from tunelib.exhibits.words import every, plain, times
 from tunelib.hearing.beats import beat_rate
+from tunelib.pitch.words import every, plain, times
 from tunelib.score import Score, ScoreNote
 from tunelib.sound.timbre import TIMBRES
 

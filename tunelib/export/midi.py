@@ -112,8 +112,8 @@ def frequency_data(hz: float) -> tuple[int, int, int]:
 
 def _program(voice: str, program_of: Mapping[str, int]) -> int:
     program = program_of.get(voice, 0)
-    if not 0 <= program < 128:
-        raise ValueError(f"the MIDI program of voice {voice!r} is a number from 0 to 127, not {program}")
+    if isinstance(program, bool) or not isinstance(program, int) or not 0 <= program < 128:
+        raise ValueError(f"the MIDI program of voice {voice!r} is a whole number from 0 to 127, not {program!r}")
     return program
 
 

@@ -21,9 +21,9 @@ from xml.etree import ElementTree
 
 from tunelib.files import write_whole
 from tunelib.pitch.instruments import Instrument
-from tunelib.pitch.intervals import cents
+from tunelib.pitch.lookup import look_up
 from tunelib.pitch.notes import Note
-from tunelib.pitch.tunings import equal
+from tunelib.pitch.words import signed
 from tunelib.score import Score, ScoreNote
 
 ACCIDENTALS = {
@@ -58,7 +58,6 @@ _VALUES = {
     for factor, dots in ((Fraction(1), 0), (Fraction(3, 2), 1))
     if not dots or length > _SHORTEST
 }  # beats to the name and dots of what lasts so long
-_NOMINAL = equal(24)  # what an <alter> says: equal semitones and their halves
 
 
 def write_musicxml(
@@ -134,25 +133,16 @@ def musicxml_text(
     return header + doctype + ElementTree.tostring(root, encoding="unicode") + "\n"
 
 
-def signed_cents(value: float) -> str:
-    """Cents as they are printed above a note: rounded, with a plus or a true minus sign, and "0" for none.
-
-    >>> signed_cents(-31.17), signed_cents(1.96), signed_cents(-0.2)
-    ('−31', '+2', '0')
-    """
-    rounded = round(value)
-    return f"{rounded:+d}".replace("-", "−") if rounded else "0"
-
-
 def octave_sign(written: Note, clef: str) -> int:
     """How many octaves up (8va, 15ma) or, negative, down (8vb, 15mb) bring a note near enough to the staff.
 
-    0 for a note within three ledger lines and a space of the staff; a note too far for 22ma gets that.
+    0 for a note within three ledger lines and a space of the staff; a note too far for 22ma gets that. Raises
+    ValueError for a clef that is not known.
 
     >>> octave_sign(Note.parse("C7"), "treble"), octave_sign(Note.parse("G2"), "treble")
     (1, -1)
     """
-    places = written.diatonic - Note.parse(_CLEFS[clef][3]).diatonic
+    places = written.diatonic - Note.parse(look_up(clef, _CLEFS, "clef")[3]).diatonic
     octaves = max(0, -((_READABLE + 1 - abs(places)) // 7))
     return min(octaves, max(_OCTAVE_SIGNS)) * (1 if places > 0 else -1)
 
@@ -430,7 +420,7 @@ class _PartWriter:
 
     def _write_cents(self, measure: ElementTree.Element, notes: Sequence[ScoreNote]) -> None:
         """Cents above the note or, for a chord, above one another from the top note down."""
-        away = [signed_cents(cents(note.hertz / note.name.hz(_NOMINAL))) for note in reversed(notes) if note.name]
+        away = [signed(note.cents_from_name) for note in reversed(notes) if note.name]
         direction = _add(measure, "direction", placement="above")
         _add(_add(direction, "direction-type"), "words", "\n".join(away), **{"font-style": "normal"})
 

@@ -12,7 +12,7 @@ from dataclasses import asdict, dataclass
 from functools import lru_cache
 from typing import Any
 
-from tunelib.export.pixels import FONT_FOLDER
+from tunelib.export.outlines import FONT_FOLDER
 
 PAPERS = {"a4": ("a4", 210.0), "letter": ("us-letter", 215.9)}
 """The papers that are known, with Typst's name for each and its width in millimetres."""

@@ -16,15 +16,18 @@ from itertools import pairwise
 from pathlib import Path
 from xml.sax.saxutils import escape
 
+import numpy as np
+
 from tunelib.export.engrave import engrave_svg
 from tunelib.export.midi import midi_bytes
-from tunelib.export.musicxml import musicxml_text, signed_cents
+from tunelib.export.musicxml import musicxml_text
 from tunelib.export.page import Page, StaffLine, page_pdf, paper_width
 from tunelib.files import refuse_existing, write_whole
 from tunelib.pitch.instruments import Instrument
 from tunelib.pitch.intervals import octave_reduce
 from tunelib.pitch.notes import Note, nearest_note, spell
 from tunelib.pitch.tunings import equal
+from tunelib.pitch.words import aligned, signed
 from tunelib.score import Score, ScoreNote
 from tunelib.sound.audio import wav_bytes
 from tunelib.sound.render import render
@@ -135,14 +138,15 @@ def overtone_sheet(
 
     >>> from tunelib.pitch.instruments import instrument
     >>> sheet = overtone_sheet(instrument("trumpet"), Note.parse("B♭2"), range(2, 9))
-    >>> [f"{row.written} {signed_cents(row.cents)}" for row in sheet.rows[4:6]]
+    >>> [f"{row.written} {signed(row.cents)}" for row in sheet.rows[4:6]]
     ['G5 +2', 'B♭5 −31']
     """
     numbers = list(harmonics)
     if not numbers:
         raise ValueError("a sheet needs at least one harmonic, such as range(1, 17)")
     for number in numbers:
-        if not 1 <= number <= HIGHEST_HARMONIC:
+        whole = isinstance(number, (int, np.integer)) and not isinstance(number, bool)
+        if not (whole and 1 <= number <= HIGHEST_HARMONIC):
             raise ValueError(f"harmonics are numbered from 1 to {HIGHEST_HARMONIC}; {number} is not among them")
     if any(after <= before for before, after in pairwise(numbers)):
         raise ValueError("the harmonics must rise, each number given once")
@@ -306,7 +310,7 @@ def _page(sheet: Sheet, lines: Sequence[str]) -> Page:
                 str(row.sounding),
                 str(row.written),
                 f"{row.hertz:.2f}",
-                f"{row.cents:+.1f}".replace("-", "−") if round(row.cents, 1) else "0.0",
+                aligned(row.cents),
                 "in reach" if row.in_reach else "out of reach",
             )
             for row in sheet.rows
@@ -326,7 +330,7 @@ def _engraved(part: str, paper: str, lines_per_page: int | None = None) -> list[
 
 
 def _described(rows: Sequence[SheetRow]) -> str:
-    return "; ".join(f"harmonic {row.number}, written {row.written}, {signed_cents(row.cents)} cents" for row in rows)
+    return "; ".join(f"harmonic {row.number}, written {row.written}, {signed(row.cents)} cents" for row in rows)
 
 
 def _titled(svg: str, sheet: Sheet) -> str:

@@ -171,7 +171,7 @@ def _slides(seconds: FloatArray, cents: FloatArray) -> bool:
 def _line(seconds: FloatArray, cents: FloatArray) -> tuple[float, float]:
     """Slope in cents a second, and the height at 0 seconds, of the least-squares line."""
     offset = seconds - seconds.mean()
-    slope = float(offset @ cents / max(offset @ offset, 1e-12))
+    slope = float(offset @ cents) / max(float(offset @ offset), 1e-12)
     return slope, float(cents.mean() - slope * seconds.mean())
 
 

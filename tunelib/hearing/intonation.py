@@ -29,6 +29,7 @@ from tunelib.pitch.instruments import Instrument
 from tunelib.pitch.intervals import FloatArray, cents, octave_reduce, parse_ratio, positive_hertz
 from tunelib.pitch.notes import Note, nearest_note, spell
 from tunelib.pitch.tunings import A4_HZ, Tuning, equal
+from tunelib.pitch.words import aligned, signed
 
 WITHIN = (5.0, 10.0, 20.0)  # cents: the shares that a summary gives
 HIGHEST_HARMONIC = 64
@@ -152,7 +153,7 @@ def parse_targets(text: str, reference: float = A4_HZ) -> Targets:
     Raises ValueError that says what cannot be read, and what can.
 
     >>> parse_targets("harmonics of A2").labels[6], parse_targets("31").labels[100]
-    ('7', 'E½♯2')
+    ('7', 'D½♯3')
     """
     if not isinstance(text, str) or not 0 < len(text.strip()) <= _LONGEST_TEXT:
         raise ValueError(f"targets are named in 1 to {_LONGEST_TEXT} characters: {_FORMS}")
@@ -249,7 +250,7 @@ class Report:
         """The note as this player reads it, with the target's distance from it in twelve equal steps."""
         away = self.targets.from_twelve(note.target)
         read = self._read(note.target)
-        return f"{read} {_signed(away, 0)}" if round(away) else str(read)
+        return f"{read} {signed(away)}" if round(away) else str(read)
 
     def _read(self, target: int) -> Note:
         sounding = self.targets.notes[target]
@@ -268,9 +269,9 @@ class Report:
                 self.written(note),
                 f"{self.targets.hertz[note.target]:.2f}",
                 f"{note.hertz:.2f}",
-                _signed(note.off),
+                aligned(note.off),
                 f"{note.spread:.1f}",
-                _signed(note.drift),
+                aligned(note.drift),
                 f"{note.vibrato:.0f} at {note.vibrato_rate:.1f} Hz" if note.vibrato else "none",
             )
             for number, note in enumerate(self.notes, 1)
@@ -292,9 +293,9 @@ class Report:
         near = ", ".join(f"{share:.0%} within {size:g}" for share, size in zip(whole.within, WITHIN, strict=True))
         notes = "1 note" if len(self.notes) == 1 else f"{len(self.notes)} notes"
         return [
-            f"{notes} in {self.seconds:.1f} s: mean {_signed(whole.mean)} cents, "
+            f"{notes} in {self.seconds:.1f} s: mean {aligned(whole.mean)} cents, "
             f"root mean square {whole.rms:.1f} ({whole.steady:.1f} about the mean).",
-            f"Furthest off: note {whole.worst + 1} ({self.targets.labels[worst.target]}), {_signed(worst.off)} cents.",
+            f"Furthest off: note {whole.worst + 1} ({self.targets.labels[worst.target]}), {aligned(worst.off)} cents.",
             f"Of the notes: {near} cents.",
         ]
 
@@ -329,11 +330,6 @@ class Report:
 
 def _plain(value: float) -> str:
     return f"{value:.3f}"
-
-
-def _signed(value: float, decimals: int = 1) -> str:
-    text = f"{round(value, decimals) + 0.0:+.{decimals}f}".replace("-", "−")
-    return text if float(text.replace("−", "-")) else text[1:]
 
 
 @dataclass(frozen=True)

@@ -49,7 +49,7 @@ _MARGIN = 2 ** (1 / 24)  # a quarter-tone: how far outside the bounds a pitch is
 _CANDIDATES, _LEAST_CANDIDATE = 7, 0.2
 _REPEATS, _LEEWAY = 4, 0.1
 _MAGNITUDE_SHARE = 0.5
-_OCTAVE_COST, _OCTAVE_COST_OF_NOISE = 0.03, 0.1
+_OCTAVE_COST, _OCTAVE_COST_OF_NOISE = 0.04, 0.1
 _LEAP_COST, _VOICING_COST = 0.35, 0.14  # for 10 ms, an octave and a change
 _NEVER = -1e3
 

@@ -138,8 +138,8 @@ def consistency(divisions: Any) -> Any:
     """
     counts = _divisions(divisions)
     limits = np.ones(counts.size, dtype=np.int64)
-    open_still = np.arange(counts.size)
-    steps_of_odds = np.zeros((counts.size, 1), dtype=np.int64)
+    open_still: npt.NDArray[Any] = np.arange(counts.size)
+    steps_of_odds: npt.NDArray[Any] = np.zeros((counts.size, 1), dtype=np.int64)
     odd = 1
     while open_still.size:
         odd += 2
@@ -334,7 +334,7 @@ def _nearest_steps(counts: IntArray, targets: tuple[Interval, ...], sizes: Float
     for row, column in np.argwhere(np.abs(beyond) <= _IN_DOUBT * (1 + np.abs(places))).tolist():
         halfway = period ** Fraction(2 * int(below[row, column]) + 1, 2 * int(counts[row]))
         steps[row, column] = below[row, column] + (halfway < targets[column])
-    return steps.astype(np.int64)
+    return np.asarray(steps, dtype=np.int64)
 
 
 def _sizes(targets: tuple[Interval, ...]) -> FloatArray:

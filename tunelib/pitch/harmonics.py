@@ -10,6 +10,8 @@ import numpy.typing as npt
 from tunelib.pitch.intervals import FloatArray, cents, positive_hertz
 from tunelib.pitch.tunings import Tuning
 
+MOST_HARMONICS = 1_000_000
+
 
 def harmonic_series(f0: Any, count: int) -> FloatArray:
     """The first `count` harmonics of a fundamental: f0, 2 f0, 3 f0, ...
@@ -58,6 +60,6 @@ def harmonic_deviations(tuning: Tuning, count: int) -> np.recarray[Any, Any]:
 
 
 def _numbers(count: int) -> npt.NDArray[np.int64]:
-    if isinstance(count, bool) or not isinstance(count, (int, np.integer)) or count < 1:
-        raise ValueError(f"the number of harmonics is a whole number, 1 or more, not {count!r}")
+    if isinstance(count, bool) or not isinstance(count, (int, np.integer)) or not 1 <= count <= MOST_HARMONICS:
+        raise ValueError(f"the number of harmonics is a whole number from 1 to {MOST_HARMONICS}, not {count!r}")
     return np.arange(1, count + 1)

@@ -157,12 +157,16 @@ def propose_fundamental(player: Instrument, harmonics: Sequence[int], near: Note
     """The fundamental that puts the most of these harmonics within a player's reach.
 
     Of several equally good ones, the nearest to `near` is taken. Returns the note, in twelve equal steps at
-    A4 = 440 Hz, and how many of the harmonics lie in the comfortable range.
+    A4 = 440 Hz, and how many of the harmonics lie in the comfortable range. Raises ValueError unless there is at least
+    one harmonic and all are whole numbers, 1 or more.
     """
+    numbers = np.array(list(harmonics))
+    if not numbers.size or numbers.dtype.kind not in "iu" or np.any(numbers < 1):
+        raise ValueError(f"harmonics are numbered 1, 2, 3, ..., at least one of them, not {list(harmonics)!r}")
     twelve = equal(12)
     candidates = [spell(step, twelve, home=-2) for step in range(-48, 25)]
     fundamentals = np.array([note.hz(twelve, A4_HZ) for note in candidates])
-    within = player.reaches(fundamentals[:, np.newaxis] * np.array(harmonics)).sum(axis=1)
+    within = player.reaches(fundamentals[:, np.newaxis] * numbers).sum(axis=1)
     distance = np.abs([note.step(twelve) - near.step(twelve) for note in candidates])
     best = int(np.lexsort((distance, -within))[0])
     return candidates[best], int(within[best])

@@ -34,6 +34,12 @@ _LARGEST_PRIME = 1_000_000
 _MOST_CENTS = 1000 * CENTS_PER_OCTAVE
 
 
+def shortened(given: object, longest: int = 60) -> str:
+    """What somebody gave, as an error message repeats it: in full, or its beginning if it is long."""
+    shown = repr(given)
+    return shown if len(shown) <= longest else f"{shown[:longest]} …"
+
+
 def parse_ratio(text: str) -> Fraction:
     """Read a ratio as a musician writes it: ``"5/4"``, ``"5:4"``, ``"3"`` or ``"1.5"``.
 
@@ -50,7 +56,7 @@ def parse_ratio(text: str) -> Fraction:
             raise ValueError
         value = Fraction(parts[0]) / (Fraction(parts[1]) if len(parts) == 2 else 1)
     except (ValueError, ZeroDivisionError):
-        raise ValueError(f"{text!r} is not a ratio: write two whole numbers, such as '5/4' or '5:4'") from None
+        raise ValueError(f"{shortened(text)} is not a ratio: write two whole numbers, such as '5/4' or '5:4'") from None
     return _positive(value)
 
 

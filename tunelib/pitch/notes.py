@@ -11,6 +11,7 @@ Typed accidentals: ``#`` ``b`` ``x`` ``bb`` and, for the halves, ``h#`` and ``hb
 
 from __future__ import annotations
 
+import math
 import re
 from dataclasses import dataclass
 from functools import lru_cache
@@ -25,16 +26,19 @@ LETTERS = "CDEFGAB"
 _FIFTHS = (0, 2, 4, -1, 1, 3, 5)  # of each letter from C, along the chain F C G D A E B
 _QUARTERTONES = (0, 4, 8, 10, 14, 18, 22)  # of each letter above C on a keyboard with quarter-tones
 _A4_MIDI = 69
+_FARTHEST_MIDI = 10_000
 _TOKENS = {
     "½♯": 1, "h#": 1, "½♭": -1, "hb": -1, "♯": 2, "#": 2, "♭": -2, "b": -2, "𝄪": 4, "x": 4, "𝄫": -4,
 }  # fmt: skip
 _TOKEN = re.compile("|".join(map(re.escape, _TOKENS)))
-_NOTE = re.compile(rf"([A-Ga-g])(♮|(?:{_TOKEN.pattern})*)(-?\d+)")
+_NOTE = re.compile(rf"([A-Ga-g])(♮|(?:{_TOKEN.pattern})*)(-?\d{{1,4}})")
 _NOTE_HELP = "write a letter, an accidental (# b x bb, h# or hb for the halves) and an octave, such as B♭3 or Ehb4"
 
 
 def midi_from_hz(hz: Any) -> Any:
     """MIDI note number of a frequency, fractions kept: ``69 + 12 log2(hz / 440)`` (MIDI 1.0; ISO 16 for A4).
+
+    `hz` is a number or an array of any shape, in hertz. Raises ValueError for a frequency of zero or less.
 
     >>> midi_from_hz(440)
     69.0
@@ -44,8 +48,14 @@ def midi_from_hz(hz: Any) -> Any:
 
 
 def hz_from_midi(number: Any) -> Any:
-    """Frequency in hertz of a MIDI note number, fractions allowed; the inverse of `midi_from_hz`."""
-    result = A4_HZ * np.exp2((finite(number, "MIDI note numbers") - _A4_MIDI) / 12)
+    """Frequency in hertz of a MIDI note number, fractions allowed; the inverse of `midi_from_hz`.
+
+    Numbers outside 0 to 127 go on in the same way. Raises ValueError unless all are finite and within 10,000 of 0.
+    """
+    numbers = finite(number, "MIDI note numbers")
+    if np.any(np.abs(numbers) > _FARTHEST_MIDI):
+        raise ValueError(f"MIDI note numbers run from 0 to 127, and {np.abs(numbers).max():g} is beyond all hearing")
+    result = A4_HZ * np.exp2((numbers - _A4_MIDI) / 12)
     return result if result.ndim else float(result)
 
 
@@ -170,7 +180,7 @@ class Note:
 
 
 _TWELVE = equal(12)
-_INTERVAL = re.compile(r"(-?)(P|M|m|A{1,2}|d{1,2})([1-9]\d*)")
+_INTERVAL = re.compile(r"(-?)(P|M|m|A{1,2}|d{1,2})([1-9]\d{0,2})")
 
 
 @lru_cache(maxsize=256)
@@ -209,13 +219,16 @@ def spell(step: int, tuning: Tuning, home: float = 0.0) -> Note:
         Where home lies on the chain of fifths (C is 0, B♭ is -2): a key note or a fundamental. Around C,
         twelve reads C C♯ D E♭ E F F♯ G A♭ A B♭ B, as is common practice.
 
-    Raises ValueError if the step is not a whole number, or if no spelling with at most two sharps or flats names it.
+    Raises ValueError if the step is not a whole number, home not finite, or no spelling of at most two sharps or flats
+    names it.
 
     >>> [str(spell(step, equal(31))) for step in range(6)]
     ['C4', 'C½♯4', 'C♯4', 'D♭4', 'D½♭4', 'D4']
     """
     if isinstance(step, bool) or not isinstance(step, (int, np.integer)):
         raise ValueError(f"a step is a whole number, not {step!r}; for a pitch between steps use nearest_note")
+    if not math.isfinite(home):
+        raise ValueError(f"home is a place on the chain of fifths, such as 0 for C, not {home}")
     table = _spellings(tuning, home)
     octave, degree = divmod(int(step), len(tuning))
     if degree not in table:

@@ -180,6 +180,8 @@ def just(ratios: Iterable[RatioLike], name: str = "just intonation") -> Tuning:
 
     Raises ValueError for a ratio outside the octave or given twice.
     """
+    if isinstance(ratios, str):
+        raise ValueError(f"a tuning is a list of ratios, such as ['1/1', '9/8', '5/4'], not the text {ratios!r}")
     exact = [Interval.of(r).ratio for r in ratios]
     for ratio in exact:
         if not 1 <= ratio < 2:

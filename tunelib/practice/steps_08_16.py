@@ -11,7 +11,6 @@ from collections.abc import Callable
 import numpy as np
 
 from tunelib.exhibits.dividing import RULE_OF_THUMB, SCALE_LENGTH, fret_places
-from tunelib.exhibits.words import plain, signed
 from tunelib.hearing.beats import beat_rate
 from tunelib.hearing.thresholds import TARGET
 from tunelib.pitch.divisions import errors, frontier, largest_error, odd_limit_intervals, trade
@@ -19,6 +18,7 @@ from tunelib.pitch.harmonics import harmonic_deviations, harmonic_series
 from tunelib.pitch.intervals import CENTS_PER_OCTAVE, cents, ratio_from_cents
 from tunelib.pitch.notes import Note, nearest_note
 from tunelib.pitch.tunings import A4_HZ, equal
+from tunelib.pitch.words import plain, signed
 from tunelib.practice.answers import Choice, Quantity
 from tunelib.practice.exercise import Exercise, Question
 

@@ -20,6 +20,7 @@ import ipywidgets as widgets
 
 from tunelib.exhibits import find_exhibit
 from tunelib.exhibits.exhibit import Choice, Knob, Slider, Switch
+from tunelib.exhibits.look import find_theme
 from tunelib.show.stage import Stage, find_size
 from tunelib.show.still import picture
 from tunelib.sound.audio import wav_bytes
@@ -58,6 +59,8 @@ class Panel(widgets.VBox):  # type: ignore[misc]
     def __init__(self, exhibit: str, theme: str, density: int, values: dict[str, Any]) -> None:
         if density not in (1, 2):
             raise ValueError(f"the density of a panel is 1 or 2, not {density!r}")
+        if find_theme(theme).paper is None:
+            raise ValueError(f"the theme of a panel is 'light' or 'dark', not {theme!r}; a still can be transparent")
         self._exhibit = find_exhibit(exhibit)
         self._theme = theme
         settled = self._exhibit.settle(values)

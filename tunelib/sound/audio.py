@@ -11,7 +11,7 @@ import numpy.typing as npt
 import soundfile
 
 from tunelib.files import refuse_existing, write_whole
-from tunelib.pitch.intervals import FloatArray
+from tunelib.pitch.intervals import FloatArray, shortened
 
 LONGEST_MINUTES = 60
 LOWEST_RATE, HIGHEST_RATE = 8000, 192_000
@@ -154,6 +154,12 @@ def wav_bytes(samples: npt.ArrayLike, sample_rate: int = 48000) -> bytes:
 
 
 def _encoded(samples: npt.ArrayLike, sample_rate: int, bits: int) -> bytes:
+    if (
+        isinstance(sample_rate, bool)
+        or not isinstance(sample_rate, (int, np.integer))
+        or not 1 <= sample_rate <= 384_000
+    ):
+        raise ValueError(f"a sample rate is a whole number of hertz, such as 48000, not {sample_rate!r}")
     # Rounded here, as the top bits of 32: handed floats, the library would cut off what lies below the last bit.
     steps = np.rint(_within_full_scale(samples) * 2.0 ** (bits - 1))
     values = np.minimum(steps, 2.0 ** (bits - 1) - 1).astype(np.int32) << (32 - bits)
@@ -163,7 +169,10 @@ def _encoded(samples: npt.ArrayLike, sample_rate: int, bits: int) -> bytes:
 
 
 def _within_full_scale(samples: npt.ArrayLike) -> FloatArray:
-    values = np.asarray(samples, dtype=float)
+    try:
+        values = np.asarray(samples, dtype=float)
+    except (TypeError, ValueError):
+        raise ValueError(f"samples are numbers from -1 to 1, not {shortened(samples)}") from None
     if values.ndim not in (1, 2):
         raise ValueError(f"samples have the shape (samples,) or (samples, channels), not {values.shape}")
     bad = ~(np.abs(values) <= 1)

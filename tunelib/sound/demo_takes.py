@@ -96,7 +96,7 @@ class DemoTake:
 def _rendered(take: DemoTake) -> FloatArray:
     length = round(NOTE_SECONDS * SAMPLE_RATE)
     seconds = np.arange(length) / SAMPLE_RATE
-    out = np.zeros(round((GAP_SECONDS + len(take.played) * (NOTE_SECONDS + GAP_SECONDS)) * SAMPLE_RATE))
+    out: FloatArray = np.zeros(round((GAP_SECONDS + len(take.played) * (NOTE_SECONDS + GAP_SECONDS)) * SAMPLE_RATE))
     rise = np.minimum(1, np.minimum(np.arange(length), np.arange(length)[::-1]) / (take.timbre.attack * SAMPLE_RATE))
     ramp = np.sin(np.pi / 2 * rise) ** 2
     for note, of in zip(take.score.notes, take.played, strict=True):

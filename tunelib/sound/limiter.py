@@ -48,7 +48,7 @@ def _running_minimum(values: FloatArray, half: int) -> FloatArray:
     forwards = np.minimum.accumulate(blocks, axis=1).ravel()
     backwards = np.minimum.accumulate(blocks[:, ::-1], axis=1)[:, ::-1].ravel()
     count = values.size - window + 1
-    return np.minimum(backwards[:count], forwards[window - 1 : window - 1 + count])
+    return np.asarray(np.minimum(backwards[:count], forwards[window - 1 : window - 1 + count]))
 
 
 def _running_mean(values: FloatArray, length: int) -> FloatArray:

@@ -114,7 +114,7 @@ def _add_tone(out: FloatArray, note: ScoreNote, timbre: Timbre, sample_rate: int
 
     for first in range(0, out.size, _SAMPLES_AT_A_TIME):
         part = out[first : first + _SAMPLES_AT_A_TIME]
-        starts = first + block * np.arange(float(-(-part.size // block)))
+        starts = first + block * np.arange(-(-part.size // block), dtype=float)
         at_start = 2 * np.pi * _cycles(frequencies, starts, sample_rate) + phases
         strength = amplitudes * np.exp(-damping * starts[:, np.newaxis])
         turned = np.concatenate([strength * np.cos(at_start), strength * np.sin(at_start)], axis=1)

@@ -164,7 +164,10 @@ def mixture(amplitudes: Sequence[float], name: str = "your mixture") -> Timbre:
     >>> mixture([1, 0, 0.5]).partials(100)[0]
     array([100., 300.])
     """
-    given = np.asarray(amplitudes, dtype=float)
+    try:
+        given = np.asarray(amplitudes, dtype=float)
+    except (TypeError, ValueError):
+        given = np.empty(0)
     if given.ndim != 1 or not np.all(np.isfinite(given) & (given >= 0)) or not np.any(given > 0):
         raise ValueError(f"a mixture is a list of amplitudes, 0 or more and not all 0, not {amplitudes!r}")
 

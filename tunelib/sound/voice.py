@@ -134,7 +134,7 @@ def _higher_formants(speaker: str) -> FloatArray:
 
     speed_of_sound, length = 350.0, 0.175
     scale = third(speaker) / third("men")
-    return (2 * np.arange(4.0, 9.0) - 1) * speed_of_sound / (4 * length) * scale
+    return np.asarray((2 * np.arange(4, 9) - 1) * speed_of_sound / (4 * length) * scale)
 
 
 @dataclass(frozen=True)
@@ -286,7 +286,7 @@ class OvertoneSinger(VowelTimbre):
         numbers, frequencies, amplitudes = super()._sounding(hertz)
         heights = [harmonic for _, harmonic in self.melody]
         passed = np.geomspace(min(heights), max(heights), 64) if len(heights) > 1 else np.array(heights)
-        strengths = self._gain(frequencies, passed) / numbers
+        strengths = self._gain(frequencies, np.asarray(passed)) / numbers
         sounding = strengths.max(axis=0, initial=0.0) > INAUDIBLE * strengths.max(initial=0.0)
         amplitudes = amplitudes[sounding]
         return numbers[sounding], frequencies[sounding], amplitudes / np.sqrt(np.sum(amplitudes**2))
@@ -335,7 +335,12 @@ def overtone_singer(
     Raises ValueError for a value out of these bounds, or a resonance above 20 000 Hz or at `GAP_HZ` or below.
     """
     aim = float(positive_hertz(fundamental, "a fundamental"))
-    steps = tuple((float(seconds), float(harmonic)) for seconds, harmonic in melody)
+    try:
+        steps = tuple((float(seconds), float(harmonic)) for seconds, harmonic in melody)
+    except (TypeError, ValueError):
+        raise ValueError(
+            f"a melody is a list of (seconds, harmonic), such as [(0, 8), (0.5, 9)], not {melody!r}"
+        ) from None
     times = np.array([seconds for seconds, _ in steps])
     if not steps or times[0] != 0 or not np.all(np.isfinite(times)) or np.any(np.diff(times) <= 0):
         raise ValueError(f"a melody of harmonics begins at 0 seconds and goes forward in time, not at {times.tolist()}")

@@ -27,6 +27,16 @@ def signed(value: float, decimals: int = 0) -> str:
     return text if text == "0" or text.startswith(MINUS) else f"+{text}"
 
 
+def aligned(value: float, decimals: int = 1) -> str:
+    """A number with its sign and always so many decimals, for columns; nothing at all has no sign.
+
+    >>> aligned(1.955), aligned(-31.0), aligned(-0.01)
+    ('+2.0', '−31.0', '0.0')
+    """
+    rounded = round(value, decimals)
+    return f"{rounded:+.{decimals}f}".replace("-", MINUS) if rounded else f"{0:.{decimals}f}"
+
+
 _NO_SUCH_SIGN = str.maketrans({"𝄪": "♯♯", "𝄫": "♭♭"})  # which the plotting font does not have
 
 

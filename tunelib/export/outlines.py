@@ -1,8 +1,9 @@
-"""An engraved staff as pixels, to stand in a figure while a slider moves.
+"""An engraved staff as outlines, to stand in a figure while a slider moves.
 
 A general renderer of SVG spends most of its time on packing the picture as PNG, which is then unpacked again. Here the
-few shapes that Verovio draws (glyphs, straight lines, beams, ties, dots and words) become outlines, which matplotlib's
-own rasteriser fills at once: a quarter of the time or less, for the same picture, as is tested beside such a renderer.
+few shapes that Verovio draws (glyphs, straight lines, beams, ties, dots and words) become outlines, which matplotlib
+fills at once, in the colour of the figure: a quarter of the time or less, for the same picture, as is tested beside
+such a renderer.
 """
 
 from __future__ import annotations
@@ -20,12 +21,9 @@ from xml.etree import ElementTree
 import numpy as np
 import numpy.typing as npt
 from matplotlib import get_data_path
-from matplotlib.backends.backend_agg import RendererAgg
-from matplotlib.colors import to_rgba
 from matplotlib.font_manager import FontProperties, get_font
 from matplotlib.path import Path as Outline
 from matplotlib.textpath import text_to_path
-from matplotlib.transforms import Affine2D
 
 from tunelib.export.engrave import TEXT_FONT
 
@@ -46,42 +44,6 @@ _HIDDEN = "placeholder"  # marks of structure, which the drawing's style does no
 
 _Shape = tuple[npt.NDArray[np.float64], npt.NDArray[np.uint8]]
 _ROUND: _Shape = (np.asarray(Outline.unit_circle().vertices), np.asarray(Outline.unit_circle().codes, dtype=np.uint8))
-
-
-def staff_pixels(svg: str, width: int, colour: str, background: str | None = None) -> npt.NDArray[np.uint8]:
-    """Draw an engraved page, as `engrave_svg` makes it, `width` pixels wide.
-
-    Parameters
-    ----------
-    svg : str
-    width : int
-        In pixels, at least 1; the height follows.
-    colour : str
-        Colour of all ink, as matplotlib names colours.
-    background : str, optional
-        Colour of the paper; transparent if not given.
-
-    Returns an array of uint8 of shape (height, width, 4): red, green, blue and alpha, not premultiplied.
-
-    Raises ValueError for a width below 1 or a colour that is none.
-    """
-    if width < 1:
-        raise ValueError(f"a picture is at least 1 pixel wide, not {width}")
-    drawing = staff_drawing(svg)
-    scale = width / drawing.width
-    height = max(1, round(scale * drawing.height))
-    canvas: Any = RendererAgg(width, height, 72)
-    pen = canvas.new_gc()
-    pen.set_linewidth(0)
-    pen.set_snap(False)  # thin lines would be rounded to nothing
-    place = Affine2D().scale(scale, -scale).translate(0, height)  # matplotlib's y goes up
-    ink = to_rgba(colour)
-    if background is not None:
-        paper = Outline([(0, 0), (width, 0), (width, height), (0, height), (0, 0)], closed=True)
-        canvas.draw_path(pen, paper, Affine2D(), to_rgba(background))
-    for outline in drawing.outlines:
-        canvas.draw_path(pen, outline, place, ink)
-    return np.array(canvas.buffer_rgba())
 
 
 @dataclass(frozen=True)
