@@ -15,6 +15,7 @@ import time
 from pathlib import Path
 from typing import Any
 
+import ipywidgets as widgets
 import nbformat
 from browser import Page, running_lab, why_not
 from nbformat.v4 import new_code_cell, new_markdown_cell, new_notebook
@@ -49,10 +50,14 @@ interact(show, value=panel({exhibit!r}).knobs[{knob!r}]);
 
 def longest_slider(exhibit: str) -> tuple[str, int, int]:
     """The slider with the most steps: its name, its place among the panel's sliders, and how many steps it has."""
-    sliders = {name: knob for name, knob in panel(exhibit).knobs.items() if hasattr(knob, "step")}
-    steps = {name: round((knob.max - knob.min) / knob.step) for name, knob in sliders.items()}
+    steps = {}
+    for name, knob in panel(exhibit).knobs.items():
+        if isinstance(knob, widgets.SelectionSlider):
+            steps[name] = len(knob.options) - 1
+        elif hasattr(knob, "step"):
+            steps[name] = round((knob.max - knob.min) / knob.step)
     name = max(steps, key=steps.__getitem__)
-    return name, list(sliders).index(name), steps[name]
+    return name, list(steps).index(name), steps[name]
 
 
 def notebook(exhibit: str, knob: str) -> Any:

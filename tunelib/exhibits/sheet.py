@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from functools import lru_cache
 from pathlib import Path
 from typing import Any, ClassVar
@@ -17,7 +17,7 @@ from tunelib.export.engrave import engrave_svg
 from tunelib.export.musicxml import musicxml_text
 from tunelib.export.outlines import StaffDrawing, staff_drawing
 from tunelib.export.sheet import Sheet, SheetRow, overtone_sheet, play_along_timbres, write_sheet
-from tunelib.pitch.instruments import INSTRUMENTS, instrument
+from tunelib.pitch.instruments import INSTRUMENTS, Instrument, instrument
 from tunelib.pitch.notes import Note, spell
 from tunelib.pitch.tunings import equal
 from tunelib.pitch.words import plain, signed
@@ -125,7 +125,7 @@ class _Staff:
         rows = sheet.rows[which]
         if not rows:
             return
-        drawing = _engraved(rows, sheet, round(self._breadth / 10))
+        drawing = _engraved(rows, sheet.player, round(self._breadth / 10))
         shift = (0, self._middle + drawing.staff_lines[2])
         for patch, outline in zip(self._ink, drawing.outlines, strict=False):
             upright = np.asarray(outline.vertices) * (1, -1) + shift
@@ -145,12 +145,13 @@ def _sheet(player: str, fundamental: str, last: int) -> Sheet:
     return overtone_sheet(instrument(player), Note.parse(fundamental), range(1, last + 1))
 
 
-def _engraved(rows: Sequence[SheetRow], sheet: Sheet, page_width: int) -> StaffDrawing:
-    """Some rows of a sheet on a staff, one note a row, in one bar."""
+@lru_cache(maxsize=128)
+def _engraved(rows: tuple[SheetRow, ...], player: Instrument, page_width: int) -> StaffDrawing:
+    """Some rows of a sheet on a player's staff, one note a row, in one bar."""
     notes = tuple(
         ScoreNote(onset=4 * i, duration=4, hertz=row.hertz, name=row.sounding, voice="guide")
         for i, row in enumerate(rows)
     )
-    text = musicxml_text(Score(notes, beats_per_bar=4 * len(rows)), sheet.player, bare=True)
+    text = musicxml_text(Score(notes, beats_per_bar=4 * len(rows)), player, bare=True)
     [svg] = engrave_svg(text, page_width=page_width, encoded_lines=True)
     return staff_drawing(svg)

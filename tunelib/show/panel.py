@@ -28,6 +28,7 @@ from tunelib.sound.audio import wav_bytes
 FOLDER = "my_sheets"  # where files that a panel makes go, beside the notebook
 REST_SECONDS = 0.2  # how long a knob must rest before the crisp picture and the sound are made
 SAY_SECONDS = 0.06  # how far the sentence may lag behind a moving knob, so that it does not hold up the picture
+_SEGMENT = 1 << 16  # bytes; a smaller picture would wait on its way to a page on the same machine (see DEVELOPERS.md)
 _WIDTH, _HEIGHT = find_size("panel").pixels
 _KNOB = {"description_width": "150px"}
 
@@ -108,7 +109,7 @@ class Panel(widgets.VBox):  # type: ignore[misc]
         """Show the knobs as they stand, in a compact picture."""
         self._moving = None
         self._stage.move(self.values)
-        self._show(self._stage.compact(), "jpeg")
+        self._show(self._stage.compact().ljust(_SEGMENT, b"\0"), "jpeg")
 
     def say(self) -> None:
         """Say in words what the knobs show as they stand."""
