@@ -24,6 +24,7 @@ from pathlib import Path
 from typing import Any
 
 _PATIENCE_MS = 60_000
+_MOST_TABS = 12  # from one part of a panel to another
 _SLOWEST_MOVE_MS = 5_000  # before a knob is given up that may have long work to do, on a busy machine
 _CHROMIUM_FLAGS = [
     "--no-sandbox",
@@ -203,8 +204,13 @@ class Page:
         return "\n".join(self.page.locator(".jp-OutputArea-output").all_inner_texts())
 
     def run_all(self) -> None:
-        """Run every cell and wait until the kernel is idle and every panel shows its picture."""
-        self.tool("window.jupyterapp.commands.execute('notebook:run-all-cells')")
+        """Run every cell and wait until the kernel is idle and every panel shows its picture.
+
+        Raises AssertionError if JupyterLab did not run them all and no cell says why.
+        """
+        ran = self.tool("window.jupyterapp.commands.execute('notebook:run-all-cells')")
+        if not ran and not self.cell_errors():
+            raise AssertionError("JupyterLab did not run the cells of the notebook")
         self.page.wait_for_function(
             "() => window.jupyterapp.shell.currentWidget.sessionContext.session?.kernel?.status === 'idle'"
             " && ![...document.querySelectorAll('.jp-InputPrompt')].some(p => p.textContent.includes('*'))",
@@ -232,13 +238,32 @@ class Page:
             for kind, selector in _KINDS.items():
                 knobs = self.page.locator(".tunelib-panel").nth(panel).locator(selector)
                 for place in range(knobs.count()):
-                    row = knobs.nth(place).locator("xpath=ancestor::*[contains(@class,'jupyter-widgets')][1]")
+                    row = knobs.nth(place).locator("xpath=ancestor::*[contains(@class,'widget-inline-hbox')][1]")
                     label = " ".join(row.locator("label").all_text_contents()).replace("\u200b", "").strip()
                     found.append(Control(panel, kind, place, label))
         return found
 
-    def move(self, control: Control, rest_ms: int = 500) -> Move:
-        """Move a knob by keyboard, and say what came of it once the picture has come to rest.
+    def cut_labels(self) -> list[str]:
+        """The labels of knobs that are too long for their place, and so are cut off."""
+        panels = ("panel", "tune-panel")
+        labels = f"[...document.querySelectorAll('{', '.join(f'.tunelib-{name} .widget-label' for name in panels)}')]"
+        return list(self.tool(f"{labels}.filter(l => l.scrollWidth > l.clientWidth).map(l => l.textContent)"))
+
+    def wait_for_keyboard(self, selector: str) -> None:
+        """Wait until an element that fits a selector has the keyboard."""
+        self.page.wait_for_function("selector => document.activeElement.matches(selector)", arg=selector)
+
+    def tab_to(self, words: str) -> None:
+        """Press Tab until the button that says these words has the keyboard; AssertionError if it never does."""
+        for _ in range(_MOST_TABS):
+            self.page.keyboard.press("Tab")
+            standing = self.page.evaluate("[document.activeElement.tagName, document.activeElement.textContent]")
+            if standing[0] == "BUTTON" and words in standing[1]:
+                return
+        raise AssertionError(f"the button {words!r} is not reached by {_MOST_TABS} presses of Tab")
+
+    def move(self, control: Control, rest_ms: int = 500, far: bool = False) -> Move:
+        """Move a knob by keyboard, by one step or as far as it goes; say what came of it once the picture rests.
 
         Raises AssertionError if no key moves the knob.
         """
@@ -246,10 +271,10 @@ class Page:
         knob = panel.locator(_KINDS[control.kind]).nth(control.place)
         knob.scroll_into_view_if_needed()
         knob.focus()
-        self.keep_rested(control.panel, "before", rest_ms)
+        self.keep_rested(control.panel, "before", rest_ms // 2)  # it rested after the last move already
         shown = self.tool("lessonTools.picture(given[0]).src", control.panel)
         standing, top = _standing(knob, control), self._top(control.panel)
-        for key in _KEYS[control.kind]:
+        for key in _FAR_KEYS if far else _KEYS[control.kind]:
             self.page.keyboard.press(key)
             if _standing(knob, control) != standing:
                 break
@@ -284,6 +309,7 @@ _KEYS = {
     "dropdown": ("End", "Home"),  # JupyterLab takes the arrow keys for itself
     "checkbox": ("Space",),
 }
+_FAR_KEYS = ("End", "Home")  # of a slider or a dropdown
 
 
 def _standing(knob: Any, control: Control) -> str:
@@ -294,12 +320,13 @@ def _standing(knob: Any, control: Control) -> str:
 
 
 class Lab:
-    """A running JupyterLab with a browser; made by `running_lab`."""
+    """A running JupyterLab with a browser; made by `running_lab`. The copied notebooks are in its `folder`."""
 
-    def __init__(self, address: str, token: str, browser: Any) -> None:
+    def __init__(self, address: str, token: str, browser: Any, folder: Path) -> None:
         self._address = address
         self._token = token
         self._browser = browser
+        self.folder = folder
 
     def open(self, name: str) -> Page:
         """Open a notebook and wait until its outputs as stored are on the page."""
@@ -310,7 +337,8 @@ class Lab:
         page.page.goto(f"{self._address}/lab/tree/{name}?reset&token={self._token}")
         page.page.wait_for_selector(".jp-Notebook .jp-Cell")
         page.page.wait_for_function(
-            "() => window.jupyterapp?.shell.currentWidget?.sessionContext?.session?.kernel?.status === 'idle'"
+            "() => { const open = window.jupyterapp?.shell.currentWidget; return open?.context?.isReady"
+            " && open.sessionContext.isReady && open.sessionContext.session?.kernel?.status === 'idle'; }"
         )
         return page
 
@@ -334,7 +362,7 @@ def running_lab(notebooks: Path) -> Iterator[Lab]:
                 _wait_until_served(address, token, server, log)
                 with sync_playwright() as playwright:
                     browser = playwright.chromium.launch(executable_path=_browser_path(), args=_CHROMIUM_FLAGS)
-                    yield Lab(address, token, browser)
+                    yield Lab(address, token, browser, root)
                     browser.close()
             finally:
                 server.terminate()

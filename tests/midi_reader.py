@@ -41,7 +41,7 @@ def hear(data: bytes, last_track_first: bool = False) -> list[Heard]:
     """
     file = mido.MidiFile(file=io.BytesIO(data), charset="utf-8")
     channels: dict[int, _Channel] = defaultdict(_Channel)
-    retuned: dict[int, float] = {}
+    retuned: dict[int, dict[int, float]] = defaultdict(dict)  # by tuning program
     sounding: dict[tuple[int, int], Heard] = {}
     heard: list[Heard] = []
     timed = []
@@ -54,7 +54,8 @@ def hear(data: bytes, last_track_first: bool = False) -> list[Heard]:
     for ticks, _, name, message in sorted(timed, key=lambda item: item[:2]):
         beat = ticks / file.ticks_per_beat
         if message.type == "sysex":
-            retuned.update(single_note_changes(message.data))
+            program, changes = single_note_changes(message.data)
+            retuned[program].update(changes)
             continue
         if message.is_meta:
             continue
@@ -71,8 +72,9 @@ def hear(data: bytes, last_track_first: bool = False) -> list[Heard]:
             assert place not in sounding, f"key {place} struck twice at beat {beat}"
             key = message.note
             if channel.tuning_program is not None:
-                assert key in retuned, f"key {key} was never tuned"
-                key = retuned[key]
+                tuned = retuned[channel.tuning_program]
+                assert key in tuned, f"key {key} was never tuned"
+                key = tuned[key]
             semitones = key + channel.bend_range * channel.bend / 8192
             note = Heard(beat, -1, 440 * 2 ** ((semitones - 69) / 12), message.channel, channel.program, name)
             sounding[place] = note
@@ -94,12 +96,15 @@ def _control(channel: _Channel, control: int, value: int) -> None:
         channel.tuning_program = value
 
 
-def single_note_changes(data: tuple[int, ...]) -> dict[int, float]:
-    """Keys and the pitches (in semitones, as MIDI numbers them) that a single note tuning change gives them."""
+def single_note_changes(data: tuple[int, ...]) -> tuple[int, dict[int, float]]:
+    """The tuning program that a single note tuning change is to, and its keys with the pitches that it gives them.
+
+    Pitches are in semitones, as MIDI numbers them.
+    """
     assert data[0] == 0x7F and data[2:4] == (0x08, 0x02), "not a real-time single note tuning change"
-    count, changes = data[5], data[6:]
+    program, count, changes = data[4], data[5], data[6:]
     assert len(changes) == 4 * count
-    return {
+    return program, {
         key: semitone + (high * 128 + low) / 16384
         for key, semitone, high, low in (changes[4 * i : 4 * i + 4] for i in range(count))
     }

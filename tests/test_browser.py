@@ -10,6 +10,10 @@ import nbformat
 import pytest
 from browser import Lab, Page, running_lab, why_not
 
+from tunelib.pitch.instruments import instrument
+from tunelib.practice.reading import CHOICES, reading_tasks
+from tunelib.practice.tune_panel import FOLDER
+
 LESSONS = Path(__file__).resolve().parent.parent / "lessons"
 NAMES = [path.name for path in sorted(LESSONS.glob("*.ipynb"))]
 FEWEST_PIXELS = 20  # of 500 000: a knob whose picture changes less than this has not been seen to move
@@ -50,11 +54,14 @@ def test_a_lesson_in_a_browser(lesson: tuple[str, Page]) -> None:
 
     page.run_all()
     assert page.cell_errors() == []
-    live = page.panels() + page.page.locator(".tunelib-take-panel").count()
-    assert live == _stored_pictures(name), "not every stored picture became a live panel"
+    live = page.panels() + page.page.locator(".tunelib-take-panel, .tunelib-reading-drill").count()
+    assert live == _stored_pictures(name), "not every stored picture came to life"
 
+    assert page.cut_labels() == [], "a knob's label is cut off"
     for control in page.controls():
         moved = page.move(control)
+        if moved.pixels < FEWEST_PIXELS and control.kind == "slider":  # one step of a taste may leave all as it was
+            moved = page.move(control, far=True)
         assert moved.pixels >= FEWEST_PIXELS, f"{control} was moved, and its picture stayed as it was"
         assert moved.jump < 1, f"{control} made the page jump"
     assert page.errors == []
@@ -111,5 +118,84 @@ def test_the_ear_test_and_the_take_panel_work_by_keyboard_alone(lab: Lab) -> Non
     take.get_by_role("button", name="Listen").focus()
     page.page.keyboard.press("Enter")
     take.get_by_text("choose a recording first").wait_for()
+    assert page.errors == []
+    page.close()
+
+
+def test_the_reading_drill_is_worked_to_its_end_by_keyboard_alone(lab: Lab) -> None:
+    """A wrong answer is told why, letters and buttons both answer, and no key falls through to the notebook.
+
+    The names that are typed hold every letter that JupyterLab would take for a command of its own: `B` inserts a cell.
+    """
+    page = lab.open("07_thirty_one_notes.ipynb")
+    page.run_all()
+    drill, keys = page.page.locator(".tunelib-reading-drill"), page.page.keyboard
+    cells = page.page.locator(".jp-Cell").count()
+    tasks = reading_tasks(instrument("alto saxophone"))
+    drill.get_by_text(f"Note 1 of {len(tasks)}").wait_for()
+    drill.locator("input[type=text]").focus()
+    keys.type("B#")
+    keys.press("Enter")
+    drill.get_by_text("Neither letter nor sign yet").wait_for()
+    keys.press("Control+a")
+    for number, task in enumerate(tasks, start=1):
+        drill.get_by_text(f"Note {number} of {len(tasks)}").wait_for()
+        page.wait_for_keyboard(".tunelib-reading-drill input")  # the drill hands it over where the buttons go
+        if task.choices and number % 2 == 0:
+            for _ in ("Check", *CHOICES[: CHOICES.index(task.answer) + 1]):
+                keys.press("Tab")
+            keys.press("Space")
+        else:
+            keys.type(task.answer if task.choices else task.note.typed)
+            keys.press("Enter")
+    drill.get_by_text(f"{len(tasks) - 1} of {len(tasks)} right at the first try").wait_for()
+    page.wait_for_keyboard("button[title^='Begin again']")
+    keys.press("Enter")
+    drill.get_by_text(f"Note 1 of {len(tasks)}").wait_for()
+    assert page.page.locator(".jp-Cell").count() == cells, "a key meant for the drill changed the notebook"
+    assert page.errors == []
+    page.close()
+
+
+def test_a_tune_of_ones_own_is_retuned_heard_and_written_by_keyboard_alone(lab: Lab) -> None:
+    """A mistake gives its line and column; mended, the tune is retuned, changed by a knob, heard, and written to files.
+
+    What is typed holds letters and keys that JupyterLab would take for commands of its own, were they to reach it.
+    """
+    page = lab.open("09_harmony_in_motion.ipynb")
+    page.run_all()
+    panel, keys = page.page.locator(".tunelib-tune-panel"), page.page.keyboard
+    cells = page.page.locator(".jp-Cell").count()
+    assert page.page.locator("audio").count() == 0, "a player was there before anybody asked"
+    panel.locator("textarea").focus()
+    keys.press("Control+a")
+    keys.type("title: Bare Boards\ntempo: 240\n\n| Dm7 | Bb7xx | Cmaj7 |\n")
+    page.tab_to("Retune")
+    keys.press("Enter")
+    panel.get_by_text("line 4, column 9: 'Bb7xx'").wait_for()
+
+    panel.locator("textarea").focus()
+    keys.press("Control+a")
+    keys.type("title: Bare Boards\ntempo: 240\n\n| Dm7 | G7 | Cmaj7 |\n")
+    page.tab_to("Retune")
+    keys.press("Space")
+    panel.get_by_text("Gharm7, its seventh").wait_for()
+
+    panel.locator(".noUi-handle").first.focus()
+    keys.press("Home")
+    panel.get_by_text("3 chords, 0 of them retuned").wait_for()
+    panel.locator("input[type=checkbox]").focus()
+    keys.press("Space")
+    for division in (31, 12):
+        page.tab_to(f"Hear it in {division}")
+        keys.press("Enter")
+        panel.get_by_text(f"In {division}.").wait_for()
+        panel.locator("audio[src^=blob]").wait_for(state="attached")
+    page.tab_to("Write the files")
+    keys.press("Enter")
+    panel.get_by_text("beside this notebook").wait_for()
+    written = sorted(path.suffix for path in (lab.folder / FOLDER).glob("bare-boards*"))
+    assert written == [".csv", ".mid", ".mid", ".musicxml", ".pdf", ".wav", ".wav"]
+    assert page.page.locator(".jp-Cell").count() == cells, "a key meant for the tune changed the notebook"
     assert page.errors == []
     page.close()

@@ -199,8 +199,8 @@ def test_sound_is_safe_and_clean(exhibit: Exhibit) -> None:
 @EVERY
 def test_knobs_refuse_what_they_cannot_take(exhibit: Exhibit) -> None:
     """A wrong value or name is refused with the knob's name and what would be right."""
-    with pytest.raises(ValueError, match="no knob is called 'colour'; (did you mean|known are)"):
-        exhibit.settle({"colour": 1})
+    with pytest.raises(ValueError, match="no knob is called 'shininess'; (did you mean|known are)"):
+        exhibit.settle({"shininess": 1})
     for knob in exhibit.knobs:
         wrong: list[Any] = [None, "loud", float("nan")]
         if isinstance(knob, Slider):

@@ -29,6 +29,10 @@ STEPS: dict[str, dict[int, str]] = {
     "03_measuring_pitch": {8: "cents", 9: "hear", 10: "measure"},
     "04_twelve": {11: "twelve", 12: "misses", 13: "sounds"},
     "05_other_divisions": {14: "finer", 15: "scoring", 16: "trade"},
+    "06_meantone": {17: "third", 18: "tempering", 19: "howls", 20: "circle"},
+    "07_thirty_one_notes": {21: "map", 22: "reading", 23: "families", 24: "fingers"},
+    "08_chords": {25: "thirds", 26: "sevenths", 27: "higher", 28: "voicing"},
+    "09_harmony_in_motion": {29: "smallest", 30: "round", 31: "retune"},
 }
 CLOSING = ("What to remember", "Try on your instrument", "Sources")
 CAUTION = ("volume", "hurt", "ring", "doctor or an audiologist", "noise rules")

@@ -168,7 +168,7 @@ def test_a_tuning_change_has_the_standards_form() -> None:
 
 def test_pitches_that_share_a_key_get_neighbouring_ones() -> None:
     [change] = [m for m in messages(midi_bytes(CROWD, "mts")) if m.type == "sysex"]
-    keys = single_note_changes(change.data)
+    _, keys = single_note_changes(change.data)
     assert len(keys) == len(CROWD.notes)
     assert sorted(keys.values()) == [pitch for _, pitch in sorted(keys.items())]
 

@@ -12,7 +12,16 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from tunelib.pitch.notes import LETTERS, Note, hz_from_midi, midi_from_hz, nearest_note, spell
+from tunelib.pitch.notes import (
+    LETTERS,
+    Note,
+    hz_from_midi,
+    midi_from_hz,
+    nearest_note,
+    spell,
+    spell_on_chain,
+    spellings,
+)
 from tunelib.pitch.tunings import Tuning, equal, just
 
 # Key, name and hertz: MIDI 1.0 with A4 = 440 Hz (ISO 16:1975).
@@ -250,6 +259,111 @@ def test_just_tunings_of_twelve_are_spelled_as_keys() -> None:
     assert Note.parse("Eb4").step(tuning) == Note.parse("D#4").step(tuning) == 3
 
 
+# The fourteen of the thirty-one notes that have a half-sharp or half-flat, each with its name along the chain of
+# fifths: a half-sharp is one step of 31, a sharp two (common practice of music in thirty-one).
+ENHARMONIC_PAIRS = [
+    (1, "C½♯", "D𝄫"), (4, "D½♭", "C𝄪"), (6, "D½♯", "E𝄫"), (9, "E½♭", "D𝄪"), (11, "E½♯", "F♭"), (12, "F½♭", "E♯"),
+    (14, "F½♯", "G𝄫"), (17, "G½♭", "F𝄪"), (19, "G½♯", "A𝄫"), (22, "A½♭", "G𝄪"), (24, "A½♯", "B𝄫"), (27, "B½♭", "A𝄪"),
+    (29, "B½♯", "C♭"), (30, "C½♭", "B♯"),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("step", "half", "along"), ENHARMONIC_PAIRS)
+def test_the_two_names_of_a_note_in_thirty_one_are_one_pitch(step: int, half: str, along: str) -> None:
+    tuning = equal(31)
+    by_half, by_chain = spell(step, tuning), spell_on_chain(step, tuning)
+    assert (by_half.name, by_chain.name) == (half, along)
+    assert by_half.step(tuning) == by_chain.step(tuning) == step
+    assert by_half.hz(tuning) == by_chain.hz(tuning) == tuning.hz(step)
+    assert {by_half, by_chain} <= set(spellings(step, tuning))
+    signs = {"½♯": "half-sharp", "½♭": "half-flat", "𝄪": "double-sharp", "𝄫": "double-flat", "♯": "sharp", "♭": "flat"}
+    for note, name in ((by_half, half), (by_chain, along)):
+        theirs = music21.pitch.Pitch(f"{note.letter}{MUSIC21_SIGNS[note.half_sharps]}{note.octave}")
+        assert theirs.accidental.name == signs[name[1:]]
+
+
+def test_the_other_seventeen_have_one_name_by_halves_and_along_the_chain() -> None:
+    paired = {step for step, _, _ in ENHARMONIC_PAIRS}
+    names = [spell(step, equal(31)).name for step in range(31) if step not in paired]
+    assert names == "C C♯ D♭ D D♯ E♭ E F F♯ G♭ G G♯ A♭ A A♯ B♭ B".split()
+    assert names == [spell_on_chain(step, equal(31)).name for step in range(31) if step not in paired]
+
+
+def test_the_chain_of_thirty_one_goes_from_g_double_flat_to_a_double_sharp() -> None:
+    """Fifteen fifths either side of D, and each of them 18 steps: common practice."""
+    places = sorted(spell_on_chain(step, equal(31)).fifths for step in range(31))
+    assert places == list(range(-13, 18))
+    chain = [Note.on_chain(place) for place in range(-13, 18)]
+    assert (chain[0].name, chain[-1].name) == ("G𝄫", "A𝄪")
+    assert [note.step(equal(31)) % 31 for note in chain] == [18 * place % 31 for place in range(-13, 18)]
+
+
+def test_c_sharp_and_d_flat_are_one_key_in_twelve_and_two_notes_in_thirty_one() -> None:
+    """Common practice; in nineteen, too, and in fifty-three the sharp lies above the flat."""
+    c_sharp, d_flat = Note.parse("C#4"), Note.parse("Db4")
+    assert [d_flat.step(equal(n)) - c_sharp.step(equal(n)) for n in (12, 19, 31, 53)] == [0, 1, 1, -1]
+    assert d_flat.hz(equal(31)) / c_sharp.hz(equal(31)) == pytest.approx(2 ** (1 / 31), rel=1e-12)
+
+
+@pytest.mark.parametrize("n", [12, 19, 24, 31, 53])
+def test_spellings_are_all_the_names_of_a_step(n: int) -> None:
+    tuning = equal(n)
+    every = [
+        Note(letter, half_sharps, octave) for octave in (3, 4, 5) for letter in LETTERS for half_sharps in range(-4, 5)
+    ]
+    playable = [note for note in every if n in (24, 31) or note.half_sharps % 2 == 0]
+    for step in range(n):
+        found = spellings(step, tuning)
+        assert set(found) == {note for note in playable if note.step(tuning) == step}
+        assert len(set(found)) == len(found)
+        assert [abs(note.half_sharps) for note in found] == sorted(abs(note.half_sharps) for note in found)
+        if found:
+            assert found[0] == spell(step, tuning)
+        higher = spellings(step + 2 * n, tuning)
+        assert higher == tuple(Note(note.letter, note.half_sharps, note.octave + 2) for note in found)
+
+
+@given(st.integers(-60, 60), st.integers(-2, 9))
+def test_a_place_on_the_chain_is_the_notes_number_of_fifths(place: int, octave: int) -> None:
+    note = Note.on_chain(place, octave)
+    assert (note.fifths, note.octave) == (place, octave)
+    assert Note.named(note.name, octave) == Note.named(f" {note.name} ", octave) == note
+    assert Note.named(note.typed.removesuffix(str(octave)), octave) == note
+
+
+def test_the_chain_is_a_chain_of_perfect_fifths_as_music21_counts_them() -> None:
+    pitch = music21.pitch.Pitch("F--4")
+    for place in range(-15, 20):
+        ours = Note.on_chain(place, pitch.octave)
+        assert (ours.letter, 2 * pitch.alter) == (pitch.step, ours.half_sharps)
+        pitch = pitch.transpose("P5")
+
+
+@pytest.mark.parametrize("name", ["", "C4", "H", "C#b", "Cn", "c sharp", "½♯", None, 3, b"C", ["C"]])
+def test_what_is_no_name_of_a_note_is_refused(name: object) -> None:
+    with pytest.raises(ValueError, match="such as|mixes sharps and flats"):
+        Note.named(name)  # type: ignore[arg-type]
+
+
+@pytest.mark.parametrize("place", [0.0, 0.5, "1", None, True])
+def test_a_place_on_the_chain_is_a_whole_number(place: object) -> None:
+    with pytest.raises(ValueError, match="a place on the chain of fifths is a whole number") as refused:
+        Note.on_chain(place)  # type: ignore[arg-type]
+    assert repr(place) in str(refused.value)
+
+
+def test_spelling_along_the_chain_refuses_what_lies_off_it() -> None:
+    with pytest.raises(ValueError, match="step 1 of 24 equal steps has no plain spelling along the fifths"):
+        spell_on_chain(1, equal(24))
+    for ask in (spellings, spell_on_chain):
+        with pytest.raises(ValueError, match="whole number, not 1.5"):
+            ask(1.5, equal(31))  # type: ignore[operator]
+        with pytest.raises(ValueError, match="home is a place on the chain of fifths"):
+            ask(1, equal(31), math.inf)  # type: ignore[operator]
+        with pytest.raises(ValueError, match="9 equal steps have no letters"):
+            ask(1, equal(9))  # type: ignore[operator]
+
+
 BAD_NOTES = [
     "",
     "H4",
@@ -289,7 +403,24 @@ def test_parts_that_make_no_note_are_refused(letter: object, half_sharps: object
     assert named in str(refused.value)
 
 
-BAD_INTERVALS = ["", "5", "P", "P3", "M5", "m8", "P0", "M-2", "+M2", "fifth", "AAA4", "p5", "M2.5", "--M2", "P6", "m4"]
+BAD_INTERVALS = [
+    "",
+    "5",
+    "P",
+    "P3",
+    "M5",
+    "m8",
+    "P0",
+    "M-2",
+    "+M2",
+    "fifthly",
+    "AAA4",
+    "p5",
+    "M2.5",
+    "--M2",
+    "P6",
+    "m4",
+]
 
 
 @pytest.mark.parametrize("text", [*BAD_INTERVALS, None, 7])

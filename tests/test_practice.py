@@ -127,7 +127,7 @@ def test_whatever_is_typed_is_answered_in_words_and_never_raises(text: str) -> N
         (lambda: Choice(("a", "b"), 2, ("a", "b")), "not 2"),
         (lambda: Choice(("a", "b"), 0, ("a",)), "2 choices need as many responses, not 1"),
         (lambda: question(0), "no step 0"),
-        (lambda: exercise(STEPS[-1] + 1), "no step 17 here: steps run from 1 to 16"),
+        (lambda: exercise(STEPS[-1] + 1), "no step 32 here: steps run from 1 to 31"),
         (lambda: exercise(True), "no step True"),
         (lambda: question("one"), "no step 'one'"),  # type: ignore[arg-type]
     ],
@@ -165,6 +165,11 @@ def cents_of(ratio: float) -> float:
 # players (printed deviations: -31, -49, +41, -31 cents, for example Benade 1976, from memory). Cents are Ellis 1885;
 # 70.7 % is Levitt 1971, J. Acoust. Soc. Am. 49, 467; frets lie at L (1 - 2^(-n/N)), the luthier's formula (common
 # practice); the worst of the 7-odd limit are 7/6 in twelve and 6/5 in thirty-one (common practice).
+# Chords: 4:5:6:7 and its kind are whole numbers (Helmholtz 1885); drop 2 is the second voice from the top an octave
+# lower (common practice); held notes make a progression fall by 81/80 a round (Benedetti 1585). Meantone: the fifth is
+# the fourth root of 5 (Zarlino 1571, Salinas 1577); in thirty-one, by counting: a fifth is 18
+# steps, a tone 5, a half-sharp 1 (Huygens 1691); a trombone's slide gives half of what the tube must grow (common
+# practice).
 RIGHT: dict[int, str] = {
     1: f"{1000 / 440} ms",
     2: "436 Hz",
@@ -182,6 +187,21 @@ RIGHT: dict[int, str] = {
     14: f"{650 * (1 - 2 ** (-1 / 240)):.2f} mm",
     15: f"{1200 * 25 / 31 - cents_of(7 / 4):.2f} cents",
     16: f"{((300 - cents_of(7 / 6)) - (cents_of(6 / 5) - 1200 * 8 / 31)) / 19:.2f} cents",
+    17: f"{Fraction(3, 2) ** 4 / 5}",
+    18: "1/3",
+    19: f"{8400 - 11 * cents_of(5**0.25):.2f} cents",
+    20: f"{18 * 1200 / 31 - cents_of(5**0.25):.3f} cents",
+    21: f"{3 * 18 - 31}",
+    22: f"{5 + 1 - 5}",
+    23: f"{7 * 1200 / 31 - cents_of(7 / 6):.2f} cents",
+    24: f"{2850 * (2 ** (1 / 31) - 1) / 2:.1f} mm",
+    25: f"{round(31 * math.log2(18 / 14))}",
+    26: f"{4 * 100 * 2 ** (26 / 31) - 7 * 100:.2f} beats a second",
+    27: f"{round(31 * math.log2(11 / 8))}",
+    28: "G3",
+    29: f"{13 - 1 - 10}",
+    30: f"{5 * cents_of(81 / 80):.1f} cents",
+    31: "1,000,000",
 }
 
 
@@ -214,6 +234,30 @@ def test_the_right_answer_worked_out_elsewhere_is_right_here(step: int) -> None:
         (15, "step 25. It lies at 967.74 cents: −1.08"),
         (16, "33.13 − 5.96"),
         (16, "eleventh harmonic is off by −9.4 cents, its thirteenth by +11.1"),
+        (17, f"81/16 ÷ 5 = 81/80: {cents_of(81 / 80):.2f} cents"),
+        (
+            18,
+            f"{cents_of(3 / 2) - cents_of(81 / 80) / 3:.2f} cents, and major thirds {cents_of(81 / 80) / 3:.2f} cents",
+        ),
+        (19, "737.64 cents: 35.7 wider"),
+        (20, f"0.1958 cents: a fifth of {18 * 1200 / 31:.2f} cents instead of {cents_of(5**0.25):.2f}"),
+        (20, f"{1200 * 10 / 31 - cents_of(5 / 4):.2f} cents wider than pure"),
+        (20, f"{(cents_of(3 / 2) - 18 * 1200 / 31) / cents_of(81 / 80):.4f} of a comma"),
+        (21, f"{23 * 1200 / 31:.1f} cents above C"),
+        (22, "step 6, less 5 is 1: C½♯"),
+        (23, f"270.97 − 266.87 = +{7 * 1200 / 31 - cents_of(7 / 6):.1f} cents"),
+        (23, f"+{300 - cents_of(7 / 6):.1f} cents off"),
+        (24, f"{2850 * (2 ** (1 / 31) - 1):.1f} mm of tube"),
+        (24, f"is at {2850 * (2 ** (1 / 12) - 1) / 2:.1f} mm"),
+        (25, f"9/7, {cents_of(9 / 7):.1f} cents; 11 steps are {11 * 1200 / 31:.1f}"),
+        (26, f"{4 * 100 * 2 ** (26 / 31) - 700:.1f} beats a second"),
+        (26, f"there are {abs(4 * 100 * 2 ** (25 / 31) - 700):.1f}: one slow beat in two seconds"),
+        (27, f"{31 * math.log2(11 / 8):.2f}, so step 14, −{cents_of(11 / 8) - 14 * 1200 / 31:.1f} cents"),
+        (28, "G4 becomes G3: the voicing is G3, C4, E4, B4"),
+        (29, f"= 2 steps, {2 * 1200 / 31:.0f} cents"),
+        (30, f"{5 * cents_of(81 / 80):.1f} cents: more than a semitone"),
+        (30, f"is {cents_of(3 / 2) - 18 * 1200 / 31:.1f} cents"),
+        (31, "10 to the power of 6, or 1,000,000"),
     ],
 )
 def test_the_worked_answer_shows_the_right_number(step: int, shown: str) -> None:

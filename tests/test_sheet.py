@@ -16,6 +16,7 @@ import pytest
 import soundfile
 
 import tunelib.export.sheet
+import tunelib.files
 from tunelib.__main__ import main, parse_harmonics
 from tunelib.export.page import Page, page_pdf, paper_width
 from tunelib.export.sheet import CAUTIONS, SUFFIXES, Sheet, overtone_sheet, write_sheet
@@ -163,7 +164,7 @@ def test_the_staff_is_described_in_words_for_those_who_do_not_see_it(tmp_path: P
 
 
 def test_a_page_refuses_a_ragged_table_and_an_unknown_paper() -> None:
-    page = {"title": "a", "introduction": "", "staff": (), "table_title": "t", "cautions_title": "c", "cautions": ()}
+    page = {"title": "a", "introduction": "", "drawings": (), "table_title": "t", "cautions_title": "c", "cautions": ()}
     with pytest.raises(ValueError, match="row 2 of the table has 1 cells, and the head has 2"):
         Page(head=("a", "b"), rows=[("1", "2"), ("3",)], **page)
     with pytest.raises(ValueError, match="no paper is called 'a3'; known are a4 and letter"):
@@ -200,7 +201,8 @@ def test_files_that_are_there_are_kept(tmp_path: Path) -> None:
 
 @pytest.mark.parametrize("step", ["page_pdf", "midi_bytes", "render", "write_whole"])
 def test_a_failing_step_leaves_nothing_behind(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, step: str) -> None:
-    usual = getattr(tunelib.export.sheet, step)
+    room = tunelib.files if step == "write_whole" else tunelib.export.sheet
+    usual = getattr(room, step)
     calls = 0
 
     def fail(*arguments: Any, **named: Any) -> Any:
@@ -210,13 +212,14 @@ def test_a_failing_step_leaves_nothing_behind(tmp_path: Path, monkeypatch: pytes
             return usual(*arguments, **named)
         raise OSError("no space left")
 
-    monkeypatch.setattr(tunelib.export.sheet, step, fail)
+    monkeypatch.setattr(room, step, fail)
     with pytest.raises(OSError, match="no space left"):
         write_sheet(quick(), tmp_path)
     assert os.listdir(tmp_path) == []
 
 
 GOOD = ["sheet", "--instrument", "viola", "--fundamental", "C3", "--harmonics", "2-4", "--tempo", "200"]
+GOOD += ["--pages", "overtones"]
 
 
 def test_the_command_writes_a_sheet_and_tells_its_steps(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
@@ -232,7 +235,7 @@ def test_the_command_proposes_a_fundamental_in_reach(
 ) -> None:
     monkeypatch.setattr(tunelib.export.sheet, "render", lambda score, timbres: [0.0])
     command = ["sheet", "--instrument", "tenor voice", "--fundamental", "C4", "--out", str(tmp_path)]
-    assert main(command) == 0
+    assert main([*command, "--pages", "overtones"]) == 0
     proposal = re.search(r"it would be (\d+) of 16: try --fundamental (\S+)", capsys.readouterr().out)
     assert proposal is not None
     better = overtone_sheet(instrument("tenor voice"), Note.parse(proposal[2]))
@@ -257,7 +260,7 @@ def test_existing_files_are_kept_without_force(tmp_path: Path, capsys: pytest.Ca
     [
         ([], "command"),
         (["shet"], "invalid choice: 'shet'"),
-        (["sheet"], "--instrument, --fundamental, --out"),
+        (["sheet"], "--instrument, --out"),
         ([*GOOD, "--instrument", "altosax"], "did you mean alto saxophone"),
         ([*GOOD, "--fundamental", "H3"], "'H3' is not a note"),
         ([*GOOD, "--fundamental", "Ehb3"], "falls between the steps"),

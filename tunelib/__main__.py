@@ -12,19 +12,24 @@ import re
 import sys
 import tempfile
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 from pathlib import Path
-from typing import NoReturn, TextIO
+from typing import TYPE_CHECKING, NoReturn, TextIO
 
-from tunelib.files import refuse_existing, write_whole
+from tunelib.files import refuse_existing, write_together, write_whole
 from tunelib.pitch.instruments import INSTRUMENTS, Instrument, instrument, propose_fundamental
 from tunelib.pitch.lookup import folded
 from tunelib.pitch.notes import Note, spell
 from tunelib.pitch.tunings import A4_HZ, equal
 
+if TYPE_CHECKING:
+    from tunelib.export.sheet import Sheet
+
 WRONG = 2  # exit code
 INTERRUPTED = 130  # as shells report it
 _PICTURES = (".png", ".svg", ".pdf")
 _LOWEST_STEP, _STEPS_UP = -60, 60  # of twelve, from C4: where a fundamental that works is sought
+_PAGES = ("overtones", "notes", "fingers")
 _FEW = 0.5  # a share of harmonics in reach below which another fundamental is proposed
 
 
@@ -56,7 +61,9 @@ class Steps:
 
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run a command and return its exit code: 0, or 2 for anything wrong with what was asked."""
-    parser = _Parser(prog="python -m tunelib", description="Sheets for practising pure tuning, and reports on it.")
+    parser = _Parser(
+        prog="python -m tunelib", description="Sheets for practising pure tuning, reports on it, and retuned tunes."
+    )
     commands = parser.add_subparsers(title="commands", metavar="command")
     for name, (add_arguments, run, summary) in _COMMANDS.items():
         command = commands.add_parser(name, help=summary, description=summary)
@@ -112,9 +119,15 @@ def _is_number(text: str) -> bool:
 
 def _add_sheet(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--instrument", required=True, help='such as "alto saxophone"; see the command instruments')
-    parser.add_argument("--fundamental", required=True, help="the sounding note, such as B♭1 or Bb1")
+    parser.add_argument("--fundamental", help="the sounding note, such as B♭1 or Bb1; needed for overtones")
     parser.add_argument("--harmonics", default="1-16", help="such as 1-16, 1,2,5 or 8 (default: %(default)s)")
     parser.add_argument("--out", required=True, type=_path, metavar="DIR", help="folder for the files; made if missing")
+    parser.add_argument(
+        "--pages",
+        type=_pages,
+        metavar="LIST",
+        help=f"of {', '.join(_PAGES)} (default: all there are for the instrument and not yet in DIR)",
+    )
     parser.add_argument("--paper", default="a4", help="a4 or letter (default: %(default)s)")
     parser.add_argument("--tempo", default=60.0, type=_tempo, help="beats a minute, 20 to 200 (default: %(default)g)")
     parser.add_argument("--no-drone", action="store_true", help="leave the fundamental's drone out")
@@ -125,6 +138,16 @@ def _path(text: str) -> Path:
     if not text.strip():
         raise argparse.ArgumentTypeError("its name is empty; give one, such as my_practice")
     return Path(text)
+
+
+def _pages(text: str) -> tuple[str, ...]:
+    chosen = [name.strip().lower() for name in text.split(",")]
+    for name in chosen:
+        if name not in _PAGES:
+            raise argparse.ArgumentTypeError(
+                f"{name!r} is no page; there are {', '.join(_PAGES)}, such as notes,fingers"
+            )
+    return tuple(name for name in _PAGES if name in chosen)
 
 
 def _tempo(text: str) -> float:
@@ -175,30 +198,59 @@ def _is_note(text: str) -> bool:
 
 def _run_sheet(options: argparse.Namespace) -> None:
     player = _player(options.instrument)
-    fundamental = _fundamental(options.fundamental)
+    overtones = options.pages is None or "overtones" in options.pages
+    if overtones and options.fundamental is None:
+        raise ValueError("the page of overtones needs --fundamental, such as Bb1; for another page give --pages notes")
+    fundamental = _fundamental(options.fundamental) if options.fundamental is not None else None
     harmonics = parse_harmonics(options.harmonics)
 
-    from tunelib.export.sheet import Sheet, overtone_sheet, write_sheet  # loads the engraver: a wrong name can spare it
+    from tunelib.export.page import paper_width  # these load engraver and drawing: a wrong name can spare them
+    from tunelib.export.sheet import sheet_files
+    from tunelib.show.page import printed_page
+    from tunelib.show.players_pages import players_pages
+
+    known = players_pages(player)
+    if options.pages is not None and "fingers" in options.pages and "fingers" not in known:
+        raise ValueError(f"there is no page of fingers for the {player.name}; leave it out of --pages")
+    pages = [page for name, page in known.items() if options.pages is None or name in options.pages]
+    sheet = _sheet(player, fundamental, harmonics, options) if overtones and fundamental else None
+    paper_width(options.paper)  # refuses one that is not known
+    _check_folder(options.out)
+    if options.pages is None and not options.force:  # the same for every fundamental: made once
+        pages = [page for page in pages if not (options.out / page.file).exists()]
+    if not options.force:
+        names = [*(sheet.files if sheet else ()), *(page.file for page in pages)]
+        refuse_existing(options.out / name for name in names)
+    steps = Steps(sys.stderr)
+    try:
+        contents = sheet_files(sheet, options.paper, steps) if sheet else {}
+        for page in pages:
+            steps(f"printing {page.file}")
+            contents[page.file] = printed_page(page.exhibit, options.paper, **page.knobs)
+        steps("saving the files")
+        paths = write_together(options.out, contents, options.force)
+    finally:
+        steps.done()
+    for path in paths:
+        print(path)
+    if sheet and fundamental:
+        print(f"{sheet.reached} of {len(sheet.rows)} harmonics lie in the comfortable range of the {player.name}.")
+        if sheet.reached < _FEW * len(sheet.rows):
+            _propose(player, fundamental, harmonics, sheet.reached)
+
+
+def _sheet(player: Instrument, fundamental: Note, harmonics: Sequence[int], options: argparse.Namespace) -> Sheet:
+    """The sheet that was asked for; where it cannot be made, the lowest fundamental that works is named."""
+    from tunelib.export.sheet import overtone_sheet
 
     def sheet_on(note: Note) -> Sheet:
         return overtone_sheet(player, note, harmonics, drone=not options.no_drone, tempo=options.tempo)
 
     try:
-        sheet = sheet_on(fundamental)
+        return sheet_on(fundamental)
     except ValueError as error:
         lowest = _lowest(sheet_on, fundamental)
         raise ValueError(f"{error}; the lowest that works here is {lowest.typed}" if lowest else str(error)) from None
-    _check_folder(options.out)
-    steps = Steps(sys.stderr)
-    try:
-        paths = write_sheet(sheet, options.out, options.paper, overwrite=options.force, progress=steps)
-    finally:
-        steps.done()
-    for path in paths:
-        print(path)
-    print(f"{sheet.reached} of {len(sheet.rows)} harmonics lie in the comfortable range of the {player.name}.")
-    if sheet.reached < _FEW * len(sheet.rows):
-        _propose(player, fundamental, harmonics, sheet.reached)
 
 
 def _lowest(sheet_on: Callable[[Note], object], refused: Note) -> Note | None:
@@ -303,11 +355,97 @@ def _check_files(files: Sequence[Path], picture: Path | None, force: bool) -> No
             raise FileNotFoundError(f"cannot write {path}: the folder {path.parent} does not exist; make it first")
 
 
+def _add_retune(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("tune", type=_path, help="a lead sheet: text (.txt), or MusicXML (.musicxml, .xml or .mxl)")
+    parser.add_argument(
+        "--taste",
+        default=0.3,
+        type=_taste,
+        help="0, as written where it can be, to 1, adventurous (default: %(default)g)",
+    )
+    parser.add_argument(
+        "--colour",
+        default=0.0,
+        type=_colour,
+        help="-1, darker, to 1, brighter thirds and sevenths (default: %(default)g)",
+    )
+    parser.add_argument("--drift", action="store_true", help="let the roots wander off, and the melody with them")
+    parser.add_argument(
+        "--clashes", action="store_true", help="let melody notes sound a diesis beside a note of their chord"
+    )
+    parser.add_argument("--out", required=True, type=_path, metavar="DIR", help="folder for the files; made if missing")
+    parser.add_argument("--paper", default="a4", help="a4 or letter (default: %(default)s)")
+    parser.add_argument("--tempo", type=_tempo, help="beats a minute, 10 to 500 (default: the tune's)")
+    parser.add_argument("--force", action="store_true", help="replace files that are already there")
+
+
+def _taste(text: str) -> float:
+    return _within(text, 0, "the taste lies from 0, as written where it can be, to 1, adventurous")
+
+
+def _colour(text: str) -> float:
+    return _within(text, -1, "the colour lies from -1, darker, to 1, brighter")
+
+
+def _within(text: str, low: float, bounds: str) -> float:
+    value = _number(text, f"{bounds}; {text!r} is no number")
+    if not low <= value <= 1:
+        raise argparse.ArgumentTypeError(f"{bounds}, not at {text}")
+    return value
+
+
+def _run_retune(options: argparse.Namespace) -> None:
+    if not options.tune.exists():
+        raise FileNotFoundError(f"there is no file {options.tune}")
+    if not options.tune.is_file():
+        raise ValueError(f"{options.tune} is not an ordinary file; give the lead sheet itself, such as tune.txt")
+
+    from tunelib.harmony.lead_sheet import read_lead_sheet
+
+    sheet = read_lead_sheet(options.tune)
+    if options.tempo is not None:
+        sheet = replace(sheet, tempo=options.tempo)
+
+    from tunelib.export.page import paper_width  # these load engraver and drawing: a wrong tune can spare them
+    from tunelib.export.tune import tune_files, tune_names, tune_stem, tune_table
+    from tunelib.harmony.retune import Taste, retune
+
+    paper_width(options.paper)  # refuses one that is not known
+    _check_folder(options.out)
+    stem = tune_stem(sheet.title, options.tune.stem)
+    targets = [options.out / name for name in tune_names(stem)]
+    if any(target.exists() and target.samefile(options.tune) for target in targets):
+        raise ValueError(f"{options.tune} would be replaced by what is made of it; give --out another folder")
+    if not options.force:
+        refuse_existing(targets)
+    steps = Steps(sys.stderr)
+    try:
+        steps("retuning the chords")
+        tune = retune(sheet, Taste(options.taste, options.colour, options.drift, options.clashes))
+        contents = tune_files(tune, stem, options.paper, steps)
+        steps("saving the files")
+        paths = write_together(options.out, contents, options.force)
+    finally:
+        steps.done()
+    print(tune_table(tune), end="")
+    for path in paths:
+        print(path)
+
+
 _Command = tuple[Callable[[argparse.ArgumentParser], None], Callable[[argparse.Namespace], None], str]
 _COMMANDS: dict[str, _Command] = {
-    "sheet": (_add_sheet, _run_sheet, "write an overtone sheet to play along with: PDF, SVG, MusicXML, MIDI and WAV"),
+    "sheet": (
+        _add_sheet,
+        _run_sheet,
+        "write an overtone sheet to play along with, and pages of the 31 notes on an instrument",
+    ),
     "instruments": (_add_instruments, _run_instruments, "list the instruments and voices, with clef and written range"),
     "listen": (_add_listen, _run_listen, "say how well a recorded player is in tune: a table, CSV and a picture"),
+    "retune": (
+        _add_retune,
+        _run_retune,
+        "retune a lead sheet in thirty-one: a table with reasons, staves, MIDI and sound, and the same in twelve",
+    ),
 }
 
 if __name__ == "__main__":

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import os
 import tempfile
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from pathlib import Path
 
 
@@ -51,6 +51,31 @@ def write_whole(path: str | os.PathLike[str], data: bytes, overwrite: bool = Fal
         Path(name).unlink(missing_ok=True)
         raise
     return target
+
+
+def write_together(
+    folder: str | os.PathLike[str], contents: Mapping[str, bytes], overwrite: bool = False
+) -> list[Path]:
+    """Write a set of files, given by their names, into a folder, and return the paths; all of them, or none.
+
+    The folder is made if it is missing. A set with gaps is of no use: if one file cannot be written, those before it
+    are taken away again, unless they may have replaced others. Raises FileExistsError, before anything is written, if
+    one of them is there and `overwrite` is false.
+    """
+    paths = [Path(folder) / name for name in contents]
+    if not overwrite:
+        refuse_existing(paths)
+    Path(folder).mkdir(parents=True, exist_ok=True)
+    written: list[Path] = []
+    try:
+        for path, data in zip(paths, contents.values(), strict=True):
+            written.append(write_whole(path, data, overwrite))
+    except BaseException:
+        if not overwrite:
+            for path in written:
+                path.unlink()
+        raise
+    return written
 
 
 def _take_name(name: str, target: Path) -> None:

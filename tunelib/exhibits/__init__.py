@@ -1,14 +1,27 @@
 """Everything that can be shown, by name."""
 
+from tunelib.exhibits.chords import FiveThirds, GrowingChord, TwoSevenths
+from tunelib.exhibits.closing import ClosingTheCircle
 from tunelib.exhibits.dividing import AllDivisions, FinerSteps, TheTrade
 from tunelib.exhibits.exhibit import Exhibit
+from tunelib.exhibits.familiar import FamiliarNotes
+from tunelib.exhibits.fretboard import Fretboard
 from tunelib.exhibits.intonation import Intonation
+from tunelib.exhibits.key_grid import KeyGridBoard
+from tunelib.exhibits.meantone import FourFifths, Tempering
 from tunelib.exhibits.measuring import CentsRuler, SmallDifference
+from tunelib.exhibits.motion import GoingRound, SmallestMoves
 from tunelib.exhibits.overtones import HarmonicLadder, Recipe
+from tunelib.exhibits.retuned import RetunedChords
 from tunelib.exhibits.sheet import SeriesSheet
 from tunelib.exhibits.singing import SungOvertones
+from tunelib.exhibits.slide import TromboneSlide
+from tunelib.exhibits.thirty_one import IntervalFamilies, RingOf31
 from tunelib.exhibits.twelve import BeatingThird, EqualSteps, OvertonesAndSteps
+from tunelib.exhibits.voicing import SpreadChord
 from tunelib.exhibits.waves import Beats, SharedPeaks, Wave
+from tunelib.exhibits.wolf import TheGap
+from tunelib.exhibits.written import WrittenNotes
 from tunelib.pitch.lookup import look_up
 
 EXHIBITS: dict[str, Exhibit] = {
@@ -30,6 +43,24 @@ EXHIBITS: dict[str, Exhibit] = {
         FinerSteps(),
         AllDivisions(),
         TheTrade(),
+        FourFifths(),
+        Tempering(),
+        TheGap(),
+        ClosingTheCircle(),
+        RingOf31(),
+        WrittenNotes(),
+        IntervalFamilies(),
+        Fretboard(),
+        TromboneSlide(),
+        KeyGridBoard(),
+        FamiliarNotes(),
+        FiveThirds(),
+        TwoSevenths(),
+        GrowingChord(),
+        SpreadChord(),
+        SmallestMoves(),
+        GoingRound(),
+        RetunedChords(),
     )
 }
 

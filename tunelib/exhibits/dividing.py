@@ -10,21 +10,16 @@ import numpy as np
 from tunelib.exhibits.exhibit import Canvas, Choice, Exhibit, Knob, Scene, Slider, Voicing
 from tunelib.exhibits.look import PURE, THIRTY_ONE, TWELVE, Look
 from tunelib.pitch.divisions import division_report, errors, frontier, largest_error, odd_limit_intervals, trade
+from tunelib.pitch.frets import SCALE_LENGTH, fret_gaps, fret_places
 from tunelib.pitch.intervals import FloatArray, ratio_from_cents
 from tunelib.pitch.notes import Note
 from tunelib.pitch.words import plain, signed
 from tunelib.score import Score, ScoreNote
 from tunelib.sound.timbre import TIMBRES
 
-SCALE_LENGTH = 650.0  # millimetres from nut to bridge, common on classical guitars (common practice)
 PIANO_OCTAVE = 165.0  # millimetres for the twelve keys of an octave (common practice)
 RULE_OF_THUMB = 5.0  # cents, often quoted as the smallest difference that is heard; a convention
 _C4 = Note.parse("C4").hz()
-
-
-def fret_places(division: int) -> FloatArray:
-    """Distances from the nut in millimetres of the frets of one octave: ``L (1 - 2 ** (-n / division))``."""
-    return np.asarray(SCALE_LENGTH * (1 - np.exp2(-np.arange(1, division + 1) / division)))
 
 
 class FinerSteps(Exhibit):
@@ -65,8 +60,8 @@ class FinerSteps(Exhibit):
     @staticmethod
     def _gaps(division: int) -> tuple[float, float]:
         """Distance from the nut to the first fret, and between the last two frets of the octave, in millimetres."""
-        places = fret_places(division)
-        return float(places[0]), float(places[-1] - places[-2])
+        first, *_, last = fret_gaps(division).tolist()
+        return first, last
 
     @staticmethod
     def _hand(division: int) -> float:

@@ -131,6 +131,17 @@ class Scene:
     update: Callable[..., None]
 
 
+@dataclass(frozen=True)
+class Printed:
+    """What a printed page says beside an exhibit's picture: plain words, and a table whose rows match its head."""
+
+    introduction: str
+    table_title: str
+    head: tuple[str, ...]
+    rows: tuple[tuple[str, ...], ...]
+    cautions: tuple[str, ...]
+
+
 class Exhibit(ABC):
     """One thing worth showing. Subclasses give the four parts; `name` is how lessons and commands ask for it.
 
@@ -169,6 +180,10 @@ class Exhibit(ABC):
         `tell` is called with a few words before each step.
         """
         raise NotImplementedError(f"{self.name!r} makes no files")
+
+    def printed(self, *_: Any, **values: Any) -> Printed:
+        """What a page printed at these knob values says beside the picture."""
+        raise NotImplementedError(f"{self.name!r} has no printed page")
 
     def settle(self, values: Mapping[str, Any]) -> dict[str, Any]:
         """All knobs with their values, defaults filled in; ValueError for an unknown knob or a value out of bounds."""

@@ -67,10 +67,11 @@ def find_theme(name: str) -> Theme:
 
 @dataclass(frozen=True)
 class Look:
-    """How one picture is to be drawn: its theme, and whether it stands up (taller than wide)."""
+    """How one picture is drawn: its theme, whether it stands up (taller than wide), and whether it has a heading."""
 
     theme: Theme
     tall: bool = False
+    headed: bool = True
 
     def axes(
         self,
@@ -119,7 +120,8 @@ class Look:
 
     def heading(self, figure: Figure | SubFigure, words: str) -> Text:
         """The title of a picture, at its top left."""
-        return self.text(figure, 0.03, 0.965, words, fontsize=LARGE, weight="bold", va="top", ha="left")
+        shown = words if self.headed else ""
+        return self.text(figure, 0.03, 0.965, shown, fontsize=LARGE, weight="bold", va="top", ha="left")
 
     def haloed(self, *texts: Text) -> None:
         """Give text a halo where the picture's background is unknown."""

@@ -4,20 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from functools import lru_cache
+from itertools import zip_longest
 from pathlib import Path
-from typing import Any, ClassVar
-
-import numpy as np
-from matplotlib.patches import PathPatch
-from matplotlib.path import Path as Outline
+from typing import ClassVar
 
 from tunelib.exhibits.exhibit import Canvas, Choice, Exhibit, Knob, Scene, Slider, Switch, Voicing
 from tunelib.exhibits.look import Look
-from tunelib.export.engrave import engrave_svg
-from tunelib.export.musicxml import musicxml_text
-from tunelib.export.outlines import StaffDrawing, staff_drawing
-from tunelib.export.sheet import Sheet, SheetRow, overtone_sheet, play_along_timbres, write_sheet
-from tunelib.pitch.instruments import INSTRUMENTS, Instrument, instrument
+from tunelib.exhibits.staff import Staff, engraved_lines
+from tunelib.export.sheet import Sheet, overtone_sheet, play_along_timbres, write_sheet
+from tunelib.pitch.instruments import INSTRUMENTS, instrument
 from tunelib.pitch.notes import Note, spell
 from tunelib.pitch.tunings import equal
 from tunelib.pitch.words import plain, signed
@@ -25,7 +20,6 @@ from tunelib.score import Score, ScoreNote
 
 _ON_A_LINE = 8  # harmonics on each of two staves
 _BREADTH_WIDE, _BREADTH_TALL = 15000.0, 10500.0  # of an engraved staff, in the drawing's units
-_HALF_A_NOTEHEAD = 140.0
 _FAR = 25.0  # cents: a quarter of the way to the next key
 _TWELVE = equal(12)
 _LOWEST = Note.parse("C1")
@@ -50,13 +44,20 @@ class SeriesSheet(Exhibit):
         look.heading(figure, self.title)
         whose = look.text(figure, 0.97, 0.955 if not look.tall else 0.9, ha="right", va="top", weight="bold")
         bottoms, height = ((0.46, 0.01), 0.42) if not look.tall else ((0.5, 0.14), 0.33)
-        staves = [_Staff(figure, look, bottom, height) for bottom in bottoms]
+        breadth = _BREADTH_TALL if look.tall else _BREADTH_WIDE
+        staves = [
+            Staff(figure, look, (0.03, bottom, 0.94, height), breadth, _ON_A_LINE, ["bold"], ["bold", "normal"])
+            for bottom in bottoms
+        ]
 
         def update(player: str, fundamental: str, last: int, cents: bool) -> None:
             sheet = _sheet(player, fundamental, last)
             whose.set_text(f"{player}, harmonics of {fundamental}")
-            for i, staff in enumerate(staves):
-                staff.show(sheet, slice(i * _ON_A_LINE, (i + 1) * _ON_A_LINE), cents)
+            written, reach = tuple(row.written for row in sheet.rows), (sheet.player.lowest, sheet.player.highest)
+            lines = engraved_lines(written, sheet.player.clef, _ON_A_LINE, _ON_A_LINE, breadth, reach)
+            for i, (staff, line) in enumerate(zip_longest(staves, lines)):
+                rows = sheet.rows[i * _ON_A_LINE : (i + 1) * _ON_A_LINE]
+                staff.show(line, [(signed(row.cents) if cents else "", *row.label.split(" · ")) for row in rows])
 
         return Scene([whose, *(artist for staff in staves for artist in staff.artists)], update)
 
@@ -92,66 +93,6 @@ class SeriesSheet(Exhibit):
         return write_sheet(_sheet(player, fundamental, last), folder, progress=tell)
 
 
-class _Staff:
-    """One line of the sheet: an engraved staff, and over and under each note what belongs to it."""
-
-    def __init__(self, figure: Canvas, look: Look, bottom: float, height: float) -> None:
-        axes = look.bare(figure, (0.03, bottom, 0.94, height))
-        pixels = axes.get_window_extent()
-        self._breadth = _BREADTH_TALL if look.tall else _BREADTH_WIDE
-        depth = self._breadth * pixels.height / pixels.width
-        axes.set(xlim=(0, self._breadth), ylim=(-depth, 0))
-        point = depth / (pixels.height / figure.figure.dpi * 72)  # in the drawing's units
-        self._heights = (-8 * point, -depth + 22 * point, -depth + 8 * point)
-        self._middle = (self._heights[0] + self._heights[1]) / 2
-        nothing = Outline(np.zeros((1, 2)))
-        self._ink = [PathPatch(nothing, fc=look.theme.ink, ec="none", lw=0) for _ in range(3)]
-        for patch in self._ink:
-            axes.add_patch(patch)
-        self._words = [
-            [look.text(axes, 0, 0, ha="center", va="center", weight=weight) for _ in range(_ON_A_LINE)]
-            for weight in ("bold", "bold", "normal")
-        ]
-
-    @property
-    def artists(self) -> list[Any]:
-        """All that moves."""
-        return [*self._ink, *(text for row in self._words for text in row)]
-
-    def show(self, sheet: Sheet, which: slice, cents: bool) -> None:
-        """Show some rows of the sheet, with their cents or without; nothing if there are none."""
-        for artist in self.artists:
-            artist.set_visible(False)
-        rows = sheet.rows[which]
-        if not rows:
-            return
-        drawing = _engraved(rows, sheet.player, round(self._breadth / 10))
-        shift = (0, self._middle + drawing.staff_lines[2])
-        for patch, outline in zip(self._ink, drawing.outlines, strict=False):
-            upright = np.asarray(outline.vertices) * (1, -1) + shift
-            patch.set(path=Outline(upright, outline.codes), visible=True)
-        for row, (x, _), *texts in zip(rows, drawing.noteheads, *self._words, strict=False):
-            said = (
-                signed(row.cents) if cents else "",
-                str(row.number),
-                f"{row.ratio.numerator}/{row.ratio.denominator}",
-            )
-            for text, words, y in zip(texts, said, self._heights, strict=True):
-                text.set(text=words, position=(x + _HALF_A_NOTEHEAD, y), visible=True)
-
-
 @lru_cache(maxsize=64)
 def _sheet(player: str, fundamental: str, last: int) -> Sheet:
     return overtone_sheet(instrument(player), Note.parse(fundamental), range(1, last + 1))
-
-
-@lru_cache(maxsize=128)
-def _engraved(rows: tuple[SheetRow, ...], player: Instrument, page_width: int) -> StaffDrawing:
-    """Some rows of a sheet on a player's staff, one note a row, in one bar."""
-    notes = tuple(
-        ScoreNote(onset=4 * i, duration=4, hertz=row.hertz, name=row.sounding, voice="guide")
-        for i, row in enumerate(rows)
-    )
-    text = musicxml_text(Score(notes, beats_per_bar=4 * len(rows)), player, bare=True)
-    [svg] = engrave_svg(text, page_width=page_width, encoded_lines=True)
-    return staff_drawing(svg)

@@ -11,34 +11,42 @@ from __future__ import annotations
 import re
 from functools import lru_cache
 from typing import Any
+from xml.etree import ElementTree
 
 import verovio
+
+from tunelib.pitch.words import drawn
 
 TEXT_FONT = "STIXGeneral"
 # SMuFL metNoteQuarterUp
 _METRONOME_QUARTER = re.compile(r'<tspan font-family="Bravura" font-size="\d+px">\uECA5</tspan>')
+_TALLEST = 60000
 _STEADY = {
     "adjustPageHeight": True,
     "font": "Bravura",
     "footer": "none",
     "header": "none",
     "lyricTopMinMargin": 0.0,
-    "lyricWordSpace": 2.0,
+    "lyricWordSpace": 2.6,
     "minLastJustification": 0.5,
+    "pageHeight": _TALLEST,
     "pageMarginBottom": 5,
     "pageMarginLeft": 20,
     "pageMarginRight": 20,
     "pageMarginTop": 5,
     "smuflTextFont": "none",
     "svgViewBox": True,
-    "xmlIdSeed": 1,  # the same music gives the same drawing
 }
 # A label is set from a little before its note's left edge.
 _LABEL = re.compile(r'(class="syl">\s*<text) x="(\d+)"')
 _TO_MIDDLE = 210  # of the note, in the drawing's unit
-_TALLEST = 60000
-# Labels are engraved as a second verse: a first one touches the sign for an octave below.
-_FIRST_VERSE, _SECOND_VERSE = '<lyric number="1">', '<lyric number="2">'
+# Labels are engraved from the second verse on: a first one touches the sign for an octave below.
+_VERSE = re.compile(r'<lyric number="(\d+)">')
+# A chord symbol is engraved as the text that the MusicXML gives for it, whatever kinds and degrees say.
+_HARMONY = re.compile(r"<harmony>.*?</harmony>", re.DOTALL)
+_SMALL_SIGN = re.compile(r'<tspan font-family="Bravura" font-size="\d+px">([\uEA64\uEA66])</tspan>')
+_SMALL_SIGNS = {"\uea64": "♭", "\uea66": "♯"}  # SMuFL figbassFlat and figbassSharp
+_SYMBOL_SIZE = 405
 # Digits and a space at the head of a label would be set apart from it, as the number of a verse.
 _SPACE, _KEPT_SPACE = "\N{NO-BREAK SPACE}", "\N{FIGURE SPACE}"
 
@@ -66,30 +74,49 @@ def engrave_svg(
     breaks = "none" if page_width is None else "line" if encoded_lines else "auto"
     toolkit = _toolkit()
     toolkit.setOptions(
-        _STEADY
-        | {
+        {
             "adjustPageWidth": page_width is None,
             "breaks": breaks,
-            "pageHeight": _TALLEST,
             "pageWidth": page_width or 100000,
             "systemMaxPerPage": lines_per_page or 0,
+            "xmlIdSeed": 1,  # the same music gives the same drawing
         }
     )
-    if not toolkit.loadData(musicxml.replace(_FIRST_VERSE, _SECOND_VERSE).replace(_SPACE, _KEPT_SPACE)):
+    prepared = _VERSE.sub(lambda verse: f'<lyric number="{int(verse[1]) + 1}">', musicxml.replace(_SPACE, _KEPT_SPACE))
+    if not toolkit.loadData(_HARMONY.sub(_as_text, prepared)):
         raise ValueError("the text cannot be engraved: it is not MusicXML with at least one part and one bar")
     return [_lettered(toolkit.renderToSVG(page)) for page in range(1, toolkit.getPageCount() + 1)]
 
 
 @lru_cache(maxsize=1)
 def _toolkit() -> Any:
-    """Verovio's engraver, kept: to start one takes longer than to engrave a line."""
+    """Verovio's engraver, kept: to start one, or to name its font anew, takes longer than to engrave a line."""
     verovio.enableLog(verovio.LOG_OFF)
-    return verovio.toolkit()
+    toolkit = verovio.toolkit()
+    toolkit.setOptions(_STEADY)
+    return toolkit
+
+
+def _as_text(harmony: re.Match[str]) -> str:
+    """A chord symbol without all that an engraver would print beside its text: the text alone, after a letter."""
+    whole = ElementTree.fromstring(harmony[0])
+    root, kind, bass = whole.find("root/root-step"), whole.find("kind"), whole.find("bass/bass-step")
+    if root is None or kind is None or kind.get("text") is None:
+        return harmony[0]
+    symbol = drawn(root.get("text", root.text or "") + kind.get("text", ""))
+    if bass is not None:
+        symbol += "/" + drawn(bass.get("text", bass.text or ""))
+    alone = ElementTree.Element("harmony")
+    ElementTree.SubElement(ElementTree.SubElement(alone, "root"), "root-step").text = symbol[0]
+    ElementTree.SubElement(alone, "kind", text=f"{symbol[1:]}{_KEPT_SPACE}").text = "other"
+    alone.extend(whole.iterfind("offset"))
+    return ElementTree.tostring(alone, encoding="unicode")
 
 
 def _lettered(svg: str) -> str:
     """The drawing in the text font, its labels centred on their notes, with a plain quarter note for the tempo."""
     svg = svg.replace(_KEPT_SPACE, _SPACE)
     svg = _LABEL.sub(lambda label: f'{label[1]} text-anchor="middle" x="{int(label[2]) + _TO_MIDDLE}"', svg)
+    svg = _SMALL_SIGN.sub(lambda sign: f'<tspan font-size="{_SYMBOL_SIZE}px">{_SMALL_SIGNS[sign[1]]}</tspan>', svg)
     svg = _METRONOME_QUARTER.sub('<tspan font-size="480px">♩</tspan>', svg)
     return svg.replace('font-family="Times, serif"', f'font-family="{TEXT_FONT}, Times, serif"')

@@ -7,7 +7,8 @@ There are two ways, and a file uses one of them:
   parameter 0 as two semitones, which is also what an instrument assumes that was never told (MIDI 1.0): a bend
   is then one of 16384 places 0.0244 cents apart, and no note is off by more than half of that.
 * **mts**: the MIDI Tuning Standard. Real-time single note tuning changes give every pitch of the score a key of its
-  own, in places 0.0061 cents apart (MIDI 1.0 Detailed Specification, Tuning Standard, 1992).
+  own, in places 0.0061 cents apart (MIDI 1.0 Detailed Specification, Tuning Standard, 1992). Where the score has more
+  pitches than there are keys, its voices share out several tuning programs.
 
 Channel 10, which General MIDI keeps for drums, is never used.
 """
@@ -62,8 +63,8 @@ def write_midi(
         General MIDI program of each voice, 0 to 127; 0 for a voice that is not named.
 
     Returns the path. Raises ValueError for another tuning, a program out of bounds, a pitch that no key can reach,
-    or more notes at once than the way has room for (15 channels, 128 keys), and FileExistsError if the file is
-    there.
+    or more than the way has room for (15 notes at once; 15 voices of 128 pitches each), and FileExistsError if the
+    file is there.
     """
     return write_whole(path, midi_bytes(score, tuning, program_of), overwrite)
 
@@ -215,27 +216,49 @@ def _bent(notes: Sequence[ScoreNote], programs: Mapping[str, int]) -> dict[str, 
 
 def _retuned(notes: Sequence[ScoreNote], programs: Mapping[str, int]) -> dict[str, list[_Event]]:
     """Events by voice (the opening track under ""), every pitch on a key of its own, a channel a voice."""
-    key_of = _keys_for(sorted({note.hertz for note in notes}))
     voices = list(dict.fromkeys(note.voice for note in notes))
     if len(voices) > len(CHANNELS):
         raise ValueError(f"the score has {len(voices)} voices, and a MIDI file has channels for {len(CHANNELS)}")
     channel_of = dict(zip(voices, CHANNELS, strict=False))
-    events: dict[str, list[_Event]] = {"": [(0, _SETUP, message) for message in _tuning_changes(key_of)]}
-    for voice, channel in channel_of.items():
-        setup = _registered(channel, 4, (6, 0))  # tuning bank 0
-        setup += _registered(channel, 3, (6, 0))  # tuning program 0, the one that the changes are made to
-        setup.append(mido.Message("program_change", channel=channel, program=programs[voice]))
-        events[voice] = [(0, _SETUP, message) for message in setup]
+    events: dict[str, list[_Event]] = {"": []}
+    key_of: dict[str, dict[float, int]] = {}
+    for tuning_program, (sharing, pitches) in enumerate(_shared_out(notes)):
+        keys = _keys_for(sorted(pitches))
+        events[""] += [(0, _SETUP, message) for message in _tuning_changes(keys, tuning_program)]
+        for voice in sharing:
+            key_of[voice] = keys
+            setup = _registered(channel_of[voice], 4, (6, 0))  # tuning bank 0
+            setup += _registered(channel_of[voice], 3, (6, tuning_program))
+            setup.append(mido.Message("program_change", channel=channel_of[voice], program=programs[voice]))
+            events[voice] = [(0, _SETUP, message) for message in setup]
     for note in notes:
-        events[note.voice].extend(_sounded(note, channel_of[note.voice], key_of[note.hertz]))
+        events[note.voice].extend(_sounded(note, channel_of[note.voice], key_of[note.voice][note.hertz]))
     return events
+
+
+def _shared_out(notes: Sequence[ScoreNote]) -> list[tuple[list[str], set[float]]]:
+    """Voices that share a tuning program, with all their pitches: as few programs as come of filling each in turn."""
+    pitches_of: dict[str, set[float]] = {}
+    for note in notes:
+        pitches_of.setdefault(note.voice, set()).add(note.hertz)
+    shared: list[tuple[list[str], set[float]]] = []
+    for voice, pitches in pitches_of.items():
+        for voices, others in shared:
+            if len(others | pitches) <= KEYS:
+                voices.append(voice)
+                others |= pitches
+                break
+        else:
+            shared.append(([voice], set(pitches)))
+    return shared
 
 
 def _keys_for(pitches: Sequence[float]) -> dict[float, int]:
     """A key for each of these ascending pitches: its nearest, or where neighbours crowd, the nearest left, in order."""
     if len(pitches) > KEYS:
         raise ValueError(
-            f"the score has {len(pitches)} different pitches, and a MIDI tuning has {KEYS} keys; use tuning='bend'"
+            f"a voice of the score has {len(pitches)} different pitches, and a MIDI tuning has {KEYS} keys; "
+            "use tuning='bend'"
         )
     keys: list[int] = []
     for hz in pitches:
@@ -248,12 +271,12 @@ def _keys_for(pitches: Sequence[float]) -> dict[float, int]:
     return dict(zip(pitches, keys, strict=True))
 
 
-def _tuning_changes(key_of: Mapping[float, int]) -> list[mido.Message]:
-    """Real-time single note tuning changes of tuning program 0, to all devices."""
+def _tuning_changes(key_of: Mapping[float, int], tuning_program: int) -> list[mido.Message]:
+    """Real-time single note tuning changes of a tuning program, to all devices."""
     changes = [(key, *frequency_data(hz)) for hz, key in key_of.items()]
     messages = []
     for first in range(0, len(changes), _CHANGES_PER_MESSAGE):
         part = changes[first : first + _CHANGES_PER_MESSAGE]
-        data = [0x7F, 0x7F, 0x08, 0x02, 0, len(part), *(byte for change in part for byte in change)]
+        data = [0x7F, 0x7F, 0x08, 0x02, tuning_program, len(part), *(byte for change in part for byte in change)]
         messages.append(mido.Message("sysex", data=data))
     return messages

@@ -6,23 +6,29 @@ page holds the exact pitch too.
 
 Each voice becomes a part on a staff of its own, but for the voices named as *cues*: these are written small into
 the first part, as a player's part shows what somebody else plays. Notes without a name are not written.
+
+A *lead sheet* also has a key signature, and chord symbols above its first part.
 """
 
 from __future__ import annotations
 
 import os
-from collections.abc import Collection, Sequence
+from collections import defaultdict, deque
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
-from functools import reduce
+from functools import lru_cache, reduce
 from math import floor, lcm
 from pathlib import Path
 from xml.etree import ElementTree
 
+from tunelib.export.chord_symbols import harmony_element
 from tunelib.files import write_whole
+from tunelib.harmony.chords import Chord
 from tunelib.pitch.instruments import Instrument
 from tunelib.pitch.lookup import look_up
-from tunelib.pitch.notes import Note
+from tunelib.pitch.notes import LETTERS, Note
+from tunelib.pitch.spelling import Key
 from tunelib.pitch.words import signed
 from tunelib.score import Score, ScoreNote
 
@@ -47,6 +53,8 @@ _CLEFS = {
     "bass 8vb": ("F", 4, -1, "D2"),
 }  # sign, line, octave change, and the note on the middle line
 _READABLE = 9  # places from the middle line to the third ledger line, and the space beyond
+_MOST_FIFTHS = 7
+_NO_SIGNATURE: Mapping[str, int] = dict.fromkeys(LETTERS, 0)
 _OCTAVE_SIGNS = {1: "8", 2: "15", 3: "22"}
 _TYPES = {
     Fraction(4) / 2**k: name for k, name in enumerate(("whole", "half", "quarter", "eighth", "16th", "32nd", "64th"))
@@ -58,6 +66,36 @@ _VALUES = {
     for factor, dots in ((Fraction(1), 0), (Fraction(3, 2), 1))
     if not dots or length > _SHORTEST
 }  # beats to the name and dots of what lasts so long
+
+
+@dataclass(frozen=True)
+class Lead:
+    """What makes a score a lead sheet.
+
+    Parameters
+    ----------
+    parts : mapping of str to str
+        The voices that are written, from the top staff down, each with its clef: ``"treble"``, ``"bass 8vb"``, ...
+    key : Key
+        Its signature is written if it is of up to seven sharps or flats; of another one the accidentals are.
+    chords : sequence of (Fraction, Chord or None)
+        The beat from which each holds, in order; None where no chord sounds.
+    """
+
+    parts: Mapping[str, str]
+    key: Key
+    chords: Sequence[tuple[Fraction, Chord | None]] = ()
+
+    @property
+    def fifths(self) -> int:
+        """How many sharps, or, negative, flats the signature has."""
+        fifths = self.key.lowest_fifth + 1
+        return int(fifths) if fifths == int(fifths) and abs(fifths) <= _MOST_FIFTHS else 0
+
+    @property
+    def alterations(self) -> Mapping[str, int]:
+        """Half-sharps on each letter by the signature."""
+        return Key(Note.on_chain(self.fifths)).alterations
 
 
 def write_musicxml(
@@ -81,6 +119,7 @@ def musicxml_text(
     cues: Collection[str] = (),
     new_lines: Collection[int] = (),
     bare: bool = False,
+    lead: Lead | None = None,
 ) -> str:
     """A score as MusicXML 4.0, partwise.
 
@@ -96,8 +135,10 @@ def musicxml_text(
     new_lines : collection of int
         Bars, counted from 1, that begin a new line of the page.
     bare : bool
-        Whether to leave out metre, tempo, final barline, cents and labels, for a figure that says what is needed of
-        them itself.
+        Whether to leave out metre, tempo, bar numbers, final barline, cents, labels and rests behind the last note,
+        for a figure that says what is needed of them itself.
+    lead : Lead, optional
+        Makes it a lead sheet, with the voices that it names and no others, and without cents above the notes.
 
     Raises ValueError if nothing is left to write, a cue is no voice of the score, or a note has a pitch, an accidental
     or a length that MusicXML has no sign for.
@@ -111,7 +152,8 @@ def musicxml_text(
     if unknown:
         raise ValueError(f"{unknown[0]!r} is to be a cue, and the score has no such voice: {', '.join(score.voices)}")
     written = [note for note in score.notes if note.name is not None]
-    own = [voice for voice in score.voices if voice not in cues and any(note.voice == voice for note in written)]
+    named = {note.voice for note in written}
+    own = [voice for voice in (lead.parts if lead else score.voices) if voice not in cues and voice in named]
     if not own:
         raise ValueError("the score has no named notes to write but cues")
     root = ElementTree.Element("score-partwise", version="4.0")
@@ -119,18 +161,25 @@ def musicxml_text(
         _add(_add(root, "work"), "work-title", score.title)
     _add(_add(_add(root, "identification"), "encoding"), "software", "tunelib")
     part_list = _add(root, "part-list")
+    style = _Style(player, frozenset(cues), bare, lead)
     for number, voice in enumerate(own, start=1):
         voices = {voice, *cues} if number == 1 else {voice}
         _list_part(part_list, number, voice, player, alone=len(own) == 1)
         part = _add(root, "part", id=f"P{number}")
         notes = [note for note in written if note.voice in voices]
-        _write_part(part, score, notes, player, cues, new_lines if number == 1 else None, bare)
+        _write_part(part, score, notes, style, new_lines if number == 1 else None)
     header = '<?xml version="1.0" encoding="UTF-8"?>\n'
     doctype = (
         '<!DOCTYPE score-partwise PUBLIC "-//Recordare//DTD MusicXML 4.0 Partwise//EN" '
         '"http://www.musicxml.org/dtds/partwise.dtd">\n'
     )
     return header + doctype + ElementTree.tostring(root, encoding="unicode") + "\n"
+
+
+@lru_cache(maxsize=len(_CLEFS))
+def middle_line(clef: str) -> Note:
+    """The note on the middle line of a staff. Raises ValueError for a clef that is not known."""
+    return Note.parse(look_up(clef, _CLEFS, "clef")[3])
 
 
 def octave_sign(written: Note, clef: str) -> int:
@@ -142,7 +191,7 @@ def octave_sign(written: Note, clef: str) -> int:
     >>> octave_sign(Note.parse("C7"), "treble"), octave_sign(Note.parse("G2"), "treble")
     (1, -1)
     """
-    places = written.diatonic - Note.parse(look_up(clef, _CLEFS, "clef")[3]).diatonic
+    places = written.diatonic - middle_line(clef).diatonic
     octaves = max(0, -((_READABLE + 1 - abs(places)) // 7))
     return min(octaves, max(_OCTAVE_SIGNS)) * (1 if places > 0 else -1)
 
@@ -192,39 +241,70 @@ def _list_part(parent: ElementTree.Element, number: int, voice: str, player: Ins
         _add(_add(listed, "midi-instrument", id=f"P{number}-I1"), "midi-program", player.midi_program + 1)
 
 
+@dataclass(frozen=True)
+class _Style:
+    """How parts are written."""
+
+    player: Instrument | None
+    cues: frozenset[str]
+    bare: bool
+    lead: Lead | None
+
+    @property
+    def exact(self) -> bool:
+        """Whether cents are written above the notes."""
+        return not self.bare and self.lead is None
+
+    def clef(self, notes: Sequence[ScoreNote]) -> str:
+        if self.lead:
+            return self.lead.parts[notes[0].voice]
+        return self.player.clef if self.player else _clef_for([note.name for note in notes if note.name])
+
+
 def _write_part(
     part: ElementTree.Element,
     score: Score,
     notes: Sequence[ScoreNote],
-    player: Instrument | None,
-    cues: Collection[str],
+    style: _Style,
     new_lines: Collection[int] | None,
-    bare: bool,
 ) -> None:
-    """Write the bars of a part; tempo and new lines stand in the first one only (None in the others)."""
-    clef = player.clef if player else _clef_for([note.name for note in notes if note.name])
-    layers = [_pieces(layer, score) for layer in _layers(notes)]
-    divisions = reduce(lcm, (piece.length.denominator for layer in layers for piece in layer), 1)
-    divisions = reduce(lcm, (piece.start.denominator for layer in layers for piece in layer), divisions)
-    writer = _PartWriter(player, clef, divisions, frozenset(cues), bare)
+    """Write the bars of a part; tempo, chords and new lines stand in the first one only (None in the others)."""
+    bare = style.bare
+    clef = style.clef(notes)
+    end = _exact(score.beats) if bare else Fraction(len(_bars(score)) * score.beats_per_bar)
+    layers = [_pieces(layer, score.beats_per_bar, end) for layer in _layers(notes)]
+    chords = style.lead.chords if style.lead and new_lines is not None else ()
+    times = [time for layer in layers for piece in layer for time in (piece.start, piece.length)]
+    divisions = reduce(lcm, (time.denominator for time in [*times, *(onset for onset, _ in chords)]), 1)
+    writer = _PartWriter(style, clef, divisions, chords)
+    by_bar = [_in_bars(layer, score.beats_per_bar) for layer in layers]
     for bar in range(len(_bars(score))):
-        measure = _add(part, "measure", number=str(bar + 1))
+        measure = _add(part, "measure", number=str(bar + 1), **({"implicit": "yes"} if bare else {}))
         if new_lines and bar + 1 in new_lines:
             _add(measure, "print", **{"new-system": "yes"})
+            writer.close_octave_sign()  # each line can be read by itself
         if bar == 0:
-            _write_attributes(measure, divisions, score.beats_per_bar, clef, player, bare)
+            _write_attributes(measure, divisions, score.beats_per_bar, clef, style)
             if new_lines is not None and not bare:
                 _write_tempo(measure, score.tempo)
         writer.in_force.clear()
-        for number, layer in enumerate(layers, start=1):
+        for number, layer in enumerate(by_bar, start=1):
             if number > 1:
                 _add(_add(measure, "backup"), "duration", score.beats_per_bar * divisions)
-            inside = [piece for piece in layer if floor(piece.start / score.beats_per_bar) == bar]
+            inside = layer[bar]
             for piece, beams in zip(inside, _beams(inside), strict=True):
                 writer.write(measure, piece, beams, number)
     writer.close_octave_sign()
     if not bare:
         _add(_add(measure, "barline", location="right"), "bar-style", "light-heavy")
+
+
+def _in_bars(layer: Sequence[_Piece], beats_per_bar: int) -> Mapping[int, list[_Piece]]:
+    """The pieces of a line by their bars, counted from 0."""
+    bars: defaultdict[int, list[_Piece]] = defaultdict(list)
+    for piece in layer:
+        bars[floor(piece.start / beats_per_bar)].append(piece)
+    return bars
 
 
 def _bars(score: Score) -> range:
@@ -235,17 +315,18 @@ def _clef_for(names: Sequence[Note]) -> str:
     """Treble or bass, whichever keeps the notes nearer to the staff."""
     return min(
         ("treble", "bass"),
-        key=lambda clef: sum(abs(name.diatonic - Note.parse(_CLEFS[clef][3]).diatonic) for name in names),
+        key=lambda clef: sum(abs(name.diatonic - middle_line(clef).diatonic) for name in names),
     )
 
 
-def _write_attributes(
-    measure: ElementTree.Element, divisions: int, beats: int, clef: str, player: Instrument | None, bare: bool
-) -> None:
+def _write_attributes(measure: ElementTree.Element, divisions: int, beats: int, clef: str, style: _Style) -> None:
     attributes = _add(measure, "attributes")
     _add(attributes, "divisions", divisions)
-    _add(_add(attributes, "key"), "fifths", 0)
-    time = _add(attributes, "time", **({"print-object": "no"} if bare else {}))
+    key = _add(attributes, "key")
+    _add(key, "fifths", style.lead.fifths if style.lead else 0)
+    if style.lead:
+        _add(key, "mode", style.lead.key.mode)
+    time = _add(attributes, "time", **({"print-object": "no"} if style.bare else {}))
     _add(time, "beats", beats)
     _add(time, "beat-type", 4)
     sign, line, octave_change, _ = _CLEFS[clef]
@@ -254,8 +335,8 @@ def _write_attributes(
     _add(shape, "line", line)
     if octave_change:
         _add(shape, "clef-octave-change", octave_change)
-    if player and player.written_above != "P1":
-        _write_transpose(attributes, player)
+    if style.player and style.player.written_above != "P1":
+        _write_transpose(attributes, style.player)
 
 
 def _write_transpose(attributes: ElementTree.Element, player: Instrument) -> None:
@@ -301,46 +382,53 @@ def _layers(notes: Sequence[ScoreNote]) -> list[list[_Piece]]:
     return layers
 
 
-def _pieces(layer: Sequence[_Piece], score: Score) -> list[_Piece]:
-    """A line with its gaps filled by rests, cut at barlines into note values."""
+def _pieces(layer: Sequence[_Piece], beats_per_bar: int, end: Fraction) -> list[_Piece]:
+    """A line with its gaps up to the end filled by rests, cut at barlines into note values."""
     pieces: list[_Piece] = []
     now = Fraction(0)
-    end = Fraction(len(_bars(score)) * score.beats_per_bar)
     for piece in [*layer, _Piece(end, Fraction(0))]:
         if piece.start > now:
-            pieces.extend(_cut(_Piece(now, piece.start - now), score.beats_per_bar))
+            pieces.extend(_cut(_Piece(now, piece.start - now), beats_per_bar))
         if piece.length:
-            pieces.extend(_cut(piece, score.beats_per_bar))
+            pieces.extend(_cut(piece, beats_per_bar))
         now = piece.end
     return pieces
 
 
 def _cut(piece: _Piece, beats_per_bar: int) -> list[_Piece]:
     """One note or rest as the tied signs, or the rests, that write it."""
+    signs = _signs(piece.start, piece.end, beats_per_bar, rest=not piece.notes)
+    if not piece.notes:
+        return list(signs)
+    last = len(signs) - 1
+    return [replace(s, notes=piece.notes, tied_from=i > 0, tied_on=i < last) for i, s in enumerate(signs)]
+
+
+@lru_cache(maxsize=4096)
+def _signs(start: Fraction, end: Fraction, beats_per_bar: int, rest: bool) -> tuple[_Piece, ...]:
+    """The signs that write a time, without their notes."""
     signs: list[_Piece] = []
-    now = piece.start
-    while now < piece.end:
+    now = start
+    while now < end:
         barline = Fraction((floor(now / beats_per_bar) + 1) * beats_per_bar)
-        length = min(piece.end, barline) - now
-        if not piece.notes and length == beats_per_bar:
+        length = min(end, barline) - now
+        if rest and length == beats_per_bar:
             signs.append(_Piece(now, length, bar_rest=True))
         else:
-            if not (_is_binary(now) and _is_binary(length)) or (not piece.notes and now % 1):
+            if not (_is_binary(now) and _is_binary(length)) or (rest and now % 1):
                 length = min(length, floor(now) + 1 - now)
             triplet = not (_is_binary(now) and _is_binary(length))
             stretch = Fraction(3, 2) if triplet else Fraction(1)
             fitting = [value for value in _VALUES if value <= length * stretch]
             if not fitting or length * stretch % _SHORTEST:
-                what = "note" if piece.notes else "rest"
                 raise ValueError(
-                    f"a {what} from beat {piece.start} to {piece.end} has no plain note value: "
+                    f"a {'rest' if rest else 'note'} from beat {start} to {end} has no plain note value: "
                     "use halves and thirds of beats, down to a 64th note"
                 )
             length = max(fitting) / stretch
-            signs.append(replace(piece, start=now, length=length, triplet=triplet))
+            signs.append(_Piece(now, length, triplet=triplet))
         now += length
-    last = len(signs) - 1
-    return [replace(s, tied_from=i > 0, tied_on=i < last) if s.notes else s for i, s in enumerate(signs)]
+    return tuple(signs)
 
 
 def _is_binary(time: Fraction) -> bool:
@@ -371,12 +459,15 @@ def _beam(level: int, before: int, after: int) -> str:
 class _PartWriter:
     """Writes the signs of one part in order, and remembers what is in force."""
 
-    def __init__(self, player: Instrument | None, clef: str, divisions: int, cues: frozenset[str], bare: bool) -> None:
-        self.player = player
+    def __init__(
+        self, style: _Style, clef: str, divisions: int, chords: Sequence[tuple[Fraction, Chord | None]]
+    ) -> None:
+        self.style = style
+        self.player = style.player
         self.clef = clef
         self.divisions = divisions
-        self.cues = cues
-        self.bare = bare
+        self.chords = deque(chords)  # those still to be written
+        self.signature = style.lead.alterations if style.lead else _NO_SIGNATURE
         self.in_force: dict[int, int] = {}  # half-sharps by place on the staff, since the barline
         self._octaves = 0
         self._measure: ElementTree.Element | None = None
@@ -385,8 +476,10 @@ class _PartWriter:
         if layer == 1 and piece.notes:
             self._set_octave_sign(measure, piece)
         self._measure = measure
-        full_size = [note for note in piece.notes if note.voice not in self.cues]
-        if full_size and not piece.tied_from and not self.bare:
+        while layer == 1 and self.chords and self.chords[0][0] < piece.end:
+            self._write_chord(measure, piece, *self.chords.popleft())
+        full_size = [note for note in piece.notes if note.voice not in self.style.cues]
+        if full_size and not piece.tied_from and self.style.exact:
             self._write_cents(measure, full_size)
         for i, note in enumerate(piece.notes):
             self._write_note(measure, piece, note, beams if i == 0 else (), layer, in_chord=i > 0)
@@ -418,6 +511,13 @@ class _PartWriter:
         direction = _add(measure, "direction", placement="above" if octaves > 0 else "below")
         _add(_add(direction, "direction-type"), "octave-shift", type=kind, size=_OCTAVE_SIGNS[abs(octaves)])
 
+    def _write_chord(self, measure: ElementTree.Element, piece: _Piece, onset: Fraction, chord: Chord | None) -> None:
+        """A chord symbol, set off from the sign during which its chord begins."""
+        harmony = harmony_element(chord)
+        if onset > piece.start:
+            _add(harmony, "offset", (onset - piece.start) * self.divisions)
+        measure.append(harmony)
+
     def _write_cents(self, measure: ElementTree.Element, notes: Sequence[ScoreNote]) -> None:
         """Cents above the note or, for a chord, above one another from the top note down."""
         away = [signed(note.cents_from_name) for note in reversed(notes) if note.name]
@@ -438,7 +538,7 @@ class _PartWriter:
             raise ValueError(f"{written} at beat {note.onset} has no accidental of its own: respell it with fewer")
         if not 0 <= written.octave <= 9:
             raise ValueError(f"{written} at beat {note.onset} is out of the octaves 0 to 9 that MusicXML can hold")
-        cue = note.voice in self.cues
+        cue = note.voice in self.style.cues
         element = _add(measure, "note")
         if cue:
             _add(element, "cue")
@@ -456,7 +556,8 @@ class _PartWriter:
                 _add(element, "tie", type=kind)
         _add(element, "voice", layer)
         self._write_sign(element, piece, small=cue)
-        if self.in_force.get(written.diatonic, 0) != written.half_sharps and not piece.tied_from:
+        before = self.in_force.get(written.diatonic, self.signature[written.letter])
+        if before != written.half_sharps and not piece.tied_from:
             _add(element, "accidental", ACCIDENTALS[written.half_sharps], **({"size": "cue"} if cue else {}))
         self.in_force[written.diatonic] = written.half_sharps
         if piece.triplet:
@@ -472,8 +573,9 @@ class _PartWriter:
                 _add(notations, "tied", type=kind)
             for kind in brackets:
                 _add(notations, "tuplet", type=kind)
-        if note.label and not piece.tied_from and not self.bare:
-            lyric = _add(element, "lyric", number="1")
+        if note.label and not piece.tied_from and not self.style.bare:
+            above = [other for other in piece.notes if other.label and other.hertz > note.hertz]
+            lyric = _add(element, "lyric", number=str(1 + len(above)))  # the label of a chord's top note comes first
             _add(lyric, "syllabic", "single")
             _add(lyric, "text", note.label.replace(" ", "\N{NO-BREAK SPACE}"))  # one syllable, not several
 

@@ -72,16 +72,36 @@ class StaffDrawing:
 
 def staff_drawing(svg: str) -> StaffDrawing:
     """Take apart an engraved page, as `engrave_svg` makes it. Raises ValueError if the text is not such a drawing."""
+    page, glyphs = _page(svg)
+    return _taken_apart(page, page, (0.0, 0.0), glyphs)
+
+
+def line_drawings(svg: str) -> tuple[StaffDrawing, ...]:
+    """Take apart an engraved page line by line of its music, each placed as on the page; errors as `staff_drawing`."""
+    page, glyphs = _page(svg)
+    [inside] = (node for node in page if node.get("class") == "page-margin")
+    x, y = _numbers(inside.attrib["transform"])
+    return tuple(_taken_apart(page, line, (x, y), glyphs) for line in inside if line.get("class") == "system")
+
+
+def _page(svg: str) -> tuple[ElementTree.Element, dict[str, str]]:
+    """The page of a drawing, and its glyphs by the name that the page uses them under."""
     try:
         root = ElementTree.fromstring(svg)
         page = next(node for node in root.iter(f"{_SVG}svg") if node.get("class") == "definition-scale")
     except (ElementTree.ParseError, StopIteration):
         raise ValueError("the text is not a drawing by engrave_svg") from None
+    kept = (glyph for node in root.iter(f"{_SVG}defs") for glyph in node)
+    return page, {f"#{glyph.get('id')}": glyph[0].attrib["d"] for glyph in kept}
+
+
+def _taken_apart(
+    page: ElementTree.Element, node: ElementTree.Element, origin: tuple[float, float], glyphs: dict[str, str]
+) -> StaffDrawing:
+    """What a node of a page holds, with its origin at a place on the page."""
     _, _, across, down = map(float, page.attrib["viewBox"].split())
-    drawing = _Drawing()
-    for node in root.iter(f"{_SVG}defs"):
-        drawing.glyphs |= {f"#{glyph.get('id')}": glyph[0].attrib["d"] for glyph in node}
-    drawing.walk(page, 0.0, 0.0, _Lettering())
+    drawing = _Drawing(glyphs)
+    drawing.walk(node, *origin, _Lettering())
     outlines = tuple(_joined(kind) for kind in (drawing.signs, drawing.shapes, drawing.words) if kind)
     return StaffDrawing(outlines, across, down, tuple(drawing.noteheads), tuple(drawing.staff_lines))
 
@@ -114,8 +134,8 @@ class _Lettering:
 class _Drawing:
     """The outlines of a drawing, gathered node by node: vertices in their place, and what leads to each."""
 
-    def __init__(self) -> None:
-        self.glyphs: dict[str, str] = {}
+    def __init__(self, glyphs: dict[str, str]) -> None:
+        self.glyphs = glyphs
         self.signs: list[_Shape] = []
         self.shapes: list[_Shape] = []
         self.words: list[_Shape] = []
@@ -196,7 +216,12 @@ def _polygons(corners: Sequence[Sequence[tuple[float, float]]]) -> _Shape:
     x, y = vertices[..., 0], vertices[..., 1]
     area = (x[:, :-1] * y[:, 1:] - x[:, 1:] * y[:, :-1]).sum(axis=1) + x[:, -1] * y[:, 0] - x[:, 0] * y[:, -1]
     vertices[area < 0] = vertices[area < 0, ::-1]
-    vertices = np.concatenate([vertices, vertices[:, :1]], axis=1)
+    return _closed(vertices)
+
+
+def _closed(corners: npt.NDArray[np.float64]) -> _Shape:
+    """The outline of polygons that turn as they should."""
+    vertices = np.concatenate([corners, corners[:, :1]], axis=1)
     codes = [Outline.MOVETO, *[Outline.LINETO] * (vertices.shape[1] - 2), Outline.CLOSEPOLY]
     return vertices.reshape(-1, 2), np.tile(np.array(codes, dtype=np.uint8), len(vertices))
 
@@ -218,7 +243,7 @@ def _strokes(
             near, far = i * (on + off) - overhang, min(i * (on + off) + on, length) + overhang
             ax, ay, bx, by = x0 + ux * near, y0 + uy * near, x0 + ux * far, y0 + uy * far
             covered.append([(ax - wx, ay - wy), (bx - wx, by - wy), (bx + wx, by + wy), (ax + wx, ay + wy)])
-    return _polygons(covered)
+    return _closed(np.array(covered))  # to the left of the way and back on its right: all turn alike
 
 
 def _path(node: ElementTree.Element) -> list[_Shape]:

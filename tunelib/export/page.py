@@ -1,7 +1,7 @@
-"""A printed page, as PDF: a title, an engraved staff, a table and what to mind, set by Typst.
+"""A printed page, as PDF: a title, drawings, a table and what to mind, set by Typst.
 
 The file is tagged for screen readers to the standard for accessible PDF (ISO 14289-1, PDF/UA-1): it has a title and a
-language, each line of the staff carries a description in words, and the table's head is marked as such.
+language, each drawing carries a description in words, and the table's head is marked as such.
 """
 
 from __future__ import annotations
@@ -13,6 +13,7 @@ from functools import lru_cache
 from typing import Any
 
 from tunelib.export.outlines import FONT_FOLDER
+from tunelib.pitch.words import drawn
 
 PAPERS = {"a4": ("a4", 210.0), "letter": ("us-letter", 215.9)}
 """The papers that are known, with Typst's name for each and its width in millimetres."""
@@ -37,38 +38,54 @@ _LAYOUT = b"""
 
 #page-data.introduction
 
-#for line in page-data.staff {
-  block(above: 2mm, below: 2mm, image(bytes(line.svg), format: "svg", width: 100%, alt: line.description))
-}
-
-#block(breakable: page-data.rows.len() > 24)[
+#let table-part = block(breakable: page-data.prose or page-data.rows.len() > 24)[
 == #page-data.table_title
 
 #set text(9.5pt)
+#set table.cell(breakable: not page-data.prose)
 #table(
-  columns: page-data.head.len(),
-  align: (right,) + (center,) * (page-data.head.len() - 1),
+  columns: if page-data.prose { (auto,) * (page-data.head.len() - 1) + (1fr,) } else { page-data.head.len() },
+  align: (if page-data.numbered { right } else { left },) + if page-data.prose {
+    (center,) + (left,) * (page-data.head.len() - 2)
+  } else { (center,) * (page-data.head.len() - 1) },
   stroke: (x, y) => if y == 0 { (bottom: 0.8pt) } else { (bottom: 0.3pt + luma(60%)) },
-  inset: (x: 9pt, y: 2.6pt),
+  inset: (x: if page-data.head.len() > 8 { 5pt } else { 9pt }, y: if page-data.table_apart { 4.2pt } else { 2.6pt }),
   table.header(..page-data.head.map(cell => strong(cell))),
   ..page-data.rows.flatten(),
 )
 ]
 
-#block(breakable: false)[
+#let cautions-part = block(breakable: false)[
 == #page-data.cautions_title
 
 #list(..page-data.cautions)
 ]
+
+#for drawing in page-data.drawings {
+  let shown(..size) = image(bytes(drawing.svg), format: "svg", width: 100%, alt: drawing.description, ..size)
+  if page-data.table_apart { block(height: 1fr, shown(height: 100%, fit: "contain")) }
+  else { block(above: 2mm, below: 2mm, shown()) }
+  text(9pt, drawing.caption)
+}
+
+#if page-data.table_apart {
+  cautions-part
+  pagebreak()
+  table-part
+} else {
+  table-part
+  cautions-part
+}
 """
 
 
 @dataclass(frozen=True)
-class StaffLine:
-    """One engraved line: an SVG document as `engrave_svg` makes it, and what it shows in words."""
+class Drawing:
+    """An SVG document; what it shows in words, for those who do not see it; and words to stand under it, if any."""
 
     svg: str
     description: str
+    caption: str = ""
 
 
 @dataclass(frozen=True)
@@ -78,26 +95,32 @@ class Page:
     Parameters
     ----------
     title, introduction : str
-    staff : sequence of StaffLine
-        None is cut by the end of a sheet.
+    drawings : sequence of Drawing
+        Each as wide as the page; none is cut by the end of a sheet.
     table_title : str
     head : sequence of str
     rows : sequence of sequences of str
         As many cells each as the head has.
     cautions_title : str
     cautions : sequence of str
+    table_apart : bool
+        Whether the table stands on a sheet of its own, the drawings filling the first sheet.
+    prose : bool
+        Whether the last column holds sentences: it takes the width that the others leave.
 
     Raises ValueError for a row that does not match the head.
     """
 
     title: str
     introduction: str
-    staff: Sequence[StaffLine]
+    drawings: Sequence[Drawing]
     table_title: str
     head: Sequence[str]
     rows: Sequence[Sequence[str]]
     cautions_title: str
     cautions: Sequence[str]
+    table_apart: bool = False
+    prose: bool = False
 
     def __post_init__(self) -> None:
         for number, row in enumerate(self.rows, start=1):
@@ -120,7 +143,9 @@ def page_pdf(page: Page, paper: str = "a4") -> bytes:
     Typst is missing.
     """
     name, _ = _paper(paper)
-    inputs = {"page": json.dumps(asdict(page)), "paper": name, "margin": f"{MARGIN_MM:g}mm"}
+    numbered = all(row[0].isdigit() for row in page.rows)
+    data = drawn(json.dumps(asdict(page) | {"numbered": numbered}, ensure_ascii=False))
+    inputs = {"page": data, "paper": name, "margin": f"{MARGIN_MM:g}mm"}
     pdf = _typst().compile(
         _LAYOUT,
         font_paths=_fonts(),

@@ -12,20 +12,23 @@ import os
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
+from functools import lru_cache
 from itertools import pairwise
 from pathlib import Path
 from xml.sax.saxutils import escape
 
 import numpy as np
 
+from tunelib.export.cautions import CAUTIONS_TITLE, LOW_VOLUME
 from tunelib.export.engrave import engrave_svg
 from tunelib.export.midi import midi_bytes
 from tunelib.export.musicxml import musicxml_text
-from tunelib.export.page import Page, StaffLine, page_pdf, paper_width
-from tunelib.files import refuse_existing, write_whole
+from tunelib.export.page import Drawing, Page, page_pdf, paper_width
+from tunelib.files import refuse_existing, write_together
+from tunelib.pitch.counts import is_whole
 from tunelib.pitch.instruments import Instrument
-from tunelib.pitch.intervals import octave_reduce
-from tunelib.pitch.notes import Note, nearest_note, spell
+from tunelib.pitch.intervals import cents, octave_reduce
+from tunelib.pitch.notes import Note, spell
 from tunelib.pitch.tunings import equal
 from tunelib.pitch.words import aligned, signed
 from tunelib.score import Score, ScoreNote
@@ -40,7 +43,7 @@ BEATS_PER_BAR = 4
 SUFFIXES = (".pdf", ".svg", ".musicxml", ".mid", ".wav")
 
 CAUTIONS = (
-    "Start with the volume low, on loudspeakers and above all on headphones.",
+    LOW_VOLUME,
     "Stop if it hurts or your ears ring. Ringing that stays is a matter for a doctor or an audiologist.",
     "Rest lips, voice and hands often. Strain or pain means stop; ask a teacher before you go on.",
     "At work and in class, keep to the local rules on noise.",
@@ -96,7 +99,7 @@ class Sheet:
         """The title as a file name, without its suffix."""
         note = f"{self.fundamental.letter}{_SPOKEN[self.fundamental.half_sharps]}-{self.fundamental.octave}"
         numbers = _in_runs([row.number for row in self.rows])
-        return f"{self.player.name.replace('♭', '-flat').replace(' ', '-')}-{note}-harmonics-{numbers}".lower()
+        return f"{self.player.slug}-{note.lower()}-harmonics-{numbers}"
 
     @property
     def files(self) -> tuple[str, ...]:
@@ -145,8 +148,7 @@ def overtone_sheet(
     if not numbers:
         raise ValueError("a sheet needs at least one harmonic, such as range(1, 17)")
     for number in numbers:
-        whole = isinstance(number, (int, np.integer)) and not isinstance(number, bool)
-        if not (whole and 1 <= number <= HIGHEST_HARMONIC):
+        if not is_whole(number) or not 1 <= number <= HIGHEST_HARMONIC:
             raise ValueError(f"harmonics are numbered from 1 to {HIGHEST_HARMONIC}; {number} is not among them")
     if any(after <= before for before, after in pairwise(numbers)):
         raise ValueError("the harmonics must rise, each number given once")
@@ -160,7 +162,7 @@ def overtone_sheet(
             f"harmonic {numbers[-1]} of {fundamental} lies at {base * numbers[-1]:.0f} Hz, above {HIGHEST_HZ:.0f} Hz, "
             "where few can hear it; take fewer harmonics or a lower fundamental"
         )
-    rows = tuple(_row(player, fundamental, number) for number in numbers)
+    rows = _rows(player, fundamental, numbers)
     for row in rows:
         if not 0 <= row.written.octave <= 9:
             raise ValueError(
@@ -197,10 +199,16 @@ def write_sheet(
     there; ValueError for a paper that is not known; ImportError, with what to install, where Typst is missing.
     """
     tell = progress or (lambda step: None)
-    paths = [Path(folder) / name for name in sheet.files]
-    paper_width(paper)  # refuses one that is not known
     if not overwrite:
-        refuse_existing(paths)
+        refuse_existing(Path(folder) / name for name in sheet.files)
+    contents = sheet_files(sheet, paper, tell)
+    tell("saving the files")
+    return write_together(folder, contents, overwrite)
+
+
+def sheet_files(sheet: Sheet, paper: str, tell: Callable[[str], None]) -> dict[str, bytes]:
+    """The files of a sheet by name, made and not yet written; parameters and errors as for `write_sheet`."""
+    paper_width(paper)  # refuses one that is not known
     tell("writing the notes")
     part = part_musicxml(sheet)
     tell("engraving the staff")
@@ -212,19 +220,8 @@ def write_sheet(
     midi = midi_bytes(sheet.score, program_of=_programs(sheet.player))
     tell("rendering the sound")
     wav = wav_bytes(render(sheet.score, play_along_timbres(sheet.player)))
-    tell("saving the files")
-    Path(folder).mkdir(parents=True, exist_ok=True)
     contents = (pdf, _titled(whole, sheet).encode(), part.encode(), midi, wav)
-    written: list[Path] = []
-    try:
-        for path, data in zip(paths, contents, strict=True):
-            written.append(write_whole(path, data, overwrite))
-    except BaseException:
-        if not overwrite:  # a set with gaps is of no use
-            for path in written:
-                path.unlink()
-        raise
-    return written
+    return dict(zip(sheet.files, contents, strict=True))
 
 
 def part_musicxml(sheet: Sheet) -> str:
@@ -245,19 +242,24 @@ def _programs(player: Instrument) -> dict[str, int]:
     return {"count": _WOODBLOCK, "guide": guide, "player": guide, "drone": _STRINGS}
 
 
-def _row(player: Instrument, fundamental: Note, number: int) -> SheetRow:
-    hertz = number * fundamental.hz(_TWELVE)
-    nearest, away = nearest_note(hertz, _TWELVE, home=fundamental.fifths)
-    written = _plain(player.written(nearest), home=player.written(fundamental).fifths)
-    return SheetRow(
-        number,
-        octave_reduce(number),
-        player.sounding(written),
-        written,
-        hertz,
-        away,
-        player.reaches(hertz),
-    )
+def _rows(player: Instrument, fundamental: Note, numbers: Sequence[int]) -> tuple[SheetRow, ...]:
+    hertz = fundamental.hz(_TWELVE) * np.array(numbers)
+    home = player.written(fundamental).fifths
+    rows = []
+    for number, frequency, in_reach in zip(numbers, hertz.tolist(), player.reaches(hertz).tolist(), strict=True):
+        steps, away = _above(number)
+        nearest = spell(fundamental.step(_TWELVE) + steps, _TWELVE, fundamental.fifths)
+        written = _plain(player.written(nearest), home)
+        sounding = player.sounding(written)
+        rows.append(SheetRow(number, octave_reduce(number), sounding, written, frequency, away, in_reach))
+    return tuple(rows)
+
+
+@lru_cache(maxsize=HIGHEST_HARMONIC)
+def _above(number: int) -> tuple[int, float]:
+    """The step of twelve nearest to a harmonic, counted from its fundamental, and the cents left over."""
+    step, error = _TWELVE.nearest(cents(number))
+    return step, -error
 
 
 def _plain(written: Note, home: float) -> Note:
@@ -297,8 +299,8 @@ def _page(sheet: Sheet, lines: Sequence[str]) -> Page:
     return Page(
         title=sheet.title,
         introduction=introduction,
-        staff=[
-            StaffLine(svg, f"Staff for {sheet.player.name}: {_described(rows)}.")
+        drawings=[
+            Drawing(svg, f"Staff for {sheet.player.name}: {_described(rows)}.")
             for svg, rows in zip(lines, rows_of, strict=True)
         ],
         table_title="The harmonics in numbers",
@@ -315,7 +317,7 @@ def _page(sheet: Sheet, lines: Sequence[str]) -> Page:
             )
             for row in sheet.rows
         ],
-        cautions_title="Mind your ears and yourself",
+        cautions_title=CAUTIONS_TITLE,
         cautions=CAUTIONS,
     )
 

@@ -28,6 +28,7 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
+from tunelib.pitch.counts import whole_number
 from tunelib.pitch.intervals import FloatArray, Interval, RatioLike, finite, octave_reduce, prime_factors
 from tunelib.pitch.named import NAMED, NamedInterval
 
@@ -378,9 +379,7 @@ def _period(period: RatioLike) -> Interval:
 
 
 def _limit(limit: int, what: str) -> int:
-    if isinstance(limit, bool) or not isinstance(limit, (int, np.integer)) or not 3 <= limit <= _LARGEST_LIMIT:
-        raise ValueError(f"{what} is a whole number from 3 to {_LARGEST_LIMIT}, not {limit!r}")
-    return int(limit)
+    return whole_number(limit, what, 3, _LARGEST_LIMIT)
 
 
 def _is_prime(number: int) -> bool:

@@ -7,6 +7,7 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
+from tunelib.pitch.counts import whole_number
 from tunelib.pitch.intervals import FloatArray, cents, positive_hertz
 from tunelib.pitch.tunings import Tuning
 
@@ -60,6 +61,4 @@ def harmonic_deviations(tuning: Tuning, count: int) -> np.recarray[Any, Any]:
 
 
 def _numbers(count: int) -> npt.NDArray[np.int64]:
-    if isinstance(count, bool) or not isinstance(count, (int, np.integer)) or not 1 <= count <= MOST_HARMONICS:
-        raise ValueError(f"the number of harmonics is a whole number from 1 to {MOST_HARMONICS}, not {count!r}")
-    return np.arange(1, count + 1)
+    return np.arange(1, whole_number(count, "the number of harmonics", 1, MOST_HARMONICS) + 1)

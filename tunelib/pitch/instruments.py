@@ -57,6 +57,11 @@ class Instrument:
         down = self.written_above[1:] if self.written_above.startswith("-") else f"-{self.written_above}"
         return written.transpose(down)
 
+    @property
+    def slug(self) -> str:
+        """The name as a part of file names, such as ``"clarinet-in-b-flat"``."""
+        return self.name.replace("♭", "-flat").replace(" ", "-").lower()
+
     @cached_property
     def range_hz(self) -> tuple[float, float]:
         """The comfortable range as it sounds, in hertz, in twelve equal steps at A4 = 440 Hz."""

@@ -15,16 +15,18 @@ import math
 import re
 from dataclasses import dataclass
 from functools import lru_cache
+from numbers import Real
 from typing import Any
 
 import numpy as np
 
-from tunelib.pitch.intervals import cents, finite, positive_hertz
+from tunelib.pitch.counts import is_whole
+from tunelib.pitch.intervals import cents, finite, positive_hertz, shortened
+from tunelib.pitch.spelled import NATURAL_QUARTERTONES, SpelledInterval
 from tunelib.pitch.tunings import A4_HZ, Tuning, equal
 
 LETTERS = "CDEFGAB"
 _FIFTHS = (0, 2, 4, -1, 1, 3, 5)  # of each letter from C, along the chain F C G D A E B
-_QUARTERTONES = (0, 4, 8, 10, 14, 18, 22)  # of each letter above C on a keyboard with quarter-tones
 _A4_MIDI = 69
 _FARTHEST_MIDI = 10_000
 _TOKENS = {
@@ -32,6 +34,7 @@ _TOKENS = {
 }  # fmt: skip
 _TOKEN = re.compile("|".join(map(re.escape, _TOKENS)))
 _NOTE = re.compile(rf"([A-Ga-g])(♮|(?:{_TOKEN.pattern})*)(-?\d{{1,4}})")
+_NAME = re.compile(rf"[A-Ga-g](♮|(?:{_TOKEN.pattern})*)")
 _NOTE_HELP = "write a letter, an accidental (# b x bb, h# or hb for the halves) and an octave, such as B♭3 or Ehb4"
 
 
@@ -82,7 +85,7 @@ class Note:
         if self.letter not in tuple(LETTERS):
             raise ValueError(f"{self.letter!r} is not a note letter: use one of A B C D E F G")
         for what, value in (("alteration in half-sharps", self.half_sharps), ("octave", self.octave)):
-            if isinstance(value, bool) or not isinstance(value, (int, np.integer)):
+            if not is_whole(value):
                 raise ValueError(f"the {what} of a note is a whole number, not {value!r}")
 
     @classmethod
@@ -101,11 +104,43 @@ class Note:
             raise ValueError(f"{text!r} mixes sharps and flats: {_NOTE_HELP}")
         return cls(letter.upper(), sum(changes), int(octave))
 
+    @classmethod
+    def named(cls, name: str, octave: int = 4) -> Note:
+        """Read a note without its octave, such as ``"E♭"`` or ``"F#"``, and put it in one.
+
+        Raises ValueError, with the text and what would be right, if it is not a note's name.
+
+        >>> Note.named("Eb").fifths
+        -3.0
+        """
+        if not isinstance(name, str) or not _NAME.fullmatch(name.strip()):
+            raise ValueError(f"{name!r} is not a note's name: write a letter and an accidental, such as C, E♭ or F#")
+        return cls.parse(f"{name.strip()}{octave}")
+
+    @classmethod
+    def on_chain(cls, place: int, octave: int = 4) -> Note:
+        """The note at a place on the chain of fifths, C = 0, G = 1, F = -1: naturals, sharps and flats.
+
+        Raises ValueError unless the place is a whole number.
+
+        >>> [Note.on_chain(place).name for place in (-3, 8, 13)]
+        ['E♭', 'G♯', 'F𝄪']
+        """
+        if not is_whole(place):
+            raise ValueError(f"a place on the chain of fifths is a whole number, not {place!r}")
+        sharps, along = divmod(int(place) + 1, 7)
+        return cls(LETTERS[_FIFTHS.index(along - 1)], 2 * sharps, octave)
+
     def __str__(self) -> str:
-        return f"{self.letter}{self.accidental}{self.octave}"
+        return f"{self.name}{self.octave}"
 
     def __repr__(self) -> str:
         return f"Note('{self.typed}')"
+
+    @property
+    def name(self) -> str:
+        """The note without its octave, such as ``"E½♭"``."""
+        return f"{self.letter}{self.accidental}"
 
     @property
     def accidental(self) -> str:
@@ -130,7 +165,7 @@ class Note:
     def quartertones(self) -> int:
         """Quarter-tones above C0 on a keyboard in 24 equal steps; a sharp is 2, a half-sharp 1."""
         octave, letter = divmod(self.diatonic, 7)
-        return 24 * octave + _QUARTERTONES[letter] + self.half_sharps
+        return 24 * octave + NATURAL_QUARTERTONES[letter] + self.half_sharps
 
     @property
     def fifths(self) -> float:
@@ -164,45 +199,42 @@ class Note:
         tuning = _TWELVE if tuning is None else tuning
         return float(tuning.hz(self.step(tuning), reference))
 
-    def transpose(self, interval: str) -> Note:
-        """The note a named interval away, spelled rightly: up, or down with a minus sign.
+    def transpose(self, interval: str | SpelledInterval) -> Note:
+        """The note an interval away, spelled rightly: up, or down.
 
-        Intervals are written as the trade writes them: a quality (P perfect, M major, m minor, A augmented,
-        d diminished) and a number counted from 1, such as ``"M2"``, ``"-m3"``, ``"P8"`` or ``"M9"``.
+        Intervals are written as the trade writes them, such as ``"M2"``, ``"-m3"``, ``"P8"`` or ``"neutral third"``:
+        see `SpelledInterval.parse`. Raises ValueError for what is not an interval.
 
         >>> Note.parse("C4").transpose("M2")  # what a B♭ trumpet reads for a sounding C
         Note('D4')
         """
-        letters, quartertones = _interval_size(interval)
-        octave, letter = divmod(self.diatonic + letters, 7)
-        natural = 24 * octave + _QUARTERTONES[letter]
-        return Note(LETTERS[letter], self.quartertones + quartertones - natural, octave)
+        away = interval if isinstance(interval, SpelledInterval) else SpelledInterval.parse(interval)
+        octave, letter = divmod(self.diatonic + away.letters, 7)
+        natural = 24 * octave + NATURAL_QUARTERTONES[letter]
+        return Note(LETTERS[letter], self.quartertones + away.quartertones - natural, octave)
+
+    def interval_to(self, other: Note) -> SpelledInterval:
+        """The spelled interval from this note to another, up or down. Raises ValueError unless the other is a Note.
+
+        >>> Note.parse("B3").interval_to(Note.parse("E♭4")).name
+        'diminished fourth'
+        """
+        end = known_note(other, "what an interval leads to")
+        return SpelledInterval(end.diatonic - self.diatonic, end.quartertones - self.quartertones)
+
+
+def known_note(value: object, what: str) -> Note:
+    """`value`, which is a Note. Raises ValueError, naming `what` it should be, if it is not.
+
+    >>> known_note(Note.parse("E♭4"), "the root of a chord")
+    Note('Eb4')
+    """
+    if not isinstance(value, Note):
+        raise ValueError(f"{what} is a note, such as Note.parse('E♭4'), not {shortened(value)}")
+    return value
 
 
 _TWELVE = equal(12)
-_INTERVAL = re.compile(r"(-?)(P|M|m|A{1,2}|d{1,2})([1-9]\d{0,2})")
-
-
-@lru_cache(maxsize=256)
-def _interval_size(text: str) -> tuple[int, int]:
-    """A named interval as (letters, quarter-tones), both negative if it goes down."""
-    match = _INTERVAL.fullmatch(text.strip()) if isinstance(text, str) else None
-    if match is None:
-        raise ValueError(f"{text!r} is not an interval: write quality and number, such as M2, m3, P5, -M6 or A4")
-    sign, quality, number = match.groups()
-    letters = int(number) - 1
-    perfect = letters % 7 in (0, 3, 4)
-    if (quality in ("M", "m") and perfect) or (quality == "P" and not perfect):
-        right = "P, A or d" if perfect else "M, m, A or d"
-        raise ValueError(f"{text!r} is not an interval: a {number} takes {right}, such as {'P5' if perfect else 'M3'}")
-    size = 24 * (letters // 7) + _QUARTERTONES[letters % 7]
-    if quality == "m":
-        size -= 2
-    elif quality[0] == "A":
-        size += 2 * len(quality)
-    elif quality[0] == "d":
-        size -= 2 * len(quality) + (0 if perfect else 2)
-    return (-letters, -size) if sign else (letters, size)
 
 
 @lru_cache(maxsize=4096, typed=True)
@@ -225,35 +257,69 @@ def spell(step: int, tuning: Tuning, home: float = 0.0) -> Note:
     >>> [str(spell(step, equal(31))) for step in range(6)]
     ['C4', 'C½♯4', 'C♯4', 'D♭4', 'D½♭4', 'D4']
     """
-    if isinstance(step, bool) or not isinstance(step, (int, np.integer)):
-        raise ValueError(f"a step is a whole number, not {step!r}; for a pitch between steps use nearest_note")
-    if not math.isfinite(home):
-        raise ValueError(f"home is a place on the chain of fifths, such as 0 for C, not {home}")
-    table = _spellings(tuning, home)
-    octave, degree = divmod(int(step), len(tuning))
-    if degree not in table:
+    names = spellings(step, tuning, home)
+    if not names:
         raise ValueError(f"step {step} of {tuning.name} has no plain spelling")
-    note = table[degree]
-    return Note(note.letter, note.half_sharps, note.octave + octave)
+    return names[0]
+
+
+_CENTRE = 2  # the middle of the common names lies two fifths above home: D where home is C
+
+
+def _whole_step(step: int) -> int:
+    if not is_whole(step):
+        raise ValueError(f"a step is a whole number, not {step!r}; for a pitch between steps use nearest_note")
+    return int(step)
 
 
 @lru_cache(maxsize=256)
-def _spellings(tuning: Tuning, home: float) -> dict[int, Note]:
-    found: dict[int, tuple[tuple[float, ...], Note]] = {}
-    centre = home + 2  # the middle of the common names lies two fifths above home: D where home is C
+def _all_spellings(tuning: Tuning, home: float) -> tuple[tuple[Note, ...], ...]:
+    """The names of every step of one octave from C4 up, each ranked."""
+    if not isinstance(home, Real) or not math.isfinite(home):
+        raise ValueError(f"home is a place on the chain of fifths, such as 0 for C, not {home!r}")
+    found: list[list[Note]] = [[] for _ in range(len(tuning))]
     for half_sharps in range(-4, 5):
         for letter in LETTERS:
-            note = Note(letter, half_sharps, 4)
             try:
-                octave, degree = divmod(note.step(tuning), len(tuning))
+                octave, degree = divmod(Note(letter, half_sharps, 4).step(tuning), len(tuning))
             except ValueError:
                 if tuning.fifth is None:
                     raise
                 continue
-            rank = (abs(half_sharps), abs(note.fifths - centre), half_sharps)
-            if degree not in found or rank < found[degree][0]:
-                found[degree] = (rank, Note(letter, half_sharps, 4 - octave))
-    return {degree: note for degree, (_, note) in found.items()}
+            found[degree].append(Note(letter, half_sharps, 4 - octave))
+
+    def rank(note: Note) -> tuple[float, ...]:
+        return (abs(note.half_sharps), abs(note.fifths - home - _CENTRE), note.half_sharps)
+
+    return tuple(tuple(sorted(notes, key=rank)) for notes in found)
+
+
+def spellings(step: int, tuning: Tuning, home: float = 0.0) -> tuple[Note, ...]:
+    """Every name of a step with at most a double sharp or flat, the plainest first, as `spell` ranks them.
+
+    Parameters and errors are those of `spell`; a step without such a name gives an empty tuple.
+
+    >>> [note.name for note in spellings(12, equal(31))]
+    ['F½♭', 'E♯']
+    """
+    octave, degree = divmod(_whole_step(step), len(tuning))
+    return tuple(
+        Note(note.letter, note.half_sharps, note.octave + octave) for note in _all_spellings(tuning, home)[degree]
+    )
+
+
+def spell_on_chain(step: int, tuning: Tuning, home: float = 0.0) -> Note:
+    """The spelling of a step along the chain of fifths: no halves, and as near as can be to home.
+
+    Around C, the thirty-one notes go from G𝄫 to A𝄪. Parameters and errors are those of `spell`.
+
+    >>> [spell_on_chain(step, equal(31)).name for step in range(6)]
+    ['C', 'D𝄫', 'C♯', 'D♭', 'C𝄪', 'D']
+    """
+    whole = [note for note in spellings(step, tuning, home) if not note.half_sharps % 2]
+    if not whole:
+        raise ValueError(f"step {step} of {tuning.name} has no plain spelling along the fifths")
+    return min(whole, key=lambda note: (abs(note.fifths - home - _CENTRE), abs(note.half_sharps)))
 
 
 def nearest_note(

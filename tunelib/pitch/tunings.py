@@ -11,6 +11,7 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
+from tunelib.pitch.counts import is_whole
 from tunelib.pitch.intervals import (
     FloatArray,
     Interval,
@@ -159,7 +160,7 @@ def equal(n: int, period: RatioLike = 2) -> Tuning:
     >>> equal(31).cents_of(18)
     696.7741935483871
     """
-    if isinstance(n, bool) or not isinstance(n, (int, np.integer)) or n < 1:
+    if not is_whole(n) or n < 1:
         raise ValueError(f"a division has a whole number of steps, 1 or more, not {n!r}")
     whole = Interval.of(period)
     if not Interval() < whole:

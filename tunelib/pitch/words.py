@@ -49,7 +49,26 @@ def drawn(name: str) -> str:
     return name.translate(_NO_SUCH_SIGN)
 
 
-_ORDINALS = {1: "every", 2: "every second", 3: "every third", 4: "every fourth", 5: "every fifth", 6: "every sixth"}
+def ordinal(n: int) -> str:
+    """A place in a row, in figures.
+
+    >>> ordinal(1), ordinal(12), ordinal(22)
+    ('1st', '12th', '22nd')
+    """
+    ending = "th" if n % 100 in (11, 12, 13) else {1: "st", 2: "nd", 3: "rd"}.get(n % 10, "th")
+    return f"{n}{ending}"
+
+
+_ORDINALS = ("first", "second", "third", "fourth", "fifth", "sixth")
+
+
+def ordinal_in_words(n: int) -> str:
+    """A place in a row, in a word up to the sixth and in figures from there.
+
+    >>> ordinal_in_words(3), ordinal_in_words(7)
+    ('third', '7th')
+    """
+    return _ORDINALS[n - 1] if 1 <= n <= len(_ORDINALS) else ordinal(n)
 
 
 def every(n: int) -> str:
@@ -58,7 +77,25 @@ def every(n: int) -> str:
     >>> every(1), every(2), every(7)
     ('every', 'every second', 'every 7th')
     """
-    return _ORDINALS.get(n, f"every {n}th")
+    return "every" if n == 1 else f"every {ordinal_in_words(n)}"
+
+
+_SHARPS = {
+    1: "half-sharp", 2: "sharp", 3: "one-and-a-half-sharp", 4: "double sharp", 5: "two-and-a-half-sharp",
+    6: "triple sharp",
+}  # fmt: skip
+
+
+def sign_name(half_sharps: int) -> str:
+    """What an accidental is called; ``"no sign"`` for that of a natural.
+
+    >>> sign_name(1), sign_name(-3), sign_name(0)
+    ('half-sharp', 'one-and-a-half-flat', 'no sign')
+    """
+    if not half_sharps:
+        return "no sign"
+    sharp = _SHARPS.get(abs(half_sharps), f"{abs(half_sharps) / 2:g}-fold sharp")
+    return sharp if half_sharps > 0 else sharp.replace("sharp", "flat")
 
 
 def times(n: float, thing: str) -> str:

@@ -55,7 +55,7 @@ _UNITS: dict[str, tuple[str, float, tuple[str, ...]]] = {
     "mm": ("length", 0.001, ("mm", "millimetre", "millimetres", "millimeter", "millimeters")),
     "cm": ("length", 0.01, ("cm", "centimetre", "centimetres", "centimeter", "centimeters")),
     "%": ("share", 0.01, ("%", "per cent", "percent")),
-    "": ("count", 1, ("",)),
+    "": ("count", 1, ("", "of a comma", "of the comma", "comma")),
 }
 _SPOKEN = {
     "Hz": "hertz",
@@ -88,8 +88,15 @@ _QUANTITY = re.compile(rf"({_NUMBER})(?:\s*/\s*({_NUMBER}))?\s*(.*)")
 _MINUS_SIGNS = str.maketrans({"−": "-", "–": "-", "—": "-"})
 
 
+_POWER = re.compile(r"(\d{1,4})\s*(?:\^|\*\*)\s*(\d{1,2})")
+_GROUPS = re.compile(r"(?<=\d) (?=\d{3}\b)")
+
+
 def _plain(text: str) -> str:
-    return " ".join(str(text).translate(_MINUS_SIGNS).split())
+    """An answer without what does not matter, such as spaces between thousands; powers are worked out."""
+    words = " ".join(str(text).translate(_MINUS_SIGNS).split())
+    words = _POWER.sub(lambda power: str(int(power[1]) ** int(power[2])), words)
+    return _GROUPS.sub("", words)
 
 
 def _readings(number: str) -> list[float]:
@@ -101,7 +108,8 @@ def _readings(number: str) -> list[float]:
 
 
 def _shown(value: float) -> str:
-    return f"{value:.4g}".replace("-", "−")
+    shown = f"{value:,.0f}" if abs(value) >= 10_000 and float(value).is_integer() else f"{value:.4g}"
+    return shown.replace("-", "−")
 
 
 @dataclass(frozen=True)

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import numpy as np
-
-from tunelib.practice import steps_01_07, steps_08_16
+from tunelib.pitch.counts import is_whole
+from tunelib.practice import steps_01_07, steps_08_16, steps_17_24, steps_25_31
 from tunelib.practice.exercise import Exercise, Question
 
-_QUESTIONS = steps_01_07.QUESTIONS | steps_08_16.QUESTIONS
-_EXERCISES = steps_01_07.EXERCISES | steps_08_16.EXERCISES
+_QUESTIONS = steps_01_07.QUESTIONS | steps_08_16.QUESTIONS | steps_17_24.QUESTIONS | steps_25_31.QUESTIONS
+_EXERCISES = steps_01_07.EXERCISES | steps_08_16.EXERCISES | steps_17_24.EXERCISES | steps_25_31.EXERCISES
 STEPS = range(min(_QUESTIONS), max(_QUESTIONS) + 1)
 
 
@@ -35,6 +34,6 @@ def exercise(step: int) -> Exercise:
 
 
 def _known(step: int) -> int:
-    if isinstance(step, bool) or not isinstance(step, (int, np.integer)) or step not in STEPS:
+    if not is_whole(step) or step not in STEPS:
         raise ValueError(f"there is no step {step!r} here: steps run from {STEPS[0]} to {STEPS[-1]}")
     return int(step)

@@ -10,10 +10,11 @@ from collections.abc import Callable
 
 import numpy as np
 
-from tunelib.exhibits.dividing import RULE_OF_THUMB, SCALE_LENGTH, fret_places
+from tunelib.exhibits.dividing import RULE_OF_THUMB
 from tunelib.hearing.beats import beat_rate
 from tunelib.hearing.thresholds import TARGET
 from tunelib.pitch.divisions import errors, frontier, largest_error, odd_limit_intervals, trade
+from tunelib.pitch.frets import SCALE_LENGTH, fret_gaps, fret_places
 from tunelib.pitch.harmonics import harmonic_deviations, harmonic_series
 from tunelib.pitch.intervals import CENTS_PER_OCTAVE, cents, ratio_from_cents
 from tunelib.pitch.notes import Note, nearest_note
@@ -374,7 +375,7 @@ def _question_14() -> Question:
 
 def _exercise_14() -> Exercise:
     steps = round(CENTS_PER_OCTAVE / RULE_OF_THUMB)
-    first, last = (float(gap) for gap in np.diff(fret_places(steps), prepend=0.0)[[0, -1]])
+    first, last = (float(gap) for gap in fret_gaps(steps)[[0, -1]])
     twelve, thirty_one = (float(fret_places(division)[0]) for division in (12, 31))
     return Exercise(
         f"Steps of {plain(RULE_OF_THUMB)} cents would be {steps} to the octave. On a guitar string of "

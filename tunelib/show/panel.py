@@ -21,7 +21,7 @@ import ipywidgets as widgets
 from tunelib.exhibits import find_exhibit
 from tunelib.exhibits.exhibit import Choice, Knob, Slider, Switch
 from tunelib.exhibits.look import find_theme
-from tunelib.show.stage import Stage, find_size
+from tunelib.show.stage import Stage, find_size, lightened
 from tunelib.show.still import picture
 from tunelib.sound.audio import wav_bytes
 
@@ -30,7 +30,7 @@ REST_SECONDS = 0.2  # how long a knob must rest before the crisp picture and the
 SAY_SECONDS = 0.06  # how far the sentence may lag behind a moving knob, so that it does not hold up the picture
 _SEGMENT = 1 << 16  # bytes; a smaller picture would wait on its way to a page on the same machine (see DEVELOPERS.md)
 _WIDTH, _HEIGHT = find_size("panel").pixels
-_KNOB = {"description_width": "150px"}
+_KNOB = {"description_width": "200px"}
 
 
 def panel(exhibit: str, *, theme: str = "light", density: int = 1, **values: Any) -> Panel:
@@ -182,7 +182,7 @@ class Panel(widgets.VBox):  # type: ignore[misc]
         live = super()._repr_mimebundle_(**kwargs) or {}
         sentence = self.sentence
         still = picture(self._exhibit.name, size="panel", theme=self._theme, caption=True, **self.values)
-        return live | {"image/png": still, "text/plain": sentence}, {"image/png": {"alt": sentence}}
+        return live | {"image/png": lightened(still), "text/plain": sentence}, {"image/png": {"alt": sentence}}
 
 
 def _paragraph(words: str) -> str:
@@ -211,13 +211,13 @@ _LOG_SLIDER = _unechoed(widgets.FloatLogSlider, "value")
 
 
 def _knob_widget(knob: Knob, value: Any) -> widgets.DOMWidget:
-    common = {"description": knob.label, "value": value, "style": _KNOB, "layout": {"width": "560px"}}
+    common = {"description": knob.label, "value": value, "style": _KNOB, "layout": {"width": "610px"}}
     if isinstance(knob, Switch):
         return widgets.Checkbox(**common)
     if isinstance(knob, Choice) and knob.ordered:
         return _SELECTION_SLIDER(options=knob.options, **common)
     if isinstance(knob, Choice):
-        return widgets.Dropdown(options=knob.options, **(common | {"layout": {"width": "400px"}}))
+        return widgets.Dropdown(options=knob.options, **(common | {"layout": {"width": "450px"}}))
     return _slider_widget(knob, common)
 
 

@@ -21,6 +21,7 @@ from PIL import Image
 from tunelib.exhibits.exhibit import Exhibit
 from tunelib.exhibits.look import LONG_SIDE, NORMAL, SHORT_SIDE, Look, find_theme
 from tunelib.pitch.lookup import look_up
+from tunelib.pitch.words import drawn
 from tunelib.show.lettering import Lettering
 
 _COMPACT_QUALITY = 85  # JPEG, while a slider moves: a sixth of the time of a PNG
@@ -67,12 +68,16 @@ class Stage:
         ``"light"``, ``"dark"`` or ``"transparent"``.
     caption : str
         Words to set under the picture, which grows by their height; none if empty.
+    headed : bool
+        Whether the exhibit's title stands in the picture.
     """
 
-    def __init__(self, exhibit: Exhibit, size: str = "panel", theme: str = "light", caption: str = "") -> None:
+    def __init__(
+        self, exhibit: Exhibit, size: str = "panel", theme: str = "light", caption: str = "", headed: bool = True
+    ) -> None:
         self.exhibit = exhibit
         frame = find_size(size)
-        self.look = Look(find_theme(theme), tall=frame.height > frame.width)
+        self.look = Look(find_theme(theme), tall=frame.height > frame.width, headed=headed)
         self.figure, picture = _figure(frame, self.look, caption)
         self.canvas = FigureCanvasAgg(self.figure)
         self._scene = exhibit.lay_out(picture, self.look)
@@ -134,13 +139,22 @@ class Stage:
         return [text for text in found if text.get_visible() and text.get_text().strip()]
 
 
+def lightened(png: bytes) -> bytes:
+    """The same opaque picture in 256 colours at most: hard to tell from it, and less than half of the bytes."""
+    packed = io.BytesIO()
+    with Image.open(io.BytesIO(png)) as image:
+        few = image.convert("RGB").quantize(256, method=Image.Quantize.MEDIANCUT, dither=Image.Dither.NONE)
+        few.save(packed, "PNG", optimize=True)
+    return packed.getvalue()
+
+
 def _figure(size: Size, look: Look, caption: str) -> tuple[Figure, Any]:
     """A figure with room for the caption, and the part of it that is the picture."""
     figure = Figure(dpi=size.dpi, facecolor=look.theme.paper or "none")
     if not caption:
         figure.set_size_inches(size.width, size.height)
         return figure, figure
-    lines = textwrap.wrap(caption, width=int(size.width * 10.8))
+    lines = textwrap.wrap(drawn(caption), width=int(size.width * 10.8))
     strip = 0.22 * len(lines) + 0.2
     figure.set_size_inches(size.width, size.height + strip)
     halves: Any = figure.subfigures(2, 1, height_ratios=[size.height, strip])

@@ -56,13 +56,23 @@ def still(
 
 
 def picture(
-    exhibit: str, kind: str = "png", *, size: str = "1080p", theme: str = "light", caption: bool = False, **values: Any
+    exhibit: str,
+    kind: str = "png",
+    *,
+    size: str = "1080p",
+    theme: str = "light",
+    caption: bool = False,
+    headed: bool = True,
+    **values: Any,
 ) -> bytes:
-    """The same picture as bytes of a PNG, SVG or PDF file; parameters as for `still`."""
+    """The same picture as bytes of a PNG, SVG or PDF file; parameters as for `still`.
+
+    `headed` says whether the exhibit's title stands in it.
+    """
     shown = find_exhibit(exhibit)
     settled = shown.settle(values)
     sentence = shown.sentence(**settled)
-    stage = Stage(shown, size, theme, sentence if caption else "")
+    stage = Stage(shown, size, theme, sentence if caption else "", headed)
     if kind == "png":
         stage.move(settled)
         return stage.crisp()

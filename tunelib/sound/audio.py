@@ -11,6 +11,7 @@ import numpy.typing as npt
 import soundfile
 
 from tunelib.files import refuse_existing, write_whole
+from tunelib.pitch.counts import is_whole
 from tunelib.pitch.intervals import FloatArray, shortened
 
 LONGEST_MINUTES = 60
@@ -154,11 +155,7 @@ def wav_bytes(samples: npt.ArrayLike, sample_rate: int = 48000) -> bytes:
 
 
 def _encoded(samples: npt.ArrayLike, sample_rate: int, bits: int) -> bytes:
-    if (
-        isinstance(sample_rate, bool)
-        or not isinstance(sample_rate, (int, np.integer))
-        or not 1 <= sample_rate <= 384_000
-    ):
+    if not is_whole(sample_rate) or not 1 <= sample_rate <= 384_000:
         raise ValueError(f"a sample rate is a whole number of hertz, such as 48000, not {sample_rate!r}")
     # Rounded here, as the top bits of 32: handed floats, the library would cut off what lies below the last bit.
     steps = np.rint(_within_full_scale(samples) * 2.0 ** (bits - 1))

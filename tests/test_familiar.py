@@ -1,0 +1,108 @@
+"""From the familiar note: cents, millimetres and beats, held against other people's reckoning."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import librosa
+import numpy as np
+import pytest
+
+from tunelib.exhibits import EXHIBITS
+from tunelib.exhibits.familiar import _NOTES, PLAYERS, _place
+from tunelib.pitch.bowed import BOWED, Bowed
+from tunelib.pitch.instruments import INSTRUMENTS, instrument
+from tunelib.pitch.notes import Note
+
+EVERY = pytest.mark.parametrize("player", PLAYERS)
+A_STEP = 23  # from C up to A, in 31
+
+
+def test_all_voices_and_bowed_strings_have_a_place() -> None:
+    families = {name for name, player in INSTRUMENTS.items() if player.family in ("voice", "bowed")}
+    assert set(PLAYERS) == families and len(PLAYERS) == 10
+
+
+@EVERY
+def test_cents_are_those_that_librosa_finds(player: str) -> None:
+    """librosa's MIDI number of each frequency, whose fraction is cents from twelve with A4 at 440 Hz"""
+    who = instrument(player)
+    for step, name in enumerate(_NOTES):
+        place = _place(player, name)
+        number = librosa.hz_to_midi(place.hz)
+        assert place.away / 100 == pytest.approx(number - round(number), abs=1e-6)
+        assert round(
+            librosa.note_to_midi(str(who.sounding(place.familiar)).replace("♯", "#").replace("♭", "b"))
+        ) == round(number)
+        assert place.above + place.below == pytest.approx(100)
+        octaves = np.log2(place.hz / 440) - (step - A_STEP) / 31
+        assert octaves == pytest.approx(round(octaves), abs=1e-9)
+        assert who.reaches(place.hz)
+
+
+def test_the_worked_example() -> None:
+    """E½♭ is step 9: 348.39 cents above a C that lies 9.68 above that of twelve, so 58.06 above E♭"""
+    place = _place("violin", "E½♭")
+    assert [str(note) for note in (place.note, place.lower, place.upper, place.familiar)] == ["E½♭4", "E♭4", "E4", "E4"]
+    assert (place.above, place.below) == pytest.approx((58.065, 41.935), abs=0.001)
+    assert place.beats == pytest.approx(329.6276 - 321.7388, abs=1e-3)  # E4 of twelve: MIDI 1.0 note 64
+
+
+def test_a_double_bass_reads_an_octave_above_what_sounds() -> None:
+    """Common practice"""
+    place = _place("double bass", "A")
+    assert str(place.note) == "A3" and place.hz == pytest.approx(110) and str(place.string) == "G3"
+
+
+def test_a_finger_stands_where_a_fret_would() -> None:
+    """The luthiers' rule: the first fret takes 1/17.817 of the string, the twelfth is its middle (common practice)"""
+    violin = BOWED["violin"]
+    assert violin.place(Note.parse("D4"), Note.parse("E♭4").hz()) == pytest.approx(328 / 17.817, abs=1e-3)
+    assert violin.place(Note.parse("G3"), np.array([1, 2, 4]) * Note.parse("G3").hz()).tolist() == pytest.approx(
+        [0, 164, 246]
+    )
+
+
+@pytest.mark.parametrize("player", BOWED)
+def test_a_finger_moves_as_the_string_law_says(player: str) -> None:
+    """By Mersenne's law: what is left of the string sounds inversely to its length; and never off its end"""
+    for name in _NOTES:
+        place = _place(player, name)
+        assert place.string is not None
+        left, familiar_left = place.length - place.finger, place.length - place.familiar_finger
+        assert familiar_left / left == pytest.approx(2 ** (place.away / 1200))
+        assert 0 <= place.finger < place.length / 2 and place.familiar_finger >= 0
+        assert np.sign(round(place.shift, 6)) == np.sign(round(place.away, 6))
+
+
+def test_the_sentence_says_how_far_and_which_way() -> None:
+    exhibit = EXHIBITS["familiar_notes"]
+    assert exhibit.sentence(player="violin", note="E½♭") == (
+        "E½♭4, as the violin reads it, lies 58.1 cents above E♭4 and 41.9 below E4; on the D string the finger stands "
+        "7.2 mm nearer to the nut than for E4."
+    )
+    assert exhibit.sentence(player="tenor voice", note="A") == (
+        "A3, as the tenor voice reads it, is the same note in twelve and in thirty-one, which share their A."
+    )
+
+
+def test_the_familiar_note_sounds_first_and_then_the_other() -> None:
+    exhibit = EXHIBITS["familiar_notes"]
+    first, second, *both = [note.hertz for note in exhibit.score(player="alto voice", note="E½♭").notes]
+    assert first == pytest.approx(329.6276, abs=1e-3) and second == pytest.approx(321.7388, abs=1e-3)
+    assert both == [first, second]
+
+
+@pytest.mark.parametrize(
+    ("wrong", "message"),
+    [
+        (lambda: Bowed(0.0, (Note.parse("A4"),)), "a string is some hundred millimetres long, not 0.0"),
+        (lambda: Bowed(300.0, ()), "open strings rise"),
+        (lambda: Bowed(300.0, (Note.parse("A4"), Note.parse("D4"))), "open strings rise"),
+        (lambda: BOWED["violin"].string(190.0), "190.00 Hz lies below the lowest string, G3"),
+        (lambda: BOWED["violin"].place(Note.parse("A4"), [450.0, 430.0]), "430.00 Hz lies below the open string A4"),
+    ],
+)
+def test_what_cannot_be_played_is_refused(wrong: Any, message: str) -> None:
+    with pytest.raises(ValueError, match=message):
+        wrong()

@@ -1,0 +1,166 @@
+"""The command ``python -m tunelib retune``: what it writes, what it says, and how it says no."""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+import zipfile
+from pathlib import Path
+
+import pytest
+import soundfile
+
+import tunelib.export.tune
+from tunelib.__main__ import main
+from tunelib.export.tune import tune_names
+
+TUNE = "title: Glue & clamps\ntempo: 240\nkey: C major\n| Dm7 | G7 |\nmelody: | D5:4 | B4:4 |\n"
+STEM = "glue-clamps"
+
+
+@pytest.fixture
+def tune(tmp_path: Path) -> Path:
+    path = tmp_path / "tune.txt"
+    path.write_text(TUNE, encoding="utf-8")
+    return path
+
+
+@pytest.fixture
+def silent(monkeypatch: pytest.MonkeyPatch) -> None:
+    """No sound is rendered: it takes most of the time, and is tested elsewhere."""
+    monkeypatch.setattr(tunelib.export.tune, "render", lambda score, timbres: [0.0] * 8)
+
+
+def test_it_writes_seven_files_and_prints_the_table(tune: Path, tmp_path: Path) -> None:
+    """In a process of its own: table and paths on the output, steps on the error stream, nothing else"""
+    command = [sys.executable, "-m", "tunelib", "retune", str(tune), "--taste", "0.6", "--out", str(tmp_path / "out")]
+    done = subprocess.run(command, check=True, capture_output=True, encoding="utf-8", env={"PYTHONUTF8": "1"})
+    lines = done.stdout.splitlines()
+    assert lines[0].split()[:4] == ["bar", "beat", "written", "retuned"]
+    assert [line.split()[2] for line in lines[1:3]] == ["Dm7", "G7"]
+    assert [Path(line).name for line in lines[4:]] == list(tune_names(STEM))
+    assert sorted(Path(line) for line in lines[4:]) == sorted((tmp_path / "out").iterdir())
+    assert all(line.endswith(" ...") for line in done.stderr.splitlines())
+    assert "rendering the sound ..." in done.stderr
+    for suffix in ("-in-31.wav", "-in-12.wav"):
+        assert soundfile.info(tmp_path / "out" / f"{STEM}{suffix}").duration == pytest.approx(2, abs=0.05)
+
+
+@pytest.mark.usefixtures("silent")
+def test_options_reach_the_tune(tune: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    def table(*options: str) -> str:
+        assert main(["retune", str(tune), "--out", str(tmp_path / "out"), "--force", *options]) == 0
+        return capsys.readouterr().out
+
+    plain = table("--taste", "0")
+    assert "Dm7      Dm7" in plain
+    assert table("--taste", "1") != plain
+    assert table("--taste", "1", "--colour", "-1") != table("--taste", "1", "--colour", "1")
+    table("--tempo", "33.5", "--paper", "letter", "--drift", "--clashes")
+    text = (tmp_path / "out" / f"{STEM}-in-31.musicxml").read_text(encoding="utf-8")
+    assert "<per-minute>33.5</per-minute>" in text
+
+
+@pytest.mark.usefixtures("silent")
+def test_musicxml_is_read_plain_and_compressed(tune: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """What it has written can be given to it again, and makes the same tune"""
+    assert main(["retune", str(tune), "--taste", "0", "--out", str(tmp_path / "a")]) == 0
+    written = tmp_path / "a" / f"{STEM}-in-31.musicxml"
+    packed = tmp_path / "tune.mxl"
+    with zipfile.ZipFile(packed, "w") as archive:
+        archive.writestr(
+            "META-INF/container.xml", '<container><rootfiles><rootfile full-path="t.xml"/></rootfiles></container>'
+        )
+        archive.write(written, "t.xml")
+    first = capsys.readouterr().out.splitlines()[:4]
+    for source, folder in ((written, "b"), (packed, "c")):
+        assert main(["retune", str(source), "--taste", "0", "--out", str(tmp_path / folder)]) == 0
+        assert capsys.readouterr().out.splitlines()[:4] == first
+
+
+@pytest.mark.usefixtures("silent")
+def test_nothing_is_overwritten_unless_forced(tune: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    arguments = ["retune", str(tune), "--out", str(tmp_path / "out")]
+    assert main(arguments) == 0
+    capsys.readouterr()
+    assert main(arguments) == 2
+    said = capsys.readouterr().err
+    assert said.count("\n") == 1
+    assert f"{STEM}-in-31.csv and 6 more are already there" in said
+    assert said.endswith("give --force\n")
+    assert main([*arguments, "--force"]) == 0
+
+
+@pytest.mark.usefixtures("silent")
+def test_the_tune_itself_is_never_replaced(tune: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Not even by force: what was made of it once has the name of what would be made of it again"""
+    assert main(["retune", str(tune), "--out", str(tmp_path)]) == 0
+    own = tmp_path / f"{STEM}-in-31.musicxml"
+    before = own.read_bytes()
+    capsys.readouterr()
+    assert main(["retune", str(own), "--out", str(tmp_path), "--force"]) == 2
+    assert "would be replaced by what is made of it" in capsys.readouterr().err
+    assert own.read_bytes() == before
+
+
+@pytest.mark.parametrize(
+    ("text", "options", "message"),
+    [
+        (None, [], "there is no file"),
+        (TUNE, ["--taste", "1.5"], "the taste lies from 0, as written where it can be, to 1, adventurous, not at 1.5"),
+        (TUNE, ["--taste", "nan"], "not at nan"),
+        (TUNE, ["--taste", "bold"], "'bold' is no number"),
+        (TUNE, ["--colour", "-2"], "the colour lies from -1, darker, to 1, brighter, not at -2"),
+        (TUNE, ["--tempo", "900"], "a tempo lies between 10 and 500 beats a minute, not 900"),
+        (TUNE, ["--tempo", "fast"], "the tempo is a number of beats a minute"),
+        (TUNE, ["--paper", "a3"], "no paper is called 'a3'"),
+        ("| Dm7 | Gq7 |", [], "tune.txt: line 1, column 9: 'Gq7' cannot be read from character 2 on"),
+        ("| Dm7 | G7", [], "line 1, column 11: the last bar of the line is not closed"),
+        ("", [], "there are no bars"),
+        ("| C |\nmelody: | C4:9/7 -:19/7 |", [], "has no plain note value"),
+    ],
+)
+def test_what_is_wrong_is_said_in_one_line(
+    text: str | None, options: list[str], message: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    path = tmp_path / "tune.txt"
+    if text is not None:
+        path.write_text(text, encoding="utf-8")
+    assert main(["retune", str(path), "--out", str(tmp_path / "out"), *options]) == 2
+    said = capsys.readouterr()
+    assert said.out == ""
+    last = said.err.splitlines()[-1]
+    assert last.startswith("python -m tunelib retune: ")
+    assert message in last
+    assert all(line.endswith(" ...") for line in said.err.splitlines()[:-1])
+    assert not (tmp_path / "out").exists()
+
+
+@pytest.mark.parametrize("name", ["tune.mid", "tune"])
+def test_another_kind_of_file_is_refused(name: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    (tmp_path / name).write_text(TUNE, encoding="utf-8")
+    assert main(["retune", str(tmp_path / name), "--out", str(tmp_path / "out")]) == 2
+    assert f"{name} is no lead sheet: its name ends in .txt" in capsys.readouterr().err
+
+
+def test_a_folder_in_place_of_the_tune_and_a_file_in_place_of_the_folder_are_refused(
+    tune: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main(["retune", str(tmp_path), "--out", str(tmp_path / "out")]) == 2
+    assert "is not an ordinary file" in capsys.readouterr().err
+    assert main(["retune", str(tune), "--out", str(tune)]) == 2
+    assert "tune.txt is a file, not a folder; give --out a folder" in capsys.readouterr().err
+    assert main(["retune", str(tune)]) == 2
+    assert "the following arguments are required: --out" in capsys.readouterr().err
+
+
+@pytest.mark.usefixtures("silent")
+@pytest.mark.parametrize("name", ["two_five_one.txt", "blues.txt", "song_form.txt", "offcuts.musicxml"])
+def test_the_tunes_that_come_with_the_lessons_are_handled(
+    name: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    material = Path(tunelib.__file__).parents[1] / "lessons" / "material" / name
+    assert main(["retune", str(material), "--taste", "0.6", "--out", str(tmp_path)]) == 0
+    *table, _, first = capsys.readouterr().out.splitlines()[:-6]
+    assert len(table) > 16
+    assert first.endswith("-in-31.csv")

@@ -1,0 +1,204 @@
+"""The panel for a learner's own tune, driven by its widgets: what it says, what it plays, and what it writes."""
+
+from __future__ import annotations
+
+import html
+import io
+import re
+from itertools import pairwise
+from pathlib import Path
+
+import mido
+import numpy as np
+import pytest
+import soundfile
+from IPython.core.formatters import DisplayFormatter
+
+from tunelib.practice.tune_panel import FOLDER, LONGEST_HEARD, TunePanel, tune_panel
+
+CADENCE = "title: Two shelves\ntempo: 120\nkey: C major\n\n| Dm7 | G7 | Cmaj7 |\n"
+
+
+def words(panel: TunePanel) -> str:
+    """What stands below the buttons, as it is read."""
+    return html.unescape(re.sub(r"<[^>]*>", "\n", panel._words.value)).strip()
+
+
+def told(panel: TunePanel) -> str:
+    """What the panel has told last, as it is read."""
+    return html.unescape(re.sub(r"<[^>]*>", "", panel._told.value))
+
+
+def retuned(panel: TunePanel) -> list[str]:
+    """The symbols in the column "retuned" of the table that is shown."""
+    rows = [row.split() for row in words(panel).splitlines()]
+    return [row[3] for row in rows if len(row) > 3 and row[0][0].isdigit() and row[1][0].isdigit()]
+
+
+def heard(panel: TunePanel) -> tuple[np.ndarray, int]:
+    """The sound in the player, which must be there."""
+    assert panel._audio in panel._sound.children, "there is no player"
+    samples, rate = soundfile.read(io.BytesIO(panel._audio.value))
+    return samples, rate
+
+
+def strongest(sound: tuple[np.ndarray, int], low: float, high: float) -> float:
+    """The strongest frequency in hertz between two others, to about a tenth of a hertz."""
+    samples, rate = sound
+    spectrum = np.abs(np.fft.rfft(samples * np.hanning(len(samples)), 1 << 20))
+    hertz = np.fft.rfftfreq(1 << 20, 1 / rate)
+    among = (hertz > low) & (hertz < high)
+    return float(hertz[among][spectrum[among].argmax()])
+
+
+@pytest.fixture
+def here(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """A folder of the test's own, in which the notebook would lie."""
+    monkeypatch.chdir(tmp_path)
+    return tmp_path
+
+
+def test_a_tune_is_there_at_first_and_nothing_sounds_or_is_written(here: Path) -> None:
+    panel = tune_panel()
+    assert panel.tune is not None and len(retuned(panel)) == len(panel.tune.chords)
+    assert panel._audio not in panel._sound.children and not panel._audio.value and not panel._audio.autoplay
+    assert list(here.iterdir()) == []
+
+
+def test_a_dominant_seventh_gets_its_harmonic_seventh_and_a_sentence_with_numbers() -> None:
+    """4:5:6:7 is nearer in 31 with its seventh on 25 steps: Fokker, "New Music with 31 Notes", 1975."""
+    panel = tune_panel(CADENCE)
+    assert "Gharm7" in retuned(panel)
+    reasons = [line for line in words(panel).splitlines() if line.startswith("Bar ")]
+    changed = [new != old for new, old in zip(retuned(panel), ("Dm7", "G7", "Cmaj7"), strict=True)]
+    assert len(reasons) == sum(changed)
+    assert all(re.search(r"\d cents", reason) for reason in reasons)
+
+
+@pytest.mark.parametrize(
+    ("text", "place", "part"),
+    [
+        ("title: Shelf\n\n| Dm7 | G7xx | C |\n", "line 3, column 9", "'G7xx'"),
+        ("| Dm7 | G7\n", "line 1, column 11", "stroke"),
+        ("| Dm7 |\nmelody: | D4 E4 |\n", "line 2, column 11", "add 2"),
+        ("tempo: soon\n| Dm7 |\n", "line 1, column 8", "'soon'"),
+        ("", "line 1, column 1", "no bars"),
+    ],
+)
+def test_a_mistake_gives_its_line_and_column_and_nothing_is_played_or_written(
+    here: Path, text: str, place: str, part: str
+) -> None:
+    """Where a mistake stands is counted by hand here."""
+    panel = tune_panel(CADENCE)
+    panel.text.value = text
+    panel.again.click()
+    assert panel.tune is None
+    assert place in words(panel) and part in words(panel)
+    panel.hear.click()
+    assert panel._audio not in panel._sound.children and "nothing to hear yet" in told(panel)
+    panel.write.click()
+    assert list(here.iterdir()) == [] and "nothing to write yet" in told(panel)
+
+    panel.text.value = CADENCE
+    panel.again.click()
+    assert len(retuned(panel)) == 3 and told(panel) == ""
+
+
+def test_what_is_typed_is_shown_as_it_is_typed() -> None:
+    """Text that looks like HTML is no HTML on the page."""
+    panel = tune_panel("| <img src=x> |")
+    assert "<img" in words(panel) and "<img" not in panel._words.value
+
+
+def test_the_knobs_of_taste_retune_at_once() -> None:
+    """At no adventure all stays as written; dark and bright part ways; roots stay unless they may drift."""
+    panel = tune_panel(CADENCE)
+    panel.adventure.value = 0
+    assert retuned(panel) == ["Dm7", "G7", "Cmaj7"]
+    panel.adventure.value = 1
+    found = []
+    for panel.colour.value in (-1, 1):
+        assert panel.tune is not None
+        found.append([sum(chord.chord.steps()) for chord in panel.tune.chords])
+    dark, bright = found
+    assert sum(dark) < sum(bright)
+    panel.drift.value = True
+    assert panel.tune is not None and panel.tune.taste.drift
+
+
+def test_a_knob_takes_the_old_sound_away() -> None:
+    panel = tune_panel(CADENCE)
+    panel.hear.click()
+    assert heard(panel)[0].size
+    panel.adventure.value = 0.2
+    assert panel._audio not in panel._sound.children
+
+
+def test_the_tune_is_heard_in_31_and_in_12_at_its_tempo() -> None:
+    """The third of A: ten steps of 31 in one, four of 12 in the other, over A4 = 440 Hz (ISO 16:1975)."""
+    panel = tune_panel("tempo: 120\n| A | A |\n")
+    panel.adventure.value = 0
+    for button, third in ((panel.hear, 440 * 2 ** (10 / 31)), (panel.hear_twelve, 440 * 2 ** (4 / 12))):
+        button.click()
+        samples, rate = heard(panel)
+        assert panel._audio.autoplay
+        assert len(samples) / rate == pytest.approx(8 * 60 / 120, abs=0.5)
+        assert 0.01 < np.abs(samples).max() < 0.5
+        assert strongest((samples, rate), 535, 570) == pytest.approx(third, abs=0.4)
+    assert told(panel) == "In 12."
+
+
+def test_a_button_that_is_pressed_again_plays_again() -> None:
+    """A page plays a player that comes anew; one that stays, with the same sound in it, would keep silent."""
+    panel = tune_panel(CADENCE)
+    panel.hear.click()
+    seen: list[int] = []
+    panel._sound.observe(lambda change: seen.append(len(change["new"])), names="children")
+    panel.hear.click()
+    assert (0, 1) in pairwise(seen)
+
+
+def test_what_is_typed_is_heard_and_written_without_retune_being_pressed(here: Path) -> None:
+    """A tune of one bar in place of one of three; and a mistake is not passed over."""
+    panel = tune_panel(CADENCE)
+    panel.text.value = "title: One bar\ntempo: 120\n| C |"
+    panel.hear.click()
+    samples, rate = heard(panel)
+    assert len(samples) / rate == pytest.approx(2, abs=0.5)
+    panel.text.value = "title: One bar\ntempo: 120\n| H |"
+    panel.write.click()
+    assert "line 3, column 3" in words(panel) and list(here.iterdir()) == []
+
+
+def test_a_tune_too_long_to_wait_for_is_not_rendered() -> None:
+    bars = round(LONGEST_HEARD * 10 / 4) + 1
+    panel = tune_panel(f"tempo: 10\n|{' C |' * bars}")
+    panel.hear.click()
+    assert panel._audio not in panel._sound.children and "minutes" in told(panel)
+
+
+def test_the_files_are_written_once_and_left_alone_after(here: Path) -> None:
+    """Read by mido, and by what the formats begin with: PDF (ISO 32000-1), XML, RIFF (IBM and Microsoft 1991)."""
+    panel = tune_panel(CADENCE)
+    panel.write.click()
+    files = {path.name: path.read_bytes() for path in (here / FOLDER).iterdir()}
+    assert all(name.startswith("two-shelves") and name in told(panel) for name in files)
+    assert sorted(Path(name).suffix for name in files) == [".csv", ".mid", ".mid", ".musicxml", ".pdf", ".wav", ".wav"]
+    for name, content in files.items():
+        begins = {".pdf": b"%PDF-", ".musicxml": b"<?xml", ".wav": b"RIFF", ".mid": b"MThd"}.get(
+            Path(name).suffix, b"bar,"
+        )
+        assert content.startswith(begins), name
+    bend = next(content for name, content in files.items() if name.endswith("bend.mid"))
+    assert mido.MidiFile(file=io.BytesIO(bend)).length == pytest.approx(12 * 60 / 120, abs=0.1)
+
+    panel.adventure.value = 0
+    panel.write.click()
+    assert "already in the folder" in told(panel)
+    assert {path.name: path.read_bytes() for path in (here / FOLDER).iterdir()} == files
+
+
+def test_without_a_kernel_the_tune_and_what_came_of_it_are_read_as_text() -> None:
+    panel = tune_panel(CADENCE)
+    data, _ = DisplayFormatter().format(panel)
+    assert CADENCE in data["text/plain"] and "Gharm7" in data["text/plain"]

@@ -1,0 +1,259 @@
+"""The staff of thirty-one notes: what is engraved, named and sounded, beside published names and other libraries."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+
+import music21
+import numpy as np
+import pytest
+from test_exhibits import settings
+
+from tunelib.exhibits import EXHIBITS
+from tunelib.exhibits import staff as staff_room
+from tunelib.exhibits.written import lowest_c, written_notes
+from tunelib.export.engrave import engrave_svg
+from tunelib.export.musicxml import musicxml_text
+from tunelib.export.outlines import line_drawings, staff_drawing
+from tunelib.pitch.instruments import INSTRUMENTS, instrument
+from tunelib.pitch.notes import Note
+from tunelib.score import Score, ScoreNote
+from tunelib.show.stage import Stage
+
+EVERY_PLAYER = pytest.mark.parametrize("player", INSTRUMENTS.values(), ids=INSTRUMENTS)
+BOTH = pytest.mark.parametrize("along_the_fifths", [False, True])
+
+# Names and code points of the Standard Music Font Layout: glyphnames.json of the W3C Music Notation Community Group.
+SIGNS = {
+    "accidentalDoubleFlat": "E264",
+    "accidentalFlat": "E260",
+    "accidentalQuarterToneFlatStein": "E280",
+    "accidentalNatural": "E261",
+    "accidentalQuarterToneSharpStein": "E282",
+    "accidentalSharp": "E262",
+    "accidentalDoubleSharp": "E263",
+}
+# What stands on a staff from C to the F♯ above it, in order (thirty-one named with halves: common practice).
+HALVES = (
+    "C", "C half-sharp", "C sharp", "D flat", "D half-flat", "D natural", "D half-sharp", "D sharp", "E flat",
+    "E half-flat", "E natural", "E half-sharp", "F half-flat", "F natural", "F half-sharp", "F sharp",
+)  # fmt: skip
+GLYPH_OF = {
+    "half-sharp": "accidentalQuarterToneSharpStein", "sharp": "accidentalSharp", "flat": "accidentalFlat",
+    "half-flat": "accidentalQuarterToneFlatStein", "natural": "accidentalNatural",
+}  # fmt: skip
+
+# Steps of thirty-one above C (whole tone 5, diatonic semitone 3), and of a sharp: 2 (Huygens 1691, from memory).
+LETTER_STEPS = {"C": 0, "D": 5, "E": 10, "F": 13, "G": 18, "A": 23, "B": 28}
+
+
+def step_by_table(note: Note) -> int:
+    """Steps of thirty-one above C4."""
+    return LETTER_STEPS[note.letter] + note.half_sharps + 31 * (note.octave - 4)
+
+
+@pytest.fixture
+def engraved(monkeypatch: pytest.MonkeyPatch) -> list[str]:
+    """The drawings that are engraved from here on."""
+    found: list[str] = []
+
+    def spied(*args: object, **kwargs: object) -> list[str]:
+        found.extend(engrave_svg(*args, **kwargs))  # type: ignore[arg-type]
+        return found[-1:]
+
+    staff_room.engraved_lines.cache_clear()
+    monkeypatch.setattr(staff_room, "engrave_svg", spied)
+    return found
+
+
+def signs(svg: str) -> list[str]:
+    """The code points of the accidentals of a drawing, in order."""
+    return [glyph for glyph in re.findall(r'xlink:href="#([0-9A-F]{4})-', svg) if "E260" <= glyph < "E300"]
+
+
+def test_the_signs_on_the_staff_are_the_standard_music_fonts(engraved: list[str]) -> None:
+    """Stein's half-sharp and half-flat, and the usual ones, note by note on the first line."""
+    exhibit = EXHIBITS["written_notes"]
+    Stage(exhibit).move(exhibit.settle({"instrument": "violin"}))
+    expected = [SIGNS[GLYPH_OF[name.split()[1]]] for name in HALVES if " " in name]
+    assert len(engraved) == 1
+    assert signs(engraved[0])[: len(expected)] == expected
+    assert {SIGNS["accidentalQuarterToneFlatStein"], SIGNS["accidentalQuarterToneSharpStein"]} < set(signs(engraved[0]))
+
+
+def test_along_the_fifths_there_are_double_signs_and_no_halves(engraved: list[str]) -> None:
+    """Five double flats (D E G A B) and five double sharps (C D F G A), and nothing of Stein's."""
+    exhibit = EXHIBITS["written_notes"]
+    Stage(exhibit).move(exhibit.settle({"instrument": "violin", "spelling": "along the fifths"}))
+    found = signs(engraved[0])
+    assert found.count(SIGNS["accidentalDoubleFlat"]) == found.count(SIGNS["accidentalDoubleSharp"]) == 5
+    assert not {"E280", "E281", "E282", "E283"} & set(found)
+
+
+def test_a_staff_is_engraved_once_however_often_the_mark_moves(engraved: list[str]) -> None:
+    """Moving the step engraves nothing; another clef does."""
+    exhibit = EXHIBITS["written_notes"]
+    stage = Stage(exhibit)
+    for step in range(32):
+        stage.move(exhibit.settle({"instrument": "violin", "step": step}))
+    stage.move(exhibit.settle({"instrument": "trumpet"}))  # the same written notes in the same clef
+    assert len(engraved) == 1
+    stage.move(exhibit.settle({"instrument": "cello"}))
+    assert len(engraved) == 2
+
+
+@BOTH
+@EVERY_PLAYER
+def test_all_names_of_a_note_are_one_step_of_thirty_one(player: object, along_the_fifths: bool) -> None:
+    """By the steps of the letters and of a sharp, counted by hand, as written and as it sounds."""
+    notes = written_notes(player, along_the_fifths)  # type: ignore[arg-type]
+    assert [note.step for note in notes] == list(range(32))
+    low = step_by_table(notes[0].written)
+    for note in notes:
+        assert {step_by_table(name) - low for name in note.names} == {note.step}
+        assert step_by_table(note.sounding) - step_by_table(notes[0].sounding) == note.step
+        assert len(set(note.names)) == len(note.names)
+        assert note.hertz == pytest.approx(440 * 2 ** ((step_by_table(note.sounding) - 23) / 31), rel=1e-12)
+
+
+# Written C sounds, in steps of thirty-one from C4 (major second 5, minor third 8, fifth 18, major sixth 23, octave 31).
+# The transpositions are common practice; those of the instruments' table are tested in test_instruments.
+SOUNDS = {
+    "violin": 0, "trumpet": -5, "clarinet in A": -8, "clarinet in E♭": 8, "horn in F": -18, "alto saxophone": -23,
+    "tenor saxophone": -36, "guitar": -31, "piccolo": 62, "cello": -31, "double bass": -62,
+}  # fmt: skip
+
+
+@pytest.mark.parametrize(("player", "steps"), SOUNDS.items())
+def test_who_transposes_does_so_by_name(player: str, steps: int) -> None:
+    """A tone is five steps of thirty-one, and not two keys of twelve."""
+    first = written_notes(instrument(player))[0]
+    assert step_by_table(first.sounding) == steps
+    assert first.hertz == pytest.approx(440 * 2 ** ((steps - 23) / 31), rel=1e-12)
+
+
+@BOTH
+@EVERY_PLAYER
+def test_the_nearest_key_is_the_one_that_a_tuned_keyboard_has(player: object, along_the_fifths: bool) -> None:
+    """The MIDI note number nearest to the frequency (69 is 440 Hz: MIDI 1.0), read back through the transposition."""
+    for note in written_notes(player, along_the_fifths):  # type: ignore[arg-type]
+        number = 69 + 12 * np.log2(note.hertz / 440)
+        assert note.cents == pytest.approx(100 * (number - round(number)), abs=1e-9)
+        assert abs(note.cents) <= 50
+        key = player.sounding(note.key)  # type: ignore[attr-defined]
+        assert key.quartertones / 2 + 12 == round(number)
+
+
+def test_intervals_have_the_names_that_music21_gives_them() -> None:
+    """From C to every note along the fifths, up to doubly augmented and diminished (music21's `niceName`)."""
+    for note in written_notes(instrument("violin"), along_the_fifths=True):
+        sign = {4: "##", 2: "#", 0: "", -2: "-", -4: "--"}[note.written.half_sharps]
+        theirs = music21.interval.Interval(
+            music21.note.Note("C4"), music21.note.Note(f"{note.written.letter}{sign}{note.written.octave}")
+        )
+        assert note.interval.name == theirs.niceName.lower().replace("doubly-", "doubly ")
+
+
+def test_halves_lie_where_music21_puts_its_quarter_tones() -> None:
+    """The nominal place on a keyboard with quarter-tones: music21's `ps`, where a half-sharp is 0.5."""
+    for note in written_notes(instrument("violin")):
+        sign = {2: "#", 1: "~", 0: "", -1: "`", -2: "-"}[note.written.half_sharps]
+        theirs = music21.pitch.Pitch(f"{note.written.letter}{sign}{note.written.octave}")
+        assert note.written.quartertones == 2 * (theirs.ps - 12)
+
+
+@EVERY_PLAYER
+def test_the_octave_lies_well(player: object) -> None:
+    """Within the comfortable range, and no farther from the staff than two ledger lines and the space beyond."""
+    low = lowest_c(player)  # type: ignore[arg-type]
+    high = Note("C", 0, low.octave + 1)
+    assert player.lowest.quartertones <= low.quartertones  # type: ignore[attr-defined]
+    assert high.quartertones <= player.highest.quartertones  # type: ignore[attr-defined]
+    notes = tuple(note.written for note in written_notes(player))  # type: ignore[arg-type]
+    for line in staff_room.engraved_lines(notes, player.clef, 16, 16, 14500.0):  # type: ignore[attr-defined]
+        space = line.staff_lines[1] - line.staff_lines[0]
+        assert len(line.noteheads) == 16
+        for _, y in line.noteheads:
+            assert line.staff_lines[0] - 3 * space <= y <= line.staff_lines[-1] + 3 * space
+
+
+@pytest.mark.parametrize("size", ["panel", "vertical"])
+@pytest.mark.parametrize("step", [0, 7, 8, 15, 16, 31])
+def test_the_mark_stands_under_the_chosen_note(size: str, step: int) -> None:
+    """One mark, in the column of the step's number and of its name."""
+    exhibit = EXHIBITS["written_notes"]
+    stage = Stage(exhibit, size)
+    stage.move(exhibit.settle({"step": step}))
+    marks = [line for axes in stage.figure.axes for line in axes.lines if len(line.get_xdata())]
+    assert len(marks) == 1
+    across = float(np.asarray(marks[0].get_xdata())[0])
+    numbers = [text for text in marks[0].axes.texts if text.get_visible() and text.get_text() == str(step)]
+    assert [text.get_position()[0] for text in numbers] == [across]
+
+
+@pytest.mark.parametrize("size", ["panel", "vertical"])
+@pytest.mark.parametrize("name", ["series_sheet", "written_notes"])
+def test_no_ink_of_a_staff_touches_its_words(name: str, size: str) -> None:
+    """However far notes lie from the staff: no vertex of an outline lies in a text's box or outside its place."""
+    exhibit = EXHIBITS[name]
+    stage = Stage(exhibit, size)
+    far = {"player": "double bass", "fundamental": "C4"} if name == "series_sheet" else {"instrument": "piccolo"}
+    for values in [*settings(exhibit, extra=12), exhibit.settle(far)]:
+        stage.move(values)
+        for axes in stage.figure.axes:
+            patches = [patch for patch in axes.patches if patch.get_visible()]
+            ink = [patch.get_transform().transform(patch.get_path().vertices) for patch in patches]
+            x, y = np.concatenate([np.empty((0, 2)), *ink]).T
+            assert np.all((y >= axes.bbox.y0) & (y <= axes.bbox.y1)), values
+            for text in axes.texts:
+                if text.get_visible() and text.get_text():
+                    box = text.get_window_extent()
+                    inside = (x > box.x0) & (x < box.x1) & (y > box.y0 + 1) & (y < box.y1 - 1)
+                    assert not inside.any(), (text.get_text(), values)
+
+
+@BOTH
+def test_the_printed_table_has_all_thirty_one(along_the_fifths: bool) -> None:
+    """A row for each, as wide as the head; the alto saxophone's frequencies to the hundredth; cautions."""
+    exhibit = EXHIBITS["written_notes"]
+    spelling = "along the fifths" if along_the_fifths else "with halves"
+    printed = exhibit.printed(**exhibit.settle({"spelling": spelling}))
+    assert [row[0] for row in printed.rows] == [str(step) for step in range(31)]
+    assert {len(row) for row in printed.rows} == {len(printed.head)}
+    hertz = [float(row[printed.head.index("Hertz")]) for row in printed.rows]
+    assert hertz == pytest.approx([440 * 2 ** ((step - 46) / 31) for step in range(31)], abs=0.005)
+    assert "E♭3" in printed.introduction and any("pain means stop" in words for words in printed.cautions)
+
+
+def line_score(*names: str) -> Score:
+    """Whole notes, a bar each."""
+    notes = [Note.parse(name) for name in names]
+    return Score(tuple(ScoreNote(4 * i, 4, note.hz(), note) for i, note in enumerate(notes)))
+
+
+def test_lines_taken_apart_are_together_the_page() -> None:
+    """Every note, staff line and bit of ink of the page belongs to one of its lines, in the same place."""
+    text = musicxml_text(line_score("C4", "F#5", "Bb3", "C7"), new_lines=(2, 4), bare=True)
+    [svg] = engrave_svg(text, page_width=600, encoded_lines=True)
+    page, lines = staff_drawing(svg), line_drawings(svg)
+    assert [len(line.noteheads) for line in lines] == [1, 2, 1]
+    assert sum((line.noteheads for line in lines), ()) == page.noteheads
+    assert sum((line.staff_lines for line in lines), ()) == page.staff_lines
+    ink: Callable[[object], int] = lambda drawing: sum(len(outline.vertices) for outline in drawing.outlines)  # type: ignore[attr-defined]  # noqa: E731
+    assert sum(map(ink, lines)) == ink(page)
+
+
+def test_a_line_of_a_figure_has_no_number_and_ends_with_its_notes() -> None:
+    """No bar number where a line begins, no rests to fill the last bar."""
+    score = Score(line_score("C4", "D4", "E4").notes, beats_per_bar=8)
+    [svg] = engrave_svg(musicxml_text(score, new_lines=(2,), bare=True), page_width=600, encoded_lines=True)
+    assert "<tspan" not in svg and 'class="rest"' not in svg
+    [full] = engrave_svg(musicxml_text(score, new_lines=(2,)), page_width=600, encoded_lines=True)
+    assert re.search(r"<tspan[^>]*>2</tspan>", full) and 'class="rest"' in full
+
+
+def test_an_octave_sign_ends_with_its_line() -> None:
+    """Each line can be read by itself: the sign stops at the end of one and begins again on the next."""
+    text = musicxml_text(line_score("C7", "D7", "E7"), new_lines=(3,))
+    assert re.findall(r'octave-shift type="(\w+)"', text) == ["down", "stop", "down", "stop"]

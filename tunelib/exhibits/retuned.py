@@ -1,0 +1,115 @@
+"""A whole tune retuned: every chord as written and as chosen, how far its notes are off, and why it was chosen."""
+
+from __future__ import annotations
+
+from functools import lru_cache
+from typing import Any, ClassVar
+
+import numpy as np
+
+from tunelib.exhibits.exhibit import Canvas, Choice, Exhibit, Knob, Scene, Slider, Switch, Voicing
+from tunelib.exhibits.look import PURE, THIRTY_ONE, TWELVE, Look
+from tunelib.export.chord_symbols import printed_symbol
+from tunelib.export.tune import tune_score, tune_timbres
+from tunelib.harmony.chords import Chord
+from tunelib.harmony.lead_sheet import parse_lead_sheet
+from tunelib.harmony.retune import RetunedTune, Taste, retune
+from tunelib.pitch.tunings import equal
+from tunelib.pitch.words import drawn, plain
+from tunelib.score import Score
+
+_TWELVE = equal(12)
+_SHEET = parse_lead_sheet("title: Six chords\ntempo: 96\n| Dm7 G7 | Cmaj7 Ab7 | G7 C69 |")
+_COUNT = len(_SHEET.chords)
+_TUNED = ("31", "12")
+
+
+@lru_cache(maxsize=128)
+def _tune(adventure: float, colour: float, drift: bool) -> RetunedTune:
+    return retune(_SHEET, Taste(adventure, colour, drift))
+
+
+class RetunedChords(Exhibit):
+    """Six chords retuned to a player's taste: the chords chosen, and how far each is off, beside twelve."""
+
+    name: ClassVar[str] = "retuned_chords"
+    title: ClassVar[str] = "Six chords, retuned"
+    knobs: ClassVar[tuple[Knob, ...]] = (
+        Slider("adventure", "Adventure", 0.0, 1.0, 0.1, 0.6),
+        Slider("colour", "Dark to bright", -1.0, 1.0, 0.5, 0.0),
+        Switch("drift", "Roots may drift", False),
+        Slider("chord", "Chord", 1, _COUNT, 1, 2),
+        Choice("heard", "Hear it in", _TUNED, "31", ordered=True),
+    )
+
+    def lay_out(self, figure: Canvas, look: Look) -> Scene:
+        ink, grey = look.theme.ink, look.theme.grey
+        look.heading(figure, self.title)
+        axes = look.axes(figure, (0.13, 0.05, 0.85, 0.42), (0.2, 0.05, 0.77, 0.46))
+        axes.set(xlim=(-0.6, _COUNT - 0.4), ylim=(0, 18), xticks=[])
+        axes.set_yticks([0, 5, 10, 15])
+        axes.set_yticklabels(["0", "5", "10", "15 cents"])
+        axes.plot([-0.6, _COUNT - 0.4], [0, 0], color=PURE, lw=4)
+        across = np.arange(_COUNT)
+        written = [timed.chord for timed in _SHEET.chords]
+        twelve = [chord.purity(_TWELVE) for chord in written]
+        plainly = [chord.purity() for chord in written]
+        axes.plot(across, twelve, "D", ms=10, color=TWELVE)
+        axes.plot(across, plainly, "o", ms=11, mfc="none", mec=grey, mew=2.5)
+        (chosen,) = axes.plot([], [], "s", ms=11, color=THIRTY_ONE)
+        (column,) = axes.plot([], [], color=ink, lw=2.5)
+        names = look.bare(figure, (0.13, 0.5, 0.85, 0.33), (0.2, 0.55, 0.77, 0.28))
+        names.set(xlim=(-0.6, _COUNT - 0.4), ylim=(0, 7))
+        tiers, lines = (6.4, 2.9), (0.0, 1.0, 2.0)
+        for height, words in zip(tiers, ("written", "in 31"), strict=True):
+            look.beside(names, height - lines[1], words)
+        for x, chord in zip(across.tolist(), written, strict=True):
+            for part, lower in zip(_parts(chord), lines, strict=True):
+                look.text(names, x, tiers[0] - lower, part, ha="center", va="center")
+        symbols = [
+            [look.text(names, x, tiers[1] - lower, ha="center", va="center", weight="bold") for lower in lines]
+            for x in across.tolist()
+        ]
+        key = "◆ in 12   ○ as written in 31   ■ as chosen" if not look.tall else "◆ in 12   ○ as written   ■ as chosen"
+        look.text(figure, 0.97, 0.875 if not look.tall else 0.86, key, ha="right", va="center")
+        said = look.text(figure, 0.97, 0.955 if not look.tall else 0.91, ha="right", va="top", weight="bold")
+
+        def update(adventure: float, colour: float, drift: bool, chord: int, heard: str) -> None:
+            tune = _tune(round(adventure, 3), round(colour, 3), drift)
+            chosen.set_data(across, [retuned.purity for retuned in tune.chords])
+            for texts, retuned in zip(symbols, tune.chords, strict=True):
+                for text, part in zip(texts, _parts(retuned.chord), strict=True):
+                    text.set_text(part)
+            left, right = chord - 1.45, chord - 0.55
+            column.set_data([left, right, right, left, left], [0.6, 0.6, 17.6, 17.6, 0.6])
+            picked = tune.chords[chord - 1]
+            said.set_text(
+                f"adventure {plain(adventure)}, in {heard}: chord {chord} is {plain(picked.purity)} cents off"
+            )
+
+        return Scene((column, chosen, *(text for texts in symbols for text in texts), said), update)
+
+    def sentence(self, adventure: float, colour: float, drift: bool, chord: int, heard: str) -> str:
+        tune = _tune(round(adventure, 3), round(colour, 3), drift)
+        where = "may drift" if drift else "stay at home"
+        return (
+            f"At adventure {plain(adventure)} and colour {plain(colour)}, where roots {where}, heard in {heard}, chord "
+            f"{chord} of {_COUNT} is {drawn(tune.chords[chord - 1].why)}"
+        )
+
+    def score(self, adventure: float, colour: float, drift: bool, chord: int, heard: str) -> Score:
+        return tune_score(_tune(round(adventure, 3), round(colour, 3), drift), int(heard))
+
+    def timbre(self, **values: Any) -> Voicing:
+        return tune_timbres()
+
+
+def _parts(chord: Chord) -> tuple[str, str, str]:
+    """A chord symbol on three lines: its root, the word for its third, and the rest."""
+    root = drawn(chord.root.name)
+    body = drawn(printed_symbol(chord)).removeprefix(root)
+    third = next(
+        (word for word in ("sub", "neu", "sup", "m") if body.startswith(word) and not body.startswith("maj")), ""
+    )
+    third = "" if body.startswith("mid") else third
+    return root, third, body.removeprefix(third)

@@ -1,0 +1,216 @@
+"""The thirty-one notes of an octave as an instrument reads them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import Any, ClassVar
+
+import numpy as np
+
+from tunelib.exhibits.exhibit import Canvas, Choice, Exhibit, Knob, Printed, Scene, Slider, Voicing
+from tunelib.exhibits.look import LARGE, THIRTY_ONE, Look
+from tunelib.exhibits.staff import Staff, engraved_lines
+from tunelib.export.musicxml import middle_line
+from tunelib.pitch.instruments import INSTRUMENTS, Instrument
+from tunelib.pitch.notes import Note, spell, spell_on_chain, spellings
+from tunelib.pitch.spelled import SpelledInterval, interval_names
+from tunelib.pitch.tunings import equal
+from tunelib.pitch.words import aligned, drawn, plain
+from tunelib.score import Score, ScoreNote
+from tunelib.sound.timbre import timbre_for
+
+_TWELVE, _THIRTY_ONE = equal(12), equal(31)
+_STEPS = len(_THIRTY_ONE)
+_HALVES, _CHAIN = "with halves", "along the fifths"
+_MIDDLE_C = Note("C", 0, 4)
+_CAUTIONS = (
+    "Start softly, and rest lips, voice and hands often. Strain or pain means stop; ask a teacher before you go on.",
+    "Many instruments have no key or fret for half of these notes: bend, shade or slide to them, and let the ear "
+    "judge. What a fingering gives differs from one instrument and player to the next.",
+)
+
+
+@dataclass(frozen=True)
+class WrittenNote:
+    """One of the thirty-one as a player reads it, and what it is besides.
+
+    `names` are all its names at most a double sharp or flat away, the one on the staff first; `interval` is the
+    written one above C; `sounding` names the note that sounds, at `hertz`; `key` is the nearest key of twelve, as the
+    player would read it, and `cents` how far above it the note lies, A4 being 440 Hz in both.
+    """
+
+    step: int
+    names: tuple[Note, ...]
+    interval: SpelledInterval
+    sounding: Note
+    hertz: float
+    key: Note
+    cents: float
+
+    @property
+    def written(self) -> Note:
+        """The note on the staff."""
+        return self.names[0]
+
+
+def lowest_c(player: Instrument) -> Note:
+    """The C from which an octave lies best for a player: in comfortable range, and with the fewest ledger lines."""
+    within = [
+        Note("C", 0, octave)
+        for octave in range(player.lowest.octave, player.highest.octave)
+        if player.lowest.quartertones <= 24 * octave and 24 * (octave + 1) <= player.highest.quartertones
+    ]
+    centre = middle_line(player.clef).diatonic
+    return min(within, key=lambda low: max(centre - low.diatonic, low.diatonic + 7 - centre))
+
+
+@lru_cache(maxsize=2 * len(INSTRUMENTS))
+def written_notes(player: Instrument, along_the_fifths: bool = False) -> tuple[WrittenNote, ...]:
+    """The thirty-one notes of an octave, and the octave, as a player reads them from a written C up.
+
+    Each is spelled as plainly as can be, with halves, or along the chain of fifths with at most double sharps and
+    flats. A player whose instrument transposes does so by name: a tone is five steps of thirty-one, and two keys of
+    twelve.
+    """
+    named = spell_on_chain if along_the_fifths else spell
+    home, transposed = lowest_c(player), player.written(_MIDDLE_C)
+    steps = home.step(_THIRTY_ONE) + np.arange(_STEPS + 1)
+    sounding = steps - transposed.step(_THIRTY_ONE)
+    hertz = _THIRTY_ONE.hz(sounding)
+    from_a4 = np.asarray(_THIRTY_ONE.cents_of(sounding)) - _THIRTY_ONE.a4_cents
+    nearest, errors = _TWELVE.nearest(from_a4 + _TWELVE.a4_cents)
+    keys = nearest + transposed.step(_TWELVE)
+    found = []
+    for i, step in enumerate(steps.tolist()):
+        written = named(step, _THIRTY_ONE)
+        others = (name for name in spellings(step, _THIRTY_ONE) if name != written)
+        found.append(
+            WrittenNote(
+                step=i,
+                names=(written, *others),
+                interval=home.interval_to(written),
+                sounding=named(int(sounding[i]), _THIRTY_ONE),
+                hertz=float(hertz[i]),
+                key=spell(int(keys[i]), _TWELVE),
+                cents=-float(errors[i]),
+            )
+        )
+    return tuple(found)
+
+
+class WrittenNotes(Exhibit):
+    """All notes of an octave in thirty-one on the staff of an instrument, one of them picked out."""
+
+    name: ClassVar[str] = "written_notes"
+    title: ClassVar[str] = "Thirty-one notes on a staff"
+    knobs: ClassVar[tuple[Knob, ...]] = (
+        Choice("instrument", "Instrument", tuple(INSTRUMENTS), "alto saxophone"),
+        Slider("step", "Step", 0, _STEPS, 1, 9),
+        Choice("spelling", "Spelling", (_HALVES, _CHAIN), _HALVES),
+    )
+
+    def lay_out(self, figure: Canvas, look: Look) -> Scene:
+        look.heading(figure, self.title)
+        on_a_line, breadth, height = (8, 8400.0, 0.18) if look.tall else (16, 14500.0, 0.365)
+        bottoms = (0.605, 0.405, 0.205, 0.005) if look.tall else (0.385, 0.01)
+        staves = [
+            Staff(figure, look, (0.03, bottom, 0.94, height), breadth, on_a_line, ["normal"], ["bold"])
+            for bottom in bottoms
+        ]
+        marks = [staff.axes.plot([], [], "^", ms=16, color=THIRTY_ONE, mec=look.theme.ink)[0] for staff in staves]
+        places = ((0.03, 0.915), (0.03, 0.88), (0.03, 0.85), (0.03, 0.82)) if look.tall else (
+            (0.03, 0.87), (0.03, 0.8), (0.97, 0.87), (0.97, 0.8)
+        )  # fmt: skip
+        said = [look.text(figure, x, y, ha="left" if x < 0.5 else "right", va="center") for x, y in places]
+        said[0].set(fontsize=LARGE, weight="bold")
+
+        def update(instrument: str, step: int, spelling: str) -> None:
+            player = INSTRUMENTS[instrument]
+            notes = written_notes(player, spelling == _CHAIN)
+            written = tuple(note.written for note in notes)
+            lines = engraved_lines(written, player.clef, on_a_line, on_a_line, breadth)
+            for i, (staff, mark, line) in enumerate(zip(staves, marks, lines, strict=True)):
+                shown = notes[i * on_a_line : (i + 1) * on_a_line]
+                staff.show(line, [(str(note.step), drawn(note.written.name)) for note in shown])
+                here = staff.columns[step % on_a_line : step % on_a_line + 1] if step // on_a_line == i else []
+                mark.set_data(here, [staff.row(1) + 1.4 * staff.line_height] * len(here))
+            for text, words in zip(said, self._facts(player, notes[step]), strict=True):
+                text.set_text(words)
+
+        return Scene([*marks, *(artist for staff in staves for artist in staff.artists), *said], update)
+
+    @staticmethod
+    def _facts(player: Instrument, note: WrittenNote) -> tuple[str, ...]:
+        others = ", ".join(drawn(str(name)) for name in note.names[1:])
+        return (
+            drawn(str(note.written)) + (f" = {others}" if others else ""),
+            f"from C: {' = '.join(_intervals(note))}",
+            _beside_twelve(note),
+            f"{player.name}: sounds {drawn(str(note.sounding))}, {plain(note.hertz)} Hz",
+        )
+
+    def sentence(self, instrument: str, step: int, spelling: str) -> str:
+        player = INSTRUMENTS[instrument]
+        note = written_notes(player, spelling == _CHAIN)[step]
+        names = " or ".join(drawn(str(name)) for name in note.names)
+        return (
+            f"Step {step} of {_STEPS} above C as the {player.name} reads it, spelled {spelling}: {names}, "
+            f"{', in sound a '.join(_intervals(note))}, {_beside_twelve(note)}; it sounds "
+            f"{drawn(str(note.sounding))} at {plain(note.hertz)} Hz."
+        )
+
+    def score(self, instrument: str, step: int, spelling: str) -> Score:
+        notes = written_notes(INSTRUMENTS[instrument], spelling == _CHAIN)
+        times = ((0, 1.2, notes[0]), (1.3, 1.2, notes[step]), (2.6, 2.0, notes[0]), (2.6, 2.0, notes[step]))
+        return Score(
+            tuple(
+                ScoreNote(onset=onset, duration=duration, hertz=note.hertz, name=note.sounding, level=0.45)
+                for onset, duration, note in times
+            ),
+            tempo=60,
+        )
+
+    def timbre(self, **values: Any) -> Voicing:
+        return timbre_for(INSTRUMENTS[values["instrument"]])
+
+    def printed(self, instrument: str, step: int, spelling: str) -> Printed:
+        player = INSTRUMENTS[instrument]
+        notes = written_notes(player, spelling == _CHAIN)[:_STEPS]
+        transposes = player.written(_MIDDLE_C) != _MIDDLE_C
+        how = f" The first of them sounds as {player.sounding(notes[0].written)}." if transposes else ""
+        return Printed(
+            introduction=(
+                f"The {_STEPS} notes from {notes[0].written} up, as the {player.name} reads them.{how} A sharp or flat "
+                "is two steps, a half-sharp or half-flat one, a double sharp or flat four. The notes go on in the same "
+                "way in every octave. The last column says how far each lies from the nearest key of twelve equal "
+                "steps, named as it is read; A is 440 Hz in both."
+            ),
+            table_title="The thirty-one in numbers",
+            head=("Step", "Written", "Other names", "Sounds", "Hertz", "Nearest key", "Cents from it"),
+            rows=tuple(
+                (
+                    str(note.step),
+                    drawn(str(note.written)),
+                    ", ".join(drawn(str(name)) for name in note.names[1:]),
+                    drawn(str(note.sounding)),
+                    f"{note.hertz:.2f}",
+                    str(note.key),
+                    aligned(note.cents),
+                )
+                for note in notes
+            ),
+            cautions=_CAUTIONS,
+        )
+
+
+def _intervals(note: WrittenNote) -> tuple[str, ...]:
+    """The interval above C by its written name and, where that differs, by the plainest for as many steps."""
+    return tuple(dict.fromkeys((note.interval.name, interval_names(note.step, _THIRTY_ONE)[0].name)))
+
+
+def _beside_twelve(note: WrittenNote) -> str:
+    away = round(note.cents, 1)
+    if not away:
+        return f"just on {note.key} of twelve"
+    return f"{plain(abs(away))} cents {'above' if away > 0 else 'below'} {note.key} of twelve"

@@ -1,0 +1,467 @@
+"""Retuning a whole tune: for every chord one of its realisations in thirty-one, over the path that is best overall.
+
+A written chord can be realised in many ways: its third and seventh may go to a neighbouring family (a minor seventh to
+the harmonic one), its root may move by a diesis, one step of thirty-one, and its notes can be laid out in many orders.
+Each realisation has a cost by itself (how impure, how complex and how rough it is, how far it departs from what is
+written, whether it is to the player's taste), and each pair of neighbours a cost between them: how far the voices move.
+The path with the least total is found exactly, by dynamic programming (R. Bellman, *Dynamic Programming*, 1957; A. J.
+Viterbi, IEEE Trans. Inf. Theory 13, 1967): no other choice of realisations has a lower one.
+
+What the costs are worth beside each other is set here, once, in points: a point is eight steps of motion, or six cents
+of error. They are a musician's judgement, not a law.
+"""
+
+from __future__ import annotations
+
+from bisect import bisect_left, bisect_right
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+from functools import lru_cache
+from itertools import product
+
+import numpy as np
+import numpy.typing as npt
+
+from tunelib.harmony.chords import Chord
+from tunelib.harmony.pair_roughness import chord_roughness
+from tunelib.harmony.ratios import mean_complexity
+from tunelib.harmony.tune import LeadSheet, TimedChord, TimedNote
+from tunelib.harmony.voicings import BASS, telling_tones
+from tunelib.pitch.intervals import FloatArray, shortened
+from tunelib.pitch.notes import Note
+from tunelib.pitch.spelled import SpelledInterval
+from tunelib.pitch.tunings import equal
+
+UPPER_VOICES = 4
+_THIRTY_ONE = equal(31)
+_LOWEST, _HIGHEST = Note.parse("E3"), Note.parse("F5")  # of the upper voices: two hands on a keyboard, or four horns
+_SPAN = 45  # steps from the lowest upper voice to the highest: about an octave and a half
+_CLOSEST = 2  # steps between neighbouring voices
+_NEARBY, _WANDERING = (-1, 0, 1), (-2, -1, 0, 1, 2)  # dieses by which a root may lie off its place
+_LAYOUTS = 10  # of a chord's layouts, the least rough are weighed
+_MOST_ALTERED = 2  # intervals of one chord that may leave their families
+
+# Where an interval may go: its number, and the offsets in half-sharps that stand in for one another.
+_NEIGHBOURS: dict[tuple[int, int], tuple[int, ...]] = {
+    (3, 0): (1, -1), (3, -2): (-3, -1), (3, 1): (0,), (3, -3): (-2,), (3, -1): (-2, 0),
+    (5, -2): (-3,), (7, -2): (-3, -1), (7, 0): (1, -1), (7, -3): (-2,), (7, -1): (-2, 0), (7, 1): (0,),
+    (11, 2): (1,), (11, 1): (2,), (13, 0): (-1,), (13, -2): (-1,), (13, -1): (0,),
+}  # fmt: skip
+
+# What is worth how much, in points.
+_PER_CENT_OFF = 1 / 6  # for the root mean square of all pairs' errors
+_PER_BIT = 0.5  # for pairs that are more complex, on the mean, than those of the chord as written
+_ROUGHNESS = 2.0  # for as much again as the smoothest layout of the chord as it is written
+_PER_STEP_MOVED = 1 / 8
+_PER_ALTERATION = 1.5  # for an interval that leaves its family, if taste is plain
+_REWARD = 0.9  # the same, for an adventurous taste
+_PER_DIESIS = 1.25  # for a root that moves from its place
+_FARTHER = 2000
+_DRIFTS = (0, 2, *[_FARTHER] * 3)  # where roots may drift, as how many steps 0, 1, 2 ... dieses from the last count
+_HELD = (0, *[_FARTHER] * 4)  # and where a note of the melody is held over, and would not go along
+_COLOUR = 0.5  # for each step darker or brighter
+_CLASH = 1000.0  # for a melody note a diesis beside a note of the chord
+
+
+@dataclass(frozen=True)
+class Taste:
+    """What a player likes.
+
+    Parameters
+    ----------
+    adventure : float
+        From 0, as written where it can be, to 1, other families wherever they fit.
+    colour : float
+        From -1, darker (lower thirds and sevenths), to 1, brighter.
+    drift : bool
+        Whether roots may wander off, a diesis at a time and by up to two, and not come back. Otherwise a root is at
+        most one diesis from its place, and the last is in it. The melody goes along with a drift, and stays where it is
+        without one.
+    clashes : bool
+        Whether a melody note may sound a diesis beside a note of the chord.
+
+    Raises ValueError for a number out of bounds, or a choice that is neither True nor False.
+    """
+
+    adventure: float = 0.3
+    colour: float = 0.0
+    drift: bool = False
+    clashes: bool = False
+
+    def __post_init__(self) -> None:
+        for what, value, low in (("adventure", self.adventure, 0.0), ("colour", self.colour, -1.0)):
+            is_number = isinstance(value, (int, float)) and not isinstance(value, bool)
+            if not (is_number and low <= value <= 1):
+                raise ValueError(f"{what} lies from {low:g} to 1, not at {value!r}")
+        for what, choice in (("drift", self.drift), ("clashes", self.clashes)):
+            if not isinstance(choice, bool):
+                raise ValueError(f"{what} is True or False, not {choice!r}")
+
+
+@dataclass(frozen=True)
+class RetunedChord:
+    """One chord of a retuned tune.
+
+    Parameters
+    ----------
+    written : TimedChord
+    chord : Chord
+        As it sounds, on the root that it sounds on.
+    shift : int
+        Steps by which the root lies above its written place.
+    notes : tuple of Note
+        The bass and then the upper voices, rising.
+    purity : float
+        Root mean square of all pairs' errors against the ratios that the chord stands for, in cents.
+    roughness : float
+        Of the whole layout on the root as written, as `tunelib.hearing.roughness` reckons it.
+    motion : int
+        Steps that the upper voices moved, all together, from the chord before; 0 for the first.
+    held : int
+        How many upper voices did not move at all.
+    clashes : int
+        Melody notes that sound a diesis beside a note of the chord.
+    why : str
+        What was chosen and what was given up, in one sentence with numbers.
+    """
+
+    written: TimedChord
+    chord: Chord
+    shift: int
+    notes: tuple[Note, ...]
+    purity: float
+    roughness: float
+    motion: int
+    held: int
+    clashes: int
+    why: str
+
+
+@dataclass(frozen=True)
+class RetunedTune:
+    """A retuned tune: its chords in order, its melody, and the total cost in points."""
+
+    sheet: LeadSheet
+    taste: Taste
+    chords: tuple[RetunedChord, ...]
+    melody: tuple[TimedNote, ...]
+    cost: float
+
+
+def retune(sheet: LeadSheet, taste: Taste | None = None) -> RetunedTune:
+    """Retune a tune: the realisations whose costs, alone and between neighbours, are least in total.
+
+    Time and memory grow in proportion to the number of chords. Raises ValueError, naming the bar, for a chord with too
+    few notes to be laid out in four upper voices, or for what is no LeadSheet or no Taste.
+
+    >>> from tunelib.harmony.lead_sheet import parse_lead_sheet
+    >>> tune = retune(parse_lead_sheet("| Dm7 | G7 | Cmaj7 | Cmaj7 |"), Taste(adventure=0.6))
+    >>> [chord.chord.symbol for chord in tune.chords][-1]
+    'Cmaj7'
+    """
+    taste = Taste() if taste is None else taste
+    if not isinstance(sheet, LeadSheet) or not isinstance(taste, Taste):
+        raise ValueError(f"retune takes a LeadSheet and a Taste, not {shortened(sheet)} and {shortened(taste)}")
+    for timed in sheet.chords:
+        if not _variants(timed.chord):
+            raise ValueError(f"bar {timed.bar}: {timed.symbol} cannot be laid out in the range of the upper voices")
+    columns = _columns(sheet, taste)
+    path, cost = best_path([(column.voices, column.costs) for column in columns], _drifts(sheet, taste))
+    chords = []
+    for i, (timed, column, place) in enumerate(zip(sheet.chords, columns, path, strict=True)):
+        before = columns[i - 1].voices[path[i - 1]] if i else None
+        chords.append(column.chosen(timed, place, before))
+    melody = tuple(_with_chords(sheet.melody, chords)) if taste.drift else sheet.melody
+    return RetunedTune(sheet, taste, tuple(chords), melody, cost)
+
+
+def best_path(
+    columns: Sequence[tuple[npt.NDArray[np.int16], FloatArray]], last_counts: Sequence[Sequence[int]] = ()
+) -> tuple[list[int], float]:
+    """The cheapest way through columns of realisations, exactly: one place in each column, and the total cost.
+
+    Parameters
+    ----------
+    columns : sequence of (voices, costs)
+        `voices` has shape (realisations, voices), in steps; `costs`, of shape (realisations,), is what each costs
+        alone. Between neighbours it costs an eighth of a point for each step that a voice moves.
+    last_counts : sequence of sequences of int, optional
+        On the way into each column after the first, as how many steps it counts if the last voice moves by 0, 1, 2 ...
+        As many unless given.
+
+    No columns give an empty way that costs nothing.
+    """
+    if not columns:
+        return [], 0.0
+    voices, total = columns[0]
+    came_from: list[npt.NDArray[np.int32]] = []
+    for place, (after, costs) in enumerate(columns[1:]):
+        moved = np.abs(after[:, -1, np.newaxis] - voices[np.newaxis, :, -1])
+        if last_counts:
+            moved = np.array(last_counts[place], dtype=np.int16)[moved]
+        for voice in range(after.shape[1] - 1):
+            moved += np.abs(after[:, voice, np.newaxis] - voices[np.newaxis, :, voice])
+        reached = total + _PER_STEP_MOVED * moved
+        best = np.argmin(reached, axis=1)
+        came_from.append(best.astype(np.int32))
+        total = reached[np.arange(len(after)), best] + costs
+        voices = after
+    path = [int(np.argmin(total))]
+    cost = float(total[path[0]])
+    for best in reversed(came_from):
+        path.append(int(best[path[-1]]))
+    return path[::-1], cost
+
+
+@dataclass(frozen=True)
+class _Variant:
+    """A chord with some of its intervals in other families, laid out in several ways."""
+
+    chord: Chord
+    altered: int  # intervals that left their families
+    colour: int  # steps by which they went up, all together
+    purity: float
+    complexity: float  # of its pairs, on the mean, in bits
+    layouts: npt.NDArray[np.int16]  # (layouts, UPPER_VOICES), steps
+    tones: tuple[tuple[int, Note], ...]  # the step and the note of each of its upper tones, the octave from C4
+    bass: Note
+    roughness: FloatArray  # (layouts,)
+
+    def notes(self, layout: int, shift: int) -> tuple[Note, ...]:
+        """The bass and the upper voices of a layout, its root moved by a number of steps."""
+        by_degree = {step % len(_THIRTY_ONE): (step, note) for step, note in self.tones}
+        upper = []
+        for place in self.layouts[layout].tolist():
+            step, note = by_degree[place % len(_THIRTY_ONE)]
+            upper.append(Note(note.letter, note.half_sharps, note.octave + (place - step) // len(_THIRTY_ONE)))
+        return tuple(_shifted(note, shift) for note in (self.bass, *upper))
+
+
+def _shifted(note: Note, shift: int) -> Note:
+    return note.transpose(SpelledInterval(0, shift)) if shift else note
+
+
+@lru_cache(maxsize=2048)
+def _variants(chord: Chord) -> tuple[_Variant, ...]:
+    """A written chord as it stands, and with its intervals in neighbouring families; the first is the one written.
+
+    A bass that is a note of the chord goes along with it. None, if the chord as written cannot be laid out.
+    """
+    slots = [(interval.letters + 1, interval.offset) for interval in chord.intervals]
+    options = [(0, *(other - offset for other in _NEIGHBOURS.get((number, offset), ()))) for number, offset in slots]
+    found = []
+    for moves in product(*options):
+        if sum(map(bool, moves)) <= _MOST_ALTERED:
+            intervals = tuple(
+                SpelledInterval(interval.letters, interval.quartertones + move)
+                for interval, move in zip(chord.intervals, moves, strict=True)
+            )
+            if len({interval.step(_THIRTY_ONE) for interval in intervals}) == len(intervals):
+                changed = Chord(chord.root, intervals, _gone_along(chord, moves))
+                found.append(_laid_out(changed, sum(map(bool, moves)), sum(moves)))
+    if not found or not len(found[0].layouts):
+        return ()
+    return tuple(sorted((variant for variant in found if len(variant.layouts)), key=lambda variant: variant.altered))
+
+
+def _gone_along(chord: Chord, moves: Sequence[int]) -> Note | None:
+    """The bass of a chord whose intervals are moved by half-sharps."""
+    for note, move in zip(chord.notes, moves, strict=True):
+        if chord.bass and (note.letter, note.half_sharps) == (chord.bass.letter, chord.bass.half_sharps):
+            return _shifted(chord.bass, move)
+    return chord.bass
+
+
+def _laid_out(chord: Chord, altered: int, colour: int) -> _Variant:
+    bass = _in_octave(chord.bass or chord.root, BASS)
+    tones = tuple((note.step(_THIRTY_ONE), note) for note in map(chord.root.transpose, _upper_tones(chord)))
+    layouts = _layouts([step for step, _ in tones])
+    rough = chord_roughness(np.column_stack([np.full(len(layouts), bass.step(_THIRTY_ONE)), layouts]))
+    best = np.argsort(rough, kind="stable")[:_LAYOUTS]
+    bits = mean_complexity(chord.ratios())
+    return _Variant(chord, altered, colour, chord.purity(), bits, layouts[best], tones, bass, rough[best])
+
+
+def _in_octave(note: Note, lowest: Note) -> Note:
+    """A note in the octave from another up."""
+    size = len(_THIRTY_ONE)
+    octaves = (note.step(_THIRTY_ONE) - lowest.step(_THIRTY_ONE)) // size
+    return Note(note.letter, note.half_sharps, note.octave - octaves)
+
+
+def _upper_tones(chord: Chord) -> tuple[SpelledInterval, ...]:
+    """The four tones over the bass: what gives the chord its name first, then fifth and root, doubled if need be."""
+    tones = list(telling_tones(chord, UPPER_VOICES))
+    doubled = [interval for number in (1, 5) for interval in chord.intervals if interval.letters + 1 == number]
+    if len(doubled) == 1:
+        doubled = list(chord.intervals)
+    while len(tones) < UPPER_VOICES:
+        tones.append(doubled[len(tones) % len(doubled)])
+    return tuple(tones)
+
+
+def _layouts(steps: Sequence[int]) -> npt.NDArray[np.int16]:
+    """Every way to put four tones into the range of the upper voices, as rising steps; (layouts, 4).
+
+    Close or open within the span that voices keep to; of a chord of so few notes that it has none, the narrowest.
+    """
+    size, low, high = len(_THIRTY_ONE), _LOWEST.step(_THIRTY_ONE), _HIGHEST.step(_THIRTY_ONE)
+    places = [np.arange(low + (step - low) % size, high + 1, size) for step in steps]
+    grid = np.sort(np.stack(np.meshgrid(*places, indexing="ij"), axis=-1).reshape(-1, len(steps)), axis=1)
+    gaps = np.diff(grid, axis=1)
+    grid = np.unique(grid[np.all((gaps >= _CLOSEST) & (gaps <= size), axis=1)], axis=0).astype(np.int16)
+    spans = grid[:, -1] - grid[:, 0]
+    widest = max(_SPAN, int(spans.min(initial=high - low)))
+    return np.asarray(grid[spans <= widest])
+
+
+@dataclass(frozen=True)
+class _Column:
+    """All realisations of one chord of a tune."""
+
+    variants: tuple[_Variant, ...]
+    keys: npt.NDArray[np.int16]  # (realisations, 4): variant, layout, shift, clashes
+    voices: npt.NDArray[np.int16]  # (realisations, UPPER_VOICES + 1): the upper voices, and the drift
+    costs: FloatArray  # (realisations,)
+    melody: frozenset[int]  # degrees that are heard with it
+    taste: Taste
+
+    def chosen(self, timed: TimedChord, place: int, before: npt.NDArray[np.int16] | None) -> RetunedChord:
+        """One realisation, with what it is worth and why it was chosen."""
+        number, layout, shift, clashes = self.keys[place].tolist()
+        variant = self.variants[number]
+        moves = np.abs(self.voices[place] - before)[:UPPER_VOICES] if before is not None else np.array([0])
+        chord = variant.chord if not shift else variant.chord.on(_shifted(variant.chord.root, shift))
+        rough = float(variant.roughness[layout])
+        motion, held = int(moves.sum()), int(np.sum(moves == 0)) if before is not None else 0
+        why = self._why(variant, rough, shift, motion, held, clashes, first=before is None)
+        return RetunedChord(
+            timed, chord, shift, variant.notes(layout, shift), variant.purity, rough, motion, held, clashes, why
+        )
+
+    def _why(
+        self, variant: _Variant, rough: float, shift: int, motion: int, held: int, clashes: int, *, first: bool
+    ) -> str:
+        written = self.variants[0]
+        smoothest = float(written.roughness[0])
+        said = [_choice(variant, written, shift)]
+        if variant is written:
+            said.append(f"its pairs are {variant.purity:.1f} cents off on the whole")
+        else:
+            said.append(f"its pairs are {variant.purity:.1f} cents off on the whole, as written {written.purity:.1f}")
+        said.append(f"roughness {100 * rough / smoothest:.0f}, against 100 for the smoothest layout as written")
+        if not first:
+            said.append(
+                f"the upper voices move {motion} step{'' if motion == 1 else 's'} and {held} of {UPPER_VOICES} stay"
+            )
+        purest = min(self.variants, key=lambda other: other.purity)
+        if purest.purity < variant.purity - 0.05:
+            heard_at = 0 if self.taste.drift else shift
+            rubs = not self.taste.clashes and _clashes(purest.chord, heard_at, self.melody) > clashes
+            spelling = purest.altered > variant.altered
+            said.append(
+                f"given up: {purest.chord.symbol}, purer by {variant.purity - purest.purity:.1f} cents, for "
+                f"{'the melody' if rubs else 'the spelling' if spelling else 'the motion, roughness or taste'}"
+            )
+        if clashes:
+            said.append(f"{clashes} melody note{'s clash' if clashes > 1 else ' clashes'} with it by a diesis")
+        return f"{'; '.join(said)}."
+
+
+def _choice(variant: _Variant, written: _Variant, shift: int) -> str:
+    """The chord as chosen, and what of it was moved."""
+
+    def by_number(chord: Chord) -> list[SpelledInterval]:
+        return sorted(chord.intervals, key=lambda interval: (interval.letters, interval.quartertones))
+
+    moved = []
+    for before, after in zip(by_number(written.chord), by_number(variant.chord), strict=True):
+        steps = after.quartertones - before.quartertones
+        if steps:
+            count = "a step" if abs(steps) == 1 else f"{abs(steps)} steps"
+            moved.append(f"its {after.number} {count} {'higher' if steps > 0 else 'lower'}")
+    if shift:
+        count = "a diesis" if abs(shift) == 1 else f"{abs(shift)} dieses"
+        moved.append(f"its root {count} {'up' if shift > 0 else 'down'}")
+    return f"{variant.chord.symbol}, {' and '.join(moved)}" if moved else f"{variant.chord.symbol} as written"
+
+
+def _columns(sheet: LeadSheet, taste: Taste) -> list[_Column]:
+    """The realisations of every chord of a tune; chords that are alike in all that counts share theirs."""
+    last = len(sheet.chords) - 1
+    return [
+        _weighed(timed.chord, melody, taste, i == (0 if taste.drift else last))
+        for i, (timed, melody) in enumerate(zip(sheet.chords, _heard(sheet), strict=True))
+    ]
+
+
+def _heard(sheet: LeadSheet) -> list[frozenset[int]]:
+    """For each chord of a tune the degrees of the melody's notes that sound while it does."""
+    begin, end = [note.onset for note in sheet.melody], [note.end for note in sheet.melody]
+    degrees = [note.note.step(_THIRTY_ONE) % len(_THIRTY_ONE) for note in sheet.melody]
+    return [
+        frozenset(degrees[bisect_right(end, timed.onset) : bisect_left(begin, timed.end)]) for timed in sheet.chords
+    ]
+
+
+def _drifts(sheet: LeadSheet, taste: Taste) -> list[tuple[int, ...]]:
+    """For each chord after the first, as how many steps it counts if its root drifts by 0, 1, 2 ... from the last.
+
+    Empty where roots may not drift.
+    """
+    if not taste.drift:
+        return []
+    begin = [note.onset for note in sheet.melody]
+    counts: list[tuple[int, ...]] = []
+    for timed in sheet.chords[1:]:
+        before = bisect_left(begin, timed.onset) - 1
+        held = before >= 0 and sheet.melody[before].end > timed.onset
+        counts.append(_HELD if held and not taste.clashes else _DRIFTS)
+    return counts
+
+
+@lru_cache(maxsize=1024)
+def _weighed(chord: Chord, melody: frozenset[int], taste: Taste, in_place: bool) -> _Column:
+    """All realisations of a chord, its root in place or not, with what each costs alone."""
+    variants = _variants(chord)
+    smoothest = float(variants[0].roughness[0])
+    shifts = (0,) if in_place else _WANDERING if taste.drift else _NEARBY
+    keys, voices, costs = [], [], []
+    for number, variant in enumerate(variants):
+        by_taste = (
+            (_PER_ALTERATION * (1 - taste.adventure) - _REWARD * taste.adventure) * variant.altered
+            - _COLOUR * taste.colour * variant.colour
+            + _PER_CENT_OFF * variant.purity
+            + _PER_BIT * (variant.complexity - variants[0].complexity)
+        )
+        alone = by_taste + _ROUGHNESS * (variant.roughness / smoothest - 1)
+        count = len(variant.layouts)
+        for shift in shifts:
+            clashes = _clashes(variant.chord, 0 if taste.drift else shift, melody)
+            away = 0.0 if taste.drift else _PER_DIESIS * abs(shift)
+            costs.append(alone + away + (0.0 if taste.clashes else _CLASH * clashes))
+            drifted = np.full((count, 1), shift if taste.drift else 0, dtype=np.int16)
+            voices.append(np.hstack([variant.layouts + np.int16(shift), drifted]))
+            rows = np.column_stack(
+                [np.full(count, number), np.arange(count), np.full(count, shift), np.full(count, clashes)]
+            )
+            keys.append(rows.astype(np.int16))
+    return _Column(variants, np.concatenate(keys), np.concatenate(voices), np.concatenate(costs), melody, taste)
+
+
+def _clashes(chord: Chord, shift: int, melody: Iterable[int]) -> int:
+    """How many degrees of a melody lie one step beside a note of a chord or its bass, and are none themselves."""
+    size = len(_THIRTY_ONE)
+    notes = (*chord.notes, chord.bass) if chord.bass else chord.notes
+    degrees = {(note.step(_THIRTY_ONE) + shift) % size for note in notes}
+    return sum(
+        degree not in degrees and bool({(degree + 1) % size, (degree - 1) % size} & degrees) for degree in melody
+    )
+
+
+def _with_chords(melody: Sequence[TimedNote], chords: Sequence[RetunedChord]) -> Iterable[TimedNote]:
+    """The melody gone along with the drift: each note moved as the root of the chord under its beginning is."""
+    begin = [chord.written.onset for chord in chords]
+    for note in melody:
+        under = bisect_right(begin, note.onset) - 1
+        yield replace(note, note=_shifted(note.note, chords[under].shift if under >= 0 else 0))
