@@ -15,6 +15,7 @@ import soundfile
 from IPython.core.formatters import DisplayFormatter
 
 from tunelib.practice.tune_panel import FOLDER, LONGEST_HEARD, TunePanel, tune_panel
+from tunelib.show import panel
 
 CADENCE = "title: Two shelves\ntempo: 120\nkey: C major\n\n| Dm7 | G7 | Cmaj7 |\n"
 
@@ -202,3 +203,14 @@ def test_without_a_kernel_the_tune_and_what_came_of_it_are_read_as_text() -> Non
     panel = tune_panel(CADENCE)
     data, _ = DisplayFormatter().format(panel)
     assert CADENCE in data["text/plain"] and "Gharm7" in data["text/plain"]
+
+
+def test_a_tune_and_an_exhibit_never_sound_together() -> None:
+    """Whatever is asked to play last silences the other, and comes back when it is asked again."""
+    tune, exhibit = tune_panel("| C |"), panel("wave")
+    tune.hear.click()
+    assert tune._sound.children == (tune._audio,)
+    exhibit._hear.click()
+    assert tune._sound.children == () and exhibit._sound.children == (exhibit._audio,)
+    tune.hear.click()
+    assert tune._sound.children == (tune._audio,) and exhibit._sound.children == (exhibit._hear,)

@@ -52,15 +52,21 @@ class FiveThirds(Exhibit):
     def lay_out(self, figure: Canvas, look: Look) -> Scene:
         ink, grey = look.theme.ink, look.theme.grey
         look.heading(figure, self.title)
-        curve_axes = look.axes(figure, (0.11, 0.14, 0.86, 0.5), (0.16, 0.1, 0.8, 0.5), x="size of the third in cents")
-        curve_axes.set(xlim=(_LEAST, _MOST), ylim=(1.5, 5.4), yticks=[])
-        look.beside(curve_axes, 3.4, "rough-\nness")
-        for step, symbol in _FAMILIES.items():
+        curve_axes = look.axes(figure, (0.11, 0.14, 0.74, 0.5), (0.16, 0.1, 0.62, 0.5), x="size of the third in cents")
+        curve_axes.set(xlim=(_LEAST, _MOST), ylim=(0.7, 1.1), yticks=[])
+        look.beside(curve_axes, 0.87, "rough-\nness")
+        for i, (step, symbol) in enumerate(_FAMILIES.items()):
+            height = 1.08 if i % 2 or not look.tall else 1.045
             pure = cents(Chord.parse(symbol).ratios()[1])
-            curve_axes.plot([pure, pure], [1.5, 1.78], color=PURE, lw=5, solid_capstyle="butt")
+            curve_axes.plot([pure, pure], [0.7, 0.735], color=PURE, lw=5, solid_capstyle="butt")
             look.text(
-                curve_axes, float(_THIRTY_ONE.cents_of(step)), 5.15, _FAMILY_NAMES[step], ha="center", va="center"
+                curve_axes, float(_THIRTY_ONE.cents_of(step)), height, _FAMILY_NAMES[step], ha="center", va="center"
             )
+        whole = look.bare(figure, (0.89, 0.14, 0.08, 0.5), (0.84, 0.1, 0.12, 0.5))
+        whole.set(xlim=(-1, 1), ylim=(1.5, 5.0))
+        whole.plot([-0.4, 0.4, 0.4, -0.4, -0.4], [1.5, 1.5, 4.6, 4.6, 1.5], color=grey, lw=1.5)
+        (level,) = whole.fill([0, 0, 0], [0, 0, 0], color=ink)
+        look.text(whole, 0, 4.82, "in all", ha="center", va="center")
         sizes = np.linspace(_LEAST, _MOST, 211)
         steps = np.array(list(_FAMILIES))
         places = np.asarray(_THIRTY_ONE.cents_of(steps))
@@ -73,7 +79,8 @@ class FiveThirds(Exhibit):
         numbers = look.text(figure, middle[0], middle[1] - 0.085, ha="center", va="center", fontsize=13)
 
         def update(third: int, root: float) -> None:
-            heights = _triad_roughness(round(root, 6))
+            heights, highest = _triad_roughness(round(root, 6))
+            level.set_xy([(-0.4, 1.5), (0.4, 1.5), (0.4, np.log2(highest)), (-0.4, np.log2(highest))])
             line.set_ydata(heights)
             dots.set_ydata(np.interp(places, sizes, heights))
             at = float(_THIRTY_ONE.cents_of(third))
@@ -85,7 +92,7 @@ class FiveThirds(Exhibit):
             numbers.set_text(f"{':'.join(map(str, whole_numbers(ratios)))}, its third {signed(off, 1)} cents")
             heading.set_text(f"{chord.symbol}: the {_FAMILY_NAMES[third]} third")
 
-        return Scene((line, dots, here, notes, numbers, heading), update)
+        return Scene((level, line, dots, here, notes, numbers, heading), update)
 
     def sentence(self, third: int, root: float) -> str:
         chord = Chord.parse(_FAMILIES[third])
@@ -111,13 +118,13 @@ class FiveThirds(Exhibit):
 
 
 @lru_cache(maxsize=64)
-def _triad_roughness(root: float) -> FloatArray:
-    """Roughness of triads with a fifth of thirty-one and thirds from 240 to 450 cents, as a logarithm to base 2."""
+def _triad_roughness(root: float) -> tuple[FloatArray, float]:
+    """Roughness of triads with a fifth of thirty-one and thirds from 240 to 450 cents, the roughest 1; and its own."""
     sizes = np.linspace(_LEAST, _MOST, 211)
     above = np.stack([np.zeros_like(sizes), sizes, np.full_like(sizes, float(_THIRTY_ONE.cents_of(18)))], axis=1)
     partials = (root * ratio_from_cents(above))[:, :, np.newaxis] * PLAIN_PARTIALS
     heights = np.asarray(roughness(partials.reshape(len(sizes), -1), np.tile(PLAIN_AMPLITUDES, 3)))
-    return np.asarray(np.log2(heights))
+    return heights / heights.max(), float(heights.max())
 
 
 _SEVENTH_NUMBERS = (4, 5, 6, 7)

@@ -14,6 +14,7 @@ import ipywidgets as widgets
 from tunelib.export.tune import tune_score, tune_table, tune_timbres, write_tune
 from tunelib.harmony.lead_sheet import parse_lead_sheet
 from tunelib.harmony.retune import RetunedTune, Taste, retune
+from tunelib.show.alone import sound_alone
 from tunelib.sound.audio import wav_bytes
 from tunelib.sound.render import render
 
@@ -134,8 +135,13 @@ class TunePanel(widgets.VBox):  # type: ignore[misc]
         with self._audio.hold_sync():
             self._audio.autoplay = True
             self._audio.value = wav_bytes(render(tune_score(self.tune, division), tune_timbres()))
+        sound_alone(self)
         self._sound.children = [self._audio]
         self._tell(f"In {division}.")
+
+    def fall_silent(self) -> None:
+        """Take the player off the page, which stops it."""
+        self._sound.children = []
 
     def save(self) -> None:
         """Write the tune's files into `FOLDER`, and say which, or why not."""

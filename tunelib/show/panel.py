@@ -12,15 +12,15 @@ import asyncio
 import copy
 import html
 import math
-import weakref
 from pathlib import Path
-from typing import Any, ClassVar
+from typing import Any
 
 import ipywidgets as widgets
 
 from tunelib.exhibits import find_exhibit
 from tunelib.exhibits.exhibit import Choice, Knob, Slider, Switch
 from tunelib.exhibits.look import find_theme
+from tunelib.show.alone import sound_alone
 from tunelib.show.stage import Stage, find_size, lightened
 from tunelib.show.still import picture
 from tunelib.sound.audio import wav_bytes
@@ -54,8 +54,6 @@ def panel(exhibit: str, *, theme: str = "light", density: int = 1, **values: Any
 
 class Panel(widgets.VBox):  # type: ignore[misc]
     """The widgets of one exhibit. Made by `panel`; knobs are set through ``panel.knobs[name].value``."""
-
-    _playing: ClassVar[weakref.ref[Panel] | None] = None  # the one panel that was last asked to sound
 
     def __init__(self, exhibit: str, theme: str, density: int, values: dict[str, Any]) -> None:
         if density not in (1, 2):
@@ -153,12 +151,13 @@ class Panel(widgets.VBox):  # type: ignore[misc]
         self._saying = self._saying or loop.call_later(SAY_SECONDS, self.say)
         self._moving = self._moving or loop.call_soon(self.move)
 
+    def fall_silent(self) -> None:
+        """Take the player off the page, which stops it."""
+        self._sound.children = [self._hear]
+
     def _asked(self, _button: Any) -> None:
-        """Play, in this panel alone: a player that leaves the page falls silent."""
-        other = Panel._playing() if Panel._playing else None
-        if other is not None and other is not self:
-            other._sound.children = [other._hear]
-        Panel._playing = weakref.ref(self)
+        """Play, and nothing else on the page."""
+        sound_alone(self)
         self._load(autoplay=True)
         self._sound.children = [self._audio]
 
