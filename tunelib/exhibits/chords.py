@@ -15,6 +15,7 @@ from tunelib.exhibits.look import PURE, THIRTY_ONE, TWELVE, Look
 from tunelib.harmony.chords import Chord
 from tunelib.harmony.pair_roughness import PLAIN_AMPLITUDES, PLAIN_PARTIALS
 from tunelib.harmony.ratios import whole_numbers
+from tunelib.hearing.beats import beat_rate
 from tunelib.hearing.roughness import roughness
 from tunelib.pitch.intervals import FloatArray, cents, ratio_from_cents
 from tunelib.pitch.notes import Note
@@ -187,11 +188,10 @@ class TwoSevenths(Exhibit):
     def _beats(self, chord: str, root: float) -> list[float]:
         """How often a second each pair's first two harmonics that should meet beat."""
         hertz = [root * ratio_from_cents(size) for size in _SEVENTHS[chord]]
-        found = []
-        for low, high in self._pairs:
-            ratio = Fraction(_SEVENTH_NUMBERS[high], _SEVENTH_NUMBERS[low])
-            found.append(abs(ratio.numerator * hertz[low] - ratio.denominator * hertz[high]))
-        return found
+        return [
+            float(beat_rate(hertz[low], hertz[high], Fraction(_SEVENTH_NUMBERS[high], _SEVENTH_NUMBERS[low])))
+            for low, high in self._pairs
+        ]
 
     def sentence(self, chord: str, root: float) -> str:
         errors, beats = self._errors(chord), self._beats(chord, root)

@@ -46,8 +46,7 @@ def _in_twelve() -> Leading:
 
 def _printed(chord: Chord) -> tuple[str, str]:
     """The root of a chord and the rest of its symbol, as a figure can draw them."""
-    typed = len(chord.root.typed) - len(str(chord.root.octave))
-    return drawn(chord.root.name), chord.symbol[typed:]
+    return drawn(chord.root.name), chord.symbol.removeprefix(chord.root.typed_name)
 
 
 _CHAINS = ("in thirty-one", "in twelve")

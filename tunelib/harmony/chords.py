@@ -157,8 +157,8 @@ class Chord:
 
         Raises ValueError for a chord that the grammar has no symbol for, such as one with two thirds.
         """
-        bass = f"/{_typed(self.bass)}" if self.bass else ""
-        return f"{_typed(self.root)}{symbol_body(self.degrees)}{bass}"
+        bass = f"/{self.bass.typed_name}" if self.bass else ""
+        return f"{self.root.typed_name}{symbol_body(self.degrees)}{bass}"
 
     def over(self, bass: Note | None) -> Chord:
         """The same chord over another bass."""
@@ -185,10 +185,6 @@ def _listed(given: Iterable[_T], what: str, such_as: str) -> list[_T]:
 
 def _without_octave(note: Note) -> Note:
     return Note(note.letter, note.half_sharps, 4)
-
-
-def _typed(note: Note) -> str:
-    return note.typed[: -len(str(note.octave))]
 
 
 @lru_cache(maxsize=4096)

@@ -425,7 +425,7 @@ def lead_sheet_text(sheet: LeadSheet) -> str:
     | Am7 . D7 | G | Am7 . D7 | G |
     """
     tempo = repr(sheet.tempo).removesuffix(".0")
-    tonic = sheet.key.tonic.typed[: -len(str(sheet.key.tonic.octave))]
+    tonic = sheet.key.tonic.typed_name
     lines = [f"title: {sheet.title}"] if sheet.title else []
     lines += [f"metre: {sheet.beats_per_bar}/4", f"tempo: {tempo}", f"key: {tonic} {sheet.key.mode}", ""]
     chords, melody = _chord_cells(sheet), _melody_cells(sheet)

@@ -90,7 +90,7 @@ class Leading:
             note = letters.get(step % size)
             if note is None:
                 raise ValueError(f"{chord} has no note at step {step} of {self.tuning.name}")
-            found.append(Note(note.letter, note.half_sharps, note.octave + (step - note.step(self.tuning)) // size))
+            found.append(note.at_step(step, self.tuning))
         return tuple(found)
 
     def report(self, chords: Sequence[Chord] | None = None) -> tuple[str, ...]:

@@ -229,11 +229,10 @@ class _Variant:
 
     def notes(self, layout: int, shift: int) -> tuple[Note, ...]:
         """The bass and the upper voices of a layout, its root moved by a number of steps."""
-        by_degree = {step % len(_THIRTY_ONE): (step, note) for step, note in self.tones}
+        by_degree = {step % len(_THIRTY_ONE): note for step, note in self.tones}
         upper = []
         for place in self.layouts[layout].tolist():
-            step, note = by_degree[place % len(_THIRTY_ONE)]
-            upper.append(Note(note.letter, note.half_sharps, note.octave + (place - step) // len(_THIRTY_ONE)))
+            upper.append(by_degree[place % len(_THIRTY_ONE)].at_step(place, _THIRTY_ONE))
         return tuple(_shifted(note, shift) for note in (self.bass, *upper))
 
 
@@ -273,20 +272,13 @@ def _gone_along(chord: Chord, moves: Sequence[int]) -> Note | None:
 
 
 def _laid_out(chord: Chord, altered: int, colour: int) -> _Variant:
-    bass = _in_octave(chord.bass or chord.root, BASS)
+    bass = (chord.bass or chord.root).above(BASS, _THIRTY_ONE)
     tones = tuple((note.step(_THIRTY_ONE), note) for note in map(chord.root.transpose, _upper_tones(chord)))
     layouts = _layouts([step for step, _ in tones])
     rough = chord_roughness(np.column_stack([np.full(len(layouts), bass.step(_THIRTY_ONE)), layouts]))
     best = np.argsort(rough, kind="stable")[:_LAYOUTS]
     bits = mean_complexity(chord.ratios())
     return _Variant(chord, altered, colour, chord.purity(), bits, layouts[best], tones, bass, rough[best])
-
-
-def _in_octave(note: Note, lowest: Note) -> Note:
-    """A note in the octave from another up."""
-    size = len(_THIRTY_ONE)
-    octaves = (note.step(_THIRTY_ONE) - lowest.step(_THIRTY_ONE)) // size
-    return Note(note.letter, note.half_sharps, note.octave - octaves)
 
 
 def _upper_tones(chord: Chord) -> tuple[SpelledInterval, ...]:

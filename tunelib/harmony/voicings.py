@@ -136,7 +136,7 @@ def voicings(
         raise ValueError(f"the range of a voicing goes up: {lowest} does not lie below {highest}")
     size, reach = len(tuning), None if hand is None else hand.step(tuning)
     by_class = {note.step(tuning) % size: note for note in reversed(chord.notes)}
-    below = [_from(chord.bass or chord.root, BASS, tuning)] if bass else []
+    below = [(chord.bass or chord.root).above(BASS, tuning)] if bass else []
     floor = below[0].step(tuning) + 1 if bass else low
     found: dict[tuple[int, ...], Voicing] = {}
     for kind in names:
@@ -147,7 +147,7 @@ def voicings(
                 placed += [tuple(step + size * octave for step in shape) for octave in range(first, last + 1)]
         for steps in sorted(placed):
             if steps not in found:
-                upper = (_at(by_class[step % size], step, tuning) for step in steps)
+                upper = (by_class[step % size].at_step(step, tuning) for step in steps)
                 found[steps] = Voicing(chord, kind, (*below, *upper), bass)
     return tuple(found.values())
 
@@ -358,14 +358,3 @@ def _in_two_hands(shape: _Shape, reach: int) -> bool:
         if all(len(hand) <= _FINGERS and hand[-1] - hand[0] <= reach for hand in hands):
             return True
     return False
-
-
-def _at(note: Note, step: int, tuning: Tuning) -> Note:
-    """A note in the octave in which it falls on a step."""
-    return Note(note.letter, note.half_sharps, note.octave + (step - note.step(tuning)) // len(tuning))
-
-
-def _from(note: Note, lowest: Note, tuning: Tuning) -> Note:
-    """A note in the octave from another up."""
-    above = (note.step(tuning) - lowest.step(tuning)) % len(tuning)
-    return _at(note, lowest.step(tuning) + above, tuning)

@@ -157,11 +157,13 @@ class Chain:
     @cached_property
     def intervals(self) -> tuple[Interval, ...]:
         """The notes in order of fifths, as exact intervals within the octave above the origin of `tuning`."""
-        found = [Interval()]
-        for fifth in self.fifths:
-            found.append(_reduced(found[-1] * fifth))
-        origin = found[-self.first if self._has_c else 0]
-        return tuple(_reduced(interval / origin) for interval in found)
+        origin = -self.first if self._has_c else 0
+        found = [Interval()] * len(self)
+        for i in range(origin + 1, len(self)):
+            found[i] = _reduced(found[i - 1] * self.fifths[i - 1])
+        for i in range(origin - 1, -1, -1):
+            found[i] = _reduced(found[i + 1] / self.fifths[i])
+        return tuple(found)
 
     @property
     def _has_c(self) -> bool:

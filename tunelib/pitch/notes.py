@@ -152,9 +152,13 @@ class Note:
     @property
     def typed(self) -> str:
         """The note in plain typed characters, such as ``"Bb3"`` or ``"Ch#4"``; `parse` reads it back."""
-        if self.half_sharps >= 0:
-            return f"{self.letter}{_signs(self.half_sharps, 'x', '#', 'h#')}{self.octave}"
-        return f"{self.letter}{_signs(self.half_sharps, 'bb', 'b', 'hb')}{self.octave}"
+        return f"{self.typed_name}{self.octave}"
+
+    @property
+    def typed_name(self) -> str:
+        """The note without its octave, in plain typed characters, such as ``"Ehb"``; `named` reads it back."""
+        signs = ("x", "#", "h#") if self.half_sharps >= 0 else ("bb", "b", "hb")
+        return f"{self.letter}{_signs(self.half_sharps, *signs)}"
 
     @property
     def diatonic(self) -> int:
@@ -189,6 +193,22 @@ class Note:
         if doubled % 2:
             raise ValueError(f"{self} falls between the steps of {tuning.name}, which has no half-sharps")
         return natural + doubled // 2 + (self.octave - 4) * len(tuning)
+
+    def at_step(self, step: int, tuning: Tuning) -> Note:
+        """The note of the same name whose octave puts it on a step of a tuning; from the step, the nearest below it.
+
+        >>> Note.parse("E4").at_step(41, equal(31)), Note.parse("E4").at_step(43, equal(31))
+        (Note('E5'), Note('E5'))
+        """
+        return Note(self.letter, self.half_sharps, self.octave + (step - self.step(tuning)) // len(tuning))
+
+    def above(self, lowest: Note, tuning: Tuning) -> Note:
+        """The note of the same name in the octave of a tuning from another note up.
+
+        >>> Note.parse("C4").above(Note.parse("E1"), equal(31))
+        Note('C2')
+        """
+        return self.at_step(lowest.step(tuning) + len(tuning) - 1, tuning)
 
     def hz(self, tuning: Tuning | None = None, reference: float = A4_HZ) -> float:
         """Frequency in hertz in a tuning (twelve equal steps unless given), A4 at `reference` hertz.
