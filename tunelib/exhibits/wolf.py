@@ -104,15 +104,12 @@ class TheGap(Exhibit):
             gap.set_data(*clockwise(np.linspace(turns[-1], 1 + turns[0], 30)) if chain.wolf else ([], []))
             dots.set_data(*clockwise(turns))
             places = [chain.place_of(Note.on_chain(int(Key(Note.named(key)).lowest_fifth) + i)) for i in range(7)]
-            across, up = [], []
-            for start, end in pairwise(places):
-                unbroken = end == start + 1 or not chain.wolf
-                stop = turns[start] + (turn if unbroken else _A_DOT)
-                x, y = clockwise(np.append(np.linspace(turns[start], stop, 12), np.nan))
-                across.append(x)
-                up.append(y)
-            x, y = clockwise(np.append([turns[places[-1]], turns[places[-1]] + _A_DOT], np.nan))
-            reach.set_data(np.concatenate([*across, x]), np.concatenate([*up, y]))
+            joined = [pair for pair in pairwise(places) if pair[1] == pair[0] + 1 or not chain.wolf]
+            alone = [place for place in places if not any(place in pair for pair in joined)]
+            strokes = [(turns[start], turns[start] + turn) for start, _ in joined]
+            strokes += [(turns[place] - _A_DOT / 2, turns[place] + _A_DOT / 2) for place in alone]
+            pieces = [clockwise(np.append(np.linspace(*stroke, 12), np.nan)) for stroke in strokes]
+            reach.set_data(*np.concatenate(pieces, axis=1))
             reach.set_color({"31 equal": THIRTY_ONE, "12 equal": TWELVE}.get(tuned, ink))
             shown = range(12) if len(chain) == 12 else places
             for name, place in zip(names, [*shown, *[None] * (12 - len(shown))], strict=True):
