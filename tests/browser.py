@@ -6,7 +6,9 @@ alone, with settings of its own, so that nobody's work or configuration is touch
 
 from __future__ import annotations
 
+import io
 import json
+import math
 import os
 import secrets
 import shutil
@@ -22,6 +24,9 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
+
+import numpy as np
+from PIL import Image
 
 _PATIENCE_MS = 60_000
 _MOST_TABS = 12  # from one part of a panel to another
@@ -177,6 +182,20 @@ class Move:
     jump: float
 
 
+@dataclass(frozen=True)
+class Stop:
+    """Where Tab comes to: what assistive technology is told of it, and how well it is seen to have the keyboard.
+
+    `frame` is the part of its outline, drawn two pixels wide, that the pixels would cover whose contrast between
+    having the keyboard and not having it is at least 3 to 1 (WCAG 2.2, success criterion 2.4.13, measures so).
+    """
+
+    role: str
+    name: str
+    value: str
+    frame: float
+
+
 class Page:
     """One notebook open in JupyterLab."""
 
@@ -262,6 +281,58 @@ class Page:
                 return
         raise AssertionError(f"the button {words!r} is not reached by {_MOST_TABS} presses of Tab")
 
+    def walk(self, panel: str) -> list[Stop]:
+        """Tab through the panel that a selector finds, from its first stop until Tab leaves it.
+
+        A place that takes several presses, such as a player with buttons of its own, is one stop.
+        """
+        begin, keys, stops = self.page.locator(panel).locator(_STOPS).first, self.page.keyboard, []
+        begin.scroll_into_view_if_needed()
+        begin.focus()
+        while self.page.evaluate("panel => document.activeElement.closest(panel) !== null", panel):
+            if len(stops) == _MOST_STOPS:
+                raise AssertionError(f"more than {_MOST_STOPS} stops in {panel}")
+            here = self.page.evaluate_handle("document.activeElement")
+            role, name, value = self._told()
+            framed = self._seen(here)
+            while self.page.evaluate("here => document.activeElement === here", here):
+                keys.press("Tab")
+            plain = self._seen(here)
+            width, height, round_ = here.evaluate(
+                "e => [e.offsetWidth, e.offsetHeight, getComputedStyle(e).borderRadius === '50%']"
+            )
+            outline = math.pi * width if round_ else 2 * (width + height)
+            stops.append(Stop(role, name, value, float(np.sum(_contrast(framed, plain) >= 3)) / (2 * outline)))
+        return stops
+
+    def _told(self) -> tuple[str, str, str]:
+        """Role, name and value of what has the keyboard, from the browser's accessibility tree.
+
+        The value in words of a slider is what its attribute says: it is given to assistive technology, but this view of
+        the tree leaves it out.
+        """
+        tree = self.page.context.new_cdp_session(self.page)
+        there = tree.send("Runtime.evaluate", {"expression": "document.activeElement"})["result"]["objectId"]
+        found = tree.send("Accessibility.getPartialAXTree", {"objectId": there, "fetchRelatives": False})["nodes"][0]
+        tree.detach()
+        role, name, value = (str(found.get(part, {}).get("value", "")) for part in ("role", "name", "value"))
+        checked = [p["value"]["value"] for p in found.get("properties", []) if p["name"] == "checked"]
+        words = (
+            self.page.evaluate("document.activeElement.getAttribute('aria-valuetext')") if role == "slider" else None
+        )
+        return role, name.strip(), " ".join([words or value, *checked]).replace("\u00a0", " ").strip()
+
+    def _seen(self, part: Any) -> np.ndarray[Any, Any]:
+        """The pixels of a part of the page and a little around it, once it stands still."""
+        part.as_element().scroll_into_view_if_needed()
+        self.tool("new Promise(resolve => setTimeout(resolve, 150))")  # a button's shadow comes by and by
+        x, y, width, height = part.evaluate(
+            "e => { const b = e.getBoundingClientRect(); return [b.x, b.y, b.width, b.height].map(Math.round); }"
+        )
+        clip = {"x": x - _AROUND, "y": y - _AROUND, "width": width + 2 * _AROUND, "height": height + 2 * _AROUND}
+        with Image.open(io.BytesIO(self.page.screenshot(clip=clip, caret="hide", animations="disabled"))) as picture:
+            return np.asarray(picture.convert("RGB"), float) / 255
+
     def move(self, control: Control, rest_ms: int = 500, far: bool = False) -> Move:
         """Move a knob by keyboard, by one step or as far as it goes; say what came of it once the picture rests.
 
@@ -304,6 +375,9 @@ _KINDS = {
     "dropdown": "select",
     "checkbox": "input[type=checkbox]",
 }
+_STOPS = ".noUi-handle, select, input, textarea, button:enabled"  # what a panel may begin with, for the keyboard
+_MOST_STOPS = 20
+_AROUND = 6  # pixels around a stop that belong to its frame
 _KEYS = {
     "slider": ("ArrowRight", "ArrowLeft"),
     "dropdown": ("End", "Home"),  # JupyterLab takes the arrow keys for itself
@@ -317,6 +391,15 @@ def _standing(knob: Any, control: Control) -> str:
     if control.kind == "slider":
         return str(knob.evaluate("k => k.parentElement.style.transform"))  # finer than the value as it is read out
     return str(knob.evaluate("k => k.type === 'checkbox' ? k.checked : k.value"))
+
+
+def _contrast(one: np.ndarray[Any, Any], two: np.ndarray[Any, Any]) -> np.ndarray[Any, Any]:
+    """The contrast of two pictures, pixel by pixel, as WCAG 2.2 defines it for colours in sRGB."""
+    light = [
+        np.where(picture <= 0.04045, picture / 12.92, ((picture + 0.055) / 1.055) ** 2.4) @ [0.2126, 0.7152, 0.0722]
+        for picture in (one, two)
+    ]
+    return (np.maximum(*light) + 0.05) / (np.minimum(*light) + 0.05)
 
 
 class Lab:
@@ -390,6 +473,7 @@ def _environment(place: Path, token: str) -> dict[str, str]:
         "JUPYTERLAB_SETTINGS_DIR": "settings",
         "JUPYTERLAB_WORKSPACES_DIR": "workspaces",
         "IPYTHONDIR": "ipython",
+        "TUNELIB_DATA": "progress",
     }
     for folder in folders.values():
         (place / folder).mkdir()

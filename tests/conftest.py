@@ -1,12 +1,22 @@
-"""What every test shares: a test that cannot run here says why, and where CI is set that counts as a failure."""
+"""What every test shares.
+
+A test that cannot run here says why, and where CI is set that counts as a failure. And no test, nor any kernel that one
+starts, reads or writes the progress of whoever runs it: they have a folder of their own.
+"""
 
 from __future__ import annotations
 
+import atexit
 import os
+import tempfile
 from collections.abc import Iterator
 from typing import Any
 
 import pytest
+
+_PROGRESS = tempfile.TemporaryDirectory(prefix="progress-", ignore_cleanup_errors=True)
+atexit.register(_PROGRESS.cleanup)
+os.environ["TUNELIB_DATA"] = _PROGRESS.name
 
 
 @pytest.hookimpl(wrapper=True)

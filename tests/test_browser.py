@@ -9,6 +9,7 @@ from pathlib import Path
 import nbformat
 import pytest
 from browser import Lab, Page, running_lab, why_not
+from nbformat.v4 import new_code_cell, new_notebook
 
 from tunelib.pitch.instruments import instrument
 from tunelib.practice.reading import CHOICES, reading_tasks
@@ -199,3 +200,197 @@ def test_a_tune_of_ones_own_is_retuned_heard_and_written_by_keyboard_alone(lab: 
     assert page.page.locator(".jp-Cell").count() == cells, "a key meant for the tune changed the notebook"
     assert page.errors == []
     page.close()
+
+
+# Every kind of panel: what makes it, what its pictures are called, and each place that Tab stops at, with what
+# assistive technology is told there: role, name, value.
+SLIDER, TYPED, BUTTON, CHOICE = "slider", "textbox", "button", "combobox"
+PANELS: dict[str, tuple[str, list[str], list[tuple[str, str, str]]]] = {
+    "panel-1": (
+        'panel("small_difference")',
+        ["Picture: How small a difference?"],
+        [
+            (SLIDER, "Difference to hear (cents)", "10.0 cents"),
+            (TYPED, "Difference to hear (cents), typed", "10.0"),
+            (SLIDER, "Lower tone (Hz)", "440.0 Hz"),
+            (TYPED, "Lower tone (Hz), typed", "440.0"),
+            (SLIDER, "Your own threshold (cents)", "20.0 cents"),
+            (TYPED, "Your own threshold (cents), typed", "20.0"),
+            (BUTTON, "Hear it", ""),
+        ],
+    ),
+    "panel-2": (
+        'panel("series_sheet")',
+        ["Picture: Your own sheet"],
+        [
+            (CHOICE, "Instrument", "alto saxophone"),
+            (SLIDER, "Fundamental", "B♭1"),
+            (SLIDER, "Harmonics up to", "16"),
+            (TYPED, "Harmonics up to, typed", "16"),
+            ("checkbox", "Show the cents", "true"),
+            (BUTTON, "Hear it", ""),
+            (BUTTON, "Make my sheet", ""),
+        ],
+    ),
+    "panel-3": (
+        'panel("the_trade")',
+        ["Picture: What is a note worth?"],
+        [
+            (SLIDER, "A note must earn (cents)", "0.40 cents"),
+            (TYPED, "A note must earn (cents), typed", "0.40"),
+            (SLIDER, "Odd numbers up to", "7"),
+            (BUTTON, "Hear it", ""),
+        ],
+    ),
+    "card-1": (
+        "exercise(1)",
+        [],
+        [(TYPED, "Your answer", ""), (BUTTON, "Check", ""), (BUTTON, "Hint", "")],
+    ),
+    "card-2": (
+        "question(1)",
+        [],
+        [
+            (BUTTON, "A. It keeps its shape and slides to the right.", ""),
+            (BUTTON, "B. It grows taller.", ""),
+            (BUTTON, "C. Its swings crowd closer together.", ""),
+        ],
+    ),
+    "reading-drill": (
+        "reading_drill()",
+        ["Picture: the staff, described below"],
+        [
+            (CHOICE, "Instrument", "alto saxophone"),
+            (TYPED, "Your answer", ""),
+            (BUTTON, "Check", ""),
+            (BUTTON, "Show me", ""),
+            (BUTTON, "Another round", ""),
+        ],
+    ),
+    "ear-test": (
+        "ear_test()",
+        [],
+        [(CHOICE, "Register", "middle (440 Hz)"), (CHOICE, "Sound", "sine"), (BUTTON, "Begin", "")],
+    ),
+    "take-panel": (
+        "take_panel()",
+        ["Picture: what was heard, note by note. The table above says it in words."],
+        [
+            (BUTTON, "Choose a recording (0)", ""),
+            (CHOICE, "Listen to", "a mixed day"),
+            (CHOICE, "Played by", "alto saxophone"),
+            (CHOICE, "Against", "harmonics of B♭1"),
+            (BUTTON, "Listen", ""),
+        ],
+    ),
+    "tune-panel": (
+        'tune_panel("title: Bare Boards\\ntempo: 240\\n\\n| Dm7 | G7 | Cmaj7 |")',
+        [],
+        [
+            (TYPED, "Your tune, as text", "title: Bare Boards\ntempo: 240\n\n| Dm7 | G7 | Cmaj7 |"),
+            (SLIDER, "Adventure", "0.6"),
+            (TYPED, "Adventure, typed", "0.6"),
+            (SLIDER, "Dark to bright", "0.0"),
+            (TYPED, "Dark to bright, typed", "0.0"),
+            ("checkbox", "Roots may drift", "false"),
+            (BUTTON, "Retune", ""),
+            (BUTTON, "Hear it in 31", ""),
+            (BUTTON, "Hear it in 12", ""),
+            (BUTTON, "Write the files", ""),
+        ],
+    ),
+    "progress": ("progress()", [], [(BUTTON, "Forget my progress", "")]),
+}
+_IMPORTS = """\
+from tunelib.show import panel
+from tunelib.practice import exercise, progress, question
+from tunelib.practice.ear_test import ear_test
+from tunelib.practice.reading import reading_drill
+from tunelib.practice.take_panel import take_panel
+from tunelib.practice.tune_panel import tune_panel
+"""
+
+
+@pytest.fixture(scope="module")
+def panels(lab: Lab) -> Iterator[Page]:
+    """One notebook with a panel of every kind, in which each has a class of its own."""
+    cells = []
+    for name, (call, *_) in PANELS.items():
+        widget = "shown.card.widget" if name.startswith("card") else "shown"
+        cells.append(f'shown = {call}\n{widget}.add_class("here-{name}")\nshown')
+    notebook = new_notebook(cells=[new_code_cell(source) for source in [_IMPORTS, *cells]])
+    notebook.metadata.kernelspec = {"display_name": "Python 3 (ipykernel)", "language": "python", "name": "python3"}
+    nbformat.write(notebook, lab.folder / "panels.ipynb")
+    page = lab.open("panels.ipynb")
+    page.run_all()
+    yield page
+    page.close()
+
+
+@pytest.mark.parametrize("name", PANELS)
+def test_tab_reaches_every_control_which_says_what_it_is_and_is_seen_to_have_the_keyboard(
+    panels: Page, name: str
+) -> None:
+    """Role, name and value from the browser's accessibility tree; WCAG 2.2, criteria 2.1.1, 2.4.7, 1.4.11 and 4.1.2.
+
+    The frame is held to 2.4.13, the strictest: as much as an outline two pixels wide, at 3 to 1.
+    """
+    _, pictures, wanted = PANELS[name]
+    panel = panels.page.locator(f".here-{name}")
+    panel.scroll_into_view_if_needed()
+    panel.locator(".widget-slider [aria-label], button:visible").first.wait_for()
+    stops = panels.walk(f".here-{name}")
+    assert [(stop.role, stop.name, stop.value) for stop in stops] == wanted
+    assert [stop for stop in stops if stop.frame < 1] == [], "hardly to be told from what has not the keyboard"
+    assert panel.locator("img").evaluate_all("images => images.map(i => i.ariaLabel)") == pictures
+    assert panel.get_by_role("img").count() == len(pictures)
+    assert panels.errors == []
+
+
+def test_what_a_moved_slider_a_typed_value_and_a_player_say_of_themselves(panels: Page) -> None:
+    """A slider's value in words follows it with its unit, a value can be typed, and a player that comes has a name."""
+    panel, keys = panels.page.locator(".here-panel-1"), panels.page.keyboard
+    cells = panels.page.locator(".jp-Cell").count()
+    slider, typed = (
+        panel.get_by_role("slider", name="Lower tone (Hz)"),
+        panel.locator("[aria-label='Lower tone (Hz), typed']"),
+    )
+    slider.focus()
+    keys.press("End")
+    panels.page.wait_for_function("s => s.getAttribute('aria-valuetext') === '1760.0 Hz'", arg=slider.element_handle())
+    typed.focus()
+    keys.press("Control+a")
+    keys.type("220")
+    keys.press("Enter")
+    panel.get_by_text("up from 220 Hz").wait_for()
+    panels.page.wait_for_function("s => s.getAttribute('aria-valuetext') === '220.0 Hz'", arg=slider.element_handle())
+    panel.get_by_role("button", name="Hear it").focus()
+    keys.press("Enter")
+    panel.locator("audio[aria-label='Sound: How small a difference?']").wait_for(state="attached")
+    assert [stop.name for stop in panels.walk(".here-panel-1")][-1] == "Sound: How small a difference?"
+    assert panels.page.locator(".jp-Cell").count() == cells, "a key meant for a panel changed the notebook"
+
+
+def test_an_exercise_solved_by_keyboard_is_kept_shown_and_forgotten(lab: Lab, panels: Page) -> None:
+    """The file is in the lab's own folder; a card made anew says so; the list forgets only at the second press."""
+    page, keys = panels.page, panels.page.keyboard
+    page.locator(".here-card-1 input").focus()
+    keys.type("2.27 ms")
+    keys.press("Enter")
+    page.locator(".here-card-1").get_by_text("✓").wait_for()
+    panels.run_all()
+    page.locator(".here-card-1").get_by_text("✓ Solved before, on").wait_for()
+    listed = page.locator(".here-progress")
+    listed.get_by_text("✓ solved on").wait_for()
+    file = lab.folder.parent / "progress" / "progress.json"
+    assert file.is_file()
+    listed.get_by_role("button", name="Forget my progress").focus()
+    keys.press("Enter")
+    listed.get_by_role("button", name="Yes, forget it all").wait_for()
+    assert file.is_file()
+    assert [stop.name for stop in panels.walk(".here-progress")] == ["Yes, forget it all", "No, keep it"]
+    listed.get_by_role("button", name="Yes, forget it all").focus()
+    keys.press("Space")
+    listed.get_by_text("Forgotten. The old file is now").wait_for()
+    assert not file.exists() and file.with_name("progress-before-1.json").is_file()
+    assert panels.errors == []

@@ -7,8 +7,10 @@ outputs are current, cell by cell, is checked by nbval in the same test run.)
 
 from __future__ import annotations
 
+import argparse
 import ast
 import re
+import shlex
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -18,6 +20,8 @@ import numpy as np
 import pytest
 import renew_lessons
 from nbformat.v4 import new_code_cell, new_markdown_cell, new_notebook, new_output
+
+from tunelib.__main__ import _COMMANDS
 
 LESSONS = Path(__file__).resolve().parent.parent / "lessons"
 STORED = sorted(LESSONS.glob("*.ipynb"))
@@ -34,6 +38,9 @@ STEPS: dict[str, dict[int, str]] = {
     "08_chords": {25: "thirds", 26: "sevenths", 27: "higher", 28: "voicing"},
     "09_harmony_in_motion": {29: "smallest", 30: "round", 31: "retune"},
 }
+START = "00_start_here"
+GUIDES = ("for_presenters", "for_teachers")  # framed like a lesson at the opening, without steps or a closing
+REFERENCES = ("exhibits", "glossary")  # to look things up in: a title, and no aims or minutes
 CLOSING = ("What to remember", "Try on your instrument", "Sources")
 CAUTION = ("volume", "hurt", "ring", "doctor or an audiologist", "noise rules")
 MOST_LINES = 3
@@ -87,9 +94,13 @@ def long_cells(notebook: Any, name: str) -> list[str]:
 
 
 def unframed(notebook: Any, name: str) -> list[str]:
-    """No aims and time at the opening, or no summary, practice and sources at the end."""
+    """No aims and time at the opening, no summary, practice and sources at the end, or no kind that the course has."""
     opening = notebook.cells[0].source
     faults = [] if re.match(r"# \S", opening) else ["does not open with a title"]
+    if name in REFERENCES:
+        return faults
+    if name not in (START, *STEPS, *GUIDES):
+        faults.append("is neither a lesson, nor a guide, nor a reference")
     faults += [] if "ou will be able to: " in opening else ["does not open with what you will be able to do"]
     faults += [] if re.search(r"\d+ minutes", opening) else ["does not open with how long it takes"]
     if name in STEPS and tuple(_headings(notebook)[-len(CLOSING) :]) != CLOSING:
@@ -129,6 +140,9 @@ def without_alt_text(notebook: Any, name: str) -> list[str]:
         for output in _outputs(notebook)
         if "image/png" in output.get("data", {}) and not output.metadata.get("image/png", {}).get("alt", "").strip()
     ]
+    pages = ["".join(output.get("data", {}).get("text/html", "")) for output in _outputs(notebook)]
+    images = re.findall(r"<img\b[^>]*>", "\n".join([*pages, _words(notebook)]))
+    faults += ["an <img> has no alt text"] * sum(not re.search(r'\balt="[^"]*\S[^"]*"', image) for image in images)
     return faults + ["a picture in the prose has no alt text"] * len(re.findall(r"!\[\s*\]\(", _words(notebook)))
 
 
@@ -164,18 +178,97 @@ def test_a_stored_lesson_is_as_it_should_be(path: Path, rule: Callable[[Any, str
     assert rule(nbformat.read(path, as_version=4), path.stem) == []
 
 
-def test_every_lesson_that_has_steps_is_there_and_every_one_of_its_steps_has_numbers_worked_in_view() -> None:
+def test_every_notebook_is_there_and_every_lesson_that_has_steps_has_numbers_worked_in_view() -> None:
     names = [path.stem for path in STORED]
-    assert {"00_start_here", *STEPS} <= set(names)
+    assert {START, *STEPS, "for_teachers", *REFERENCES} <= set(names)
     for name in STEPS:
         text = (LESSONS / f"{name}.ipynb").read_text(encoding="utf-8")
         assert "by_library" in text, f"{name} works nothing out in view"
 
 
 def test_the_map_names_every_lesson() -> None:
-    words = _words(nbformat.read(LESSONS / "00_start_here.ipynb", as_version=4))
+    words = _words(nbformat.read(LESSONS / f"{START}.ipynb", as_version=4))
     for path in STORED:
-        assert path.name in words or path.stem == "00_start_here", f"the map does not lead to {path.name}"
+        assert path.name in words or path.stem == START, f"the map does not lead to {path.name}"
+
+
+def minutes(name: str) -> int:
+    """How many minutes a notebook says it takes."""
+    opening = nbformat.read(LESSONS / f"{name}.ipynb", as_version=4).cells[0].source
+    found = re.search(r"about \*\*(\d+) minutes\*\*", opening)
+    assert found, f"{name} does not say how long it takes"
+    return int(found[1])
+
+
+def plans() -> dict[str, list[tuple[int, str, str]]]:
+    """The tables of minutes in for_teachers by their headings: rows of minutes, what is done, and the steps."""
+    words = _words(nbformat.read(LESSONS / "for_teachers.ipynb", as_version=4))
+    tables = {}
+    for part in re.split(r"^### ", words, flags=re.MULTILINE)[1:]:
+        rows = re.findall(r"^\| (\d+) \| (.+?) \| (.*?) ?\|$", part, flags=re.MULTILINE)
+        if rows:
+            tables[part.splitlines()[0]] = [(int(taken), what, steps) for taken, what, steps in rows]
+    return tables
+
+
+def plan_faults(tables: dict[str, list[tuple[int, str, str]]]) -> list[str]:
+    """Totals that are no sums, minutes and steps that are not the lessons' own, lessons left out or out of order."""
+    found, led_to = [], []
+    for title, rows in tables.items():
+        *parts, (total, last, _) = rows
+        if last != "in all" or total != sum(taken for taken, _, _ in parts):
+            found.append(f"{title}: the parts come to {sum(taken for taken, _, _ in parts)}, not {total}")
+        for taken, what, steps in parts:
+            lesson = re.search(r"\((\w+)\.ipynb\)", what)
+            if lesson:
+                led_to.append(lesson[1])
+                due = STEPS.get(lesson[1], {})
+                if taken != minutes(lesson[1]):
+                    found.append(f"{title}: {lesson[1]} takes {minutes(lesson[1])} minutes, not {taken}")
+                if steps != (f"{min(due)} to {max(due)}" if due else ""):
+                    found.append(f"{title}: {lesson[1]} has not the steps {steps!r}")
+    return found + ([] if led_to == [START, *STEPS] else [f"the evenings lead through {led_to}"])
+
+
+def test_the_evenings_of_the_teachers_plan_add_up_and_hold_the_whole_course_in_its_order() -> None:
+    tables = plans()
+    assert plan_faults(tables) == []
+    assert [rows[-1][0] for rows in tables.values()] == [120, 120, 120, 60], "three evenings of two hours, and an hour"
+    (*_, hour) = tables.values()
+    headed = {step: about for steps in STEPS.values() for step, about in steps.items()}
+    for _, what, step in hour:
+        assert not step or headed[int(step)] in what, f"step {step} is not about {what}"
+
+
+@pytest.mark.parametrize(
+    ("row", "column", "value", "fault"),
+    [
+        (1, 0, 20, "01_waves takes 15 minutes, not 20"),
+        (1, 0, 20, "come to 125, not 120"),
+        (1, 2, "1 to 4", "01_waves has not the steps '1 to 4'"),
+        (1, 1, "waves", "the evenings lead through ['00_start_here', '02"),
+        (-1, 0, 90, "come to 120, not 90"),
+    ],
+)
+def test_a_plan_that_is_wrong_is_found_out(row: int, column: int, value: object, fault: str) -> None:
+    tables = plans()
+    first = next(iter(tables.values()))
+    changed: list[Any] = list(first[row])
+    changed[column] = value
+    first[row] = tuple(changed)  # type: ignore[assignment]
+    assert any(fault in found for found in plan_faults(tables))
+
+
+def test_the_commands_for_teachers_are_understood() -> None:
+    words = _words(nbformat.read(LESSONS / "for_teachers.ipynb", as_version=4))
+    commands = re.findall(r"^python -m tunelib (\w+) (.+)$", words, flags=re.MULTILINE)
+    assert {name for name, _ in commands} == {"handout", "band", "retune"}
+    for name, rest in commands:
+        parser = argparse.ArgumentParser(exit_on_error=False)
+        _COMMANDS[name][0](parser)
+        parser.parse_args(shlex.split(rest))
+    for path in re.findall(r"\blessons/[\w/]+\.\w+", words):
+        assert (LESSONS.parent / path).is_file(), f"there is no {path}"
 
 
 def good() -> Any:
@@ -219,6 +312,7 @@ PICTURE, SUMS = 5, 6  # places of the code cells in the good notebook
 ERROR = new_output("error", ename="ValueError", evalue="no", traceback=[])
 WARNING = new_output("stream", name="stderr", text="careful")
 SOUND = new_output("display_data", {"text/html": '<audio src="data:audio/wav;base64,UklGRg==">'})
+BARE = new_output("display_data", {"text/html": '<p><img src="data:image/png;base64,iVBORw0KGgo=" alt=" "></p>'})
 LIVE = new_output("display_data", {"application/vnd.jupyter.widget-view+json": {"model_id": "1"}})
 HEAVY = new_output("display_data", {"text/plain": "x" * 600_001})
 
@@ -248,6 +342,8 @@ HEAVY = new_output("display_data", {"text/plain": "x" * 600_001})
         (uncautioned, lambda notebook: notebook.cells.append(notebook.cells.pop(1)), "before the caution says"),
         (without_alt_text, lambda notebook: notebook.cells[PICTURE].outputs[0].update(metadata={}), "stored picture"),
         (without_alt_text, _say(2, "Words.", "![](picture.png)"), "in the prose"),
+        (without_alt_text, _say(2, "Words.", '<img src="picture.png">'), "an <img>"),
+        (without_alt_text, lambda notebook: notebook.cells[SUMS].outputs.append(BARE), "an <img>"),
         (unequal_numbers, _say(SUMS, "3 / 2", "4 / 3"), "by hand, and"),
         (unequal_numbers, _say(SUMS, "by_library =", "other ="), "without the library's"),
         (unequal_numbers, _say(SUMS, "by_hand =", "other ="), "none by hand"),
@@ -259,6 +355,18 @@ def test_a_notebook_that_breaks_a_rule_is_found_out(
     notebook = good()
     spoil(notebook)
     assert any(fault in found for found in rule(notebook, "01_waves"))
+
+
+def test_a_guide_needs_no_closing_a_reference_no_aims_and_a_notebook_of_no_kind_is_found_out() -> None:
+    notebook = good()
+    notebook.cells = notebook.cells[:1]
+    assert unframed(notebook, "for_teachers") == []
+    assert unframed(notebook, "10_more") == ["is neither a lesson, nor a guide, nor a reference"]
+    notebook.cells[0].source = "# Glossary"
+    assert unframed(notebook, "glossary") == []
+    assert len(unframed(notebook, "for_teachers")) == 2
+    notebook.cells[0].source = "Glossary"
+    assert unframed(notebook, "glossary") == ["does not open with a title"]
 
 
 @pytest.fixture(scope="module")

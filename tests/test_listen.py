@@ -143,7 +143,7 @@ GOOD = ["sheet", "--instrument", "viola", "--fundamental", "C3", "--harmonics", 
 @pytest.mark.parametrize(
     ("arguments", "message"),
     [
-        ([], "give a command: sheet, instruments, listen or retune"),
+        ([], "give a command: sheet, band, instruments, listen, handout, render or retune"),
         ([*GOOD, "--out", ""], "its name is empty; give one, such as my_practice"),
         ([*GOOD, "--tempo", "quick"], "the tempo is a number of beats a minute, such as 60, not 'quick'"),
         ([*GOOD, "--instrument", "xyzzy"], "`python -m tunelib instruments` lists them"),

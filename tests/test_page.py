@@ -40,7 +40,8 @@ def unhyphened(text: str) -> str:
 
 def descriptions(data: bytes) -> list[str]:
     """The alternative texts of a tagged PDF's figures (ISO 14289-1): a string of letters, or of hex in UTF-16."""
-    strings = re.findall(rb"/Alt ?(?:\(((?:[^()\\]|\\.)*)\)|<FEFF([0-9A-F]*)>)", data)
+    plain = rb"(?:[^()\\]|\\.)*"  # and brackets within it, if they are balanced (ISO 32000-1, 7.3.4.2)
+    strings = re.findall(rb"/Alt ?(?:\((%b(?:\(%b\)%b)*)\)|<FEFF([0-9A-F]*)>)" % (plain, plain, plain), data)
     return [
         re.sub(rb"\\(.)", rb"\1", text).decode() if text else bytes.fromhex(hexed.decode()).decode("utf-16-be")
         for text, hexed in strings

@@ -15,6 +15,7 @@ import soundfile
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 from PIL import Image
+from test_exhibits import settings
 
 from tunelib.exhibits import EXHIBITS
 from tunelib.exhibits.exhibit import Choice, Slider, Switch
@@ -22,6 +23,7 @@ from tunelib.show import SIZES, panel, still
 from tunelib.show.lettering import Lettering
 from tunelib.show.panel import REST_SECONDS
 from tunelib.show.stage import Stage
+from tunelib.show.still import picture
 
 EVERY = pytest.mark.parametrize("name", EXHIBITS)
 
@@ -29,7 +31,7 @@ EVERY = pytest.mark.parametrize("name", EXHIBITS)
 @pytest.mark.parametrize("size", SIZES)
 def test_a_png_still_has_the_size_it_is_named_for(tmp_path: Path, size: str) -> None:
     """1080p is 1920 by 1080 pixels, 2160p twice that, vertical video 1080 by 1920 (common practice)."""
-    named = {"1080p": (1920, 1080), "2160p": (3840, 2160), "vertical": (1080, 1920)}
+    named = {"1080p": (1920, 1080), "2160p": (3840, 2160), "vertical": (1080, 1920), "square": (1080, 1080)}
     path = still("wave", tmp_path / "wave.png", size=size)
     with Image.open(path) as picture:
         assert picture.size == named.get(size, SIZES[size].pixels)
@@ -66,6 +68,64 @@ def test_a_caption_adds_room_below_and_changes_nothing_above(tmp_path: Path) -> 
         strip = np.asarray(two)[one.size[1] :]
     ink = np.flatnonzero((strip < 128).any(axis=(0, 2)))
     assert ink.size and ink[0] > 10 and ink[-1] < two.size[0] - 10, "the caption is cut off"
+
+
+def title_row(png: bytes) -> np.ndarray:
+    """Where there is ink in the line of a picture's title."""
+    with Image.open(io.BytesIO(png)) as opened:
+        grey = np.asarray(opened.convert("L"))
+    return grey[: round(0.085 * grey.shape[0])] < 128
+
+
+def test_a_picture_has_its_own_title_the_one_it_is_given_or_none() -> None:
+    """Another title stands where the exhibit's own would, an empty one leaves its line blank; the rest is the same."""
+    own, same, other, none = (
+        picture("beats", size="square", title=title) for title in (None, EXHIBITS["beats"].title, "Two pianos", "")
+    )
+    assert own == same != other
+    assert title_row(own).any() and title_row(other).any() and not title_row(none).any()
+    left, left_of_other = (np.flatnonzero(title_row(png).any(axis=0))[0] for png in (own, other))
+    assert abs(int(left) - int(left_of_other)) <= 3
+    stages = [Stage(EXHIBITS["beats"], "square", title=title) for title in (None, "Two pianos", "")]
+    pixels = []
+    for stage in stages:
+        stage.move(EXHIBITS["beats"].settle({}))
+        pixels.append(stage.pixels()[round(0.085 * 1080) :].copy())
+    assert np.array_equal(pixels[0], pixels[1]) and np.array_equal(pixels[0], pixels[2])
+
+
+def test_a_vector_still_is_called_by_its_title() -> None:
+    """The title that is given goes into the file too."""
+    assert b"Two pianos" in picture("beats", "svg", title="Two pianos")
+    assert EXHIBITS["beats"].title.encode() in picture("beats", "svg", title="")
+
+
+@pytest.mark.parametrize("size", ["1080p", "vertical", "square"])
+def test_a_title_that_has_no_room_is_refused_with_what_fits(size: str) -> None:
+    """It may not reach the edge or words beside it, wherever the knobs stand; what fits by the message does fit."""
+    long = "Every kind of third that a choir of thirty can sing in a cold church, and then some"
+    name = "key_grid"
+    with pytest.raises(ValueError, match=rf"too long for a picture of '{name}' in this size: only '.+' fits") as no:
+        picture(name, size=size, title=long)
+    fits = str(no.value).rpartition("only '")[2].removesuffix("' fits")
+    assert long.startswith(fits) and len(fits) > 20
+    with pytest.raises(ValueError, match="too long"):
+        Stage(EXHIBITS[name], size, title=long[: len(fits) + 1 + (long[len(fits)] == " ")])
+    stage = Stage(EXHIBITS[name], size, title=fits)
+    heading, *others = sorted(stage.figure.texts, key=lambda text: text.get_text() != fits)
+    for values in settings(EXHIBITS[name]):
+        stage.move(values)
+        assert not any(heading.get_window_extent().overlaps(text.get_window_extent()) for text in others), values
+
+
+def test_a_title_is_one_line_of_plain_text() -> None:
+    """A line break is refused, and a sign the font has not; signs that formulas are made of stand as they are."""
+    with pytest.raises(ValueError, match="one line of plain text"):
+        Stage(EXHIBITS["beats"], title="one\ntwo")
+    with pytest.raises(ValueError, match="cannot show: '音'"):
+        Stage(EXHIBITS["beats"], title="One 音")
+    Stage(EXHIBITS["beats"], title="From B½♭ to C𝄪 – a “long” way")
+    assert b"$5 and $6" in picture("beats", "svg", title="Between $5 and $6")
 
 
 def test_a_still_never_overwrites_unasked(tmp_path: Path) -> None:

@@ -7,20 +7,23 @@ import math
 import wave
 from dataclasses import replace
 from fractions import Fraction
+from pathlib import Path
 
 import numpy as np
 import parselmouth
 import pytest
 import scipy.signal
 import soundfile
+from film import metered
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from tunelib.exhibits import EXHIBITS
 from tunelib.pitch.instruments import FAMILIES, INSTRUMENTS
 from tunelib.score import Score, ScoreNote
 from tunelib.sound.audio import wav_bytes, write_wav
 from tunelib.sound.limiter import limit
-from tunelib.sound.loudness import k_weighting, loudness, match_loudness
+from tunelib.sound.loudness import k_weighting, loudness, match_loudness, true_peak
 from tunelib.sound.render import render
 from tunelib.sound.timbre import TIMBRES, Timbre, mixture, timbre, timbre_for
 from tunelib.sound.voice import overtone_singer, overtone_timbre, vowel_timbre
@@ -377,6 +380,36 @@ def test_weighting_agrees_with_scipy_s_recursion() -> None:
     short = noise[: round(0.4 * RATE)]
     expected = -0.691 + 10 * math.log10(np.mean(power[: short.size] ** 2))
     assert loudness(short) == pytest.approx(expected, abs=1e-9)
+
+
+def test_weighting_in_pieces_is_weighting_of_the_whole() -> None:
+    """A minute, filtered 20 seconds at a time, has the loudness that one recursion by scipy gives to its loudest."""
+    noise = np.random.default_rng(3).normal(0, 0.1, 65 * RATE)
+    noise[: 39 * RATE] *= 1e-3  # the rest, over a seam, is all that passes the gates
+    power = noise
+    for b, a in k_weighting(RATE):
+        power = scipy.signal.lfilter(b, a, power)
+    blocks = np.array([np.mean(power[i : i + 19200] ** 2) for i in range(0, noise.size - 19199, 4800)])
+    loud = blocks[blocks > 0.1 * blocks.mean()]
+    assert loudness(noise) == pytest.approx(-0.691 + 10 * math.log10(loud.mean()), abs=1e-6)
+
+
+def test_the_true_peak_of_a_wave_lies_between_its_samples() -> None:
+    """A sine of a quarter of the rate, begun an eighth late: samples at -3.01 dB, peak at 0 dB (after BS.1770-4)."""
+    slow = np.sin(np.pi / 2 * np.arange(RATE) + np.pi / 4) * np.hanning(RATE)
+    assert 20 * np.log10(np.abs(slow).max()) == pytest.approx(-3.01, abs=0.01)
+    assert true_peak(slow) == pytest.approx(0, abs=0.05)
+    assert true_peak(np.stack([0.1 * slow, slow], axis=1)) == true_peak(slow)
+    assert true_peak(np.zeros(RATE)) == -math.inf
+
+
+@pytest.mark.parametrize("name", ["calibration", "wave", "beating_third", "growing_chord"])
+def test_loudness_and_true_peak_are_what_another_meter_reads(tmp_path: Path, name: str) -> None:
+    """ffmpeg's meter of EBU R 128, which prints tenths: the calibration tone (-3.0), and exhibits as they sound."""
+    sound = full_scale_sine(997) * 0.999 if name == "calibration" else EXHIBITS[name].sound(**EXHIBITS[name].settle({}))
+    read, peak = metered(write_wav(tmp_path / "sound.wav", sound))
+    assert loudness(sound) == pytest.approx(read, abs=0.1) and true_peak(sound) == pytest.approx(peak, abs=0.15)
+    assert name != "calibration" or read == pytest.approx(-3.0, abs=0.05)
 
 
 def test_pauses_are_gated_out() -> None:

@@ -178,7 +178,7 @@ def test_the_octave_lies_well(player: object) -> None:
             assert line.staff_lines[0] - 3 * space <= y <= line.staff_lines[-1] + 3 * space
 
 
-@pytest.mark.parametrize("size", ["panel", "vertical"])
+@pytest.mark.parametrize("size", ["panel", "vertical", "square"])
 @pytest.mark.parametrize("step", [0, 7, 8, 15, 16, 31])
 def test_the_mark_stands_under_the_chosen_note(size: str, step: int) -> None:
     """One mark, in the column of the step's number and of its name."""
@@ -192,7 +192,7 @@ def test_the_mark_stands_under_the_chosen_note(size: str, step: int) -> None:
     assert [text.get_position()[0] for text in numbers] == [across]
 
 
-@pytest.mark.parametrize("size", ["panel", "vertical"])
+@pytest.mark.parametrize("size", ["panel", "vertical", "square"])
 @pytest.mark.parametrize("name", ["series_sheet", "written_notes"])
 def test_no_ink_of_a_staff_touches_its_words(name: str, size: str) -> None:
     """However far notes lie from the staff: no vertex of an outline lies in a text's box or outside its place."""

@@ -7,11 +7,13 @@ or a missing part gets one line on the error stream and exit code 2.
 from __future__ import annotations
 
 import argparse
+import contextlib
 import os
 import re
+import signal
 import sys
 import tempfile
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, NoReturn, TextIO
@@ -119,6 +121,11 @@ def _is_number(text: str) -> bool:
 
 def _add_sheet(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--instrument", required=True, help='such as "alto saxophone"; see the command instruments')
+    _add_overtones(parser, "all there are for the instrument and not yet in DIR")
+
+
+def _add_overtones(parser: argparse.ArgumentParser, all_pages: str) -> None:
+    """What a sheet is made of, for one player or a band."""
     parser.add_argument("--fundamental", help="the sounding note, such as B♭1 or Bb1; needed for overtones")
     parser.add_argument("--harmonics", default="1-16", help="such as 1-16, 1,2,5 or 8 (default: %(default)s)")
     parser.add_argument("--out", required=True, type=_path, metavar="DIR", help="folder for the files; made if missing")
@@ -126,7 +133,7 @@ def _add_sheet(parser: argparse.ArgumentParser) -> None:
         "--pages",
         type=_pages,
         metavar="LIST",
-        help=f"of {', '.join(_PAGES)} (default: all there are for the instrument and not yet in DIR)",
+        help=f"of {', '.join(_PAGES)} (default: {all_pages})",
     )
     parser.add_argument("--paper", default="a4", help="a4 or letter (default: %(default)s)")
     parser.add_argument("--tempo", default=60.0, type=_tempo, help="beats a minute, 20 to 200 (default: %(default)g)")
@@ -196,13 +203,18 @@ def _is_note(text: str) -> bool:
     return True
 
 
-def _run_sheet(options: argparse.Namespace) -> None:
-    player = _player(options.instrument)
+def _overtones(options: argparse.Namespace) -> tuple[bool, Note | None, Sequence[int]]:
+    """Whether pages of overtones are wanted, on which fundamental, and which harmonics."""
     overtones = options.pages is None or "overtones" in options.pages
     if overtones and options.fundamental is None:
         raise ValueError("the page of overtones needs --fundamental, such as Bb1; for another page give --pages notes")
     fundamental = _fundamental(options.fundamental) if options.fundamental is not None else None
-    harmonics = parse_harmonics(options.harmonics)
+    return overtones, fundamental, parse_harmonics(options.harmonics)
+
+
+def _run_sheet(options: argparse.Namespace) -> None:
+    player = _player(options.instrument)
+    overtones, fundamental, harmonics = _overtones(options)
 
     from tunelib.export.page import paper_width  # these load engraver and drawing: a wrong name can spare them
     from tunelib.export.sheet import sheet_files
@@ -213,7 +225,7 @@ def _run_sheet(options: argparse.Namespace) -> None:
     if options.pages is not None and "fingers" in options.pages and "fingers" not in known:
         raise ValueError(f"there is no page of fingers for the {player.name}; leave it out of --pages")
     pages = [page for name, page in known.items() if options.pages is None or name in options.pages]
-    sheet = _sheet(player, fundamental, harmonics, options) if overtones and fundamental else None
+    sheet = _sheets([player], fundamental, harmonics, options)[0] if overtones and fundamental else None
     paper_width(options.paper)  # refuses one that is not known
     _check_folder(options.out)
     if options.pages is None and not options.force:  # the same for every fundamental: made once
@@ -239,21 +251,24 @@ def _run_sheet(options: argparse.Namespace) -> None:
             _propose(player, fundamental, harmonics, sheet.reached)
 
 
-def _sheet(player: Instrument, fundamental: Note, harmonics: Sequence[int], options: argparse.Namespace) -> Sheet:
-    """The sheet that was asked for; where it cannot be made, the lowest fundamental that works is named."""
+def _sheets(
+    players: Sequence[Instrument], fundamental: Note, harmonics: Sequence[int], options: argparse.Namespace
+) -> list[Sheet]:
+    """The sheets that were asked for; where one cannot be made, the lowest fundamental that works is named."""
     from tunelib.export.sheet import overtone_sheet
 
-    def sheet_on(note: Note) -> Sheet:
-        return overtone_sheet(player, note, harmonics, drone=not options.no_drone, tempo=options.tempo)
+    def sheets_on(note: Note) -> list[Sheet]:
+        drone, tempo = not options.no_drone, options.tempo
+        return [overtone_sheet(player, note, harmonics, drone=drone, tempo=tempo) for player in players]
 
     try:
-        return sheet_on(fundamental)
+        return sheets_on(fundamental)
     except ValueError as error:
-        lowest = _lowest(sheet_on, fundamental)
+        lowest = _lowest(sheets_on, fundamental)
         raise ValueError(f"{error}; the lowest that works here is {lowest.typed}" if lowest else str(error)) from None
 
 
-def _lowest(sheet_on: Callable[[Note], object], refused: Note) -> Note | None:
+def _lowest(sheets_on: Callable[[Note], object], refused: Note) -> Note | None:
     """The first fundamental above one that was refused on which a sheet can be made, if there is any."""
     twelve = equal(12)
     try:
@@ -264,7 +279,7 @@ def _lowest(sheet_on: Callable[[Note], object], refused: Note) -> Note | None:
     for step in range(first, first + _STEPS_UP):
         note = spell(step, twelve)
         try:
-            sheet_on(note)
+            sheets_on(note)
         except ValueError:
             continue
         return note
@@ -290,6 +305,81 @@ def _check_folder(folder: Path) -> None:
             pass
     except OSError:  # a full or read-only disk, or a folder that only the system fills
         raise PermissionError(refused) from None
+
+
+def _add_band(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument(
+        "--instruments", required=True, metavar="LIST", help='such as "alto saxophone, trumpet, trumpet, piano"'
+    )
+    _add_overtones(parser, "all there are for each instrument")
+
+
+def _run_band(options: argparse.Namespace) -> None:
+    names = [name.strip() for name in options.instruments.split(",")]
+    if not all(names):
+        raise ValueError(f"{options.instruments!r} has a name missing; part instruments by single commas")
+    players = [_player(name) for name in names]
+    overtones, fundamental, harmonics = _overtones(options)
+
+    from tunelib.show.band import PAGES, WHOLE_BAND, band_of, suit_all, write_band  # loads engraver and drawing
+
+    if overtones and fundamental:
+        _sheets(players, fundamental, harmonics, options)
+    pages = PAGES if options.pages is None else options.pages
+    band = band_of(players, fundamental, harmonics, pages, drone=not options.no_drone, tempo=options.tempo)
+    _check_folder(options.out)
+    steps = Steps(sys.stderr)
+    try:
+        paths = write_band(band, options.out, options.paper, options.force, steps)
+    finally:
+        steps.done()
+    for path in paths:
+        print(path)
+    for part, path in zip(band.parts, paths, strict=False):
+        if part.players > 1:
+            print(f"{part.players} players read {path.name}; it stands {part.players} times in {WHOLE_BAND}.")
+    sheets = [part.sheet for part in band.parts if part.sheet]
+    for sheet in sheets:
+        print(
+            f"{sheet.reached} of {len(sheet.rows)} harmonics lie in the comfortable range of the {sheet.player.name}."
+        )
+    if fundamental and sheets and min(sheet.reached for sheet in sheets) < _FEW * len(harmonics):
+        better, counts = suit_all([sheet.player for sheet in sheets], harmonics, fundamental)
+        if min(counts) > min(sheet.reached for sheet in sheets):
+            print(f"On {better} each would reach {min(counts)} or more: try --fundamental {better.typed}")
+
+
+def _add_handout(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("lesson", nargs="+", type=_path, help="a notebook such as lessons/04_twelve.ipynb, or several")
+    parser.add_argument("--out", required=True, type=_path, metavar="DIR", help="folder for the files; made if missing")
+    parser.add_argument("--answers", action="store_true", help="print the answers, for a teacher, in a file of its own")
+    parser.add_argument("--paper", default="a4", help="a4 or letter (default: %(default)s)")
+    parser.add_argument("--force", action="store_true", help="replace files that are already there")
+
+
+def _run_handout(options: argparse.Namespace) -> None:
+    from tunelib.practice.handout import ANSWERS, handout_pdf
+
+    ending = f"{ANSWERS if options.answers else ''}.pdf"
+    names = [lesson.stem + ending for lesson in options.lesson]
+    twice = next((name for name in names if names.count(name) > 1), None)
+    if twice:
+        raise ValueError(f"two of these lessons would both be written to {twice}; print them into two folders")
+    _check_folder(options.out)
+    if not options.force:
+        refuse_existing(options.out / name for name in names)
+    steps = Steps(sys.stderr)
+    contents = {}
+    try:
+        for lesson, name in zip(options.lesson, names, strict=True):
+            steps(f"printing {name}")
+            contents[name] = handout_pdf(lesson, options.paper, options.answers)
+        steps("saving the files")
+        paths = write_together(options.out, contents, options.force)
+    finally:
+        steps.done()
+    for path in paths:
+        print(path)
 
 
 def _add_instruments(parser: argparse.ArgumentParser) -> None:
@@ -432,6 +522,95 @@ def _run_retune(options: argparse.Namespace) -> None:
         print(path)
 
 
+def _add_render(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("shots", type=_path, metavar="episode.toml", help="the shot list")
+    parser.add_argument("--out", required=True, type=_path, metavar="DIR", help="folder for the files; made if missing")
+    parser.add_argument("--only", nargs="+", default=(), metavar="NAME", help="make these shots alone")
+    parser.add_argument("--jobs", type=_jobs, metavar="N", help="files to make at a time (default: one for each core)")
+    parser.add_argument("--check", action="store_true", help="look for mistakes and say what there is to make; no more")
+    parser.add_argument("--force", action="store_true", help="replace files that are not this command's own")
+
+
+def _jobs(text: str) -> int:
+    if not _is_number(text) or int(text) < 1:
+        raise argparse.ArgumentTypeError(f"the number of jobs is 1 or more, not {text!r}")
+    return int(text)
+
+
+class _Rendering:
+    """Tells how rendering goes: on a terminal in one line that changes, else in a line for each file."""
+
+    def __init__(self, stream: TextIO) -> None:
+        self._stream = stream
+        self._changing = stream.isatty()
+
+    def going(self, share: float, left: float | None) -> None:
+        """Show the share of the work that is done, and the time left."""
+        if self._changing:
+            after = "" if left is None else f", about {int(left) // 60}:{int(left) % 60:02} left"
+            self._stream.write(f"\r\x1b[Krendering: {share:.0%}{after}")
+            self._stream.flush()
+
+    def finished(self, file: str, reason: str | None) -> None:
+        """Say that a file is there."""
+        if not self._changing and reason is None:
+            self._stream.write(f"{file} is made\n")
+            self._stream.flush()
+
+    def done(self) -> None:
+        """Clear the changing line."""
+        if self._changing:
+            self._stream.write("\r\x1b[K")
+            self._stream.flush()
+
+
+@contextlib.contextmanager
+def _ended_gently() -> Iterator[None]:
+    """Let a request to end, or a terminal that is closed, stop the work as Ctrl-C does."""
+    numbers = [getattr(signal, name) for name in ("SIGTERM", "SIGHUP") if hasattr(signal, name)]
+    before = {number: signal.signal(number, signal.default_int_handler) for number in numbers}
+    try:
+        yield
+    finally:
+        for number, handler in before.items():
+            signal.signal(number, handler)
+
+
+def _run_render(options: argparse.Namespace) -> None:
+    from tunelib.show.episode import plan_episode, render_plan  # these load the drawing
+    from tunelib.show.shots import ShotListError, read_episode
+
+    try:
+        episode = read_episode(options.shots)
+    except ShotListError as error:
+        print(error, file=sys.stderr)
+        count = len(error.mistakes)
+        raise ValueError(f"{count} mistake{'' if count == 1 else 's'} in {options.shots}; nothing was made") from None
+    plan = plan_episode(episode, options.out, options.only)
+    if plan.refused and not options.force:
+        print(*plan.refused, sep="\n", file=sys.stderr)
+        raise FileExistsError("nothing was made; give --out another folder, or --force to replace what is named above")
+    if options.check:
+        print(f"{options.shots} is in order: {len(plan.wanted)} files to make, {len(plan.current)} current")
+        return
+    _check_folder(options.out)
+    telling = _Rendering(sys.stderr)
+    try:
+        with _ended_gently():
+            outcome = render_plan(plan, options.jobs, options.force, telling)
+    finally:
+        telling.done()
+    for file in outcome.made:
+        print(options.out / file)
+    print(f"{len(outcome.made)} made, {len(outcome.current)} current; look through them in {outcome.sheet}")
+    for file in outcome.left:
+        print(f"{options.out / file} is no longer in {options.shots}; delete it if it is not needed")
+    for file, reason in outcome.failed.items():
+        print(f"{file}: {reason}", file=sys.stderr)
+    if outcome.failed:
+        raise ValueError(f"{len(outcome.failed)} of {len(plan.wanted)} files could not be made")
+
+
 _Command = tuple[Callable[[argparse.ArgumentParser], None], Callable[[argparse.Namespace], None], str]
 _COMMANDS: dict[str, _Command] = {
     "sheet": (
@@ -439,8 +618,11 @@ _COMMANDS: dict[str, _Command] = {
         _run_sheet,
         "write an overtone sheet to play along with, and pages of the 31 notes on an instrument",
     ),
+    "band": (_add_band, _run_band, "write the sheets of a whole band, in score order, and one recording for all"),
     "instruments": (_add_instruments, _run_instruments, "list the instruments and voices, with clef and written range"),
     "listen": (_add_listen, _run_listen, "say how well a recorded player is in tune: a table, CSV and a picture"),
+    "handout": (_add_handout, _run_handout, "print a lesson as a handout with room to write, or with its answers"),
+    "render": (_add_render, _run_render, "make the stills and clips of an episode from its shot list"),
     "retune": (
         _add_retune,
         _run_retune,

@@ -34,23 +34,51 @@ def write_whole(path: str | os.PathLike[str], data: bytes, overwrite: bool = Fal
     target = Path(path)
     if not overwrite:
         refuse_existing([target])
+    making = temporary_beside(target)
+    try:
+        with making.open("wb") as stream:
+            stream.write(data)
+        take_name(making, target, overwrite)
+    except BaseException:
+        making.unlink(missing_ok=True)
+        raise
+    return target
+
+
+def temporary_beside(path: str | os.PathLike[str]) -> Path:
+    """An empty file of a temporary name in the folder of `path`, to be written and then given that name by `take_name`.
+
+    Raises FileNotFoundError if the folder is missing.
+    """
+    target = Path(path)
     if not target.parent.is_dir():
         raise FileNotFoundError(f"cannot write {target}: the folder {target.parent} does not exist; make it first")
     handle, name = tempfile.mkstemp(prefix=f".{target.name}.", suffix=".part", dir=target.parent)
+    os.close(handle)
+    return Path(name)
+
+
+def take_name(making: Path, target: Path, overwrite: bool) -> None:
+    """Give a finished temporary file its name, once it is safe on the disk.
+
+    Raises FileExistsError if the name is taken, were it only meanwhile, and `overwrite` is false.
+    """
+    with making.open("rb+") as stream:
+        os.fsync(stream.fileno())
+    making.chmod(0o666 & ~_umask())
+    if overwrite:
+        making.replace(target)
+        return
     try:
-        with os.fdopen(handle, "wb") as stream:
-            stream.write(data)
-            stream.flush()
-            os.fsync(stream.fileno())
-        os.chmod(name, 0o666 & ~_umask())
-        if overwrite:
-            os.replace(name, target)
-        else:
-            _take_name(name, target)
-    except BaseException:
-        Path(name).unlink(missing_ok=True)
+        os.link(making, target)
+    except FileExistsError:
+        refuse_existing([target])
         raise
-    return target
+    except OSError:  # a file system without hard links
+        refuse_existing([target])
+        making.replace(target)
+    else:
+        making.unlink()
 
 
 def write_together(
@@ -76,20 +104,6 @@ def write_together(
                 path.unlink()
         raise
     return written
-
-
-def _take_name(name: str, target: Path) -> None:
-    """Give the finished temporary file its name, refusing if somebody has taken that name meanwhile."""
-    try:
-        os.link(name, target)
-    except FileExistsError:
-        refuse_existing([target])
-        raise
-    except OSError:  # a file system without hard links
-        refuse_existing([target])
-        os.replace(name, target)
-    else:
-        os.unlink(name)
 
 
 def _umask() -> int:

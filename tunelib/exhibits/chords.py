@@ -74,8 +74,8 @@ class FiveThirds(Exhibit):
         (line,) = curve_axes.plot(sizes, sizes, color=grey, lw=2.5)
         (dots,) = curve_axes.plot(places, places, "o", ms=10, color=THIRTY_ONE, mec=ink, mew=0.8)
         (here,) = curve_axes.plot([], [], "o", ms=18, mfc="none", mec=ink, mew=2.5)
-        heading = look.text(figure, 0.97, 0.955 if not look.tall else 0.91, ha="right", va="top", weight="bold")
-        middle = (0.5, 0.79) if not look.tall else (0.5, 0.77)
+        heading = look.text(figure, 0.97, look.fit(0.955, 0.91), ha="right", va="top", weight="bold")
+        middle = look.fit((0.5, 0.79), (0.5, 0.77))
         notes = look.text(figure, *middle, ha="center", va="center", fontsize=22, weight="bold")
         numbers = look.text(figure, middle[0], middle[1] - 0.085, ha="center", va="center", fontsize=13)
 
@@ -151,7 +151,7 @@ class TwoSevenths(Exhibit):
 
     def lay_out(self, figure: Canvas, look: Look) -> Scene:
         ink = look.theme.ink
-        look.heading(figure, self.title if not look.tall else "The two sevenths")
+        look.heading(figure, look.fit(self.title, "The two sevenths"))
         axes = look.axes(figure, (0.26, 0.14, 0.45, 0.62), (0.36, 0.1, 0.38, 0.7), x="cents from 4:5:6:7")
         rows = len(self._pairs)
         axes.set(xlim=(-20, 48), ylim=(-0.6, rows - 0.4), yticks=[])
@@ -164,9 +164,9 @@ class TwoSevenths(Exhibit):
         beats = [
             look.text(axes, 1.04, y, transform=axes.get_yaxis_transform(), ha="left", va="center") for y in heights
         ]
-        beside = (0.71, 0.8) if not look.tall else (0.74, 0.825)
+        beside = look.fit((0.71, 0.8), (0.74, 0.825))
         look.text(figure, *beside, "beats a second", ha="left", va="center", weight="bold")
-        said = look.text(figure, 0.97, 0.955 if not look.tall else 0.91, ha="right", va="top", weight="bold")
+        said = look.text(figure, 0.97, look.fit(0.955, 0.91), ha="right", va="top", weight="bold")
 
         def update(chord: str, root: float) -> None:
             errors = self._errors(chord)
@@ -231,13 +231,13 @@ class GrowingChord(Exhibit):
         ink, grey = look.theme.ink, look.theme.grey
         look.heading(figure, self.title)
         axes = look.bare(figure, (0.06, 0.06, 0.88, 0.74), (0.07, 0.06, 0.86, 0.76))
-        axes.set(xlim=(-120, 2120 if not look.tall else 2400), ylim=(0, 9))
+        axes.set(xlim=(-120, look.fit(2120, 2400)), ylim=(0, 9))
         pure = np.array([cents(Fraction(n, 4)) for n in _GROWING])
         heights = np.arange(1.0, len(_GROWING) + 1)
         for octave in range(2):
             axes.plot([1200 * octave] * 2, [0.3, 8.4], color=look.theme.faint, lw=1.5)
         leftmost = np.min([self._sizes(tuned) for tuned in _TUNED], axis=0)
-        clear = 60 if not look.tall else 100  # cents from a mark to the words beside it
+        clear = look.fit(60, 100)  # cents from a mark to the words beside it
         for number, x, left, y in zip(_GROWING, pure.tolist(), leftmost.tolist(), heights.tolist(), strict=True):
             axes.plot([x, x], [y - 0.34, y + 0.34], color=PURE, lw=6, solid_capstyle="butt")
             look.text(axes, left - clear, y, str(number), ha="right", va="center", weight="bold")
@@ -246,10 +246,8 @@ class GrowingChord(Exhibit):
         (rise,) = axes.plot([], [], color=grey, lw=2)
         (dots,) = axes.plot([], [], "o", ms=13, color=THIRTY_ONE, mec=ink, mew=1)
         away = [look.text(axes, 0, y, ha="left", va="center") for y in heights]
-        symbol = look.text(
-            figure, 0.97, 0.955 if not look.tall else 0.91, ha="right", va="top", fontsize=15, weight="bold"
-        )
-        said = look.text(figure, 0.97, 0.87 if not look.tall else 0.865, ha="right", va="top")
+        symbol = look.text(figure, 0.97, look.fit(0.955, 0.91), ha="right", va="top", fontsize=15, weight="bold")
+        said = look.text(figure, 0.97, look.fit(0.87, 0.865), ha="right", va="top")
 
         def update(notes: int, tuned: str, root: float) -> None:
             sizes = self._sizes(tuned)[:notes]

@@ -10,12 +10,13 @@ from matplotlib.axes import Axes
 from tunelib.exhibits.exhibit import Canvas
 from tunelib.exhibits.look import Look
 
-_CIRCLE_WIDE, _CIRCLE_TALL = (0.02, 0.04, 0.4669, 0.83), (0.1, 0.45, 0.8, 0.45)  # square on either shape
+# As wide as it is high in each shape of picture.
+_PLACES = (0.02, 0.04, 0.4669, 0.83), (0.1, 0.45, 0.8, 0.45), (0.275, 0.415, 0.45, 0.45)
 
 
 def circle_axes(figure: Canvas, look: Look) -> Axes:
     """Square axes for a circle of radius 1 with room for names around it."""
-    axes = look.bare(figure, _CIRCLE_WIDE, _CIRCLE_TALL)
+    axes = look.bare(figure, *_PLACES)
     axes.set(xlim=(-1.28, 1.28), ylim=(-1.28, 1.28))
     return axes
 

@@ -43,7 +43,9 @@ class ClosingTheCircle(Exhibit):
         (path,) = spiral.plot([], [], color=grey, lw=1)
         (dots,) = spiral.plot([], [], "o", ms=5, color=ink)
         (here,) = spiral.plot([], [], "o", ms=13, mfc=look.theme.behind_text, mec=ink, mew=2.5)
-        table = look.axes(figure, (0.63, 0.14, 0.33, 0.62), (0.24, 0.08, 0.7, 0.28), x="cents past the octave")
+        table = look.axes(
+            figure, (0.63, 0.14, 0.33, 0.62), (0.24, 0.08, 0.7, 0.28), (0.24, 0.1, 0.7, 0.27), x="cents past the octave"
+        )
         rows = len(_DIVISIONS)
         table.set(xlim=(-100, 100), ylim=(-0.6, rows - 0.4), yticks=[])
         table.plot([0, 0], [-0.6, rows - 0.4], color=PURE, lw=4)
@@ -53,8 +55,8 @@ class ClosingTheCircle(Exhibit):
         (bars,) = table.plot([], [], color=ink, lw=8, solid_capstyle="butt")
         (home,) = table.plot([], [], "s", ms=15, mfc="none", mec=THIRTY_ONE, mew=4)
         numbers = [look.text(table, 0, y, ha="center", va="center") for y in heights]
-        said = look.text(figure, 0.97, 0.955 if not look.tall else 0.91, ha="right", va="top", weight="bold")
-        at_home = look.text(figure, 0.97, 0.83 if not look.tall else 0.41, ha="right", va="center")
+        said = look.text(figure, 0.97, look.fit(0.955, 0.91), ha="right", va="top", weight="bold")
+        at_home = look.text(figure, 0.97, look.fit(0.83, 0.41, 0.4), ha="right", va="center")
 
         def update(fifths: int, fraction: float) -> None:
             fifth = tempered_fifth(exact_fraction(fraction)).cents

@@ -8,7 +8,7 @@ from typing import Any, ClassVar
 import numpy as np
 
 from tunelib.exhibits.exhibit import Canvas, Choice, Exhibit, Knob, Scene, Slider, Voicing
-from tunelib.exhibits.look import PURE, THIRTY_ONE, TWELVE, Look
+from tunelib.exhibits.look import PURE, SHORT_SIDE, THIRTY_ONE, TWELVE, Look
 from tunelib.pitch.divisions import division_report, errors, frontier, largest_error, odd_limit_intervals, trade
 from tunelib.pitch.frets import SCALE_LENGTH, fret_gaps, fret_places
 from tunelib.pitch.intervals import FloatArray, ratio_from_cents
@@ -125,7 +125,7 @@ class AllDivisions(Exhibit):
         look.heading(figure, self.title)
         axes = look.axes(figure, (0.12, 0.14, 0.85, 0.67), (0.18, 0.1, 0.77, 0.72), x="steps to the octave")
         points = _Scatter(axes, look)
-        said = look.text(figure, 0.97, 0.865 if not look.tall else 0.885, ha="right", va="center", weight="bold")
+        said = look.text(figure, 0.97, look.fit(0.865, 0.885), ha="right", va="center", weight="bold")
 
         def update(limit: str, division: int) -> None:
             points.show(limit, division)
@@ -176,7 +176,9 @@ class _Scatter:
         (self._frontier,) = axes.plot([], [], "D", ms=9, mfc=PURE, mec=ink, mew=1)
         (self._ring,) = axes.plot([], [], "o", ms=17, mfc="none", mec=ink, mew=2.5)
         self._labels = [look.text(axes, 0, 0, ha="center", va="center", weight="bold") for _ in range(8)]
-        self._room = 5.2 if not look.tall else 10.0  # steps that a label takes up across
+        self._room = look.fit(5.2, 10.0)  # steps that a label takes up across
+        height = 70 / (axes.get_position().height * SHORT_SIDE)  # cents to an inch of a square
+        self._below = look.fit(5.0, 5.0, 0.235 * height)  # cents from a mark to its label
 
     @property
     def artists(self) -> list[Any]:
@@ -198,7 +200,7 @@ class _Scatter:
             if n >= 10 and all(abs(other - n) >= self._room for other in labelled):
                 labelled.append(n)
         for n, label in zip(labelled, self._labels, strict=False):
-            label.set(text=str(n), position=(n, at[n] - 5), visible=True)
+            label.set(text=str(n), position=(n, at[n] - self._below), visible=True)
 
 
 class TheTrade(Exhibit):
@@ -234,7 +236,7 @@ class TheTrade(Exhibit):
             look.text(table, 0.5, top - 1 - row, interval, ha="center", va="center")
         winner = look.text(table, 3.6, top, ha="center", va="center", weight="bold")
         wins = [look.text(table, 3.6, top - 1 - row, ha="center", va="center") for row in range(len(self._intervals))]
-        said = look.text(figure, 0.97, 0.955 if not look.tall else 0.91, ha="right", va="top", weight="bold")
+        said = look.text(figure, 0.97, look.fit(0.955, 0.91), ha="right", va="top", weight="bold")
 
         def update(price: float, limit: str) -> None:
             division = self._winner(price, limit)

@@ -53,7 +53,7 @@ class Slider:
     def check(self, value: Any) -> float:
         """The value as a number; raises ValueError if it is not one within the bounds."""
         if isinstance(value, bool) or not isinstance(value, (int, float, np.number)) or not math.isfinite(value):
-            raise ValueError(f"{self.name} takes a number{self._in_unit}, not {value!r}")
+            raise ValueError(f"{self.name} takes a number{self._of_unit}, not {value!r}")
         slack = 1e-9 * self.high  # a logarithmic slider's end may miss its bound by a rounding
         if not self.low - slack <= value <= self.high + slack:
             raise ValueError(f"{self.name} goes from {self.low:g} to {self.high:g}{self._in_unit}, not to {value:g}")
@@ -63,6 +63,10 @@ class Slider:
             return int(value)
         near = [float(end) for end in (self.low, self.high) if abs(value - end) <= slack]
         return near[0] if near else float(value)
+
+    @property
+    def _of_unit(self) -> str:
+        return f" ({self.unit})" if self.unit else ""
 
     @property
     def _in_unit(self) -> str:

@@ -7,6 +7,7 @@ from functools import lru_cache
 from typing import Any, ClassVar
 
 import numpy as np
+from matplotlib.path import Path
 
 from tunelib.exhibits.exhibit import Canvas, Choice, Exhibit, Knob, Printed, Scene, Voicing
 from tunelib.exhibits.look import THIRTY_ONE, TWELVE, Look
@@ -98,7 +99,7 @@ class FamiliarNotes(Exhibit):
     def lay_out(self, figure: Canvas, look: Look) -> Scene:
         ink, grey = look.theme.ink, look.theme.grey
         look.heading(figure, self.title)
-        said = look.text(figure, 0.97, 0.955 if not look.tall else 0.915, ha="right", va="top", weight="bold")
+        said = look.text(figure, 0.97, look.fit(0.955, 0.915), ha="right", va="top", weight="bold")
         ladder = _Ladder(figure, look)
         between = look.bare(figure, (0.1, 0.31, 0.8, 0.12), (0.14, 0.2, 0.72, 0.09))
         between.set(xlim=(0, 100), ylim=(-1, 1))
@@ -232,6 +233,9 @@ def _finger_words(place: _Place) -> str:
     )
 
 
+_FLAT_RING = Path(np.asarray(Path.unit_circle().vertices) * (1, 0.45), Path.unit_circle().codes)
+
+
 class _Ladder:
     """The octave twice: twelve familiar notes, and thirty-one; one of these is picked out."""
 
@@ -239,7 +243,7 @@ class _Ladder:
         self._tall = look.tall
         axes = look.bare(figure, (0.04, 0.47, 0.92, 0.38), (0.06, 0.33, 0.88, 0.53))
         along, across = (-35.0, 1235.0), (-1.5, 1.0)
-        axes.set(xlim=across if look.tall else along, ylim=along if look.tall else across)
+        axes.set(xlim=look.fit(along, across), ylim=look.fit(across, along))
         self._axes = axes
         for pitch, name in enumerate(_KEYS):
             self._mark(100.0 * pitch, 0.1, 0.5, TWELVE, 6)
@@ -250,7 +254,8 @@ class _Ladder:
             self._mark(pitch, -0.1, -0.5 - 0.32 * row, look.theme.faint, 1.5)
             self._mark(pitch, -0.1, -0.5, THIRTY_ONE, 6)
             self._name(look, pitch, -0.75 - 0.36 * row, name)
-        (self._ring,) = axes.plot([], [], "o", ms=27 if look.tall else 31, mfc="none", mec=look.theme.ink, mew=2.5)
+        shape, size = look.fit(("o", 31), ("o", 27), (_FLAT_RING, 32))
+        (self._ring,) = axes.plot([], [], ls="", marker=shape, ms=size, mfc="none", mec=look.theme.ink, mew=2.5)
         (self._line,) = axes.plot([], [], color=look.theme.ink, lw=3)
 
     def _points(self, pitch: Any, place: Any) -> tuple[Any, Any]:
@@ -283,6 +288,7 @@ class _Below:
     def __init__(self, figure: Canvas, look: Look) -> None:
         ink, grey = look.theme.ink, look.theme.grey
         where = (0.1, 0.04, 0.8, 0.2), (0.14, 0.035, 0.72, 0.12)
+        low = look.fit(-0.75, -0.75, -1.1)
         string = look.bare(figure, *where)
         string.set(xlim=(0, 0.5), ylim=(-1, 1.6))
         (line,) = string.plot([0, 0.5], [0, 0], color=ink, lw=2)
@@ -290,12 +296,12 @@ class _Below:
         (self._familiar,) = string.plot([], [], color=TWELVE, lw=6, solid_capstyle="butt")
         (self._finger,) = string.plot([], [], color=THIRTY_ONE, lw=6, solid_capstyle="butt")
         self._name = look.text(string, -0.015, 0, ha="right", va="center", weight="bold")
-        half = look.text(string, 0.5, -0.75, "middle of the string", ha="right", va="center")
+        half = look.text(string, 0.5, low, "middle of the string", ha="right", va="center")
         self._strings = [line, nut, half, self._familiar, self._finger, self._name]
         beats = look.bare(figure, *where)
         beats.set(xlim=(0, 1), ylim=(-1, 1.6))
         (self._swell,) = beats.fill([0, 0, 0], [0, 0, 0], color=look.theme.faint, ec=grey, lw=1.5)
-        second = look.text(beats, 1.0, -0.75, "1 second", ha="right", va="center")
+        second = look.text(beats, 1.0, low, "1 second", ha="right", va="center")
         self._voices = [self._swell, second]
         self._words = look.text(string, 0.25, 1.3, ha="center", va="center", weight="bold")
 

@@ -50,10 +50,10 @@ class Fretboard(Exhibit):
         ink, grey = look.theme.ink, look.theme.grey
         look.heading(figure, self.title)
         board = Along(
-            look.bare(figure, (0.095, 0.12, 0.87, 0.71), (0.03, 0.1, 0.94, 0.71)),
+            look.bare(figure, (0.095, 0.12, 0.87, 0.71), (0.03, 0.1, 0.94, 0.71), (0.03, 0.095, 0.94, 0.685)),
             look,
             (0, 1),
-            (-0.42, 1.36) if not look.tall else (-0.62, 1.42),
+            look.fit((-0.42, 1.36), (-0.62, 1.42)),
         )
         frets, common = (2 * fret_places(n, 1.0) for n in (_STEPS, 12))
         frame = board.box((0, 1), (0, 1), fc="none", ec=grey, lw=1.5)
@@ -65,9 +65,9 @@ class Fretboard(Exhibit):
             board.text(place, 1.3, str(number))
         for number in (*range(5, _STEPS - 1, 5), _STEPS):
             board.text(frets[number - 1], -0.11, str(number), weight="bold")
-        beside_nut = {"ha": "right"} if not look.tall else {"va": "bottom"}
+        beside_nut = look.fit({"ha": "right"}, {"va": "bottom"})
         for words, across in (("12 frets", 1.15), ("31 frets", -0.11)):
-            board.text(-0.018 if not look.tall else -0.035, across, words, **beside_nut)
+            board.text(look.fit(-0.018, -0.035), across, words, **beside_nut)
         wires = board.axes.plot([], [], color=ink, lw=1.2)[0]
         ruler = board.axes.plot([], [], color=grey, lw=1.2)[0]
         names = [board.text(0, 0, weight="bold", **beside_nut) for _ in range(_MOST_STRINGS)]
@@ -76,11 +76,11 @@ class Fretboard(Exhibit):
         board.axes.add_patch(tip)
         tip.set_clip_path(frame)
         dot = board.axes.plot([], [], "o", ms=9, color=ink, clip_on=False, zorder=4)[0]
-        right = {"ha": "right" if not look.tall else "left", "va": "top"}
-        side = 0.97 if not look.tall else 0.03
-        said = look.text(figure, side, 0.955 if not look.tall else 0.92, weight="bold", **right)
-        beside = look.text(figure, side, 0.9 if not look.tall else 0.893, **right)
-        zone = look.text(figure, 0.965 if not look.tall else 0.03, 0.06, ha="right" if not look.tall else "left")
+        right = {"ha": look.fit("right", "left"), "va": "top"}
+        side = look.fit(0.97, 0.03)
+        said = look.text(figure, side, look.fit(0.955, 0.92, 0.917), weight="bold", **right)
+        beside = look.text(figure, side, look.fit(0.9, 0.893, 0.883), **right)
+        zone = look.text(figure, look.fit(0.965, 0.03), look.fit(0.06, 0.06, 0.03), ha=look.fit("right", "left"))
 
         def update(strings: str, scale: int, string: int, fret: int, finger: int) -> None:
             notes = STRING_SETS[strings]
@@ -92,13 +92,13 @@ class Fretboard(Exhibit):
                 text.set_text("")
             every = 25 if scale < 420 else 50
             ticks = np.arange(0, scale / 2 + 0.01, every)
-            ruler.set_data(*board.strokes(2 * ticks / scale, -0.22, -0.17 if not look.tall else -0.19))
+            ruler.set_data(*board.strokes(2 * ticks / scale, -0.22, look.fit(-0.17, -0.19)))
             for i, text in enumerate(marks):
                 text.set_visible(i < ticks.size)
                 if i < ticks.size:
                     text.set(
                         text=f"{ticks[i]:g}" if i else "mm",
-                        position=board.point(2 * ticks[i] / scale, -0.3 if not look.tall else -0.36),
+                        position=board.point(2 * ticks[i] / scale, look.fit(-0.3, -0.36)),
                     )
             first = _first_too_close(scale, finger)
             start = 1.0 if first is None else 2 * _place(scale, first - 1) / scale

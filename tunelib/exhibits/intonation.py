@@ -159,31 +159,35 @@ class Chart:
         self._look, self._frame = look, frame
         ink, faint = look.theme.ink, look.theme.faint
         look.heading(figure, title)
-        key = (0.03, 0.928, "left") if look.tall else (0.97, 0.945, "right")
+        key = look.fit((0.97, 0.945, "right"), (0.03, 0.928, "left"), (0.03, 0.898, "left"))
         look.text(figure, key[0], key[1], "thick: target    thin: what was heard", ha=key[2], va="center")
-        self._over = look.axes(figure, (0.12, 0.5, 0.85, 0.31), (0.19, 0.5, 0.78, 0.35), x="seconds", y="hertz")
+        self._over = look.axes(
+            figure, (0.12, 0.5, 0.85, 0.31), (0.19, 0.5, 0.78, 0.35), (0.19, 0.54, 0.78, 0.265), x="seconds", y="hertz"
+        )
         self._low, self._high = cents(frame.lowest) - _SPREAD, cents(frame.highest) + _SPREAD
         self._over.set(xlim=(0, frame.seconds), ylim=(self._low, self._high))
         ticks = self._ticks()
         self._over.set_yticks([cents(tick) for tick in ticks], [f"{tick:g}" for tick in ticks])
-        rows = (0.9, 0.872) if look.tall else (0.872, 0.83)
-        margin = 0.17 if look.tall else 0.11
+        rows = look.fit((0.872, 0.83), (0.9, 0.872), (0.86, 0.827))
+        margin = look.fit(0.11, 0.17)
         for y, words in zip(rows, ("target", "cents off"), strict=True):
             look.text(figure, margin, y, words, ha="right", va="center")
         across = self._over.get_position()
         self._left, self._width = across.x0, across.width
-        inches = self._width * (SHORT_SIDE if look.tall else LONG_SIDE)
+        inches = self._width * look.fit(LONG_SIDE, SHORT_SIDE)
         self._apart = _LABEL_INCHES / inches  # least distance of two labels, as a share of the width
         count = int(1 / self._apart) + 2
         self._names, self._offs = (
             [look.text(figure, 0, y, ha="center", va="center", weight=weight) for _ in range(count)]
             for y, weight in zip(rows, ("normal", "bold"), strict=True)
         )
-        self._close = look.axes(figure, (0.12, 0.12, 0.5, 0.23), (0.19, 0.08, 0.78, 0.2), x="seconds", y="cents")
+        self._close = look.axes(
+            figure, (0.12, 0.12, 0.5, 0.23), (0.19, 0.08, 0.78, 0.2), (0.19, 0.1, 0.78, 0.17), x="seconds", y="cents"
+        )
         reach = 25.0 * math.ceil(max(1.1 * frame.close_cents, _CLOSE) / 25)
         self._close.set(xlim=(0, frame.close_seconds), ylim=(-reach, reach), yticks=[-reach, 0, reach])
         self._close.set_yticklabels([signed(-reach), "0", signed(reach)])
-        top = (0.19, 0.425, 0.03) if look.tall else (0.66, 0.33, 0.055)
+        top = look.fit((0.66, 0.33, 0.055), (0.19, 0.425, 0.03), (0.19, 0.43, 0.033))
         self._lines = [
             look.text(figure, top[0], top[1] - i * top[2], va="center", weight="normal" if i else "bold")
             for i in range(5)

@@ -10,7 +10,7 @@ import numpy as np
 import numpy.typing as npt
 
 from tunelib.exhibits.exhibit import Canvas, Choice, Exhibit, Knob, Printed, Scene, Slider, Voicing
-from tunelib.exhibits.look import NORMAL, THIRTY_ONE, Look
+from tunelib.exhibits.look import NORMAL, SMALL, THIRTY_ONE, Look
 from tunelib.export.cautions import LOW_VOLUME, REST_HANDS
 from tunelib.pitch.key_grid import IntArray, KeyGrid
 from tunelib.pitch.notes import spell
@@ -39,9 +39,8 @@ _INTERVALS = {
 }
 _ROOTS = tuple(spell(step, _TUNING).name for step in range(len(_TUNING)))
 _NATURALS = tuple(step for step, name in enumerate(_ROOTS) if len(name) == 1)
-_WIDE, _TALL = (14, 7), (8, 12)  # columns and rows of the board
+_BOARDS = (14, 7), (8, 12), (10, 9)  # columns and rows of the board, wide, tall and square
 _MIDDLE_STEP = 22  # of the board: a note in the octave above the roots, where chords lie
-_KEY = 38.0  # points across
 _TOUCHING = 0.6  # of the distance between two keys: half of a key and half of a thick line, and a little more
 
 _CAUTIONS = (
@@ -66,19 +65,21 @@ class KeyGridBoard(Exhibit):
     def lay_out(self, figure: Canvas, look: Look) -> Scene:
         grey, paper = look.theme.grey, look.theme.behind_text
         look.heading(figure, self.title)
-        said = look.text(figure, 0.97, 0.955 if not look.tall else 0.915, ha="right", va="top", weight="bold")
-        board = _TALL if look.tall else _WIDE
+        said = look.text(figure, 0.97, look.fit(0.955, 0.915), ha="right", va="top", weight="bold")
+        board, key = look.fit(*_BOARDS), look.fit(38.0, 38.0, 33.0)  # points across
         axes = look.bare(figure, (0.02, 0.02, 0.96, 0.85), (0.02, 0.02, 0.96, 0.85))
-        axes.set(xlim=(-0.5, board[0] - 0.5), ylim=(-0.5, board[1] - 0.5))
+        edge = look.fit(0.5, 0.5, 0.56)  # of a key's place, from the middle of the outermost keys
+        axes.set(xlim=(-edge, board[0] - 1 + edge), ylim=(-edge, board[1] - 1 + edge))
         keys = np.stack(np.meshgrid(np.arange(board[0]), np.arange(board[1])), axis=-1).reshape(-1, 2)
-        axes.plot(*keys.T, "o", ms=_KEY, mfc=paper, mec=grey, mew=1)
+        axes.plot(*keys.T, "o", ms=key, mfc=paper, mec=grey, mew=1)
         (way_on_c,) = axes.plot([], [], color=grey, lw=3, ls=(0, (3, 2)))
         (way,) = axes.plot([], [], color=THIRTY_ONE, lw=9, solid_joinstyle="round")
-        (over,) = axes.plot([], [], "o", ms=_KEY, mfc=paper, mec=grey, mew=1)
-        (letters,) = axes.plot([], [], "o", ms=_KEY, mfc=look.theme.faint, mec=grey, mew=1)
-        (on_c,) = axes.plot([], [], "o", ms=_KEY, mfc="none", mec=grey, mew=4)
-        (held,) = axes.plot([], [], "o", ms=_KEY, mfc="none", mec=THIRTY_ONE, mew=7)
-        names = [look.text(axes, x, y, fontsize=NORMAL, ha="center", va="center") for x, y in keys.tolist()]
+        (over,) = axes.plot([], [], "o", ms=key, mfc=paper, mec=grey, mew=1)
+        (letters,) = axes.plot([], [], "o", ms=key, mfc=look.theme.faint, mec=grey, mew=1)
+        (on_c,) = axes.plot([], [], "o", ms=key, mfc="none", mec=grey, mew=4)
+        (held,) = axes.plot([], [], "o", ms=key, mfc="none", mec=THIRTY_ONE, mew=7)
+        size = look.fit(NORMAL, NORMAL, SMALL)
+        names = [look.text(axes, x, y, fontsize=size, ha="center", va="center") for x, y in keys.tolist()]
 
         def update(chord: str, root: str, across: int, up: int) -> None:
             grid = KeyGrid(len(_TUNING), across, up)
@@ -88,8 +89,9 @@ class KeyGridBoard(Exhibit):
                 text.set_text(_ROOTS[note])
             letters.set_data(*keys[np.isin(notes, _NATURALS)].T)
             places_on_c, _ = _on_board(grid, chord, _ROOTS[0], board)
-            for line, where in ((way_on_c, places_on_c), (on_c, places_on_c), (way, places), (held, places)):
-                line.set_data(*(where - corner).T)
+            for line, rings, where in ((way_on_c, on_c, places_on_c - corner), (way, held, places - corner)):
+                line.set_data(*where.T)
+                rings.set_data(*where[np.all((where >= 0) & (where < board), axis=1)].T)
             crossed = _crossed(keys, places - corner) | _crossed(keys, places_on_c - corner)
             over.set_data(*keys[crossed].T)
             fits = bool(np.all((places - corner >= 0) & (places - corner < board)))

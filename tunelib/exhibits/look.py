@@ -5,14 +5,14 @@ throughout: pure ratios are bluish green, twelve is vermillion, thirty-one is bl
 or grey. None of them reaches the contrast that text needs on every theme, so text is always ink, and colour goes
 into thick lines and fills with a second cue (a shape, a dash, a word).
 
-Type is set in points on a picture 9.6 by 5.4 inches (or 5.4 by 9.6, standing up); 1080p video is that picture at
-200 pixels an inch, where `SMALL` is 29 pixels high.
+Type is set in points on a picture 9.6 by 5.4 inches (or 5.4 by 9.6, standing up, or 5.4 by 5.4, square); 1080p video
+is that picture at 200 pixels an inch, where `SMALL` is 29 pixels high.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, TypeAlias, TypeVar
 
 from matplotlib import patheffects
 from matplotlib.axes import Axes
@@ -31,6 +31,10 @@ LARGE = 15.0
 HALO = 3.0
 
 LONG_SIDE, SHORT_SIDE = 9.6, 5.4  # inches
+HEADING = "heading"  # the label by which a picture's title is found again
+
+Place: TypeAlias = tuple[float, float, float, float]  # left, bottom, width, height: fractions of the picture
+_Any = TypeVar("_Any")
 
 
 @dataclass(frozen=True)
@@ -67,23 +71,35 @@ def find_theme(name: str) -> Theme:
 
 @dataclass(frozen=True)
 class Look:
-    """How one picture is drawn: its theme, whether it stands up (taller than wide), and whether it has a heading."""
+    """How one picture is drawn: its theme, its shape, and its title.
+
+    A square is laid out like a picture that stands up (`tall` is true of both), save where `square` makes a difference.
+    `title` stands in place of the exhibit's own; None leaves that, and nothing stands there if it is empty.
+    """
 
     theme: Theme
     tall: bool = False
-    headed: bool = True
+    square: bool = False
+    title: str | None = None
+
+    def fit(self, wide: _Any, tall: _Any, square: _Any | None = None) -> _Any:
+        """What goes with this shape, of what goes with each; a square takes what a tall picture does unless told."""
+        if self.square and square is not None:
+            return square
+        return tall if self.tall else wide
 
     def axes(
         self,
         figure: Figure | SubFigure,
-        wide: tuple[float, float, float, float],
-        tall: tuple[float, float, float, float] | None = None,
+        wide: Place,
+        tall: Place | None = None,
+        square: Place | None = None,
         *,
         x: str = "",
         y: str = "",
     ) -> Axes:
-        """Axes in our look at (left, bottom, width, height), each a fraction of the picture, for either shape."""
-        axes = figure.add_axes(tall if self.tall and tall else wide)
+        """Axes in our look at their place in each shape."""
+        axes = figure.add_axes(self.fit(wide, tall or wide, square))
         axes.patch.set_visible(False)
         for side in ("top", "right"):
             axes.spines[side].set_visible(False)
@@ -98,11 +114,12 @@ class Look:
     def bare(
         self,
         figure: Figure | SubFigure,
-        wide: tuple[float, float, float, float],
-        tall: tuple[float, float, float, float] | None = None,
+        wide: Place,
+        tall: Place | None = None,
+        square: Place | None = None,
     ) -> Axes:
         """Axes without frame or ticks."""
-        axes = self.axes(figure, wide, tall)
+        axes = self.axes(figure, wide, tall, square)
         axes.set_axis_off()
         return axes
 
@@ -119,9 +136,10 @@ class Look:
         return self.text(axes, -0.02, y, words, **settings)
 
     def heading(self, figure: Figure | SubFigure, words: str) -> Text:
-        """The title of a picture, at its top left."""
-        shown = words if self.headed else ""
-        return self.text(figure, 0.03, 0.965, shown, fontsize=LARGE, weight="bold", va="top", ha="left")
+        """The title of a picture, at its top left: `words`, unless the picture has a title of its own."""
+        shown = words if self.title is None else self.title
+        style: dict[str, Any] = {"fontsize": LARGE, "weight": "bold", "va": "top", "ha": "left", "label": HEADING}
+        return self.text(figure, 0.03, 0.965, shown, parse_math=False, **style)
 
     def haloed(self, *texts: Text) -> None:
         """Give text a halo where the picture's background is unknown."""

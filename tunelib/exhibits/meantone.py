@@ -49,7 +49,7 @@ class FourFifths(Exhibit):
         for x, interval in (
             (600, "octave"),
             (1800, "octave"),
-            ((2400 + third) / 2, "third" if look.tall else "pure third"),
+            ((2400 + third) / 2, look.fit("pure third", "third")),
         ):
             look.text(ruler, x, below - 0.45, interval, ha="center", va="center")
         fifths = self._bars(ruler, [(k * _FIFTH, (k + 1) * _FIFTH) for k in range(4)], above, high, ink)
@@ -62,7 +62,7 @@ class FourFifths(Exhibit):
         low, top = self._window
         lens.plot([low, top, top, low, low], [0.05, 0.05, 3.95, 3.95, 0.05], color=grey, lw=1.5, clip_on=False)
         lens.fill([low, third, third, low], [0.5, 0.5, 1.3, 1.3], color=PURE, ec=ink)
-        octaves = "2 octaves, a pure third" if look.tall else "two octaves and a pure third"
+        octaves = look.fit("two octaves and a pure third", "2 octaves, a pure third")
         look.text(lens, low + 1, 1.75, octaves, ha="left", va="center")
         look.text(lens, third + 0.6, 0.9, plain(third), ha="left", va="center", weight="bold")
         (end,) = lens.fill([0, 0, 0], [0, 0, 0], color=ink)
@@ -70,7 +70,7 @@ class FourFifths(Exhibit):
         (heard,) = lens.plot([], [], "<", ms=11, mfc=look.theme.behind_text, mec=ink, mew=2)
         words = look.text(lens, low + 1, 3.5, ha="left", va="center")
         size = look.text(lens, third + 0.6, 2.05, ha="left", va="center", weight="bold")
-        said = look.text(figure, 0.97, 0.955 if not look.tall else 0.91, ha="right", va="top", weight="bold")
+        said = look.text(figure, 0.97, look.fit(0.955, 0.91), ha="right", va="top", weight="bold")
 
         def update(stacked: int, lowest: float, pure_last: bool) -> None:
             reached = stacked * _FIFTH
@@ -180,14 +180,16 @@ class Tempering(Exhibit):
         (dots,) = circle.plot([], [], "o", ms=7, color=ink)
         notes = _meantone(Fraction(1, 4)).notes
         names = [look.text(circle, 0, 0, note.name, ha="center", va="center", weight="bold") for note in notes]
-        gauge = look.axes(figure, (0.72, 0.14, 0.25, 0.66), (0.45, 0.08, 0.5, 0.32), x="cents wider than pure")
+        gauge = look.axes(
+            figure, (0.72, 0.14, 0.25, 0.66), (0.45, 0.08, 0.5, 0.32), (0.45, 0.1, 0.5, 0.28), x="cents wider than pure"
+        )
         rows = len(self._rows)
         gauge.set(xlim=(-30, 80), ylim=(-0.6, rows - 0.4), yticks=[])
         gauge.plot([0, 0], [-0.6, rows - 0.4], color=PURE, lw=4)
         (bars,) = gauge.plot([], [], color=ink, lw=8, solid_capstyle="butt")
         heights = [rows - 1 - row for row in range(rows)]
         labels = [look.beside(gauge, y) for y in heights]
-        said = look.text(figure, 0.97, 0.875 if not look.tall else 0.9, ha="right", va="center", weight="bold")
+        said = look.text(figure, 0.97, look.fit(0.875, 0.9, 0.893), ha="right", va="center", weight="bold")
         centre = (len(notes) - 1) / 2
 
         def update(fraction: float) -> None:

@@ -54,7 +54,7 @@ class CentsRuler(Exhibit):
         numbers = [look.text(axes, mark, hertz - 0.8, ha="center", va="center") for mark in quarters]
         (needle,) = axes.plot([], [], color=grey, lw=2.5, ls=(0, (4, 2)), clip_on=False)
         (points,) = axes.plot([], [], "o", ms=12, mfc=PURE, mec=ink, mew=1.5, clip_on=False)
-        said = look.text(figure, 0.97, 0.875 if not look.tall else 0.885, ha="right", va="center", weight="bold")
+        said = look.text(figure, 0.97, look.fit(0.875, 0.885), ha="right", va="center", weight="bold")
 
         def update(interval: float, lower: float, together: bool) -> None:
             needle.set_data([interval] * 5, [ratios, ruler, math.nan, ruler - 1.25, hertz])
@@ -121,7 +121,7 @@ class SmallDifference(Exhibit):
         (rule,) = axes.plot([], [], "D", ms=8, color=ink)
         (here,) = axes.plot([], [], color=ink, lw=2.5, ls=(0, (2, 1)))
         (mine,) = axes.plot([], [], color=PURE, lw=5)
-        said = look.text(figure, 0.97, 0.875 if not look.tall else 0.89, ha="right", va="center", weight="bold")
+        said = look.text(figure, 0.97, look.fit(0.875, 0.89), ha="right", va="center", weight="bold")
 
         def update(difference: float, hertz: float, own: float) -> None:
             measured: list[tuple[float, float, float]] = []

@@ -75,7 +75,7 @@ class SmallestMoves(Exhibit):
         axes.spines["bottom"].set_visible(False)
         look.text(axes, -0.55, high + 3.2, "steps of 31 above C4", ha="left", va="bottom")
         for place, (root, kind) in enumerate(names):
-            words = root if look.tall else f"{root}\n{kind}"
+            words = look.fit(f"{root}\n{kind}", root)
             look.text(axes, place, low - 4, words, ha="center", va="top", linespacing=1.4)
         (band,) = axes.fill([0, 0, 0, 0], [low - 3, low - 3, high + 3, high + 3], color=look.theme.faint)
         (ahead,) = axes.plot([], [], color=grey, lw=2)
@@ -83,7 +83,7 @@ class SmallestMoves(Exhibit):
         (dots,) = axes.plot([], [], ms=13, mec=ink, mew=2, ls="none")
         moves = [look.text(axes, 0, 0, ha="center", va="center", weight="bold") for _ in range(leading.motion.size)]
         sung = [look.text(axes, 0, 0, ha="center", va="top", weight="bold") for _ in leading.voices[0]]
-        said = look.text(figure, 0.97, 0.955 if not look.tall else 0.91, ha="right", va="top", weight="bold")
+        said = look.text(figure, 0.97, look.fit(0.955, 0.91), ha="right", va="top", weight="bold")
 
         def update(position: int, chain: str) -> None:
             pitches, motion = self._drawn(chain)
@@ -210,13 +210,13 @@ class GoingRound(Exhibit):
     def lay_out(self, figure: Canvas, look: Look) -> Scene:
         ink = look.theme.ink
         look.heading(figure, self.title)
-        axes = look.bare(figure, (0.09, 0.16, 0.88, 0.58), (0.15, 0.11, 0.82, 0.65))
-        room = 2.0 if not look.tall else 3.6  # rounds' worth of space for what is written at the ends
-        beside = _MOST_ROUNDS + (0.6 if not look.tall else 0.8)
+        axes = look.bare(figure, (0.09, 0.16, 0.88, 0.58), (0.15, 0.11, 0.82, 0.65), (0.15, 0.13, 0.82, 0.62))
+        room = look.fit(2.0, 3.6)  # rounds' worth of space for what is written at the ends
+        beside = _MOST_ROUNDS + look.fit(0.6, 0.8)
         axes.set(xlim=(-0.1, _MOST_ROUNDS + room), ylim=(-0.03, 1.03))
         for round_ in range(_MOST_ROUNDS + 1):
             look.text(axes, round_, -0.07, str(round_), ha="center", va="top")
-        look.text(axes, _MOST_ROUNDS / 2, -0.16 if not look.tall else -0.11, "rounds", ha="center", va="top")
+        look.text(axes, _MOST_ROUNDS / 2, look.fit(-0.16, -0.11, -0.135), "rounds", ha="center", va="top")
         look.text(axes, -0.1, 1.09, "cents from where it began", ha="left", va="center")
         (rules,) = axes.plot([], [], color=look.theme.faint, lw=1.2)
         (start,) = axes.plot([], [], color=look.theme.grey, lw=2.5)
@@ -226,8 +226,8 @@ class GoingRound(Exhibit):
             (lines[tuned],) = axes.plot([], [], color=colour, marker=marker, ls=dashes, mec=ink, clip_on=False)
             (keys[tuned],) = axes.plot([], [], color=colour, marker=marker, ms=9, mec=ink, clip_on=False)
             ends[tuned] = look.text(axes, 0, 0, ha="left", va="center")
-        chords = look.text(figure, 0.03, 0.855 if not look.tall else 0.86, ha="left", va="center", fontsize=NORMAL)
-        said = look.text(figure, 0.97, 0.955 if not look.tall else 0.91, ha="right", va="top", weight="bold")
+        chords = look.text(figure, 0.03, look.fit(0.855, 0.86), ha="left", va="center", fontsize=NORMAL)
+        said = look.text(figure, 0.97, look.fit(0.955, 0.91), ha="right", va="top", weight="bold")
 
         for known in PROGRESSIONS:
             _ruled(known)  # worked out before anything moves

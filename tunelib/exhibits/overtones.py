@@ -39,14 +39,14 @@ class HarmonicLadder(Exhibit):
         axes.set(xlim=(0, 1), ylim=(0.4, top))
         numbers = np.arange(1, MOST + 1)
         heights = 1 + np.log2(numbers) * (MOST - 1) / np.log2(MOST)
-        left, right = (0.3, 0.62) if not look.tall else (0.4, 0.6)
+        left, right = look.fit((0.3, 0.62), (0.4, 0.6), (0.335, 0.52))
         half = 0.05
         for octave in range(5):
             height = heights[2**octave - 1]
             axes.plot([right - half, 0.995], [height] * 2, color=faint, lw=1)
             words = "fundamental" if octave == 0 else times(octave, "octave") + " up"
             look.text(axes, 0.995, height + 0.1, words, ha="right", va="bottom", color=ink)
-        head = 0.845 if not look.tall else 0.885
+        head = look.fit(0.845, 0.885)
         look.text(figure, 0.02 + 0.96 * left, head, "in hertz", ha="center", weight="bold")
         look.text(figure, 0.02 + 0.96 * right, head, "to the ear", ha="center", weight="bold")
         (links,) = axes.plot([], [], color=grey, lw=1.2)
@@ -137,17 +137,17 @@ class Recipe(Exhibit):
     def lay_out(self, figure: Canvas, look: Look) -> Scene:
         ink, grey = look.theme.ink, look.theme.grey
         look.heading(figure, self.title)
-        shape = look.axes(figure, (0.12, 0.56, 0.85, 0.3), (0.2, 0.58, 0.76, 0.31), x="waves")
+        shape = look.axes(figure, (0.12, 0.56, 0.85, 0.3), (0.2, 0.58, 0.76, 0.31), (0.2, 0.57, 0.76, 0.28), x="waves")
         shape.set(xlim=(0, self._waves), ylim=(-1.15, 1.15), yticks=[], xticks=range(self._waves + 1))
         shape.axhline(0, color=look.theme.faint, lw=1)
         look.beside(shape, 0, "the wave")
         bars = look.axes(figure, (0.12, 0.13, 0.85, 0.3), (0.2, 0.1, 0.76, 0.36), x="harmonic")
         bars.set(xlim=(0.4, MOST + 0.6), ylim=(0, 1.12), yticks=[], xticks=range(1, MOST + 1))
         look.beside(bars, 0.56, "strength")
-        pitch = look.text(figure, 0.97, 0.9 if not look.tall else 0.925, ha="right", va="center", weight="bold")
+        pitch = look.text(figure, 0.97, look.fit(0.9, 0.925, 0.89), ha="right", va="center", weight="bold")
         across = np.linspace(0, self._waves, 1201)
         (curve,) = shape.plot(across, across, color=ink, lw=2.5)
-        width = 15 if not look.tall else 9
+        width = look.fit(15, 9)
         (kept_bars,) = bars.plot([], [], color=PURE, lw=width, solid_capstyle="butt")
         (lost_bars,) = bars.plot([], [], color=grey, lw=2, ls=(0, (2, 1)))
         numbers = np.arange(1, MOST + 1)

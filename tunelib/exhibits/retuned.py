@@ -70,9 +70,9 @@ class RetunedChords(Exhibit):
             [look.text(names, x, tiers[1] - lower, ha="center", va="center", weight="bold") for lower in lines]
             for x in across.tolist()
         ]
-        key = "◆ in 12   ○ as written in 31   ■ as chosen" if not look.tall else "◆ in 12   ○ as written   ■ as chosen"
-        look.text(figure, 0.97, 0.875 if not look.tall else 0.86, key, ha="right", va="center")
-        said = look.text(figure, 0.97, 0.955 if not look.tall else 0.91, ha="right", va="top", weight="bold")
+        key = look.fit("◆ in 12   ○ as written in 31   ■ as chosen", "◆ in 12   ○ as written   ■ as chosen")
+        look.text(figure, 0.97, look.fit(0.875, 0.86), key, ha="right", va="center")
+        said = look.text(figure, 0.97, look.fit(0.955, 0.91), ha="right", va="top", weight="bold")
 
         def update(adventure: float, colour: float, drift: bool, chord: int, heard: str) -> None:
             tune = _tune(round(adventure, 3), round(colour, 3), drift)

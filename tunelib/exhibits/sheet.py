@@ -42,9 +42,9 @@ class SeriesSheet(Exhibit):
 
     def lay_out(self, figure: Canvas, look: Look) -> Scene:
         look.heading(figure, self.title)
-        whose = look.text(figure, 0.97, 0.955 if not look.tall else 0.9, ha="right", va="top", weight="bold")
-        bottoms, height = ((0.46, 0.01), 0.42) if not look.tall else ((0.5, 0.14), 0.33)
-        breadth = _BREADTH_TALL if look.tall else _BREADTH_WIDE
+        whose = look.text(figure, 0.97, look.fit(0.955, 0.9), ha="right", va="top", weight="bold")
+        bottoms, height = look.fit(((0.46, 0.01), 0.42), ((0.5, 0.14), 0.33), ((0.46, 0.04), 0.39))
+        breadth = look.fit(_BREADTH_WIDE, _BREADTH_TALL)
         staves = [
             Staff(figure, look, (0.03, bottom, 0.94, height), breadth, _ON_A_LINE, ["bold"], ["bold", "normal"])
             for bottom in bottoms

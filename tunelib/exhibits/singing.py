@@ -49,8 +49,8 @@ class SungOvertones(Exhibit):
         (walked,) = axes.plot([], [], "o", ms=6, mfc="none", mec=PURE, mew=2)
         (formants,) = axes.plot([], [], "v", ms=8, color=grey)
         names = [look.text(axes, 0, 0, f"F{i}", ha="left", va="center") for i in (1, 2, 3)]
-        heights, aside = (12.5, 8.5, 4.5), 120 if look.tall else 60
-        note = look.text(figure, 0.97, 0.865 if not look.tall else 0.89, ha="right", va="center", weight="bold")
+        heights, aside = (12.5, 8.5, 4.5), look.fit(60, 120)
+        note = look.text(figure, 0.97, look.fit(0.865, 0.89), ha="right", va="center", weight="bold")
 
         def update(drone: float, vowel: str, singer: str, lift: int, focus: float, walk: bool) -> None:
             timbre = self._singer(drone, vowel, singer, lift, focus)

@@ -52,16 +52,16 @@ class TromboneSlide(Exhibit):
         ink, faint = look.theme.ink, look.theme.faint
         look.heading(figure, self.title)
         slide = Along(
-            look.bare(figure, (0.07, 0.02, 0.9, 0.83), (0.02, 0.03, 0.96, 0.81)),
+            look.bare(figure, (0.07, 0.02, 0.9, 0.83), (0.02, 0.03, 0.96, 0.81), (0.02, 0.02, 0.96, 0.82)),
             look,
-            (-0.06, 1.03) if not look.tall else (-0.1, 1.03),
-            (-0.6, 14.1) if not look.tall else (-4.65, 8.6),
+            look.fit((-0.06, 1.03), (-0.1, 1.03), (-0.11, 1.03)),
+            look.fit((-0.6, 14.1), (-4.65, 8.6)),
         )
         # Across the slide: beside the table of notes first its steps, then the tube, the positions and a ruler.
-        outward, first = (1, 9.75) if not look.tall else (-1, -0.8)
-        wide = outward if not look.tall else 0.78 * outward
+        outward, first = look.fit((1, 9.75), (-1, -0.8))
+        wide = look.fit(outward, 0.78 * outward)
         numbers, tick, edge, low, high, brow, top, labels, ruler, marks = (
-            first + wide * k for k in (0, 0.5, 1, 1.1, 2.1, 2.2, 2.7, 3.2, 3.65, 4.0 if not look.tall else 4.35)
+            first + wide * k for k in (0, 0.5, 1, 1.1, 2.1, 2.2, 2.7, 3.2, 3.65, look.fit(4.0, 4.35))
         )
         travel = slide_travel()
         for way in (low, high):
@@ -79,7 +79,7 @@ class TromboneSlide(Exhibit):
                 slide.text(place.millimetres / travel, row, _note(harmonic, step).name)
         if look.tall:
             for words, across in (("harmonic", 4), ("step", numbers), ("position", labels - 0.2)):
-                slide.text(-0.08, across, words)
+                slide.text(look.fit(0, -0.08, -0.093), across, words)
         else:
             for words, across in (("harmonic", 8.95), ("step", numbers), ("position", labels)):
                 slide.text(-0.025, across, words, ha="right")
@@ -89,12 +89,12 @@ class TromboneSlide(Exhibit):
         )
         millimetres = [slide.text(0, marks) for _ in range(7)]
         scale = slide.axes.plot([], [], color=look.theme.grey, lw=1.2)[0]
-        right = {"ha": "right" if not look.tall else "left", "va": "top"}
-        side = 0.97 if not look.tall else 0.03
-        said = look.text(figure, side, 0.955 if not look.tall else 0.92, weight="bold", **right)
-        where = look.text(figure, side, 0.9 if not look.tall else 0.893, **right)
-        half_box = (0.026, 0.44) if not look.tall else (0.0165, 0.48)
-        radius = 0.019 if not look.tall else 0.022
+        right = {"ha": look.fit("right", "left"), "va": "top"}
+        side = look.fit(0.97, 0.03)
+        said = look.text(figure, side, look.fit(0.955, 0.92, 0.917), weight="bold", **right)
+        where = look.text(figure, side, look.fit(0.9, 0.893, 0.883), **right)
+        half_box = look.fit((0.026, 0.44), (0.0165, 0.48), (0.0195, 0.48))
+        radius = look.fit(0.019, 0.022)
 
         def update(harmonic: int, position: int, tube: float) -> None:
             place = _slide_place(harmonic, position, tube)

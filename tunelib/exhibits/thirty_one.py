@@ -48,8 +48,9 @@ class RingOf31(Exhibit):
     def lay_out(self, figure: Canvas, look: Look) -> Scene:
         ink, grey = look.theme.ink, look.theme.grey
         look.heading(figure, self.title)
-        ring = look.bare(figure, (0.02, 0.02, 0.51, 0.9067), (0.02, 0.36, 0.96, 0.54))
-        ring.set(xlim=(-1.25, 1.25), ylim=(-1.25, 1.25))
+        ring = look.bare(figure, (0.02, 0.02, 0.51, 0.9067), (0.02, 0.36, 0.96, 0.54), (0.155, 0.225, 0.69, 0.69))
+        reach = look.fit(1.25, 1.25, 1.2)
+        ring.set(xlim=(-reach, reach), ylim=(-reach, reach))
         round_ = np.linspace(0, 2 * np.pi, 200)
         ring.plot(np.sin(round_), np.cos(round_), color=grey, lw=1.5)
         turns = np.arange(31) / 31
@@ -58,15 +59,16 @@ class RingOf31(Exhibit):
         (keys,) = ring.plot([], [], "s", ms=6, color=TWELVE)
         (spoke,) = ring.plot([], [], color=ink, lw=2.5)
         (here,) = ring.plot([], [], "o", ms=16, mfc="none", mec=ink, mew=2.5)
+        beside, over = look.fit((1.15, 1.15), (1.15, 1.15), (1.2, 1.13))
         labels = [
-            look.text(ring, 1.15 * across, 1.15 * up, ha="center", va="center")
+            look.text(ring, beside * across, over * up, ha="center", va="center")
             for across, up in zip(x.tolist(), y.tolist(), strict=True)
         ]
         middle = [
             look.text(ring, 0, height, ha="center", va="center", fontsize=size, weight="bold")
             for height, size in ((0.14, 24), (-0.16, 12))
         ]
-        said = look.bare(figure, (0.56, 0.1, 0.41, 0.75), (0.06, 0.04, 0.9, 0.3))
+        said = look.bare(figure, (0.56, 0.1, 0.41, 0.75), (0.06, 0.04, 0.9, 0.3), (0.06, 0.015, 0.9, 0.205))
         said.set(xlim=(0, 1), ylim=(-0.5, 5.5))
         heads = ("interval from C", "size", "other name", "nearest of twelve", "fifths from C", "in hertz")
         rows = [5 - row for row in range(len(heads))]
@@ -183,7 +185,7 @@ class IntervalFamilies(Exhibit):
             grid.plot([column + off], [row + 0.22], "o", ms=9, color=THIRTY_ONE, mec=ink, mew=0.8)
             look.text(grid, column, row - 0.22, STANDS_FOR[step], ha="center", va="center")
         (box,) = grid.plot([], [], color=ink, lw=2.5)
-        said = look.text(figure, 0.97, 0.955 if not look.tall else 0.91, ha="right", va="top", weight="bold")
+        said = look.text(figure, 0.97, look.fit(0.955, 0.91), ha="right", va="top", weight="bold")
 
         def update(step: int) -> None:
             column, row = self._places[step]

@@ -115,7 +115,7 @@ class OvertonesAndSteps(Exhibit):
             look.text(axes, x, o - 0.27, ha="center", va="center")
             for (_, o), x in zip(places, across.tolist(), strict=True)
         ]
-        said = look.text(figure, 0.97, 0.955 if not look.tall else 0.915, ha="right", va="top", weight="bold")
+        said = look.text(figure, 0.97, look.fit(0.955, 0.915), ha="right", va="top", weight="bold")
 
         def update(division: str, harmonic: int) -> None:
             tuning = _DIVISIONS[division]
@@ -201,7 +201,7 @@ class BeatingThird(Exhibit):
         (here,) = rough.plot([], [], "o", ms=12, mfc=look.theme.behind_text, mec=ink, mew=2.5)
         seconds = np.linspace(0, self._seconds, 1201)
         (shape,) = swell.fill([0, 0, 0], [0, 0, 0], color=look.theme.faint, ec=grey, lw=1.5)
-        said = look.text(figure, 0.97, 0.875 if not look.tall else 0.9, ha="right", va="center", weight="bold")
+        said = look.text(figure, 0.97, look.fit(0.875, 0.9), ha="right", va="center", weight="bold")
         there_and_back = np.concatenate([seconds, seconds[::-1]])
 
         def update(third: float, lower: float) -> None:
@@ -221,11 +221,13 @@ class BeatingThird(Exhibit):
 
     def sentence(self, third: float, lower: float) -> str:
         rate, away = self._rate(third, lower), third - _PURE_THIRD
-        side = "wider" if away > 0 else "narrower"
+        side = f"{plain(abs(away))} cents {'wider' if away > 0 else 'narrower'} than the pure one of"
+        if plain(away) == "0":
+            side = "the pure one, to a tenth of a cent, of"
+        beat = f"beat {plain(rate)} times a second" if plain(rate) != "0" else "do not beat"
         return (
-            f"A major third of {plain(third)} cents on {plain(lower)} Hz is {plain(abs(away))} cents {side} than the "
-            f"pure one of {plain(_PURE_THIRD)}: harmonic 5 of the lower note and harmonic 4 of the upper beat "
-            f"{plain(rate)} times a second."
+            f"A major third of {plain(third)} cents on {plain(lower)} Hz is {side} {plain(_PURE_THIRD)}: "
+            f"harmonic 5 of the lower note and harmonic 4 of the upper {beat}."
         )
 
     def score(self, third: float, lower: float) -> Score:

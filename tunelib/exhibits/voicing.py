@@ -110,9 +110,9 @@ class SpreadChord(Exhibit):
 
     def lay_out(self, figure: Canvas, look: Look) -> Scene:
         ink, grey = look.theme.ink, look.theme.grey
-        look.heading(figure, self.title if not look.tall else "The same chord, spread")
-        left, width = (0.11, 0.86) if not look.tall else (0.17, 0.8)
-        beside, legend = (0.08, 2.1) if not look.tall else (0.15, 1.6)  # octaves: names from bars, and what curves mean
+        look.heading(figure, look.fit(self.title, "The same chord, spread"))
+        left, width = look.fit((0.11, 0.86), (0.17, 0.8))
+        beside, legend = look.fit((0.08, 2.1), (0.15, 1.6))  # octaves: names from bars, and what curves mean
         field = look.bare(figure, (left, 0.11, width, 0.74))
         over = look.bare(figure, (left, 0.48, width, 0.37))
         keys = look.bare(figure, (left, 0.425, width, 0.05))
@@ -139,11 +139,9 @@ class SpreadChord(Exhibit):
         (rasps,) = over.plot([], [], color=ink, lw=1.5, solid_joinstyle="miter", clip_on=False)
         (bars,) = over.plot([], [], color=THIRTY_ONE, lw=9, solid_capstyle="butt")
         names = [look.text(over, 0, i - 0.22, va="center", fontsize=NORMAL, weight="bold") for i in range(_MOST_NOTES)]
-        heading = look.text(
-            figure, 0.97, 0.955 if not look.tall else 0.91, ha="right", va="top", fontsize=NORMAL, weight="bold"
-        )
-        look.text(figure, 0.97, 0.885 if not look.tall else 0.87, "jagged: pairs that rasp", ha="right", va="top")
-        long, short = (LONG_SIDE, SHORT_SIDE) if not look.tall else (SHORT_SIDE, LONG_SIDE)
+        heading = look.text(figure, 0.97, look.fit(0.955, 0.91), ha="right", va="top", fontsize=NORMAL, weight="bold")
+        look.text(figure, 0.97, look.fit(0.885, 0.87), "jagged: pairs that rasp", ha="right", va="top")
+        long, short = look.fit((LONG_SIDE, SHORT_SIDE), (SHORT_SIDE, LONG_SIDE), (SHORT_SIDE, SHORT_SIDE))
         inches = np.array(
             [[long * width / (_LAST - _FIRST + _MARGIN)], [short * 0.37 / 5.1]]
         )  # of an octave across, and of a voice up

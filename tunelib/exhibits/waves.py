@@ -45,24 +45,25 @@ class Wave(Exhibit):
     def lay_out(self, figure: Canvas, look: Look) -> Scene:
         ink, grey = look.theme.ink, look.theme.grey
         look.heading(figure, self.title)
-        ear = look.axes(figure, (0.09, 0.46, 0.88, 0.31), (0.15, 0.52, 0.81, 0.28), x="milliseconds")
+        ear = look.axes(
+            figure, (0.09, 0.46, 0.88, 0.31), (0.15, 0.52, 0.81, 0.28), (0.15, 0.55, 0.81, 0.25), x="milliseconds"
+        )
         ear.set(xlim=(0, self._window), ylim=(-1.1, 1.5), yticks=[-1, 0, 1])
         ear.set_yticklabels(["low", "rest", "high"])
         ear.axhline(0, color=look.theme.faint, lw=1)
         air = look.axes(
-            figure, (0.09, 0.13, 0.88, 0.15), (0.15, 0.12, 0.81, 0.27), x="metres from your ear, towards the right"
+            figure,
+            (0.09, 0.13, 0.88, 0.15),
+            (0.15, 0.12, 0.81, 0.27),
+            (0.15, 0.12, 0.81, 0.25),
+            x="metres from your ear, towards the right",
         )
         air.set(xlim=(0, self._reach), ylim=(0, 1), yticks=[])
-        look.text(figure, 0.09 if not look.tall else 0.15, 0.845, "Air pressure at your ear", va="center")
-        look.text(
-            figure,
-            0.09 if not look.tall else 0.15,
-            0.32 if not look.tall else 0.425,
-            "The air, at one moment",
-            va="center",
-        )
+        left, lower = look.fit(0.09, 0.15), look.fit(0.32, 0.425, 0.4)
+        look.text(figure, left, 0.845, "Air pressure at your ear", va="center")
+        look.text(figure, left, lower, "The air, at one moment", va="center")
         period = look.text(figure, 0.97, 0.845, ha="right", va="center", weight="bold")
-        length = look.text(figure, 0.97, 0.32 if not look.tall else 0.425, ha="right", va="center", weight="bold")
+        length = look.text(figure, 0.97, lower, ha="right", va="center", weight="bold")
 
         times = np.linspace(0, self._window, 1601)
         (curve,) = ear.plot(times, times, color=ink, lw=2.5)
@@ -70,7 +71,7 @@ class Wave(Exhibit):
         (now,) = ear.plot([], [], "o", color=ink, ms=9, mec=look.theme.behind_text, mew=1.5)
         scattered = np.random.default_rng(31)
         margin = 1.0
-        home = scattered.uniform(-margin, self._reach + margin, 3600 if not look.tall else 5200)
+        home = scattered.uniform(-margin, self._reach + margin, look.fit(3600, 5200))
         (dots,) = air.plot(home, scattered.uniform(0.03, 0.97, home.size), ".", color=grey, ms=2.6, mew=0)
 
         def update(hertz: float, level: float, moment: float) -> None:
@@ -155,11 +156,11 @@ class Beats(Exhibit):
     def sentence(self, lower: float, difference: float, moment: float) -> str:
         pair = f"Tones of {plain(lower)} Hz and {plain(lower + difference)} Hz together"
         if difference == 0:
-            return f"{pair}: the two waves stay in step, and nothing beats, {plain(moment, 2)} seconds in or ever."
+            return f"{pair}: the two waves stay in step, and nothing beats, {times(moment, 'second', 2)} in or ever."
         rate = beat_rate(lower, lower + difference)
         return (
-            f"{pair}: {times(rate, 'beat')} a second, {plain(1 / rate, 2)} seconds from one to the next; "
-            f"{plain(moment, 2)} seconds in, the waves are {self._standing(difference * moment % 1)}."
+            f"{pair}: {times(rate, 'beat', 2)} a second, {times(1 / rate, 'second', 2)} from one to the next; "
+            f"{times(moment, 'second', 2)} in, the waves are {self._standing(difference * moment % 1)}."
         )
 
     @staticmethod
@@ -204,12 +205,12 @@ class SharedPeaks(Exhibit):
     def lay_out(self, figure: Canvas, look: Look) -> Scene:
         ink, grey = look.theme.ink, look.theme.grey
         look.heading(figure, self.title)
-        axes = look.bare(figure, (0.17, 0.16, 0.8, 0.66), (0.24, 0.2, 0.72, 0.6))
+        axes = look.bare(figure, (0.17, 0.16, 0.8, 0.66), (0.24, 0.2, 0.72, 0.6), (0.24, 0.14, 0.72, 0.74))
         axes.set(xlim=(-0.015, 1.015), ylim=(-4.1, 4.6))
         for y, words in ((2.75, "upper"), (-1.55, "lower")):
             look.beside(axes, y, words)
         upper_word, lower_word = (look.beside(axes, y, weight="bold") for y in (2.05, -2.25))
-        span = look.text(figure, 0.97, 0.1, ha="right", va="center")
+        span = look.text(figure, 0.97, look.fit(0.1, 0.1, 0.06), ha="right", va="center")
         across = np.linspace(0, 1, 2001)
         (top,) = axes.plot(across, across, color=ink, lw=2.2)
         (bottom,) = axes.plot(across, across, color=grey, lw=2.8)
@@ -262,9 +263,9 @@ class SharedPeaks(Exhibit):
             upper, below = every(ratio.numerator), every(ratio.denominator)
             return f"{opening}{upper} peak of the upper wave meets {below} peak of the lower, {when} and at any time."
         rate = beat_rate(lower, lower * float(ratio) + off, ratio)
-        way, often = "high" if off > 0 else "low", "once" if rate == 1 else f"{plain(rate)} times"
+        way, often = "high" if off > 0 else "low", "once" if rate == 1 else f"{plain(rate, 2)} times"
         return (
-            f"{opening}the upper tone is {plain(abs(off))} Hz too {way}, so the meeting slips, "
+            f"{opening}the upper tone is {plain(abs(off), 2)} Hz too {way}, so the meeting slips, "
             f"and comes round {often} a second; this is {when}."
         )
 

@@ -77,22 +77,20 @@ class TheGap(Exhibit):
         names = [look.text(circle, 0, 0, ha="center", va="center", weight="bold") for _ in range(12)]
         wolf = look.text(circle, 0, -0.62, ha="center", va="center", fontsize=13, weight="bold")
         within = look.text(circle, 0, 0.12, ha="center", va="center", fontsize=15, weight="bold")
-        chords = look.axes(figure, (0.66, 0.14, 0.31, 0.66), (0.3, 0.08, 0.65, 0.32), x="cents wider than pure")
+        chords = look.axes(
+            figure, (0.66, 0.14, 0.31, 0.66), (0.3, 0.08, 0.65, 0.32), (0.3, 0.1, 0.65, 0.3), x="cents wider than pure"
+        )
         rows = 6
         chords.set(xlim=(-70, 64), ylim=(-0.6, rows - 0.4), yticks=[])
         chords.plot([0, 0], [-0.6, rows - 0.4], color=PURE, lw=4)
         labels = [look.beside(chords, rows - 1 - row) for row in range(rows)]
         heights = rows - 1.0 - np.arange(rows)
-        (thirds,) = chords.plot([], [], "o", ms=11, mfc=look.theme.behind_text, mec=ink, mew=2.5)
-        (fifths,) = chords.plot([], [], "D", ms=9, color=ink)
-        (howls,) = chords.plot([], [], "x", ms=17, color=ink, mew=4)
-        look.text(
-            figure,
-            *((0.97, 0.85) if not look.tall else (0.95, 0.42)),
-            "○ third   ◆ fifth   ✕ over the gap",
-            ha="right",
-            va="center",
-        )
+        ring_size, diamond, cross = look.fit((11, 9, 17), (11, 9, 17), (8, 6, 12))
+        (thirds,) = chords.plot([], [], "o", ms=ring_size, mfc=look.theme.behind_text, mec=ink, mew=2.5)
+        (fifths,) = chords.plot([], [], "D", ms=diamond, color=ink)
+        (howls,) = chords.plot([], [], "x", ms=cross, color=ink, mew=4)
+        place = look.fit((0.97, 0.85), (0.95, 0.42), (0.97, 0.893))
+        look.text(figure, *place, "○ third   ◆ fifth   ✕ over the gap", ha="right", va="center")
 
         def update(key: str, tuned: str) -> None:
             chain = tuned_as(tuned)

@@ -112,16 +112,23 @@ class WrittenNotes(Exhibit):
 
     def lay_out(self, figure: Canvas, look: Look) -> Scene:
         look.heading(figure, self.title)
-        on_a_line, breadth, height = (8, 8400.0, 0.18) if look.tall else (16, 14500.0, 0.365)
-        bottoms = (0.605, 0.405, 0.205, 0.005) if look.tall else (0.385, 0.01)
+        on_a_line, breadth, height = look.fit((16, 14500.0, 0.365), (8, 8400.0, 0.18), (11, 10800.0, 0.255))
+        bottoms = look.fit((0.385, 0.01), (0.605, 0.405, 0.205, 0.005), (0.538, 0.273, 0.008))
         staves = [
             Staff(figure, look, (0.03, bottom, 0.94, height), breadth, on_a_line, ["normal"], ["bold"])
             for bottom in bottoms
         ]
-        marks = [staff.axes.plot([], [], "^", ms=16, color=THIRTY_ONE, mec=look.theme.ink)[0] for staff in staves]
-        places = ((0.03, 0.915), (0.03, 0.88), (0.03, 0.85), (0.03, 0.82)) if look.tall else (
-            (0.03, 0.87), (0.03, 0.8), (0.97, 0.87), (0.97, 0.8)
-        )  # fmt: skip
+        below: dict[str, Any] = {"marker": "^", "ms": 16, "mec": look.theme.ink}
+        behind: dict[str, Any] = {"lw": 28, "alpha": 0.45, "solid_capstyle": "butt", "zorder": 0}
+        (style,) = look.fit((below,), (below,), (behind,))
+        marks = [staff.axes.plot([], [], color=THIRTY_ONE, **style)[0] for staff in staves]
+        # From the row of numbers and from that of names to where the mark is, in lines of words.
+        reach = look.fit(((1, 1.4),), ((1, 1.4),), ((0, 0.55), (1, -0.55)))
+        places = look.fit(
+            ((0.03, 0.87), (0.03, 0.8), (0.97, 0.87), (0.97, 0.8)),
+            ((0.03, 0.915), (0.03, 0.88), (0.03, 0.85), (0.03, 0.82)),
+            ((0.03, 0.892), (0.03, 0.852), (0.97, 0.892), (0.03, 0.819)),
+        )
         said = [look.text(figure, x, y, ha="left" if x < 0.5 else "right", va="center") for x, y in places]
         said[0].set(fontsize=LARGE, weight="bold")
 
@@ -134,7 +141,8 @@ class WrittenNotes(Exhibit):
                 shown = notes[i * on_a_line : (i + 1) * on_a_line]
                 staff.show(line, [(str(note.step), drawn(note.written.name)) for note in shown])
                 here = staff.columns[step % on_a_line : step % on_a_line + 1] if step // on_a_line == i else []
-                mark.set_data(here, [staff.row(1) + 1.4 * staff.line_height] * len(here))
+                heights = [staff.row(row) + lines_up * staff.line_height for row, lines_up in reach]
+                mark.set_data(np.tile(here, len(heights)), heights * len(here))
             for text, words in zip(said, self._facts(player, notes[step]), strict=True):
                 text.set_text(words)
 

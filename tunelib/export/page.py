@@ -1,13 +1,13 @@
-"""A printed page, as PDF: a title, drawings, a table and what to mind, set by Typst.
+"""Printed pages, as PDF, set by Typst: each a title, drawings, a table and what to mind.
 
-The file is tagged for screen readers to the standard for accessible PDF (ISO 14289-1, PDF/UA-1): it has a title and a
+A file is tagged for screen readers to the standard for accessible PDF (ISO 14289-1, PDF/UA-1): it has a title and a
 language, each drawing carries a description in words, and the table's head is marked as such.
 """
 
 from __future__ import annotations
 
 import json
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import asdict, dataclass
 from functools import lru_cache
 from typing import Any
@@ -21,60 +21,77 @@ PAPERS = {"a4": ("a4", 210.0), "letter": ("us-letter", 215.9)}
 MARGIN_MM = 15.0
 
 # Everything that differs from page to page comes in as data, so that no text can be mistaken for markup.
-_LAYOUT = b"""
-#let page-data = json(bytes(sys.inputs.page))
-#set document(title: page-data.title)
-#set page(paper: sys.inputs.paper, margin: eval(sys.inputs.margin), footer: context [
-  #set text(8.5pt)
-  #page-data.title #h(1fr) #counter(page).display("1 / 1", both: true)
-])
+_FRAME = """
+#let data = json(bytes(sys.inputs.data))
+#set document(title: data.title)
+#set page(paper: sys.inputs.paper, margin: eval(sys.inputs.margin))
 #set text(font: ("Libertinus Serif", "STIXGeneral"), size: 10pt, lang: "en", region: "GB")
 #set par(leading: 0.55em)
 #set list(spacing: 0.55em)
 #show heading.where(level: 1): set text(18pt)
 #show heading.where(level: 2): it => block(above: 1.1em, below: 0.6em, sticky: true, text(12pt, it.body))
-
-= #page-data.title
-
-#page-data.introduction
-
-#let table-part = block(breakable: page-data.prose or page-data.rows.len() > 24)[
-== #page-data.table_title
-
-#set text(9.5pt)
-#set table.cell(breakable: not page-data.prose)
-#table(
-  columns: if page-data.prose { (auto,) * (page-data.head.len() - 1) + (1fr,) } else { page-data.head.len() },
-  align: (if page-data.numbered { right } else { left },) + if page-data.prose {
-    (center,) + (left,) * (page-data.head.len() - 2)
-  } else { (center,) * (page-data.head.len() - 1) },
-  stroke: (x, y) => if y == 0 { (bottom: 0.8pt) } else { (bottom: 0.3pt + luma(60%)) },
-  inset: (x: if page-data.head.len() > 8 { 5pt } else { 9pt }, y: if page-data.table_apart { 4.2pt } else { 2.6pt }),
-  table.header(..page-data.head.map(cell => strong(cell))),
-  ..page-data.rows.flatten(),
-)
+#let foot(words, last) = context [
+  #set text(8.5pt)
+  #words #h(1fr) #counter(page).display() / #counter(page).at(last).first()
 ]
+"""
 
-#let cautions-part = block(breakable: false)[
-== #page-data.cautions_title
+_LAYOUT = """
+#let printed(page-data) = {
+  let table-part = block(breakable: page-data.prose or page-data.rows.len() > 24)[
+    == #page-data.table_title
 
-#list(..page-data.cautions)
-]
+    #set text(9.5pt)
+    #set table.cell(breakable: not page-data.prose)
+    #table(
+      columns: if page-data.prose { (auto,) * (page-data.head.len() - 1) + (1fr,) } else { page-data.head.len() },
+      align: (if page-data.numbered { right } else { left },) + if page-data.prose {
+        (center,) + (left,) * (page-data.head.len() - 2)
+      } else { (center,) * (page-data.head.len() - 1) },
+      stroke: (x, y) => if y == 0 { (bottom: 0.8pt) } else { (bottom: 0.3pt + luma(60%)) },
+      inset: (
+        x: if page-data.head.len() > 8 { 5pt } else { 9pt },
+        y: if page-data.table_apart { 4.2pt } else { 2.6pt },
+      ),
+      table.header(..page-data.head.map(cell => strong(cell))),
+      ..page-data.rows.flatten(),
+    )
+  ]
 
-#for drawing in page-data.drawings {
-  let shown(..size) = image(bytes(drawing.svg), format: "svg", width: 100%, alt: drawing.description, ..size)
-  if page-data.table_apart { block(height: 1fr, shown(height: 100%, fit: "contain")) }
-  else { block(above: 2mm, below: 2mm, shown()) }
-  text(9pt, drawing.caption)
+  let cautions-part = block(breakable: false)[
+    == #page-data.cautions_title
+
+    #list(..page-data.cautions)
+  ]
+
+  heading(level: 1, page-data.title)
+  par(page-data.introduction)
+  for drawing in page-data.drawings {
+    let shown(..size) = image(bytes(drawing.svg), format: "svg", width: 100%, alt: drawing.description, ..size)
+    if page-data.table_apart { block(height: 1fr, shown(height: 100%, fit: "contain")) }
+    else { block(above: 2mm, below: 2mm, shown()) }
+    text(9pt, drawing.caption)
+  }
+  if page-data.table_apart {
+    cautions-part
+    pagebreak()
+    table-part
+  } else {
+    table-part
+    cautions-part
+  }
 }
 
-#if page-data.table_apart {
-  cautions-part
-  pagebreak()
-  table-part
-} else {
-  table-part
-  cautions-part
+#for (number, part) in data.parts.enumerate() {
+  let last = label("last-" + str(number))
+  set page(footer: none)
+  if number > 0 { pagebreak(to: "odd", weak: true) }
+  for (place, page-data) in part.enumerate() {
+    set page(footer: foot(page-data.title, last))
+    if place == 0 { counter(page).update(1) }
+    printed(page-data)
+    if place == part.len() - 1 [#metadata(none)#last]
+  }
 }
 """
 
@@ -142,16 +159,41 @@ def page_pdf(page: Page, paper: str = "a4") -> bytes:
     `paper` is ``"a4"`` or ``"letter"``. Raises ValueError for another, and ImportError, with what to install, where
     Typst is missing.
     """
+    return parts_pdf(page.title, [[page]], paper)
+
+
+def parts_pdf(title: str, parts: Sequence[Sequence[Page]], paper: str = "a4") -> bytes:
+    """Several parts, each of some pages, as one PDF document; errors as for `page_pdf`.
+
+    Each part counts its own sheets and begins on a right-hand one, with an empty sheet before it where that is needed,
+    so that printed on both sides they come apart.
+    """
+    numbered = [
+        [asdict(page) | {"numbered": all(row[0].isdigit() for row in page.rows)} for page in part] for part in parts
+    ]
+    return typeset(_LAYOUT, {"title": title, "parts": numbered}, paper)
+
+
+def typeset(layout: str, data: Mapping[str, Any], paper: str) -> bytes:
+    """Data set by a layout in Typst's language as a PDF document, tagged for screen readers.
+
+    Parameters
+    ----------
+    layout : str
+        Finds the data as ``data``, and the two-sided line at the foot of a sheet as ``foot``.
+    data : mapping
+        Anything that JSON can hold; its ``"title"`` is the title of the document.
+    paper : str
+        ``"a4"`` or ``"letter"``; errors as for `page_pdf`.
+    """
     name, _ = _paper(paper)
-    numbered = all(row[0].isdigit() for row in page.rows)
-    data = drawn(json.dumps(asdict(page) | {"numbered": numbered}, ensure_ascii=False))
-    inputs = {"page": data, "paper": name, "margin": f"{MARGIN_MM:g}mm"}
+    text = drawn(json.dumps(data, ensure_ascii=False))
     pdf = _typst().compile(
-        _LAYOUT,
+        (_FRAME + layout).encode(),
         font_paths=_fonts(),
         ignore_system_fonts=True,
         format="pdf",
-        sys_inputs=inputs,
+        sys_inputs={"data": text, "paper": name, "margin": f"{MARGIN_MM:g}mm"},
         pdf_standards="ua-1",
     )
     return bytes(pdf)

@@ -19,7 +19,7 @@ from xml.sax.saxutils import escape
 
 import numpy as np
 
-from tunelib.export.cautions import CAUTIONS_TITLE, LOW_VOLUME
+from tunelib.export.cautions import CAUTIONS_TITLE, LOW_VOLUME, RINGING
 from tunelib.export.engrave import engrave_svg
 from tunelib.export.midi import midi_bytes
 from tunelib.export.musicxml import musicxml_text
@@ -44,7 +44,7 @@ SUFFIXES = (".pdf", ".svg", ".musicxml", ".mid", ".wav")
 
 CAUTIONS = (
     LOW_VOLUME,
-    "Stop if it hurts or your ears ring. Ringing that stays is a matter for a doctor or an audiologist.",
+    RINGING,
     "Rest lips, voice and hands often. Strain or pain means stop; ask a teacher before you go on.",
     "At work and in class, keep to the local rules on noise.",
 )
@@ -97,9 +97,13 @@ class Sheet:
     @property
     def slug(self) -> str:
         """The title as a file name, without its suffix."""
+        return f"{self.player.slug}-{self.series}"
+
+    @property
+    def series(self) -> str:
+        """The fundamental and its harmonics as a part of file names, such as ``"b-flat-1-harmonics-1-16"``."""
         note = f"{self.fundamental.letter}{_SPOKEN[self.fundamental.half_sharps]}-{self.fundamental.octave}"
-        numbers = _in_runs([row.number for row in self.rows])
-        return f"{self.player.slug}-{note.lower()}-harmonics-{numbers}"
+        return f"{note.lower()}-harmonics-{_in_runs([row.number for row in self.rows])}"
 
     @property
     def files(self) -> tuple[str, ...]:
@@ -213,13 +217,12 @@ def sheet_files(sheet: Sheet, paper: str, tell: Callable[[str], None]) -> dict[s
     part = part_musicxml(sheet)
     tell("engraving the staff")
     [whole] = _engraved(part, paper)
-    lines = _engraved(part, paper, lines_per_page=1)
     tell("setting the page")
-    pdf = page_pdf(_page(sheet, lines), paper)
+    pdf = page_pdf(sheet_page(sheet, paper), paper)
     tell("writing the MIDI file")
-    midi = midi_bytes(sheet.score, program_of=_programs(sheet.player))
+    midi = play_along_midi(sheet)
     tell("rendering the sound")
-    wav = wav_bytes(render(sheet.score, play_along_timbres(sheet.player)))
+    wav = play_along_wav(sheet)
     contents = (pdf, _titled(whole, sheet).encode(), part.encode(), midi, wav)
     return dict(zip(sheet.files, contents, strict=True))
 
@@ -231,14 +234,24 @@ def part_musicxml(sheet: Sheet) -> str:
     return musicxml_text(part, sheet.player, cues=("guide",), new_lines=bars[1:])
 
 
-def play_along_timbres(player: Instrument) -> dict[str, Timbre]:
-    """The timbres of the voices of a sheet's score."""
-    guide = timbre("organ") if player.family in _UNEVEN_FAMILIES else timbre_for(player)
+def play_along_midi(sheet: Sheet, together: bool = False) -> bytes:
+    """What there is to play along with, as a MIDI file; `together` for a band, to whom an organ gives the notes."""
+    return midi_bytes(sheet.score, program_of=_programs(None if together else sheet.player))
+
+
+def play_along_wav(sheet: Sheet, together: bool = False) -> bytes:
+    """The same as a recording, a WAV file."""
+    return wav_bytes(render(sheet.score, play_along_timbres(None if together else sheet.player)))
+
+
+def play_along_timbres(player: Instrument | None) -> dict[str, Timbre]:
+    """The timbres of the voices of a sheet's score; for a band if there is no one player."""
+    guide = timbre_for(player) if player and player.family not in _UNEVEN_FAMILIES else timbre("organ")
     return {"count": timbre("tick"), "guide": guide, "player": guide, "drone": timbre("bowed")}
 
 
-def _programs(player: Instrument) -> dict[str, int]:
-    guide = _DRAWBAR_ORGAN if player.family in _UNEVEN_FAMILIES else player.midi_program
+def _programs(player: Instrument | None) -> dict[str, int]:
+    guide = player.midi_program if player and player.family not in _UNEVEN_FAMILIES else _DRAWBAR_ORGAN
     return {"count": _WOODBLOCK, "guide": guide, "player": guide, "drone": _STRINGS}
 
 
@@ -285,7 +298,9 @@ def _play_along(rows: Sequence[SheetRow], fundamental: Note, drone: bool) -> lis
     return notes
 
 
-def _page(sheet: Sheet, lines: Sequence[str]) -> Page:
+def sheet_page(sheet: Sheet, paper: str = "a4") -> Page:
+    """The printed page of a sheet, engraved to the width of a paper; ValueError for one that is not known."""
+    lines = _engraved(part_musicxml(sheet), paper, lines_per_page=1)
     drone = " over a drone" if "drone" in sheet.score.voices else ""
     answer = "sing" if sheet.player.family == "voice" else "play"
     introduction = (

@@ -17,7 +17,7 @@ from dataclasses import replace
 from fractions import Fraction
 from pathlib import Path
 
-from tunelib.export.cautions import CAUTIONS_TITLE, LOW_VOLUME
+from tunelib.export.cautions import CAUTIONS_TITLE, LOW_VOLUME, RINGING
 from tunelib.export.chord_symbols import printed_symbol
 from tunelib.export.comping import bass_beats, struck
 from tunelib.export.engrave import engrave_svg
@@ -44,7 +44,7 @@ TWELVE_SUFFIX = "-in-12.wav"
 LONGEST_MINUTES = 15.0
 CAUTIONS = (
     LOW_VOLUME,
-    "Stop if it hurts or your ears ring. Ringing that stays is a matter for a doctor or an audiologist.",
+    RINGING,
     "Rest hands, lips and voice often. Strain or pain means stop; ask a teacher before you go on.",
 )
 

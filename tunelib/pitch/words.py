@@ -98,10 +98,11 @@ def sign_name(half_sharps: int) -> str:
     return sharp if half_sharps > 0 else sharp.replace("sharp", "flat")
 
 
-def times(n: float, thing: str) -> str:
+def times(n: float, thing: str, decimals: int = 1) -> str:
     """So many of a thing.
 
-    >>> times(1, "beat"), times(2.5, "beat")
-    ('1 beat', '2.5 beats')
+    >>> times(1, "beat"), times(2.5, "beat"), times(0.996, "second", 2)
+    ('1 beat', '2.5 beats', '1 second')
     """
-    return f"{plain(n)} {thing}" if n == 1 else f"{plain(n)} {thing}s"
+    count = plain(n, decimals)
+    return f"{count} {thing}" if count == "1" else f"{count} {thing}s"

@@ -12,6 +12,8 @@ import html
 import ipywidgets
 
 from tunelib.practice.answers import Answer, Choice, Response
+from tunelib.practice.progress import done, keep_opened, keep_try
+from tunelib.show.assist import FRAME
 
 _WIDE = {"width": "100%", "max_width": "46em"}
 
@@ -25,14 +27,21 @@ class Card:
     answer : Answer
     hint, worked : str
         Left empty, their buttons are left out.
+    step : int, optional
+        Whose exercise this is; without it, no progress is kept.
 
     Its parts are ordinary widgets, so that anything a learner does can be done by a program too: the text field
     ``entry`` (`.value`) with the button ``check`` (`.click()`), or for a choice the buttons ``choices``; then
-    ``hint_button``, ``worked_button`` and the ``response``. ``widget`` holds them all.
+    ``hint_button``, ``worked_button`` and the ``response``; and ``note``, which says that the exercise was solved
+    before, or that progress is not being kept. ``widget`` holds them all.
     """
 
-    def __init__(self, title: str, prompt: str, answer: Answer, hint: str = "", worked: str = "") -> None:
+    def __init__(
+        self, title: str, prompt: str, answer: Answer, hint: str = "", worked: str = "", step: int | None = None
+    ) -> None:
         self._answer = answer
+        self._step = step
+        self._last = ""  # an answer that is sent twice, by leaving the field and by the button, is one try
         self._hint = hint
         self._worked = worked
         self.entry = ipywidgets.Text(
@@ -47,6 +56,7 @@ class Card:
         self.hint_button = _button("Hint", "Show a hint")
         self.worked_button = _button("Worked answer", "Opens after a try or a hint", disabled=True)
         self.response = ipywidgets.HTML(layout=_WIDE)
+        self.note = ipywidgets.HTML(layout=_WIDE | {"display": "none"})
         self.check.on_click(lambda _: self.answer(self.entry.value))
         self.entry.observe(lambda change: self.answer(change.new), names="value")
         for choice in self.choices:
@@ -55,25 +65,39 @@ class Card:
         self.worked_button.on_click(lambda _: self.show_worked())
         place = self.choices or [ipywidgets.HBox([self.entry, self.check], layout={"flex_flow": "row wrap"})]
         helps = [ipywidgets.HBox([self.hint_button, self.worked_button])] if worked else []
-        words = ipywidgets.HTML(_paragraphs(prompt, opening=title), layout=_WIDE)
-        self.widget = ipywidgets.VBox([words, *place, *helps, self.response], layout={"margin": "0.5em 0"})
+        words = ipywidgets.HTML(FRAME + _paragraphs(prompt, opening=title), layout=_WIDE)
+        parts = [words, self.note, *place, *helps, self.response]
+        self.widget = ipywidgets.VBox(parts, layout={"margin": "0.5em 0"})
         self.widget.add_class("tunelib-card")
+        if step is not None and (day := done(step).day):
+            self._note(f"✓ Solved before, on {day}.")
 
     def answer(self, text: str) -> Response:
         """Respond to an answer, and open the worked one."""
         response = self._answer.check(text)
         self._say("✓" if response.right else "", response.message)
         self.worked_button.disabled = False
+        if self._step is not None and text.strip() not in ("", self._last):
+            keep_try(self._step, response.right, self._note)
+        self._last = text.strip()
         return response
 
     def show_hint(self) -> None:
         """Show the hint, and open the worked answer."""
         self._say("Hint.", self._hint)
         self.worked_button.disabled = False
+        if self._step is not None:
+            keep_opened(self._step, self._note, hint=True)
 
     def show_worked(self) -> None:
         """Show the worked answer."""
         self._say("Worked answer.", self._worked)
+        if self._step is not None:
+            keep_opened(self._step, self._note, worked=True)
+
+    def _note(self, words: str) -> None:
+        self.note.value = f'<p role="status" style="margin: 0; font-size: 0.9em">{html.escape(words)}</p>'
+        self.note.layout.display = ""
 
     def _say(self, opening: str, words: str) -> None:
         self.response.value = f'<div role="status" aria-live="polite">{_paragraphs(words, opening)}</div>'

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from tunelib.pitch.counts import is_whole
 from tunelib.practice import steps_01_07, steps_08_16, steps_17_24, steps_25_31
 from tunelib.practice.exercise import Exercise, Question
@@ -30,7 +32,7 @@ def exercise(step: int) -> Exercise:
     >>> exercise(3).check("3:2").message
     'Yes: 3/2.'
     """
-    return _EXERCISES[_known(step)]()
+    return replace(_EXERCISES[_known(step)](), step=int(step))
 
 
 def _known(step: int) -> int:

@@ -13,6 +13,7 @@ import ipywidgets as widgets
 from tunelib.hearing.thresholds import Staircase, Trial
 from tunelib.pitch.intervals import FloatArray
 from tunelib.score import Score, ScoreNote
+from tunelib.show.assist import assistance
 from tunelib.sound.audio import wav_bytes
 from tunelib.sound.render import render
 from tunelib.sound.timbre import TIMBRES, Timbre
@@ -47,8 +48,8 @@ class EarTest(widgets.VBox):  # type: ignore[misc]
     def __init__(self, seed: int) -> None:
         self.staircase: Staircase | None = None
         self._seed = seed
-        self.register = widgets.ToggleButtons(options=list(REGISTERS), value="middle (440 Hz)", description="Register")
-        self.sound = widgets.ToggleButtons(options=SOUNDS, description="Sound")
+        self.register = widgets.Dropdown(options=list(REGISTERS), value="middle (440 Hz)", description="Register")
+        self.sound = widgets.Dropdown(options=SOUNDS, description="Sound")
         self.begin = widgets.Button(description="Begin", icon="play")
         self.first = widgets.Button(description="The first is higher", disabled=True, layout={"width": "190px"})
         self.second = widgets.Button(description="The second is higher", disabled=True, layout={"width": "190px"})
@@ -60,7 +61,8 @@ class EarTest(widgets.VBox):  # type: ignore[misc]
         self.second.on_click(lambda _: self.answer(second=True))
         answers = widgets.HBox([self.begin, self.first, self.second])
         introduction = widgets.HTML(f"<p>{_INTRODUCTION}</p>")
-        super().__init__([introduction, self.register, self.sound, answers, self._player, self.result])
+        named = assistance("tunelib-ear-test", {"audio": "The two tones"})
+        super().__init__([introduction, self.register, self.sound, answers, self._player, self.result, named])
         self.add_class("tunelib-ear-test")
 
     def start(self) -> None:

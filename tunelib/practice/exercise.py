@@ -101,12 +101,15 @@ class Exercise(_Shown):
         A `Quantity`, `Ratio`, `Pitch`, `Several` or `Choice`.
     hint, worked : str
         Plain words; their numbers are worked out by the library where the exercise is written.
+    step : int, optional
+        The step of the course that it belongs to, under which the learner's progress is kept; none is without.
     """
 
     prompt: str
     answer: Answer
     hint: str
     worked: str
+    step: int | None = None
 
     def check(self, text: str) -> Response:
         """Respond to an answer as typed; see the kinds of answer for what is understood.
@@ -122,7 +125,7 @@ class Exercise(_Shown):
     @cached_property
     def card(self) -> Card:
         """The live card; there is one, however often it is shown."""
-        return Card(self._title, self.prompt, self.answer, self.hint, self.worked)
+        return Card(self._title, self.prompt, self.answer, self.hint, self.worked, self.step)
 
     def _choices(self) -> tuple[str, ...]:
         return self.answer.lettered if isinstance(self.answer, Choice) else ()

@@ -26,6 +26,7 @@ from tunelib.pitch.notes import LETTERS, Note, spell, spellings
 from tunelib.pitch.tunings import equal
 from tunelib.pitch.words import drawn, times
 from tunelib.practice.answers import Response
+from tunelib.show.assist import assistance
 from tunelib.show.stage import Stage, find_size
 
 LEVELS: dict[str, tuple[int, ...]] = {
@@ -302,6 +303,7 @@ class ReadingDrill(widgets.VBox):  # type: ignore[misc]
                 self._pressed,
                 self._response,
                 buttons,
+                assistance("tunelib-reading-drill", {"img": "Picture: the staff, described below"}),
             ]
         )
         self._image.add_class("tunelib-picture")

@@ -471,7 +471,7 @@ def _question_16() -> Question:
     return Question(
         "Thirty-one steps are finer than twelve. Yet one of these intervals is nearer to pure in twelve. Which?",
         Choice(
-            ("The natural seventh, 7/4.", "The major third, 5/4.", "The fifth, 3/2."),
+            ("The seventh harmonic, 7/4.", "The major third, 5/4.", "The fifth, 3/2."),
             right=2,
             responses=(
                 f"There thirty-one is far better: {beside(sevenths)}.",

@@ -15,6 +15,7 @@ from tunelib.exhibits.intonation import OwnTake
 from tunelib.hearing.intonation import Report, listen, parse_targets
 from tunelib.pitch.instruments import INSTRUMENTS
 from tunelib.practice.intonation import listen_to, take_picture
+from tunelib.show.assist import assistance
 from tunelib.show.stage import find_size
 from tunelib.sound.demo_takes import DEMO_TAKES, SAMPLE_RATE
 
@@ -64,7 +65,8 @@ class TakePanel(widgets.VBox):  # type: ignore[misc]
             parts, ("recording", "take", "player", "against", "listen", "words", "picture"), strict=True
         ):
             widget.add_class(f"tunelib-{what}")
-        super().__init__(parts)
+        picture = "Picture: what was heard, note by note. The table above says it in words."
+        super().__init__([*parts, assistance("tunelib-take-panel", {"img": picture})])
         self.add_class("tunelib-take-panel")
         self._asked(None)
 

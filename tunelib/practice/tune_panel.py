@@ -15,6 +15,7 @@ from tunelib.export.tune import tune_score, tune_table, tune_timbres, write_tune
 from tunelib.harmony.lead_sheet import parse_lead_sheet
 from tunelib.harmony.retune import RetunedTune, Taste, retune
 from tunelib.show.alone import sound_alone
+from tunelib.show.assist import assistance
 from tunelib.sound.audio import wav_bytes
 from tunelib.sound.render import render
 
@@ -88,7 +89,8 @@ class TunePanel(widgets.VBox):  # type: ignore[misc]
         }  # fmt: skip
         for what, widget in parts.items():
             widget.add_class(f"tunelib-{what}")
-        super().__init__(list(parts.values()))
+        names = {"textarea": "Your tune, as text", "audio": "Sound: your tune"}
+        super().__init__([*parts.values(), assistance("tunelib-tune-panel", names)])
         self.add_class("tunelib-tune-panel")
         self.retune()
 

@@ -48,6 +48,11 @@ def page(exhibit: str, path: str | Path, *, paper: str = "a4", overwrite: bool =
 def printed_page(exhibit: str, paper: str = "a4", **values: Any) -> bytes:
     """The same page as the bytes of a PDF file; parameters and errors as for `page`."""
     paper_width(paper)  # refuses one that is not known
+    return page_pdf(exhibit_page(exhibit, **values), paper)
+
+
+def exhibit_page(exhibit: str, **values: Any) -> Page:
+    """The same page before it is set; parameters and errors as for `page`."""
     shown = find_exhibit(exhibit)
     settled = shown.settle(values)
     if not has_page(shown):
@@ -56,20 +61,17 @@ def printed_page(exhibit: str, paper: str = "a4", **values: Any) -> bytes:
     words = shown.printed(**settled)
     sentence = shown.sentence(**settled)
     long = len(words.rows) > _LONG
-    drawing = picture(shown.name, "svg", size="vertical" if long else "print", headed=False, **settled).decode()
-    return page_pdf(
-        Page(
-            title=shown.title,
-            introduction=words.introduction,
-            drawings=[Drawing(drawing, description=sentence, caption=sentence)],
-            table_title=words.table_title,
-            head=words.head,
-            rows=words.rows,
-            cautions_title=CAUTIONS_TITLE,
-            cautions=words.cautions,
-            table_apart=long,
-        ),
-        paper,
+    drawing = picture(shown.name, "svg", size="vertical" if long else "print", title="", **settled).decode()
+    return Page(
+        title=shown.title,
+        introduction=words.introduction,
+        drawings=[Drawing(drawing, description=sentence, caption=sentence)],
+        table_title=words.table_title,
+        head=words.head,
+        rows=words.rows,
+        cautions_title=CAUTIONS_TITLE,
+        cautions=words.cautions,
+        table_apart=long,
     )
 
 

@@ -21,6 +21,7 @@ from tunelib.exhibits import find_exhibit
 from tunelib.exhibits.exhibit import Choice, Knob, Slider, Switch
 from tunelib.exhibits.look import find_theme
 from tunelib.show.alone import sound_alone
+from tunelib.show.assist import assistance
 from tunelib.show.stage import Stage, find_size, lightened
 from tunelib.show.still import picture
 from tunelib.sound.audio import wav_bytes
@@ -86,8 +87,12 @@ class Panel(widgets.VBox):  # type: ignore[misc]
             knob.observe(self._moved, names="value")
         self._hear.on_click(self._asked)
         self._make.on_click(self._make_files)
+        title = self._exhibit.title
+        names = {"img": f"Picture: {title}", "audio": f"Sound: {title}"}
+        units = {_described(knob): getattr(knob, "unit", None) for knob in self._exhibit.knobs}
         parts = [widgets.VBox(list(self.knobs.values())), self._image, self._sentence, self._sound]
-        super().__init__(parts + ([self._make, self._made] if self._exhibit.makes else []))
+        makes = [self._make, self._made] if self._exhibit.makes else []
+        super().__init__([*parts, *makes, assistance("tunelib-panel", names, units)])
         self.add_class("tunelib-panel")
         self.move()
         self.say()
@@ -174,7 +179,7 @@ class Panel(widgets.VBox):  # type: ignore[misc]
             self._report(f"In the folder {FOLDER}, beside this notebook: {names}.")
 
     def _report(self, words: str) -> None:
-        self._made.value = _paragraph(words)
+        self._made.value = f'<div role="status" aria-live="polite">{_paragraph(words)}</div>'
 
     def _repr_mimebundle_(self, **kwargs: Any) -> Any:
         """The live widgets; and, for a reader without a kernel, the picture with its sentence below."""
@@ -210,7 +215,7 @@ _LOG_SLIDER = _unechoed(widgets.FloatLogSlider, "value")
 
 
 def _knob_widget(knob: Knob, value: Any) -> widgets.DOMWidget:
-    common = {"description": knob.label, "value": value, "style": _KNOB, "layout": {"width": "610px"}}
+    common = {"description": _described(knob), "value": value, "style": _KNOB, "layout": {"width": "610px"}}
     if isinstance(knob, Switch):
         return widgets.Checkbox(**common)
     if isinstance(knob, Choice) and knob.ordered:
@@ -220,9 +225,11 @@ def _knob_widget(knob: Knob, value: Any) -> widgets.DOMWidget:
     return _slider_widget(knob, common)
 
 
+def _described(knob: Knob) -> str:
+    return f"{knob.label} ({knob.unit})" if isinstance(knob, Slider) and knob.unit else knob.label
+
+
 def _slider_widget(knob: Slider, common: dict[str, Any]) -> widgets.DOMWidget:
-    if knob.unit:
-        common = common | {"description": f"{knob.label} ({knob.unit})"}
     if knob.logarithmic:
         # The steps are counted from the low end, and the value that is given first is one of them.
         above = math.log2(common["value"] / knob.low)

@@ -7,6 +7,7 @@ them, which takes a tenth of the time of a full draw.
 from __future__ import annotations
 
 import io
+import math
 import textwrap
 from dataclasses import dataclass
 from typing import Any
@@ -15,16 +16,19 @@ import numpy as np
 import numpy.typing as npt
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
+from matplotlib.font_manager import findfont, get_font
 from matplotlib.text import Text
 from PIL import Image
 
-from tunelib.exhibits.exhibit import Exhibit
-from tunelib.exhibits.look import LONG_SIDE, NORMAL, SHORT_SIDE, Look, find_theme
+from tunelib.exhibits.exhibit import Choice, Exhibit, Knob, Switch
+from tunelib.exhibits.look import HEADING, LONG_SIDE, NORMAL, SHORT_SIDE, Look, find_theme
 from tunelib.pitch.lookup import look_up
 from tunelib.pitch.words import drawn
 from tunelib.show.lettering import Lettering
 
 _COMPACT_QUALITY = 85  # JPEG, while a slider moves: a sixth of the time of a PNG
+_MARGIN = 0.03  # of the width, at the side of a picture
+_CLEAR = 0.1  # inches between a title and what stands beside it
 
 
 @dataclass(frozen=True)
@@ -47,6 +51,7 @@ SIZES = {
     "1080p": Size(LONG_SIDE, SHORT_SIDE, 200),
     "2160p": Size(LONG_SIDE, SHORT_SIDE, 400),
     "vertical": Size(SHORT_SIDE, LONG_SIDE, 200),
+    "square": Size(SHORT_SIDE, SHORT_SIDE, 200),
     "print": Size(LONG_SIDE, SHORT_SIDE, 300),
 }
 
@@ -68,20 +73,30 @@ class Stage:
         ``"light"``, ``"dark"`` or ``"transparent"``.
     caption : str
         Words to set under the picture, which grows by their height; none if empty.
-    headed : bool
-        Whether the exhibit's title stands in the picture.
+    title : str, optional
+        Stands in the picture in place of the exhibit's own title; an empty one leaves it out.
+
+    Raises ValueError for a size or theme that does not exist, and for a title that is not one line of plain
+    text or has no room: it may not reach the edge of the picture, nor any words beside it, wherever the knobs stand.
     """
 
     def __init__(
-        self, exhibit: Exhibit, size: str = "panel", theme: str = "light", caption: str = "", headed: bool = True
+        self, exhibit: Exhibit, size: str = "panel", theme: str = "light", caption: str = "", title: str | None = None
     ) -> None:
         self.exhibit = exhibit
         frame = find_size(size)
-        self.look = Look(find_theme(theme), tall=frame.height > frame.width, headed=headed)
+        self.look = Look(
+            find_theme(theme),
+            tall=frame.height >= frame.width,
+            square=frame.height == frame.width,
+            title=title if title is None else drawn(title),
+        )
         self.figure, picture = _figure(frame, self.look, caption)
         self.canvas = FigureCanvasAgg(self.figure)
         self._scene = exhibit.lay_out(picture, self.look)
         self.look.finish(picture)
+        if title:
+            self._make_sure_of_room(title, picture)
         for artist in self._scene.moving:
             artist.set_animated(True)
         self._lettering = Lettering(frame.dpi)
@@ -137,6 +152,64 @@ class Stage:
         """Every visible text on the picture that says something."""
         found = self.figure.findobj(Text)
         return [text for text in found if text.get_visible() and text.get_text().strip()]
+
+    def _make_sure_of_room(self, title: str, picture: Any) -> None:
+        """Refuse a title that cannot be shown or does not fit in its line, saying how much of it does."""
+        if not title.isprintable():
+            raise ValueError(f"a title is one line of plain text, not {title!r}")
+        written = [text for part in (picture, *picture.axes) for text in part.texts]
+        [heading] = [text for text in written if text.get_label() == HEADING]
+        font = get_font(findfont(heading.get_fontproperties()))
+        unknown = [sign for sign in heading.get_text() if not font.get_char_index(ord(sign))]
+        if unknown:
+            raise ValueError(f"the title {title!r} has a sign that pictures cannot show: {unknown[0]!r}")
+        others = [text for text in written if text is not heading]
+        right = min(picture.bbox.width * (1 - _MARGIN), self._least_room(heading, others))
+        if heading.get_window_extent().x1 <= right:
+            return
+        words = heading.get_text()
+        while words and heading.get_window_extent().x1 > right:
+            words = words[:-1]
+            heading.set_text(words)
+        fits = f"only {words.strip()!r} fits" if words.strip() else "nothing fits"
+        raise ValueError(f"the title {title!r} is too long for a picture of {self.exhibit.name!r} in this size: {fits}")
+
+    def _least_room(self, heading: Text, others: list[Text]) -> float:
+        """How far to the right a title may reach, in pixels, before it meets another text at some setting.
+
+        The knobs are turned one after another, and each is left where it leaves the least room: long words come from
+        long parts.
+        """
+        values, least = self.exhibit.settle({}), math.inf
+        for knob in self.exhibit.knobs:
+            room = {}
+            for value in _over_its_range(knob):
+                self._scene.update(**values | {knob.name: value})
+                room[value] = _room_beside(heading, others)
+            values[knob.name] = min(room, key=lambda value: room[value])
+            least = min(least, room[values[knob.name]])
+        return least - _CLEAR * self.figure.dpi
+
+
+def _room_beside(heading: Text, others: list[Text]) -> float:
+    """Where the first of the other texts in a title's line begins, in pixels."""
+    line = heading.get_window_extent()
+    shown = [text.get_window_extent() for text in others if text.get_visible() and text.get_text().strip()]
+    beside = (box.x0 for box in shown if box.y1 > line.y0 and box.y0 < line.y1 and box.x1 > line.x0)
+    return float(min(beside, default=math.inf))
+
+
+def _over_its_range(knob: Knob) -> list[Any]:
+    """Values of a knob: all that it can take if they are few, else some from end to end."""
+    if isinstance(knob, Choice):
+        return list(knob.options)
+    if isinstance(knob, Switch):
+        return [False, True]
+    places = np.linspace(0, 1, 8).tolist()
+    if knob.logarithmic:
+        return [knob.low * (knob.high / knob.low) ** place for place in places]
+    values = [knob.low + (knob.high - knob.low) * place for place in places]
+    return sorted({round(value) for value in values}) if knob.whole else values
 
 
 def lightened(png: bytes) -> bytes:

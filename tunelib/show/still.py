@@ -22,6 +22,7 @@ def still(
     size: str = "1080p",
     theme: str = "light",
     caption: bool = False,
+    title: str | None = None,
     overwrite: bool = False,
     **values: Any,
 ) -> Path:
@@ -39,19 +40,22 @@ def still(
     caption : bool
         Whether the exhibit's sentence stands under the picture. In any case it goes into the file as its
         description.
+    title : str, optional
+        Stands in the picture in place of the exhibit's own title; an empty one leaves it out.
     overwrite : bool
         Whether to replace a file that is there.
     **values
         Knobs of the exhibit by name; the others stay at their defaults.
 
-    Returns the path. Raises ValueError for a name, ending or knob that does not exist, FileExistsError if the file
-    is there and `overwrite` is false.
+    Returns the path. Raises ValueError for a name, ending or knob that does not exist and for a title that has no
+    room, FileExistsError if the file is there and `overwrite` is false.
     """
     path = Path(path)
     kind = path.suffix.lower().lstrip(".")
     if kind not in FORMATS:
         raise ValueError(f"a still is a .png, .svg or .pdf file, not {path.name!r}")
-    write_whole(path, picture(exhibit, kind, size=size, theme=theme, caption=caption, **values), overwrite=overwrite)
+    drawn = picture(exhibit, kind, size=size, theme=theme, caption=caption, title=title, **values)
+    write_whole(path, drawn, overwrite=overwrite)
     return path
 
 
@@ -62,22 +66,19 @@ def picture(
     size: str = "1080p",
     theme: str = "light",
     caption: bool = False,
-    headed: bool = True,
+    title: str | None = None,
     **values: Any,
 ) -> bytes:
-    """The same picture as bytes of a PNG, SVG or PDF file; parameters as for `still`.
-
-    `headed` says whether the exhibit's title stands in it.
-    """
+    """The same picture as bytes of a PNG, SVG or PDF file; parameters and errors as for `still`."""
     shown = find_exhibit(exhibit)
     settled = shown.settle(values)
     sentence = shown.sentence(**settled)
-    stage = Stage(shown, size, theme, sentence if caption else "", headed)
+    stage = Stage(shown, size, theme, sentence if caption else "", title)
     if kind == "png":
         stage.move(settled)
         return stage.crisp()
     packed = io.BytesIO()
-    described = {"Title": shown.title, "Description" if kind == "svg" else "Subject": sentence}
+    described = {"Title": title or shown.title, "Description" if kind == "svg" else "Subject": sentence}
     undated: dict[str, Any] = {"Date": None} if kind == "svg" else {"CreationDate": None}
     with matplotlib.rc_context({"svg.fonttype": "path", "svg.hashsalt": shown.name, "pdf.fonttype": 42}):
         stage.whole(settled).savefig(packed, format=kind, metadata=described | undated)

@@ -22,8 +22,8 @@ from tunelib.sound.timbre import HIGHEST_PARTIAL_HZ, Timbre
 
 USUAL_PEAK_DBFS = -12.0
 HIGHEST_PEAK_DBFS = -1.0
+HEADROOM = 5.0  # how many notes at full level may come together below the ceiling: a note is softer by so much
 
-_HEADROOM = 5.0
 _MOVING_BLOCK = 24
 _SAMPLES_AT_A_TIME = 65536
 _PRODUCTS_ON_ONE_THREAD = 1 << 18  # OpenBLAS: 65536 times its default threshold of 4
@@ -64,17 +64,18 @@ def render(
         raise ValueError(f"a sample rate is a whole number of hertz, 8000 to 192000, not {sample_rate!r}")
     if not -120 <= peak_dbfs <= HIGHEST_PEAK_DBFS:
         raise ValueError(f"the peak lies from -120 to {HIGHEST_PEAK_DBFS:g} dB below full scale, not at {peak_dbfs}")
-    sounding = [(note, _timbre_of(note, timbre)) for note in score.notes if note.level > 0]
+    sounding = [(note, timbre_of(note, timbre)) for note in score.notes if note.level > 0]
     spans = [_span(score, note, of, sample_rate) for note, of in sounding]
     length = max([round(score.seconds(score.beats) * sample_rate), *(stop for _, stop in spans)])
     ceiling = 10 ** (peak_dbfs / 20)
     out = np.zeros(length)
     for (note, of), (start, stop) in zip(sounding, spans, strict=True):
-        _add_tone(out[start:stop], note, of, int(sample_rate), ceiling / _HEADROOM * note.level)
+        _add_tone(out[start:stop], note, of, int(sample_rate), ceiling / HEADROOM * note.level)
     return limit(out, ceiling, int(sample_rate))
 
 
-def _timbre_of(note: ScoreNote, timbre: Timbre | Mapping[str, Timbre]) -> Timbre:
+def timbre_of(note: ScoreNote, timbre: Timbre | Mapping[str, Timbre]) -> Timbre:
+    """The timbre that plays a note; ValueError if none is given for its voice."""
     if isinstance(timbre, Timbre):
         return timbre
     if note.voice not in timbre:

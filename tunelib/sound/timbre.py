@@ -105,6 +105,10 @@ class Timbre:
         _, frequencies, amplitudes = self._sounding(hertz)
         return frequencies, amplitudes, self.ring * np.sqrt(440.0 / frequencies)
 
+    def numbers(self, hertz: float) -> FloatArray:
+        """The number of each of `partials(hertz)`, 1 for the fundamental."""
+        return self._sounding(hertz)[0]
+
     def phases(self, hertz: float) -> FloatArray:
         """Phase in radians at which the sine of each of `partials(hertz)` begins."""
         numbers, frequencies, _ = self._sounding(hertz)

@@ -1,0 +1,64 @@
+"""Captions: a WebVTT file with the exhibit's sentence at each keyframe."""
+
+from __future__ import annotations
+
+import re
+from itertools import pairwise
+
+import pytest
+
+from tunelib.exhibits import EXHIBITS
+from tunelib.show.captions import LINE, LINES, captions, cued, reading_speed
+from tunelib.show.timeline import Keyframe, Timeline
+
+CUE = re.compile(r"(\d\d):(\d\d):(\d\d)\.(\d{3}) --> (\d\d):(\d\d):(\d\d)\.(\d{3})\n(.+(?:\n.+)*)")
+
+
+def read(text: str) -> list[tuple[float, float, str]]:
+    """The cues of a WebVTT file, as its standard has them (W3C, WebVTT: file structure)."""
+    head, *blocks = text.rstrip("\n").split("\n\n")
+    assert head == "WEBVTT" and text.endswith("\n")
+    found = []
+    for block in blocks:
+        match = CUE.fullmatch(block)
+        assert match, block
+        h, m, s, ms, h2, m2, s2, ms2 = map(int, match.groups()[:8])
+        assert max(m, s, m2, s2) < 60
+        words = match[9]
+        assert "-->" not in words and "<" not in words and not re.search(r"&(?!amp;|lt;|gt;)", words)
+        words = words.replace("&lt;", "<").replace("&gt;", ">").replace("&amp;", "&")
+        found.append((3600 * h + 60 * m + s + ms / 1000, 3600 * h2 + 60 * m2 + s2 + ms2 / 1000, words))
+    return found
+
+
+@pytest.mark.parametrize("name", EXHIBITS)
+def test_the_captions_say_each_sentence_from_its_keyframe_to_the_next(name: str) -> None:
+    """Cues follow one another without gap or overlap, and those of a keyframe add up to its sentence."""
+    exhibit = EXHIBITS[name]
+    ends = [{knob.name: knob.corners[end] for knob in exhibit.knobs} for end in (0, 1)]
+    line = Timeline(exhibit, [Keyframe(2, ends[0], hold=5), Keyframe(11, ends[1])], seconds=4000 / 7 / 24)
+    cues = read(captions(line))
+    assert cues[0][0] == 0 and cues[-1][1] == pytest.approx(line.seconds, abs=6e-4)
+    assert all(one[1] == other[0] for one, other in pairwise(cues))
+    for values, start, end in ((ends[0], 0, 11), (ends[1], 11, line.seconds)):
+        words = " ".join(words for begin, stop, words in cues if start <= begin and stop <= end + 6e-4)
+        assert words.replace("\n", " ") == exhibit.sentence(**exhibit.settle(values))
+
+
+def test_a_caption_has_two_lines_at_most_and_stays_for_its_share_of_the_time() -> None:
+    """A line has 42 characters at most, and a caption twice as long stays twice as long."""
+    line = Timeline(EXHIBITS["closing_the_circle"], [Keyframe(0)], seconds=20)
+    cues = cued(line)
+    assert len(cues) > 1
+    assert all(len(words.split("\n")) <= LINES for _, _, words in cues)
+    assert all(len(row) <= LINE for _, _, words in cues for row in words.split("\n"))
+    speeds = [len(words) / (end - start) for start, end, words in cues]
+    assert max(speeds) == pytest.approx(min(speeds)) == pytest.approx(reading_speed(line))
+
+
+def test_the_clock_of_captions_passes_minutes_and_rounds_to_thousandths() -> None:
+    """00:01:59.9996 is two minutes, not 60 seconds."""
+    line = Timeline(EXHIBITS["wave"], [Keyframe(0), Keyframe(119.9996, {"hertz": 300})], seconds=1800)
+    text = captions(line)
+    assert "00:02:00.000 --> " in text and text.rstrip().split("\n\n")[-1].split("\n")[0].endswith("--> 00:30:00.000")
+    read(text)

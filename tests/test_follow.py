@@ -1,0 +1,101 @@
+"""Sound that follows moving knobs: exact where it rests, without a click where it moves."""
+
+from __future__ import annotations
+
+import numpy as np
+import parselmouth
+import pytest
+
+from tunelib.exhibits import EXHIBITS
+from tunelib.score import Score, ScoreNote
+from tunelib.show.timeline import Keyframe, Timeline
+from tunelib.sound.follow import MOMENTS_A_SECOND, SAMPLE_RATE, Moment, chord_of, follow
+from tunelib.sound.loudness import loudness
+from tunelib.sound.render import render
+from tunelib.sound.timbre import TIMBRES
+
+
+def followed(name: str, timeline: Timeline) -> np.ndarray:
+    """The sound of an exhibit along a timeline."""
+    exhibit, moments = EXHIBITS[name], []
+    for number in range(round(timeline.seconds * MOMENTS_A_SECOND) + 1):
+        values = timeline.values(number / MOMENTS_A_SECOND)
+        moments.append((exhibit.score(**values), exhibit.timbre(**values)))
+    return follow(moments)
+
+
+def held(score: Score, timbre: str, seconds: float) -> np.ndarray:
+    """A score that does not change, as it would be followed."""
+    moment: Moment = (score, TIMBRES[timbre])
+    return follow([moment] * (round(seconds * MOMENTS_A_SECOND) + 1))
+
+
+@pytest.mark.parametrize("timbre", ["sine", "square", "reed", "bowed", "clarinet", "organ"])
+def test_a_chord_that_rests_is_what_rendering_gives(timbre: str) -> None:
+    """Away from its ends the sound of a score that does not move is that of `render`, to a millionth of its peak."""
+    score = Score((ScoreNote(0, 1, 220.0, level=0.9), ScoreNote(0, 1, 275.0, level=0.5)))
+    ours, rendered = held(score, timbre, 1), render(score, TIMBRES[timbre])
+    inner = slice(1200, 46800)
+    assert np.abs(ours[inner] - rendered[inner]).max() < 2e-6 * np.abs(rendered).max()
+    assert ours.size == SAMPLE_RATE and ours[0] == ours[-1] == 0
+
+
+def test_pitch_follows_the_knob_and_is_exact_where_it_rests() -> None:
+    """Praat hears 220 Hz before the move, 440 Hz after it, and half an octave up in the middle of it."""
+    line = Timeline(EXHIBITS["wave"], [Keyframe(0, {"hertz": 220}, hold=1), Keyframe(4, {"hertz": 440}, hold=1)], 5)
+    heard = followed("wave", line)
+    pitch = parselmouth.Sound(heard, sampling_frequency=SAMPLE_RATE).to_pitch_ac(
+        time_step=0.01, pitch_floor=100, pitch_ceiling=600, very_accurate=True
+    )
+    for at, leeway in ((0.5, 0.1), (2.5, 3.0), (3.0, 3.0), (4.5, 0.1)):
+        asked = line.values(at)["hertz"]
+        assert 1200 * abs(np.log2(pitch.get_value_at_time(at) / asked)) < leeway, at
+    assert line.values(2.5)["hertz"] == pytest.approx(220 * 2**0.5)
+
+
+def test_nothing_clicks_while_it_glides() -> None:
+    """The wave never leaps: no step between samples is steeper than the highest of its sines could make it."""
+    line = Timeline(
+        EXHIBITS["wave"], [Keyframe(0, {"hertz": 55}), Keyframe(1, {"hertz": 1760}), Keyframe(1.2, {"hertz": 100})], 1.5
+    )
+    heard = followed("wave", line)
+    assert np.abs(np.diff(heard)).max() <= 2 * np.pi * 1760 / SAMPLE_RATE * np.abs(heard).max() * 1.001
+
+
+def test_a_note_that_joins_does_so_within_a_hundredth_of_a_second() -> None:
+    """Before that moment it is silent, after it as loud as it should be, and there is no leap."""
+    low, high = ScoreNote(0, 1, 220.0, voice="low"), ScoreNote(0, 1, 900.0, voice="high")
+    one, two = (Score((low,)), TIMBRES["sine"]), (Score((low, high)), TIMBRES["sine"])
+    heard = follow([one] * 100 + [two] * 101)
+
+    def strength(samples: np.ndarray) -> float:
+        return float(abs(np.exp(-2j * np.pi * 900 / SAMPLE_RATE * np.arange(samples.size)) @ samples) / samples.size)
+
+    assert strength(heard[24000:43200]) < 1e-4 * strength(heard[52800:72000])
+    assert strength(heard[48000:52800]) == pytest.approx(strength(heard[52800:72000]), rel=0.01)
+    assert np.abs(np.diff(heard)).max() < 2 * np.pi * (220 + 900) / SAMPLE_RATE * np.abs(heard).max()
+
+
+def test_the_chord_of_a_score_is_where_most_sounds_and_of_equals_the_last() -> None:
+    """A broken chord that is then struck together gives the struck one."""
+    broken = [ScoreNote(i, 1, 200.0 + i) for i in range(3)]
+    struck = [ScoreNote(4, 1, 300.0 + i) for i in range(3)]
+    assert {note.hertz for note in chord_of(Score((*broken, *struck)))} == {300, 301, 302}
+    assert [note.hertz for note in chord_of(Score(tuple(broken)))] == [202]
+    assert chord_of(Score((ScoreNote(0, 1, 220.0, level=0),))) == ()
+
+
+def test_what_dies_away_is_held() -> None:
+    """A plucked note that follows a knob sounds on: as loud in its fifth second as in its first."""
+    heard = held(Score((ScoreNote(0, 1, 220.0),)), "plucked", 5)
+    first, fifth = (loudness(heard[start : start + 24000]) for start in (12000, 204000))
+    assert fifth == pytest.approx(first, abs=0.05)
+
+
+def test_a_following_sound_needs_time_and_timbres() -> None:
+    """One moment is none; a voice without a timbre is named."""
+    score = Score((ScoreNote(0, 1, 220.0),))
+    with pytest.raises(ValueError, match="needs two moments at least, not 1"):
+        follow([(score, TIMBRES["sine"])])
+    with pytest.raises(ValueError, match="no timbre is given for the voice 'melody'"):
+        follow([(score, {"drone": TIMBRES["sine"]})] * 2)

@@ -1,0 +1,135 @@
+"""Knobs moved along keyframes."""
+
+from __future__ import annotations
+
+from itertools import pairwise
+from typing import Any
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from tunelib.exhibits import EXHIBITS
+from tunelib.exhibits.exhibit import Choice, Slider, Switch
+from tunelib.show.timeline import EASES, LAST_STAY, Keyframe, Timeline
+
+WAVE, LADDER = EXHIBITS["wave"], EXHIBITS["harmonic_ladder"]
+
+
+def frequency(seconds: float, *keyframes: Keyframe) -> float:
+    """What the frequency of the wave is at a moment."""
+    return float(Timeline(WAVE, keyframes).values(seconds)["hertz"])
+
+
+def test_knobs_stand_still_before_the_first_keyframe_during_a_hold_and_after_the_last() -> None:
+    """Nothing moves but between keyframes."""
+    keyframes = Keyframe(1, {"hertz": 220}, hold=2), Keyframe(4, {"hertz": 440})
+    assert [frequency(t, *keyframes) for t in (0, 1, 2, 3, 4, 9)] == [220, 220, 220, 220, 440, 440]
+    assert 220 < frequency(3.2, *keyframes) < frequency(3.5, *keyframes) < 440
+
+
+def test_a_logarithmic_slider_moves_by_ratios_and_another_by_differences() -> None:
+    """Halfway from 220 to 880 Hz is 440, an octave from each; halfway from 20 to 80 per cent is 50."""
+    line = Timeline(WAVE, [Keyframe(0, {"hertz": 220, "level": 20}), Keyframe(2, {"hertz": 880, "level": 80})])
+    assert line.values(1)["hertz"] == pytest.approx(440)
+    assert line.values(1)["level"] == 50
+
+
+def test_whole_numbers_stay_whole_and_stop_where_the_slider_does() -> None:
+    """A slider of whole numbers goes through its stops and no others."""
+    knob = next(knob for knob in LADDER.knobs if isinstance(knob, Slider) and knob.whole)
+    line = Timeline(LADDER, [Keyframe(0, {knob.name: knob.low}), Keyframe(10, {knob.name: knob.high})])
+    seen = [line.values(t)[knob.name] for t in np.linspace(0, 10, 400)]
+    assert all(isinstance(value, int) for value in seen)
+    assert sorted(set(seen)) == list(range(int(knob.low), int(knob.high) + 1, int(knob.step)))
+    assert seen == sorted(seen)
+
+
+def test_words_in_a_row_are_stepped_through_and_others_change_at_their_keyframe() -> None:
+    """An ordered choice passes its neighbours; a switch and other words wait for the keyframe."""
+    checked = set()
+    for exhibit in EXHIBITS.values():
+        for knob in exhibit.knobs:
+            if isinstance(knob, Slider):
+                continue
+            options: Any = knob.options if isinstance(knob, Choice) else (False, True)
+            first, last = options[0], options[-1]
+            line = Timeline(exhibit, [Keyframe(0, {knob.name: first}), Keyframe(4, {knob.name: last})])
+            seen = list(dict.fromkeys(line.values(t)[knob.name] for t in np.linspace(0, 4, 401)))
+            ordered = isinstance(knob, Choice) and knob.ordered
+            assert seen == (list(options) if ordered else [first, last]), (exhibit.name, knob.name)
+            if not ordered:
+                assert line.values(3.99)[knob.name] == first
+            checked.add((type(knob), ordered))
+    assert checked == {(Choice, True), (Choice, False), (Switch, False)}
+
+
+@pytest.mark.parametrize("ease", EASES)
+def test_every_ease_begins_where_it_is_and_arrives_where_it_goes(ease: str) -> None:
+    """At the share 0 nothing has happened and at 1 all has; between them it never turns back."""
+    way = [EASES[ease](share) for share in np.linspace(0, 1, 101).tolist()]
+    assert way[0] == 0 and way[-1] == 1
+    assert all(b >= a for a, b in pairwise(way))
+    gentle = {"in and out": (True, True), "in": (True, False), "out": (False, True), "steady": (False, False)}
+    if ease in gentle:
+        assert (way[1] < 0.005, way[-2] > 0.995) == gentle[ease]
+    else:
+        assert set(way) == {0, 1}
+
+
+@given(st.lists(st.tuples(st.floats(0.01, 5), st.floats(0, 3), st.floats(0, 1)), min_size=1, max_size=6))
+def test_values_always_lie_between_their_neighbours(plan: list[tuple[float, float, float]]) -> None:
+    """At any moment a knob lies between the values of the keyframes about it, and is a value that the knob takes."""
+    at, keyframes = 0.0, []
+    for gap, hold, place in plan:
+        at += gap
+        keyframes.append(Keyframe(at, {"moment": place}, hold=hold))
+        at += hold
+    line = Timeline(WAVE, keyframes)
+    assert line.seconds == pytest.approx(at + LAST_STAY)
+    for t in np.linspace(0, line.seconds, 50).tolist():
+        settled = line.values(t)
+        assert WAVE.settle(settled) == settled
+        before = [stop for stop in line.stops if stop.at <= t] or line.stops[:1]
+        after = [stop for stop in line.stops if stop.at >= t] or line.stops[-1:]
+        ends = sorted((before[-1].values["moment"], after[0].values["moment"]))
+        assert ends[0] - 1e-9 <= settled["moment"] <= ends[1] + 1e-9
+
+
+def test_the_same_object_comes_back_while_nothing_moves() -> None:
+    """So a picture that has not changed need not be drawn again."""
+    line = Timeline(WAVE, [Keyframe(0, {"hertz": 220}, hold=1), Keyframe(2, {}), Keyframe(3, {"hertz": 440})])
+    assert line.values(0) is line.values(1)
+    assert line.values(1.5)["hertz"] == line.values(2)["hertz"] == 220
+
+
+@pytest.mark.parametrize(
+    ("keyframes", "seconds", "message"),
+    [
+        ([], None, "needs at least one keyframe"),
+        ([Keyframe(0), Keyframe(0)], None, r"keyframe 2: it comes at 0 s, not after the one before"),
+        ([Keyframe(0, hold=3), Keyframe(2)], None, "keyframe 2: it comes at 2 s, while the one before is held until 3"),
+        ([Keyframe(-1)], None, "keyframe 1: at is 0 seconds or more, not -1"),
+        ([Keyframe(0, hold=float("nan"))], None, "keyframe 1: hold is a number of seconds, not nan"),
+        ([Keyframe(True)], None, "keyframe 1: at is a number of seconds, not True"),
+        ([Keyframe(0, {"herz": 3})], None, "keyframe 1: no knob is called 'herz'; did you mean hertz"),
+        ([Keyframe(0), Keyframe(1, {"hertz": 3})], None, "keyframe 2: hertz goes from 55 to 1760 Hz, not to 3"),
+        ([Keyframe(0, ease="in and uot")], None, "keyframe 1: no ease is called 'in and uot'; did you mean in and out"),
+        ([Keyframe(4)], 3, "keyframe 1 lasts until 4 s, and the clip only 3 s"),
+        ([Keyframe(0)], 0.1, "lasts from 0.5 to 1800 seconds, not 0.1"),
+        ([Keyframe(0)], float("nan"), "lasts from 0.5 to 1800 seconds, not nan"),
+    ],
+)  # fmt: skip
+def test_a_timeline_says_what_is_wrong_and_where(
+    keyframes: list[Keyframe], seconds: float | None, message: str
+) -> None:
+    """Each mistake is named with its keyframe."""
+    with pytest.raises(ValueError, match=message):
+        Timeline(WAVE, keyframes, seconds)
+
+
+def test_knobs_are_known_by_any_spelling_of_their_name() -> None:
+    """As elsewhere, capitals and hyphens do not matter."""
+    line = Timeline(WAVE, [Keyframe(0, {"Hertz": 300})])
+    assert line.stops[0].values["hertz"] == 300

@@ -1,0 +1,247 @@
+"""A lesson as a handout: its pictures and tables, its questions and exercises, and room to write, as a PDF to print.
+
+The notebook is the one source. It is read, not run: headings and prose from its Markdown, and from its code the calls
+``panel("name", …)``, ``question(3)`` and ``exercise(3)``, whose arguments must be values as they stand.
+"""
+
+from __future__ import annotations
+
+import ast
+import json
+import re
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+from tunelib.exhibits import find_exhibit
+from tunelib.export.cautions import LOW_VOLUME, RINGING
+from tunelib.export.handout_page import Asked, Figure, Numbers, Part, Task, handout_page
+from tunelib.export.markdown import Grid, Heading, Paragraph, Quotation, Span, read_markdown, words_of
+from tunelib.export.page import paper_width
+from tunelib.files import refuse_existing, write_whole
+from tunelib.practice.answers import LETTERS, Choice
+from tunelib.practice.course import exercise, question
+from tunelib.show.page import has_page
+from tunelib.show.still import picture
+
+ANSWERS = "-answers"
+"""What stands at the end of the name of a handout with answers."""
+
+_LINES_FOR_LISTENING, _LINES_FOR_AN_ANSWER, _LINES_FOR_A_REASON, _LINES_FOR_A_TRY = 3, 3, 1, 2
+_LONGEST_TABLE = 16  # rows: a longer one fills a page of its own, which `tunelib.show.page` prints
+_STEP = re.compile(r"Step \d+\b")
+_TO_TRY = "Try on your instrument"
+_LISTENING = re.compile(r"\b(listen|look|play)\b", re.IGNORECASE)  # in what a task begins with
+_CALLS = {"panel": "exhibit", "question": "step", "exercise": "step"}  # and what their one argument is called
+_NOT_KNOBS = {"theme", "density"}  # of a panel
+_MAGIC = re.compile(r"(?m)^\s*[%!].*$")
+
+
+def handout(
+    notebook: str | Path, path: str | Path, *, paper: str = "a4", answers: bool = False, overwrite: bool = False
+) -> Path:
+    """Write a lesson as a handout.
+
+    Parameters
+    ----------
+    notebook : str or Path
+        A notebook (.ipynb) in the form of the lessons: steps that begin with a heading such as
+        ``## Step 3 · Peaks that meet``.
+    path : str or Path
+        Ends in .pdf.
+    paper : str
+        ``"a4"`` or ``"letter"``.
+    answers : bool
+        Whether the answers are printed, for a teacher, where otherwise there is room to write.
+    overwrite : bool
+        Whether to replace a file that is there.
+
+    Returns the path. Raises ValueError, which names notebook and cell, for a file that is no notebook, one without
+    steps, an exhibit, knob or step that does not exist, and arguments that would have to be worked out; and for another
+    ending or paper. Raises FileNotFoundError if there is no notebook, FileExistsError if the handout is there and
+    `overwrite` is false, and ImportError, with what to install, where Typst is missing.
+    """
+    path = Path(path)
+    if path.suffix.lower() != ".pdf":
+        raise ValueError(f"a handout is a .pdf file, not {path.name!r}")
+    if not overwrite:
+        refuse_existing([path])
+    return write_whole(path, handout_pdf(notebook, paper, answers), overwrite=overwrite)
+
+
+def handout_pdf(notebook: str | Path, paper: str = "a4", answers: bool = False) -> bytes:
+    """The same handout as the bytes of a PDF file; parameters and errors as for `handout`."""
+    paper_width(paper)  # refuses one that is not known
+    title, parts = _parts(Path(notebook), answers)
+    return handout_page(_titled(title, answers), parts, paper)
+
+
+def _parts(notebook: Path, answers: bool) -> tuple[str, list[Part]]:
+    """The title of a lesson, and what its handout is made of."""
+    cells = list(_cells(notebook))
+    calls = [list(_calls(source, where)) if kind == "code" else [] for where, kind, source in cells]
+    panels = [any(name == "panel" for name, _ in found) for found in calls]
+    title, section, in_step, stepped, cautioned = notebook.stem, "", False, False, False
+    parts: list[Part] = []
+    for number, (where, kind, source) in enumerate(cells):
+        if in_step:
+            for name, arguments in calls[number]:
+                parts += _called(name, arguments, where, answers)
+        tasks = []
+        for block in read_markdown(source) if kind == "markdown" else ():
+            if isinstance(block, Heading) and block.level == 1 and not parts:
+                title = words_of(block.spans)
+                parts.append(Heading(1, (Span(_titled(title, answers)),)))
+            elif isinstance(block, Heading) and block.level <= 2:
+                if section == _TO_TRY and not answers:
+                    parts.append(Task((), _LINES_FOR_A_TRY))
+                section = words_of(block.spans)
+                in_step = _STEP.match(section) is not None
+                if in_step and not stepped and not cautioned:
+                    parts.append(_CAUTION)
+                stepped = stepped or in_step
+                parts.append(block)
+            elif not in_step or isinstance(block, (Heading, Grid, Quotation)):
+                cautioned = cautioned or isinstance(block, Quotation)
+                parts.append(block)
+            elif isinstance(block, Paragraph) and block.lead and any(panels[max(0, number - 1) : number + 2]):
+                tasks.append(block)
+        if tasks:
+            heard = not answers and any(_LISTENING.search(block.lead) for block in tasks)
+            parts.append(Task(tuple(block.spans for block in tasks), _LINES_FOR_LISTENING if heard else 0))
+    if not stepped:
+        raise ValueError(
+            f"{notebook} has no steps to make a handout of; a step begins with a heading such as "
+            "## Step 3 · Peaks that meet"
+        )
+    return title, parts
+
+
+def _titled(title: str, answers: bool) -> str:
+    return f"{title}: answers" if answers else title
+
+
+_CAUTION = Quotation(((Span("Mind your ears.", strong=True), Span(f" {LOW_VOLUME} {RINGING}")),))
+
+
+def _called(name: str, arguments: dict[str, Any], where: str, answers: bool) -> list[Part]:
+    """What a call puts on the handout."""
+    try:
+        if name == "panel":
+            return _exhibited(**arguments)
+        return [_question(answers, **arguments) if name == "question" else _exercise(answers, **arguments)]
+    except ValueError as error:
+        raise ValueError(f"{where}: {error}") from None
+    except TypeError:
+        raise ValueError(f"{where}: {name}() takes one {_CALLS[name]}, such as {_EXAMPLES[name]}") from None
+
+
+_EXAMPLES = {"panel": 'panel("wave")', "question": "question(3)", "exercise": "exercise(3)"}
+
+
+def _exhibited(exhibit: str, **knobs: Any) -> list[Part]:
+    """An exhibit's picture with its sentence, and its table if it has a short one."""
+    shown = find_exhibit(exhibit)
+    values = shown.settle({knob: value for knob, value in knobs.items() if knob not in _NOT_KNOBS})
+    svg = picture(shown.name, "svg", size="print", **values).decode()
+    parts: list[Part] = [Figure(svg, shown.sentence(**values))]
+    if has_page(shown):
+        printed = shown.printed(**values)
+        if len(printed.rows) <= _LONGEST_TABLE:
+            parts.append(Numbers(printed.table_title, printed.head, printed.rows))
+    return parts
+
+
+def _question(answers: bool, step: int) -> Asked:
+    asked = question(step)
+    given = _chosen("Answer.", asked.answer) if answers else ()
+    return Asked(
+        "Question.",
+        asked.prompt,
+        asked.answer.lettered,
+        0 if answers else _LINES_FOR_A_REASON,
+        asked.answer.right if answers else None,
+        given,
+    )
+
+
+def _exercise(answers: bool, step: int) -> Asked:
+    asked = exercise(step)
+    choice = asked.answer if isinstance(asked.answer, Choice) else None
+    given = (("Hint.", asked.hint), ("Worked answer.", asked.worked)) if answers else ()
+    return Asked(
+        "Exercise.",
+        asked.prompt,
+        choice.lettered if choice else (),
+        0 if answers else _LINES_FOR_AN_ANSWER,
+        choice.right if choice and answers else None,
+        given,
+    )
+
+
+def _chosen(title: str, choice: Choice) -> tuple[tuple[str, str], ...]:
+    """Which choice is right, and what is said to each."""
+    said = [f"{letter}: {words}" for letter, words in zip(LETTERS, choice.responses, strict=False)]
+    return ((title, "\n\n".join([f"It is {LETTERS[choice.right]}.", *said])),)
+
+
+def _calls(source: str, where: str) -> Iterator[tuple[str, dict[str, Any]]]:
+    """The calls in a code cell that a handout follows, in their order: name, and arguments by name."""
+    try:
+        tree = ast.parse(_MAGIC.sub("", source))
+    except SyntaxError as error:
+        raise ValueError(f"{where}: line {error.lineno} cannot be read as Python: {error.msg}") from None
+    found = [node for node in ast.walk(tree) if isinstance(node, ast.Call) and _name(node.func) in _CALLS]
+    for call in sorted(found, key=lambda call: (call.lineno, call.col_offset)):
+        name = _name(call.func)
+        arguments: dict[str, Any] = {}
+        for key, node in [(_CALLS[name], node) for node in call.args] + [
+            (word.arg, word.value) for word in call.keywords
+        ]:
+            try:
+                value = ast.literal_eval(node)
+            except ValueError:
+                value = None
+            if value is None or key is None or key in arguments:
+                raise ValueError(
+                    f"{where}: {ast.unparse(call)} cannot be printed: a handout runs nothing, so each argument "
+                    f"must be a plain value, as in {_EXAMPLES[name]}"
+                )
+            arguments[key] = value
+        yield name, arguments
+
+
+def _name(function: ast.expr) -> str:
+    if isinstance(function, ast.Attribute):
+        return function.attr
+    return function.id if isinstance(function, ast.Name) else ""
+
+
+def _cells(notebook: Path) -> Iterator[tuple[str, str, str]]:
+    """The cells of a notebook (nbformat 4): where each stands, in words; its type; its source."""
+    if not notebook.exists():
+        raise FileNotFoundError(f"there is no file {notebook}")
+    if not notebook.is_file():
+        raise ValueError(f"{notebook} is not an ordinary file; give the notebook itself, such as 04_twelve.ipynb")
+    try:
+        stored = json.loads(notebook.read_text(encoding="utf-8"))
+    except UnicodeDecodeError:
+        raise ValueError(f"{notebook} is not a notebook: it is not text in UTF-8") from None
+    except json.JSONDecodeError as error:
+        raise ValueError(
+            f"{notebook} is not a notebook, or is damaged: line {error.lineno}, column {error.colno}: {error.msg}"
+        ) from None
+    except RecursionError:
+        raise ValueError(f"{notebook} is not a notebook: it holds lists within lists without end") from None
+    cells = stored.get("cells") if isinstance(stored, dict) else None
+    if not isinstance(cells, list):
+        raise ValueError(
+            f"{notebook} is not a notebook: it has no list of cells; open it in JupyterLab and save it anew"
+        )
+    for number, cell in enumerate(cells, start=1):
+        where = f"{notebook}, cell {number}"
+        source = cell.get("source") if isinstance(cell, dict) else None
+        lines = [source] if isinstance(source, str) else source
+        if not isinstance(lines, list) or not all(isinstance(line, str) for line in lines):
+            raise ValueError(f"{where} is damaged: it has no source; open the notebook in JupyterLab and save it anew")
+        yield where, str(cell.get("cell_type")), "".join(lines)

@@ -1,0 +1,85 @@
+"""What a screen reader is told, and where the keyboard stands, where the widgets leave it out.
+
+The notebook's sliders have no name and say their value as a bare position; its pictures and players have no name; and
+what has the keyboard differs from the rest by a shade of colour. No trait of a widget reaches these places, so a panel
+brings one small style and one small script to the page: a frame around what has the keyboard, and names, and values
+with their units. Where a page does not run them, all else works as before.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping
+
+import ipywidgets as widgets
+
+# The frame has the colour of the reader's text, so it stands out on a light page and on a dark one.
+FRAME = """<style>
+[class*=tunelib-] :is(.noUi-handle, .widget-readout, button, select, input, textarea, audio):focus-visible {
+  outline: 3px solid var(--jp-ui-font-color0, currentcolor) !important;
+  outline-offset: -3px !important; /* inside, since the boxes around cut off what stands out */
+}
+[class*=tunelib-] :is(.noUi-handle, input[type=checkbox]):focus-visible { outline-offset: 1px !important; }
+[class*=tunelib-] .widget-readout[aria-hidden] { pointer-events: none; }
+[class*=tunelib-] .noUi-handle:not(:focus, :hover) { border-color: var(--jp-ui-font-color2, gray) !important; }
+</style>"""
+
+# Sliders and players come onto the page after the script does, so it looks again whenever the panel gets a new part.
+_SCRIPT = """<script>
+{
+  const {names, units, panels} = GIVEN, home = document.currentScript;
+  const set = (part, what, value) => { if (part.getAttribute(what) !== value) { part.setAttribute(what, value); } };
+  const introduce = slider => {
+    const [label, handle, readout] = ['label', '.noUi-handle', '.widget-readout'].map(s => slider.querySelector(s));
+    if (!label || !handle || !readout || handle.hasAttribute('aria-label')) { return; }
+    const name = label.textContent, unit = units[name] ? ` ${units[name]}` : '';
+    const say = () => set(handle, 'aria-valuetext', readout.textContent + unit);
+    handle.setAttribute('aria-label', name);
+    if (units[name] === null) {
+      readout.setAttribute('aria-hidden', 'true');
+      readout.setAttribute('tabindex', '-1');
+    } else {
+      readout.setAttribute('role', 'textbox');
+      readout.setAttribute('aria-label', `${name}, typed`);
+    }
+    say();
+    new MutationObserver(say).observe(readout, {childList: true, characterData: true, subtree: true});
+    new MutationObserver(say).observe(handle, {attributeFilter: ['aria-valuetext']});
+  };
+  const look = panel => {
+    panel.querySelectorAll('.widget-slider').forEach(introduce);
+    panel.querySelectorAll('button > i').forEach(icon => set(icon, 'aria-hidden', 'true'));
+    for (const [selector, name] of Object.entries(names)) {
+      panel.querySelectorAll(selector).forEach(part => set(part, 'aria-label', name));
+    }
+  };
+  const begin = tries => {
+    const panel = home.closest(panels);
+    if (panel) {
+      look(panel);
+      new MutationObserver(() => look(panel)).observe(panel, {childList: true, subtree: true});
+    } else if (tries > 0) {
+      setTimeout(begin, 100, tries - 1);
+    }
+  };
+  begin(100);
+}
+</script>"""
+
+
+def assistance(panel: str, names: Mapping[str, str], units: Mapping[str, str | None] | None = None) -> widgets.Output:
+    """A part of a panel that is not seen, and brings the names and the frame to the page.
+
+    Parameters
+    ----------
+    panel : str
+        The panel's own class.
+    names : mapping
+        What to call the parts of the panel, by CSS selector, such as ``{"img": "Picture: a wave"}``.
+    units : mapping, optional
+        The unit of a slider's value, by the slider's description; None for a value in words, which cannot be typed.
+    """
+    given = json.dumps({"names": dict(names), "units": dict(units or {}), "panels": f".{panel}"})
+    script = _SCRIPT.replace("GIVEN", given.replace("<", r"\u003c"))
+    sent = {"output_type": "display_data", "data": {"text/html": FRAME + script}, "metadata": {}}
+    return widgets.Output(outputs=(sent,), layout={"display": "none"})

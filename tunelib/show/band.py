@@ -1,0 +1,228 @@
+"""The sheets of a whole band at once: a set of pages for each instrument, in score order, and one recording for all.
+
+Score order is common practice, from the top of the page: woodwind, brass, percussion, plucked and keyboard
+instruments, voices, bowed strings (Read, *Music Notation*, 2nd edition, 1979; Gould, *Behind Bars*, 2011; both from
+memory). In a band without percussion, voices and strings that is reeds, brass, rhythm. The harmonics sound at one pitch
+for everybody, so that all can play along with the same recording; those out of an instrument's reach are crossed in its
+part.
+"""
+
+from __future__ import annotations
+
+import os
+from collections import Counter
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+import numpy as np
+
+from tunelib.export.page import Page, paper_width, parts_pdf
+from tunelib.export.sheet import Sheet, overtone_sheet, play_along_midi, play_along_wav, sheet_page
+from tunelib.files import refuse_existing, write_together
+from tunelib.pitch.instruments import INSTRUMENTS, Instrument
+from tunelib.pitch.notes import Note, spell
+from tunelib.pitch.tunings import equal
+from tunelib.pitch.words import times
+from tunelib.show.page import exhibit_page
+from tunelib.show.players_pages import players_pages
+
+WHOLE_BAND = "whole-band.pdf"
+PAGES = ("overtones", "notes", "fingers")
+
+# Families, and instruments that stand elsewhere than the rest of theirs; within a family the order of their table.
+_SCORE_ORDER = (
+    "flute", "oboe", "english horn", "clarinet in E♭", "reed", "brass", "glockenspiel", "vibraphone", "struck",
+    "guitar", "harp", "piano", "plucked", "bass guitar", "voice", "bowed",
+)  # fmt: skip
+_TABLE_ORDER = {name: place for place, name in enumerate(INSTRUMENTS)}
+_LOWEST_STEP, _HIGHEST_STEP = -48, 24  # of twelve, from C4: where a fundamental that suits everybody is sought
+
+
+@dataclass(frozen=True)
+class Part:
+    """What one instrument of a band gets.
+
+    `players` is how many play it; `sheet` is its overtone sheet, or None; `pages` are the names of all its pages.
+    """
+
+    instrument: Instrument
+    players: int
+    sheet: Sheet | None
+    pages: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Band:
+    """The parts of a band in score order: what `band_of` makes and `write_band` writes."""
+
+    parts: tuple[Part, ...]
+
+    @property
+    def files(self) -> tuple[str, ...]:
+        """The names of the files that `write_band` writes: each instrument's pages, those of all, MIDI and sound."""
+        numbered = [f"{number:02}-{part.instrument.slug}.pdf" for number, part in enumerate(self.parts, start=1)]
+        sheet = self.parts[0].sheet
+        heard = [f"band-{sheet.series}{suffix}" for suffix in (".mid", ".wav")] if sheet else []
+        return (*numbered, WHOLE_BAND, *heard)
+
+
+def in_score_order(players: Sequence[Instrument]) -> list[Instrument]:
+    """Instruments in the order of a score, from the top.
+
+    >>> from tunelib.pitch.instruments import instrument
+    >>> [player.name for player in in_score_order([instrument(name) for name in ("piano", "trumpet", "flute")])]
+    ['flute', 'trumpet', 'piano']
+    """
+
+    def place(player: Instrument) -> tuple[int, int]:
+        found = player.name if player.name in _SCORE_ORDER else player.family
+        return _SCORE_ORDER.index(found), _TABLE_ORDER[player.name]
+
+    return sorted(players, key=place)
+
+
+def band_of(
+    players: Sequence[Instrument],
+    fundamental: Note | None,
+    harmonics: Sequence[int] = range(1, 17),
+    pages: Sequence[str] = PAGES,
+    drone: bool = True,
+    tempo: float = 60.0,
+) -> Band:
+    """Lay out the pages of a band.
+
+    Parameters
+    ----------
+    players : sequence of Instrument
+        In any order; an instrument that several play stands here several times, and gets one part.
+    fundamental : Note, optional
+        As it sounds; needed for the pages of overtones.
+    harmonics, drone, tempo
+        As for `tunelib.export.sheet.overtone_sheet`.
+    pages : sequence of str
+        Of `PAGES`. Fingers are left out for an instrument whose fingers the library does not know.
+
+    Raises ValueError where there are no players or no pages, where `overtone_sheet` would, and for a fundamental on
+    which an instrument reaches none of the harmonics; it says how many each reaches, and which suits all best.
+    """
+    if not players:
+        raise ValueError("a band has at least one player")
+    for name in pages:
+        if name not in PAGES:
+            raise ValueError(f"{name!r} is no page; there are {', '.join(PAGES)}")
+    overtones = "overtones" in pages
+    if overtones and fundamental is None:
+        raise ValueError("a page of overtones needs a fundamental")
+    count = Counter(player.name for player in players)
+    parts = []
+    for player in in_score_order([INSTRUMENTS[name] for name in count]):
+        known = [name for name in pages if name == "overtones" or name in players_pages(player)]
+        sheet = overtone_sheet(player, fundamental, harmonics, drone, tempo) if overtones and fundamental else None
+        parts.append(Part(player, count[player.name], sheet, tuple(known)))
+    without = [part.instrument.name for part in parts if not part.pages]
+    if without:
+        raise ValueError(f"there is no page of {' or '.join(pages)} for the {' and the '.join(without)}")
+    if fundamental is not None and any(part.sheet is not None and part.sheet.reached == 0 for part in parts):
+        raise ValueError(_refused(parts, fundamental, harmonics))
+    return Band(tuple(parts))
+
+
+def suit_all(players: Sequence[Instrument], harmonics: Sequence[int], near: Note) -> tuple[Note, list[int]]:
+    """The fundamental that suits a whole band best, and how many of the harmonics each instrument reaches on it.
+
+    The one on which the worst-off reaches the most; of those, the one on which all together do; then the nearest to
+    `near`. Only those on which every part can be written are taken. Raises ValueError if there is none.
+    """
+    twelve = equal(12)
+    candidates = [spell(step, twelve, home=-2) for step in range(_LOWEST_STEP, _HIGHEST_STEP + 1)]
+    hertz = np.array([note.hz(twelve) for note in candidates])[:, np.newaxis] * np.array(harmonics)
+    reached = np.stack([player.reaches(hertz).sum(axis=1) for player in players], axis=1)
+    distance = np.abs([note.step(twelve) - near.step(twelve) for note in candidates])
+    for best in np.lexsort((distance, -reached.sum(axis=1), -reached.min(axis=1))).tolist():
+        try:
+            for player in players:
+                overtone_sheet(player, candidates[best], harmonics)
+        except ValueError:
+            continue
+        return candidates[best], reached[best].tolist()
+    raise ValueError("there is no fundamental on which all of these parts could be written; take fewer harmonics")
+
+
+def write_band(
+    band: Band,
+    folder: str | os.PathLike[str],
+    paper: str = "a4",
+    overwrite: bool = False,
+    progress: Callable[[str], None] | None = None,
+) -> list[Path]:
+    """Write the files of a band into a folder, and return their paths; all of them, or none.
+
+    Parameters
+    ----------
+    band : Band
+    folder : str or path
+        Made if it is missing.
+    paper : str
+        ``"a4"`` or ``"letter"``.
+    overwrite : bool
+        Whether files of these names may be replaced.
+    progress : function, optional
+        Called with a few words before each step.
+
+    Raises FileExistsError, before anything is made, if one of them is there; ValueError for a paper that is not known;
+    ImportError, with what to install, where Typst is missing.
+    """
+    tell = progress or (lambda step: None)
+    paper_width(paper)  # refuses one that is not known
+    if not overwrite:
+        refuse_existing(Path(folder) / name for name in band.files)
+    contents = _contents(band, paper, tell)
+    tell("saving the files")
+    return write_together(folder, contents, overwrite)
+
+
+def _contents(band: Band, paper: str, tell: Callable[[str], None]) -> dict[str, bytes]:
+    made: list[bytes] = []
+    sets: list[list[Page]] = []
+    for part, name in zip(band.parts, band.files, strict=False):
+        tell(f"printing {name}")
+        pages = _pages(part, paper)
+        made.append(parts_pdf(f"Pages for {part.instrument.name}", [pages], paper))
+        sets += [pages] * part.players
+    tell(f"printing {WHOLE_BAND}")
+    made.append(parts_pdf("Pages for the whole band", sets, paper))
+    if sheet := band.parts[0].sheet:
+        title = f"Overtones of {sheet.fundamental} for a band"
+        common = replace(sheet, title=title, score=replace(sheet.score, title=title))
+        tell("writing the MIDI file")
+        made.append(play_along_midi(common, together=True))
+        tell("rendering the sound")
+        made.append(play_along_wav(common, together=True))
+    return dict(zip(band.files, made, strict=True))
+
+
+def _pages(part: Part, paper: str) -> list[Page]:
+    """The pages of a part; each has the instrument in its title."""
+    known = players_pages(part.instrument)
+    pages = [sheet_page(part.sheet, paper)] if part.sheet else []
+    for name in part.pages:
+        if name != "overtones":
+            page = exhibit_page(known[name].exhibit, **known[name].knobs)
+            pages.append(replace(page, title=f"{page.title}: {part.instrument.name}"))
+    return pages
+
+
+def _refused(parts: Sequence[Part], fundamental: Note, harmonics: Sequence[int]) -> str:
+    """Why a band's fundamental is refused, and what would be better."""
+    without = " and the ".join(part.instrument.name for part in parts if part.sheet and part.sheet.reached == 0)
+    reached = ", ".join(f"{part.instrument.name} {part.sheet.reached}" for part in parts if part.sheet)
+    complaint = (
+        f"on {fundamental} no harmonic lies in the comfortable range of the {without} "
+        f"(in reach of {len(harmonics)}: {reached})"
+    )
+    best, counts = suit_all([part.instrument for part in parts], harmonics, fundamental)
+    if min(counts) == 0:
+        return f"{complaint}; no fundamental suits them all, so take more harmonics, or two bands"
+    least = times(min(counts), "harmonic")
+    return f"{complaint}; {best.typed} suits them all best, with {least} or more in reach of each"

@@ -1,0 +1,255 @@
+"""A clip: one exhibit on film, its knobs moved along keyframes, with its own sound in time and captions."""
+
+from __future__ import annotations
+
+import math
+import tempfile
+import time
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from matplotlib.colors import to_rgb
+
+from tunelib.exhibits import find_exhibit
+from tunelib.files import refuse_existing, write_whole
+from tunelib.pitch.lookup import look_up
+from tunelib.pitch.words import plain
+from tunelib.show.captions import captions as captions_of
+from tunelib.show.encoder import CLEAR_FORMATS, FORMATS, Encoder, ffmpeg
+from tunelib.show.flashes import MOST_FLASHES, FlashMeter
+from tunelib.show.soundtrack import LOUDEST, SOFTEST, SOUNDS, USUAL_LOUDNESS, Soundtrack, soundtrack
+from tunelib.show.stage import Stage, find_size
+from tunelib.show.timeline import Keyframe, Timeline
+from tunelib.sound.audio import write_wav
+from tunelib.sound.follow import SAMPLE_RATE
+
+RATES = (24, 25, 30, 50, 60)
+CLIP_SIZES = ("1080p", "2160p", "square", "vertical")
+
+_TELL_SECONDS = 0.25
+
+
+@dataclass(frozen=True)
+class ClipReport:
+    """What came of a clip.
+
+    `paths` are the film and, if there is one, its captions file; `pixels` its width and height; `rate` its pictures a
+    second, `frames` how many there are, and `drawn` how many differ from the one before; `loudness` is in LKFS and
+    `true_peak` in dBTP, both None for a silent clip.
+    """
+
+    paths: tuple[Path, ...]
+    pixels: tuple[int, int]
+    rate: int
+    frames: int
+    drawn: int
+    seconds: float
+    loudness: float | None
+    true_peak: float | None
+
+    def __str__(self) -> str:
+        width, height = self.pixels
+        heard = "silent"
+        if self.loudness is not None and self.true_peak is not None:
+            heard = f"{plain(self.loudness)} LKFS, true peak {plain(self.true_peak)} dBTP"
+        return (
+            f"{', '.join(path.as_posix() for path in self.paths)}: {width} × {height}, {self.rate} pictures a second, "
+            f"{plain(self.seconds)} s, {heard}"
+        )
+
+    def _repr_pretty_(self, printer: Any, cycle: bool) -> None:
+        printer.text(str(self))
+
+
+def clip(
+    exhibit: str,
+    path: str | Path,
+    keyframes: Sequence[Keyframe],
+    *,
+    seconds: float | None = None,
+    size: str = "1080p",
+    theme: str = "light",
+    fps: int = 30,
+    title: str | None = None,
+    sound: str = "at keyframes",
+    loudness: float | None = USUAL_LOUDNESS,
+    captions: bool = True,
+    overwrite: bool = False,
+    threads: int | None = None,
+    progress: Callable[[float, float], None] | None = None,
+) -> ClipReport:
+    """Write a clip of an exhibit, and beside it a captions file (.vtt).
+
+    Parameters
+    ----------
+    exhibit : str
+        Name of the exhibit, such as ``"beats"``.
+    path : str or Path
+        The ending says which kind: .mp4 (H.264 and AAC), .webm (VP9 and Opus) or .mov (Apple's Animation codec, which
+        keeps every pixel as it is).
+    keyframes : sequence of Keyframe
+        Where the knobs stand at which moments; see `tunelib.show.timeline`.
+    seconds : float, optional
+        The length; three seconds after the last keyframe or its hold, unless given.
+    size : str
+        ``"1080p"``, ``"2160p"``, ``"square"`` or ``"vertical"``.
+    theme : str
+        ``"light"``, ``"dark"``, or for .webm and .mov ``"transparent"``.
+    fps : int
+        Pictures a second: 24, 25, 30, 50 or 60.
+    title : str, optional
+        Stands in the picture in place of the exhibit's own title; an empty one leaves it out.
+    sound : str
+        ``"at keyframes"``: the exhibit's sound begins at each keyframe. ``"following"``: its chord sounds throughout,
+        and its pitches move with the knobs. ``"off"``: none.
+    loudness : float or None
+        Integrated loudness in LKFS (ITU-R BS.1770-4), -40 to -14; the peak stays under -1 dBTP. None leaves the level
+        at which lessons play.
+    captions : bool
+        Whether the captions file is written.
+    overwrite : bool
+        Whether to replace files that are there.
+    threads : int, optional
+        How many the encoder may use.
+    progress : function, optional
+        Called about four times a second with the share of the work done and the seconds that are left.
+
+    A keyframe is seen from the first picture at or after its moment, so picture and sound are never a whole picture
+    apart, however long the clip. Raises ValueError for an argument that is wrong, and for a picture that flashes more
+    than three times a second (WCAG 2.2, 2.3.1); FileExistsError if a file is there and `overwrite` is false;
+    ImportError, with what to install, where the encoder is missing; OSError where it fails. A file is written whole
+    or not at all.
+    """
+    plan = _plan(exhibit, path, keyframes, seconds, size, theme, fps, title, sound, loudness, captions)
+    if not overwrite:
+        refuse_existing(plan.paths)
+    heard = soundtrack(plan.timeline, sound, plan.frames * SAMPLE_RATE // fps, loudness)
+    said = captions_of(plan.timeline).encode() if captions else b""
+    with tempfile.TemporaryDirectory(prefix="tunelib-") as folder:
+        wav = write_wav(Path(folder) / "sound.wav", heard.samples) if heard else None
+        with Encoder(
+            plan.paths[0],
+            plan.stage.canvas.get_width_height(),
+            fps,
+            plan.clear,
+            wav,
+            threads,
+            title or plan.stage.exhibit.title,
+        ) as film:
+            drawn = _film(plan, fps, film, progress or (lambda done, left: None))
+            film.finish(overwrite)
+    if captions:
+        try:
+            write_whole(plan.paths[1], said, overwrite=overwrite)
+        except BaseException:
+            if not overwrite:
+                plan.paths[0].unlink(missing_ok=True)
+            raise
+    return _report(plan, fps, drawn, heard)
+
+
+def check_clip(
+    exhibit: str,
+    path: str | Path,
+    keyframes: Sequence[Keyframe],
+    *,
+    seconds: float | None = None,
+    size: str = "1080p",
+    theme: str = "light",
+    fps: int = 30,
+    title: str | None = None,
+    sound: str = "at keyframes",
+    loudness: float | None = USUAL_LOUDNESS,
+    captions: bool = True,
+) -> None:
+    """Raise what `clip` would for arguments that are wrong, without making anything; the folder need not be there
+    yet."""
+    _plan(exhibit, path, keyframes, seconds, size, theme, fps, title, sound, loudness, captions)
+
+
+@dataclass(frozen=True)
+class _Plan:
+    timeline: Timeline
+    stage: Stage
+    frames: int
+    paths: tuple[Path, ...]
+    clear: bool
+
+
+def _plan(
+    exhibit: str,
+    path: str | Path,
+    keyframes: Sequence[Keyframe],
+    seconds: float | None,
+    size: str,
+    theme: str,
+    fps: int,
+    title: str | None,
+    sound: str,
+    loudness: float | None,
+    captions: bool,
+) -> _Plan:
+    film = Path(path)
+    if film.suffix.lower() not in FORMATS:
+        raise ValueError(f"a clip is a .mp4, .webm or .mov file, not {film.name!r}")
+    if size not in CLIP_SIZES:
+        find_size(size)  # a slip of the pen gets the nearest name
+        raise ValueError(f"the size of a clip is {', '.join(CLIP_SIZES[:-1])} or {CLIP_SIZES[-1]}, not {size!r}")
+    if fps not in RATES or isinstance(fps, bool):
+        raise ValueError(f"a clip has {', '.join(map(str, RATES[:-1]))} or {RATES[-1]} pictures a second, not {fps!r}")
+    look_up(sound, {name: name for name in SOUNDS}, "sound")
+    if loudness is not None and not SOFTEST <= loudness <= LOUDEST:
+        raise ValueError(f"the loudness lies from {SOFTEST:g} to {LOUDEST:g} LKFS, not at {loudness!r}")
+    timeline = Timeline(find_exhibit(exhibit), keyframes, seconds)
+    stage = Stage(timeline.exhibit, size, theme, title=title)
+    clear = stage.look.theme.paper is None
+    if clear and film.suffix.lower() not in CLEAR_FORMATS:
+        raise ValueError(f"a {film.suffix} file cannot be transparent; give it the ending {' or '.join(CLEAR_FORMATS)}")
+    ffmpeg()
+    paths = (film, film.with_suffix(".vtt")) if captions else (film,)
+    return _Plan(timeline, stage, math.ceil(timeline.seconds * fps - 1e-6), paths, clear)
+
+
+def _film(plan: _Plan, fps: int, film: Encoder, progress: Callable[[float, float], None]) -> int:
+    """Draw every picture and hand it to the encoder; returns how many differ from the one before."""
+    theme = plan.stage.look.theme
+    red, green, blue = (round(255 * part) for part in to_rgb(theme.behind_text))
+    meter = FlashMeter(fps, (red, green, blue))
+    before: dict[str, Any] | None = None
+    drawn = 0
+    began = told = time.monotonic()
+    for number in range(plan.frames):
+        values = plan.timeline.values(number / fps + 1e-9)
+        if values == before:
+            flashing = meter.same()
+        else:
+            plan.stage.move(values)
+            flashing = meter.add(plan.stage.pixels())
+            drawn, before = drawn + 1, values
+        if flashing:
+            raise ValueError(
+                f"about {number / fps:.1f} seconds in, the picture flashes more than {MOST_FLASHES} times a second, "
+                "which can harm some viewers (WCAG 2.2, 2.3.1): set the keyframes there further apart"
+            )
+        film.add(plan.stage.canvas.buffer_rgba())
+        now = time.monotonic()
+        if now - told >= _TELL_SECONDS:
+            told, done = now, (number + 1) / plan.frames
+            progress(done, (now - began) * (1 - done) / done)
+    progress(1.0, 0.0)
+    return drawn
+
+
+def _report(plan: _Plan, fps: int, drawn: int, heard: Soundtrack | None) -> ClipReport:
+    return ClipReport(
+        paths=plan.paths,
+        pixels=plan.stage.canvas.get_width_height(),
+        rate=fps,
+        frames=plan.frames,
+        drawn=drawn,
+        seconds=plan.frames / fps,
+        loudness=heard.loudness if heard else None,
+        true_peak=heard.true_peak if heard else None,
+    )

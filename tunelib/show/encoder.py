@@ -1,0 +1,143 @@
+"""The encoder: pictures and sound into a film file, by the ffmpeg that comes with imageio-ffmpeg.
+
+Pictures go to it raw, one after another, as they are drawn; sound comes from a file. What it writes stands under a
+temporary name until it is whole.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import subprocess
+import tempfile
+from pathlib import Path
+from types import TracebackType
+from typing import Any
+
+from tunelib.files import take_name, temporary_beside
+
+_OPAQUE_INPUT, _CLEAR_INPUT = "rgb0", "rgba"
+# Colours as ITU-R BT.709 has them for high definition, and marked so; a player that is not told would guess.
+_BT709 = (
+    "-vf",
+    "scale=out_color_matrix=bt709:out_range=tv,"
+    "setparams=colorspace=bt709:color_primaries=bt709:color_trc=bt709:range=tv",
+)
+_H264 = ("-c:v", "libx264", "-preset", "veryfast", "-crf", "16", "-pix_fmt", "yuv420p", *_BT709)
+_VP9 = ("-c:v", "libvpx-vp9", "-deadline", "realtime", "-cpu-used", "8", "-row-mt", "1", "-tile-columns", "2",
+        "-b:v", "0", "-crf", "20", "-auto-alt-ref", "0", *_BT709)  # fmt: skip
+_ANIMATION = ("-c:v", "qtrle", "-pix_fmt", "argb")
+
+FORMATS = (".mp4", ".webm", ".mov")
+CLEAR_FORMATS = (".webm", ".mov")
+
+
+def _arguments(suffix: str, clear: bool) -> tuple[str, ...]:
+    """How a kind of file is encoded.
+
+    MP4 has H.264 and AAC, which everything plays. WebM has VP9 and Opus, for pages. MOV has Apple's Animation codec,
+    which keeps every pixel and its opacity as they are, and plain samples, for editors.
+    """
+    if suffix == ".mp4":
+        return (*_H264, "-c:a", "aac", "-b:a", "192k", "-movflags", "+faststart")
+    if suffix == ".webm":
+        return (*_VP9, "-pix_fmt", "yuva420p" if clear else "yuv420p", "-c:a", "libopus", "-b:a", "160k")
+    return (*_ANIMATION, "-c:a", "pcm_s24le")
+
+
+def ffmpeg() -> str:
+    """The encoder's path. Raises ImportError, with what to install, where it is missing."""
+    try:
+        import imageio_ffmpeg
+    except ImportError:
+        raise ImportError('a clip needs imageio-ffmpeg: pip install "tunelib[studio]"') from None
+    return str(imageio_ffmpeg.get_ffmpeg_exe())
+
+
+class Encoder:
+    """One film file in the making: ``with Encoder(...) as film: film.add(pixels); ...; film.finish()``.
+
+    Parameters
+    ----------
+    path : Path
+        Ends in one of `FORMATS`.
+    pixels : tuple of two ints
+        Width and height.
+    rate : int
+        Pictures a second.
+    clear : bool
+        Whether the pictures' opacity is kept.
+    sound : Path or None
+        A WAV file.
+    threads : int or None
+        How many the encoder may use; as many as it likes, if None.
+    title : str
+        Goes into the file.
+
+    Left without `finish`, by an error or an interrupt, it stops the encoder and leaves nothing behind. Raises
+    OSError, with the encoder's own words, where that fails.
+    """
+
+    def __init__(
+        self,
+        path: Path,
+        pixels: tuple[int, int],
+        rate: int,
+        clear: bool,
+        sound: Path | None,
+        threads: int | None,
+        title: str,
+    ) -> None:
+        suffix = path.suffix.lower()
+        self._target = path
+        self._making = temporary_beside(path)
+        command = [
+            ffmpeg(), "-y", "-nostdin", "-loglevel", "error",
+            "-f", "rawvideo", "-pix_fmt", _CLEAR_INPUT if clear else _OPAQUE_INPUT,
+            "-s", f"{pixels[0]}x{pixels[1]}", "-r", str(rate), "-i", "pipe:0",
+        ]  # fmt: skip
+        command += ["-i", str(sound), "-map", "0:v", "-map", "1:a"] if sound else []
+        command += [*_arguments(suffix, clear), "-g", str(rate), "-r", str(rate), "-metadata", f"title={title}"]
+        command += ["-threads", str(threads)] if threads else []
+        command += ["-f", suffix.lstrip("."), f"file:{self._making}"]
+        self._words = tempfile.TemporaryFile()  # noqa: SIM115 (closed by __exit__)
+        self._process = subprocess.Popen(
+            command, stdin=subprocess.PIPE, stdout=subprocess.DEVNULL, stderr=self._words, start_new_session=True
+        )
+
+    def __enter__(self) -> Encoder:
+        return self
+
+    def add(self, pixels: Any) -> None:
+        """One more picture: a buffer of four bytes a pixel, row by row from the top."""
+        assert self._process.stdin is not None
+        try:
+            self._process.stdin.write(pixels)
+        except BrokenPipeError:
+            raise self._failure() from None
+
+    def finish(self, overwrite: bool) -> None:
+        """Close the file and give it its name. Raises FileExistsError if that is taken and `overwrite` is false."""
+        assert self._process.stdin is not None
+        with contextlib.suppress(BrokenPipeError):
+            self._process.stdin.close()
+        if self._process.wait() != 0:
+            raise self._failure()
+        take_name(self._making, self._target, overwrite)
+
+    def _failure(self) -> OSError:
+        self._process.wait()
+        self._words.seek(0)
+        said = " ".join(self._words.read().decode(errors="replace").split())
+        return OSError(f"{self._target} cannot be written: {said or 'the encoder stopped'}")
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        if self._process.poll() is None:
+            self._process.kill()
+            self._process.wait()
+        if self._process.stdin is not None:
+            with contextlib.suppress(BrokenPipeError):
+                self._process.stdin.close()
+        self._words.close()
+        self._making.unlink(missing_ok=True)

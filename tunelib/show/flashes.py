@@ -1,0 +1,143 @@
+"""Counting flashes, so that no clip can harm a viewer with photosensitive epilepsy.
+
+As in the W3C's Web Content Accessibility Guidelines 2.2 (success criterion 2.3.1 and its definitions): a flash is a
+pair of opposing changes of relative luminance by a tenth of the greatest or more, the darker below 0.80; or a pair of
+opposing changes to and from a saturated red. More than three in any second are too many where together they fill a
+quarter of any ten degrees of the visual field, for which a third of the width by a third of the height of the picture
+stands. Only changes that come together make a flash: lines that travel, where as much grows lighter as darker within
+a tenth of a second, are a balanced pattern.
+"""
+
+from __future__ import annotations
+
+from typing import Any, TypeAlias
+
+import numpy as np
+import numpy.typing as npt
+
+_Light: TypeAlias = npt.NDArray[np.float32]
+
+MOST_FLASHES = 3  # in any second
+
+_CELLS = 135  # points looked at along the short side of the picture
+_CHANGE, _BRIGHT = 0.1, 0.8
+_RED_SHARE, _RED_CHANGE = 0.8, 0.2
+_FIELD, _PART = 3, 0.25
+_TOGETHER_SECONDS = 0.1
+_channel = np.arange(256) / 255
+_LINEAR = np.where(_channel <= 0.04045, _channel / 12.92, ((_channel + 0.055) / 1.055) ** 2.4).astype(np.float32)
+_XYZ = np.array([[0.4124, 0.3576, 0.1805], [0.2126, 0.7152, 0.0722], [0.0193, 0.1192, 0.9505]], np.float32)  # sRGB
+
+
+class FlashMeter:
+    """Looks at the pictures of a clip one after another.
+
+    Parameters
+    ----------
+    rate : int
+        Pictures a second.
+    behind : tuple of three numbers
+        Red, green and blue, 0 to 255, of what is seen through a transparent picture.
+    """
+
+    def __init__(self, rate: int, behind: tuple[int, int, int] = (0, 0, 0)) -> None:
+        self._rate = rate
+        self._behind = np.array(behind, np.float32)
+        self._bright: _Swings | None = None
+        self._red: _Swings | None = None
+
+    def add(self, pixels: npt.NDArray[np.uint8]) -> bool:
+        """Look at the next picture; shape (height, width, 4), red, green, blue and opacity.
+
+        Returns whether the second that ends with it holds more than `MOST_FLASHES` flashes over too large a part.
+        """
+        every = max(1, min(pixels.shape[:2]) // _CELLS)
+        seen = pixels[every // 2 :: every, every // 2 :: every]
+        if not (seen[..., 3] == 255).all():
+            opacity = seen[..., 3:].astype(np.float32) / 255
+            seen = np.round(seen[..., :3] * opacity + self._behind * (1 - opacity)).astype(np.uint8)
+        linear = _LINEAR[seen[..., :3]]
+        luminance = linear @ _XYZ[1]
+        total = linear.sum(axis=-1)
+        red = linear[..., 0] >= _RED_SHARE * np.maximum(total, 1e-6)
+        if self._bright is None or self._red is None:
+            self._bright, self._red = _Swings(luminance, self._rate), _Swings(_redness(linear, red), self._rate)
+            return False
+        many = self._bright.add(luminance, _CHANGE, _BRIGHT)
+        many |= self._red.add(_redness(linear, red), _RED_CHANGE, np.inf)
+        return _covers_too_much(many)
+
+    def same(self) -> bool:
+        """As `add`, for a picture that is the same as the one before."""
+        if self._bright is None or self._red is None:
+            raise ValueError("no picture has been looked at yet")
+        return _covers_too_much(self._bright.rest() | self._red.rest())
+
+
+class _Swings:
+    """Opposing changes at every point, counted over the last second."""
+
+    def __init__(self, first: _Light, rate: int) -> None:
+        self._low, self._high = first.copy(), first.copy()
+        self._way = np.zeros(first.shape, np.int8)  # of the last change: 1 up, -1 down
+        self._fresh = np.zeros(first.shape, np.int8)  # for how many pictures it may still be joined by others
+        self._together = max(1, round(_TOGETHER_SECONDS * rate))
+        self._last_second = np.zeros((rate, *first.shape), bool)
+        self._count = np.zeros(first.shape, np.int16)
+        self._now = 0
+
+    def add(self, values: _Light, change: float, bright: float) -> npt.NDArray[np.bool_]:
+        """Where more flashes than are allowed lie in the second that ends with these values."""
+        np.minimum(self._low, values, out=self._low)
+        np.maximum(self._high, values, out=self._high)
+        up = (self._way <= 0) & (values - self._low >= change) & (self._low < bright)
+        down = (self._way >= 0) & (self._high - values >= change) & (values < bright)
+        turned = up | down
+        self._way[up], self._way[down] = 1, -1
+        self._low[turned] = self._high[turned] = values[turned]
+        np.maximum(self._fresh - 1, 0, out=self._fresh)
+        self._fresh[turned] = self._together
+        return self._record()
+
+    def rest(self) -> npt.NDArray[np.bool_]:
+        """The same, where nothing has changed since."""
+        np.maximum(self._fresh - 1, 0, out=self._fresh)
+        return self._record()
+
+    def _record(self) -> npt.NDArray[np.bool_]:
+        slot = self._now % len(self._last_second)
+        self._count -= self._last_second[slot]
+        joined = self._fresh > 0
+        if joined.any():
+            joined &= np.sign(self._way) * _spread(np.where(joined, self._way, 0)) > _PART
+        self._fresh[joined] = 0
+        self._count += joined
+        self._last_second[slot] = joined
+        self._now += 1
+        return np.asarray(self._count > 2 * MOST_FLASHES)
+
+
+def _redness(linear: _Light, red: npt.NDArray[np.bool_]) -> _Light:
+    """How far a saturated red lies from white in the uniform chromaticity diagram (CIE 1976 u'v'); 0 where it is
+    none."""
+    x, y, z = np.moveaxis(linear @ _XYZ.T, -1, 0)
+    below = np.maximum(x + 15 * y + 3 * z, 1e-6)
+    white = _XYZ.sum(axis=1)
+    white_below = white[0] + 15 * white[1] + 3 * white[2]
+    away = np.hypot(4 * x / below - 4 * white[0] / white_below, 9 * y / below - 9 * white[1] / white_below)
+    return np.where(red & (y > 1e-4), away, 0.0).astype(np.float32)
+
+
+def _covers_too_much(many: npt.NDArray[np.bool_]) -> bool:
+    """Whether marked points fill too much of any field."""
+    return bool(many.any()) and bool(_spread(many).max() > _PART)
+
+
+def _spread(marks: npt.NDArray[Any]) -> _Light:
+    """The mean of the marks over the field about each point, or over the nearest field that lies within the picture."""
+    height, width = (max(1, round(side / _FIELD)) for side in marks.shape)
+    sums = np.pad(marks.cumsum(axis=0, dtype=np.int32).cumsum(axis=1), ((1, 0), (1, 0)))
+    inside = sums[height:, width:] - sums[:-height, width:] - sums[height:, :-width] + sums[:-height, :-width]
+    above, left = height // 2, width // 2
+    around = ((above, marks.shape[0] - inside.shape[0] - above), (left, marks.shape[1] - inside.shape[1] - left))
+    return np.asarray(np.pad(inside, around, mode="edge") / (height * width), np.float32)
