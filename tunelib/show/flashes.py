@@ -19,7 +19,7 @@ _Light: TypeAlias = npt.NDArray[np.float32]
 
 MOST_FLASHES = 3  # in any second
 
-_CELLS = 135  # points looked at along the short side of the picture
+_CELLS = 90  # points looked at along the short side of the picture
 _CHANGE, _BRIGHT = 0.1, 0.8
 _RED_SHARE, _RED_CHANGE = 0.8, 0.2
 _FIELD, _PART = 3, 0.25
@@ -27,6 +27,7 @@ _TOGETHER_SECONDS = 0.1
 _channel = np.arange(256) / 255
 _LINEAR = np.where(_channel <= 0.04045, _channel / 12.92, ((_channel + 0.055) / 1.055) ** 2.4).astype(np.float32)
 _XYZ = np.array([[0.4124, 0.3576, 0.1805], [0.2126, 0.7152, 0.0722], [0.0193, 0.1192, 0.9505]], np.float32)  # sRGB
+_LUMINANCE = _XYZ[1][:, np.newaxis] * _LINEAR  # of each channel's values
 
 
 class FlashMeter:
@@ -52,19 +53,19 @@ class FlashMeter:
         Returns whether the second that ends with it holds more than `MOST_FLASHES` flashes over too large a part.
         """
         every = max(1, min(pixels.shape[:2]) // _CELLS)
-        seen = pixels[every // 2 :: every, every // 2 :: every]
-        if not (seen[..., 3] == 255).all():
-            opacity = seen[..., 3:].astype(np.float32) / 255
-            seen = np.round(seen[..., :3] * opacity + self._behind * (1 - opacity)).astype(np.uint8)
-        linear = _LINEAR[seen[..., :3]]
-        luminance = linear @ _XYZ[1]
-        total = linear.sum(axis=-1)
-        red = linear[..., 0] >= _RED_SHARE * np.maximum(total, 1e-6)
+        seen = np.moveaxis(pixels[every // 2 :: every, every // 2 :: every], -1, 0).copy()
+        if seen[3].min() < 255:
+            opacity = seen[3].astype(np.float32) / 255
+            behind = self._behind[:, np.newaxis, np.newaxis]
+            seen = np.round(seen[:3] * opacity + behind * (1 - opacity)).astype(np.uint8)
+        red, green, blue = seen[:3]
+        luminance = _LUMINANCE[0][red] + _LUMINANCE[1][green] + _LUMINANCE[2][blue]
+        redness = _redness(red, green, blue)
         if self._bright is None or self._red is None:
-            self._bright, self._red = _Swings(luminance, self._rate), _Swings(_redness(linear, red), self._rate)
+            self._bright, self._red = _Swings(luminance, self._rate), _Swings(redness, self._rate)
             return False
         many = self._bright.add(luminance, _CHANGE, _BRIGHT)
-        many |= self._red.add(_redness(linear, red), _RED_CHANGE, np.inf)
+        many |= self._red.add(redness, _RED_CHANGE, np.inf)
         return _covers_too_much(many)
 
     def same(self) -> bool:
@@ -90,13 +91,14 @@ class _Swings:
         """Where more flashes than are allowed lie in the second that ends with these values."""
         np.minimum(self._low, values, out=self._low)
         np.maximum(self._high, values, out=self._high)
-        up = (self._way <= 0) & (values - self._low >= change) & (self._low < bright)
-        down = (self._way >= 0) & (self._high - values >= change) & (values < bright)
-        turned = up | down
-        self._way[up], self._way[down] = 1, -1
-        self._low[turned] = self._high[turned] = values[turned]
         np.maximum(self._fresh - 1, 0, out=self._fresh)
-        self._fresh[turned] = self._together
+        if np.max(self._high - self._low) >= change:
+            up = (self._way <= 0) & (values - self._low >= change) & (self._low < bright)
+            down = (self._way >= 0) & (self._high - values >= change) & (values < bright)
+            turned = up | down
+            self._way[up], self._way[down] = 1, -1
+            self._low[turned] = self._high[turned] = values[turned]
+            self._fresh[turned] = self._together
         return self._record()
 
     def rest(self) -> npt.NDArray[np.bool_]:
@@ -117,15 +119,19 @@ class _Swings:
         return np.asarray(self._count > 2 * MOST_FLASHES)
 
 
-def _redness(linear: _Light, red: npt.NDArray[np.bool_]) -> _Light:
-    """How far a saturated red lies from white in the uniform chromaticity diagram (CIE 1976 u'v'); 0 where it is
-    none."""
-    x, y, z = np.moveaxis(linear @ _XYZ.T, -1, 0)
-    below = np.maximum(x + 15 * y + 3 * z, 1e-6)
+def _redness(red: npt.NDArray[np.uint8], green: npt.NDArray[np.uint8], blue: npt.NDArray[np.uint8]) -> _Light:
+    """How far a saturated red lies from white in the uniform chromaticity diagram (CIE 1976 u'v'); else 0."""
+    found = np.zeros(red.shape, np.float32)
+    likely = np.nonzero(red > np.maximum(green, blue))
+    linear = np.stack([_LINEAR[channel[likely]] for channel in (red, green, blue)])
+    saturated = linear[0] >= _RED_SHARE * linear.sum(axis=0)
+    x, y, z = _XYZ @ linear
+    below = x + 15 * y + 3 * z
     white = _XYZ.sum(axis=1)
     white_below = white[0] + 15 * white[1] + 3 * white[2]
     away = np.hypot(4 * x / below - 4 * white[0] / white_below, 9 * y / below - 9 * white[1] / white_below)
-    return np.where(red & (y > 1e-4), away, 0.0).astype(np.float32)
+    found[likely] = np.where(saturated & (y > 1e-4), away, 0.0)
+    return found
 
 
 def _covers_too_much(many: npt.NDArray[np.bool_]) -> bool:
