@@ -23,6 +23,7 @@ from itertools import product
 from pathlib import Path
 from typing import Any
 
+import psutil
 import pytest
 from PIL import Image
 
@@ -340,7 +341,7 @@ def begun(folder: Path) -> subprocess.Popen[str]:
 
 
 def still_running(words: str) -> bool:
-    return words in subprocess.run(["ps", "-eo", "args"], capture_output=True, text=True, check=True).stdout
+    return any(words in " ".join(process.info["cmdline"] or ()) for process in psutil.process_iter(["cmdline"]))
 
 
 @pytest.mark.skipif(os.name == "nt", reason="signals to a group of processes are of other systems")
