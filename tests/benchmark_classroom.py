@@ -16,17 +16,13 @@ import asyncio
 import json
 import os
 import random
-import shutil
 import statistics
-import subprocess
 import sys
-import tempfile
 import time
-import urllib.error
 import urllib.request
 import uuid
 from collections.abc import AsyncIterator, Iterator
-from contextlib import AsyncExitStack, asynccontextmanager, contextmanager
+from contextlib import AsyncExitStack, asynccontextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
@@ -34,6 +30,7 @@ from typing import Any
 import nbformat
 import psutil
 from jupyter_server.services.kernels.connection.base import deserialize_msg_from_ws_v1, serialize_msg_to_ws_v1
+from server import Server, running_server
 from tornado.httpclient import HTTPRequest
 from tornado.websocket import WebSocketClientConnection, websocket_connect
 
@@ -84,79 +81,19 @@ def lesson_cells(plain: bool) -> list[str]:
 # The server.
 
 
-@dataclass(frozen=True)
-class Server:
-    """A running Jupyter server, with settings of its own and a copy of the lessons."""
-
-    process: psutil.Process
-    address: str
-    token: str
-
-    def new_kernel(self) -> str:
-        """Have a kernel started as for a notebook; its name."""
-        session = {"path": f"{uuid.uuid4().hex}.ipynb", "name": "", "type": "notebook", "kernel": {"name": "python3"}}
-        request = urllib.request.Request(
-            f"{self.address}api/sessions", json.dumps(session).encode(), {"Authorization": f"token {self.token}"}
-        )
-        with urllib.request.urlopen(request, timeout=_PATIENCE) as answer:
-            return str(json.loads(answer.read())["kernel"]["id"])
-
-    def kernel_process(self, kernel: str) -> psutil.Process:
-        """The process of a kernel."""
-        return next(one for one in self.process.children() if any(kernel in word for word in one.cmdline()))
+def new_kernel(server: Server) -> str:
+    """Have a kernel started as for a notebook; its name."""
+    session = {"path": f"{uuid.uuid4().hex}.ipynb", "name": "", "type": "notebook", "kernel": {"name": "python3"}}
+    request = urllib.request.Request(
+        f"{server.address}api/sessions", json.dumps(session).encode(), {"Authorization": f"token {server.token}"}
+    )
+    with urllib.request.urlopen(request, timeout=_PATIENCE) as answer:
+        return str(json.loads(answer.read())["kernel"]["id"])
 
 
-@contextmanager
-def running_server() -> Iterator[Server]:
-    """Serve a copy of the lessons; at the end the server stops, and with it every kernel.
-
-    Raises RuntimeError if the server does not start, or if something of it still runs when it has stopped.
-    """
-    with tempfile.TemporaryDirectory(prefix="classroom-", ignore_cleanup_errors=True) as place:
-        lessons = Path(place) / "lessons"
-        shutil.copytree(LESSONS, lessons, ignore=shutil.ignore_patterns(".ipynb_checkpoints"))
-        own = {}
-        for name in ("JUPYTER_CONFIG_DIR", "JUPYTER_DATA_DIR", "JUPYTER_RUNTIME_DIR", "IPYTHONDIR", "XDG_DATA_HOME"):
-            own[name] = str(Path(place) / name.lower())
-            Path(own[name]).mkdir()
-        command = [
-            sys.executable, "-m", "jupyterlab", "--no-browser", "--allow-root", "--ip=127.0.0.1", "--port=0",
-            f"--ServerApp.root_dir={lessons}",
-        ]  # fmt: skip
-        with (Path(place) / "server.log").open("w+") as log:
-            started = subprocess.Popen(command, env=os.environ | own, stdout=log, stderr=log)
-            process = psutil.Process(started.pid)
-            family: list[psutil.Process] = []
-            try:
-                said = _said_by(started, Path(own["JUPYTER_RUNTIME_DIR"]), log)
-                yield Server(process, said["url"], said["token"])
-            finally:
-                if started.poll() is None:
-                    family = process.children(recursive=True)
-                started.terminate()
-                started.wait(timeout=120)
-                _, left = psutil.wait_procs(family, timeout=10)
-                for one in left:
-                    one.kill()
-        if left:
-            raise RuntimeError(f"still running after the server had stopped, and ended now: {left}")
-
-
-def _said_by(started: subprocess.Popen[bytes], runtime: Path, log: Any) -> dict[str, str]:
-    """What a server writes down about itself, once it answers."""
-    for _ in range(240):
-        if started.poll() is not None:
-            break
-        for note in runtime.glob("jpserver-*.json"):
-            try:
-                said: dict[str, str] = json.loads(note.read_text(encoding="utf-8"))
-                with urllib.request.urlopen(f"{said['url']}api/status?token={said['token']}", timeout=5):
-                    return said
-            except (ValueError, OSError, urllib.error.URLError):
-                pass
-        time.sleep(0.25)
-    log.seek(0)
-    raise RuntimeError(f"the server did not start:\n{log.read()[-3000:]}")
+def kernel_process(server: Server, kernel: str) -> psutil.Process:
+    """The process of a kernel."""
+    return next(one for one in server.process.children() if any(kernel in word for word in one.cmdline()))
 
 
 # A learner's page.
@@ -371,14 +308,14 @@ def _places(slider: dict[str, Any]) -> tuple[str, list[Any]]:
 @asynccontextmanager
 async def open_page(server: Server, seen: Seen) -> AsyncIterator[tuple[Page, psutil.Process]]:
     """A page with a fresh kernel, and the process of that kernel."""
-    kernel, session = await asyncio.to_thread(server.new_kernel), uuid.uuid4().hex
+    kernel, session = await asyncio.to_thread(new_kernel, server), uuid.uuid4().hex
     channels = f"{server.address.replace('http', 'ws', 1)}api/kernels/{kernel}/channels?session_id={session}"
     request = HTTPRequest(channels, headers={"Authorization": f"token {server.token}"}, request_timeout=_PATIENCE)
     socket = await websocket_connect(request, subprotocols=[_PROTOCOL], max_message_size=1 << 28)
     page = Page(socket, session, seen)
     try:
         await page.run("pass")
-        yield page, server.kernel_process(kernel)
+        yield page, kernel_process(server, kernel)
     finally:
         page.close()
 
@@ -408,7 +345,7 @@ class Result:
 
 async def measure(learners: int, seconds: float, plain: bool = False) -> Result:
     """Have a class run the lesson and move its sliders for so long."""
-    with running_server() as server:
+    with running_server(LESSONS) as server:
         seen = Seen()
         async with AsyncExitStack() as room:
             _, bare = await room.enter_async_context(open_page(server, Seen()))

@@ -7,18 +7,8 @@ alone, with settings of its own, so that nobody's work or configuration is touch
 from __future__ import annotations
 
 import io
-import json
 import math
-import os
-import secrets
 import shutil
-import socket
-import subprocess
-import sys
-import tempfile
-import time
-import urllib.error
-import urllib.request
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -27,6 +17,7 @@ from typing import Any
 
 import numpy as np
 from PIL import Image
+from server import Server, running_server
 
 _PATIENCE_MS = 60_000
 _MOST_TABS = 12  # from one part of a panel to another
@@ -42,7 +33,6 @@ _CHROMIUM_FLAGS = [
     "--mute-audio",
 ]
 _BROWSER_NAMES = ("chromium", "chromium-browser", "google-chrome", "google-chrome-stable")
-_QUIET = {"@jupyterlab/apputils-extension/notification": {"fetchNews": "false", "checkForUpdates": False}}
 
 # Helpers that live in the page. A picture is compared by what it shows: the decoded pixels, never its address.
 _PAGE_SCRIPT = """
@@ -405,11 +395,10 @@ def _contrast(one: np.ndarray[Any, Any], two: np.ndarray[Any, Any]) -> np.ndarra
 class Lab:
     """A running JupyterLab with a browser; made by `running_lab`. The copied notebooks are in its `folder`."""
 
-    def __init__(self, address: str, token: str, browser: Any, folder: Path) -> None:
-        self._address = address
-        self._token = token
+    def __init__(self, server: Server, browser: Any) -> None:
+        self._server = server
         self._browser = browser
-        self.folder = folder
+        self.folder = server.folder
 
     def open(self, name: str) -> Page:
         """Open a notebook and wait until its outputs as stored are on the page."""
@@ -417,7 +406,7 @@ class Lab:
         context.add_init_script(_PAGE_SCRIPT)
         page = Page(context.new_page())
         page.page.set_default_timeout(_PATIENCE_MS)
-        page.page.goto(f"{self._address}/lab/tree/{name}?reset&token={self._token}")
+        page.page.goto(f"{self._server.address}lab/tree/{name}?reset&token={self._server.token}")
         page.page.wait_for_selector(".jp-Notebook .jp-Cell")
         page.page.wait_for_function(
             "() => { const open = window.jupyterapp?.shell.currentWidget; return open?.context?.isReady"
@@ -427,72 +416,18 @@ class Lab:
 
 
 @contextmanager
-def running_lab(notebooks: Path) -> Iterator[Lab]:
-    """Serve a copy of a folder of notebooks, with a browser beside it; both stop at the end."""
+def running_browser() -> Iterator[Any]:
+    """A browser without a window, which stops at the end."""
     from playwright.sync_api import sync_playwright
 
-    with tempfile.TemporaryDirectory(prefix="lessons-", ignore_cleanup_errors=True) as place:
-        root = Path(place) / "notebooks"
-        shutil.copytree(notebooks, root, ignore=shutil.ignore_patterns(".ipynb_checkpoints"))
-        token = secrets.token_hex(16)
-        port = _free_port()
-        address = f"http://127.0.0.1:{port}"
-        with (Path(place) / "server.log").open("w+") as log:
-            server = subprocess.Popen(
-                _command(root, port), env=_environment(Path(place), token), stdout=log, stderr=log
-            )
-            try:
-                _wait_until_served(address, token, server, log)
-                with sync_playwright() as playwright:
-                    browser = playwright.chromium.launch(executable_path=_browser_path(), args=_CHROMIUM_FLAGS)
-                    yield Lab(address, token, browser, root)
-                    browser.close()
-            finally:
-                server.terminate()
-                server.wait(timeout=30)
+    with sync_playwright() as playwright:
+        browser = playwright.chromium.launch(executable_path=_browser_path(), args=_CHROMIUM_FLAGS)
+        yield browser
+        browser.close()
 
 
-def _free_port() -> int:
-    with socket.socket() as probe:
-        probe.bind(("127.0.0.1", 0))
-        return int(probe.getsockname()[1])
-
-
-def _command(root: Path, port: int) -> list[str]:
-    return [
-        sys.executable, "-m", "jupyterlab", "--no-browser", "--allow-root", "--expose-app-in-browser",
-        "--ip=127.0.0.1", f"--port={port}", "--ServerApp.port_retries=0", f"--ServerApp.root_dir={root}",
-    ]  # fmt: skip
-
-
-def _environment(place: Path, token: str) -> dict[str, str]:
-    folders = {
-        "JUPYTER_CONFIG_DIR": "config",
-        "JUPYTER_DATA_DIR": "data",
-        "JUPYTER_RUNTIME_DIR": "runtime",
-        "JUPYTERLAB_SETTINGS_DIR": "settings",
-        "JUPYTERLAB_WORKSPACES_DIR": "workspaces",
-        "IPYTHONDIR": "ipython",
-        "TUNELIB_DATA": "progress",
-    }
-    for folder in folders.values():
-        (place / folder).mkdir()
-    for plugin, settings in _QUIET.items():
-        target = place / "settings" / f"{plugin}.jupyterlab-settings"
-        target.parent.mkdir(parents=True)
-        target.write_text(json.dumps(settings))
-    own = {name: str(place / folder) for name, folder in folders.items()}
-    return os.environ | own | {"JUPYTER_TOKEN": token, "JUPYTER_PREFER_ENV_PATH": "1"}
-
-
-def _wait_until_served(address: str, token: str, server: subprocess.Popen[bytes], log: Any) -> None:
-    for _ in range(240):
-        if server.poll() is not None:
-            break
-        try:
-            with urllib.request.urlopen(f"{address}/api/status?token={token}", timeout=5):
-                return
-        except (urllib.error.URLError, OSError):
-            time.sleep(0.25)
-    log.seek(0)
-    raise RuntimeError(f"JupyterLab did not start:\n{log.read()[-3000:]}")
+@contextmanager
+def running_lab(notebooks: Path) -> Iterator[Lab]:
+    """Serve a copy of a folder of notebooks, with a browser beside it; both stop at the end."""
+    with running_server(notebooks, "--expose-app-in-browser") as server, running_browser() as browser:
+        yield Lab(server, browser)

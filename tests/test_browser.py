@@ -35,10 +35,11 @@ def lesson(lab: Lab, request: pytest.FixtureRequest) -> Iterator[tuple[str, Page
     page.close()
 
 
-def _stored_pictures(name: str) -> int:
+def _stored_pictures(name: str) -> tuple[int, int]:
+    """How many stored pictures come to life when a lesson is run, and how many stay pictures."""
     notebook = nbformat.read(LESSONS / name, as_version=4)
-    outputs = [output for cell in notebook.cells for output in cell.get("outputs", [])]
-    return sum("image/png" in output.get("data", {}) for output in outputs)
+    stored = [output.get("data", {}) for cell in notebook.cells for output in cell.get("outputs", [])]
+    return sum("image/png" in data for data in stored), sum(data.get("text/html", "").count("<img") for data in stored)
 
 
 def test_a_lesson_in_a_browser(lesson: tuple[str, Page]) -> None:
@@ -47,7 +48,8 @@ def test_a_lesson_in_a_browser(lesson: tuple[str, Page]) -> None:
     Nothing may fail on the way: no cell, no script on the page. And no knob may make the page jump.
     """
     name, page = lesson
-    wanted, deadline = _stored_pictures(name), time.monotonic() + 20
+    (lively, still), deadline = _stored_pictures(name), time.monotonic() + 20
+    wanted = lively + still
     while page.stored_pictures() != wanted and time.monotonic() < deadline:
         time.sleep(0.1)
     assert page.stored_pictures() == wanted, "a stored picture is not shown before the lesson is run"
@@ -56,7 +58,7 @@ def test_a_lesson_in_a_browser(lesson: tuple[str, Page]) -> None:
     page.run_all()
     assert page.cell_errors() == []
     live = page.panels() + page.page.locator(".tunelib-take-panel, .tunelib-reading-drill").count()
-    assert live == _stored_pictures(name), "not every stored picture came to life"
+    assert live == lively, "not every stored picture came to life"
 
     assert page.cut_labels() == [], "a knob's label is cut off"
     for control in page.controls():
@@ -369,6 +371,19 @@ def test_what_a_moved_slider_a_typed_value_and_a_player_say_of_themselves(panels
     panel.locator("audio[aria-label='Sound: How small a difference?']").wait_for(state="attached")
     assert [stop.name for stop in panels.walk(".here-panel-1")][-1] == "Sound: How small a difference?"
     assert panels.page.locator(".jp-Cell").count() == cells, "a key meant for a panel changed the notebook"
+
+
+@pytest.mark.parametrize(("name", "label", "step"), [("glossary", "Step 31", 31), ("exhibits", "step 6", 6)])
+def test_a_link_to_a_step_opens_its_lesson_at_that_step(lab: Lab, name: str, label: str, step: int) -> None:
+    page = lab.open(f"{name}.ipynb")
+    page.page.locator(".jp-Notebook a").get_by_text(label, exact=True).first.click()
+    page.page.wait_for_function(
+        "step => [...document.querySelectorAll('.jp-Notebook h2')].some(heading => {"
+        " const top = heading.getBoundingClientRect().top;"
+        " return heading.textContent.startsWith(`Step ${step} `) && top > 0 && top < innerHeight / 2; })",
+        arg=step,
+    )
+    page.close()
 
 
 def test_an_exercise_solved_by_keyboard_is_kept_shown_and_forgotten(lab: Lab, panels: Page) -> None:

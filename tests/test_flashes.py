@@ -2,12 +2,20 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 import numpy as np
 import pytest
+from matplotlib.colors import to_rgb
 
+from tunelib.exhibits.look import THIRTY_ONE, TWELVE
 from tunelib.show.flashes import FlashMeter
 
 BLACK, WHITE = (0, 0, 0), (255, 255, 255)
+RGB = {
+    name: tuple(round(255 * part) for part in to_rgb(colour))
+    for name, colour in (("twelve", TWELVE), ("thirty-one", THIRTY_ONE))
+}
 
 
 def flashes_too_much(
@@ -20,6 +28,17 @@ def flashes_too_much(
     lit = plain.copy()
     lit[:, : round(384 * part), : len(other)] = other
     return any([meter.add(lit if int(2 * rate * i / fps) % 2 else plain) for i in range(round(seconds * fps))])
+
+
+def shown(greys: Iterable[np.ndarray]) -> bool:
+    """Whether pictures of these greys, thirty a second, are refused."""
+    meter = FlashMeter(30)
+    found = []
+    for grey in greys:
+        frame = np.full((*grey.shape, 4), 255, np.uint8)
+        frame[..., :3] = grey[..., np.newaxis]
+        found.append(meter.add(frame))
+    return any(found)
 
 
 @pytest.mark.parametrize("fps", [24, 25, 30, 50, 60])
@@ -43,9 +62,14 @@ def test_a_small_place_may_flash() -> None:
 
 
 def test_saturated_red_is_a_flash_of_its_own() -> None:
-    """Pure red to a dark blue-green of nearly its luminance differs in colour alone, and is refused all the same."""
-    red, like_it = (150, 0, 0), (0, 68, 68)
-    assert flashes_too_much(red, like_it, 8)
+    """Colours of nearly the same luminance differ in colour alone, and are refused all the same.
+
+    Beside pure red, the vermilion and the blue that stand here for two tunings: red is 0.86 of the first, and they lie
+    0.40 apart in the CIE 1976 diagram, although vermilion lies within 0.2 of white.
+    """
+    assert flashes_too_much((150, 0, 0), (0, 68, 68), 8)
+    assert flashes_too_much(RGB["twelve"], RGB["thirty-one"], 4)
+    assert not flashes_too_much(RGB["twelve"], RGB["thirty-one"], 3)
     assert not flashes_too_much((0, 100, 0), (68, 68, 68), 8), "green is no red flash"
 
 
@@ -59,16 +83,40 @@ def test_slow_fades_count_as_well_as_cuts() -> None:
         assert any([meter.add(frame) for frame in grey]) == refused
 
 
-def test_travelling_lines_are_no_flash() -> None:
-    """A grating that moves brightens as much as it darkens, everywhere: a balanced pattern."""
-    meter = FlashMeter(30)
-    across = np.arange(384)
-    found = []
-    for number in range(90):
-        frame = np.full((216, 384, 4), 255, np.uint8)
-        frame[..., :3] = np.where((across + 7 * number) // 12 % 2, 255, 0)[:, np.newaxis]
-        found.append(meter.add(frame))
-    assert not any(found)
+@pytest.mark.parametrize("side", [6, 20, 60, 108, 192])
+@pytest.mark.parametrize("rows", [True, False], ids=["squares", "bars"])
+def test_a_pattern_that_changes_places_flashes(side: int, rows: bool) -> None:
+    """As much grows lighter as darker, and still every point flashes. Only squares below 0.1 degree are excepted there:
+    a three-hundredth of the width, which is less than any of these."""
+    down, across = np.mgrid[:216, :384] // side
+    pattern = 255 * ((across + down * rows) % 2)
+    for rate, refused in ((3, False), (4, True)):
+        assert shown(pattern if int(2 * rate * number / 30) % 2 else 255 - pattern for number in range(60)) == refused
+
+
+@pytest.mark.parametrize(("a_second", "refused"), [(2.5, False), (6, True)])
+def test_bars_that_travel_flash_wherever_they_pass(a_second: float, refused: bool) -> None:
+    """What counts is how often a bar passes by a point."""
+    across = np.arange(384) - np.zeros((216, 1))
+    assert shown(255 * ((across - number * a_second * 48 / 30) // 24 % 2) for number in range(60)) == refused
+
+
+def test_thin_lines_that_travel_are_no_flash() -> None:
+    """Five a second pass each point, but at no time does a quarter of the field grow lighter or darker together."""
+    across = np.arange(384) - np.zeros((216, 1))
+    assert not shown(np.where((across - number * 5 * 40 / 30) % 40 < 3, 0, 255) for number in range(60))
+
+
+def test_parts_that_follow_one_another_quickly_flash_together() -> None:
+    """Stripes on a fifth of the field, and as many a picture later: two fifths in all."""
+    place = np.arange(384) % 30 + np.zeros((216, 1))
+    for number_of_sets, refused in ((1, False), (2, True)):
+        lit = [np.zeros((216, 384)) for _ in range(60)]
+        for number, frame in enumerate(lit):
+            for late in range(number_of_sets):
+                of_these = (place >= 12 * late) & (place < 12 * late + 6)
+                frame[of_these] = 255 * (max(0, number - late) // 3 % 2)
+        assert shown(lit) == refused
 
 
 def test_what_is_clear_is_seen_against_what_is_behind() -> None:

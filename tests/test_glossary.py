@@ -55,11 +55,12 @@ BROUGHT = {"minor", "major"}  # which everyone who reads music has
 
 @dataclass(frozen=True)
 class Section:
-    """A part of the course: the notebook and its title, its heading, and everything that is read there."""
+    """A part of the course: the notebook and its title, its heading, its first cell, and all that is read there."""
 
     notebook: str
     title: str
     heading: str
+    cell: str
     words: str
 
     @property
@@ -70,8 +71,8 @@ class Section:
 
     @property
     def anchor(self) -> str:
-        """What a link to the heading ends in, as JupyterLab makes it."""
-        return self.heading.replace(" ", "-")
+        """What a link to the first cell ends in, as JupyterLab reads it."""
+        return f"cell-id={self.cell}"
 
 
 @dataclass(frozen=True)
@@ -95,7 +96,7 @@ def sections() -> tuple[Section, ...]:
     """The course in order, and what is for presenters, without openings, the map and sources."""
     found: list[Section] = []
     for path in [*sorted(LESSONS.glob("[0-9]*.ipynb")), LESSONS / "for_presenters.ipynb"]:
-        heading, words = "", ""
+        heading, first, words = "", "", ""
         cells = nbformat.read(path, as_version=4).cells
         page = cells[0].source.splitlines()[0].removeprefix("# ")
         for cell in cells:
@@ -106,10 +107,10 @@ def sections() -> tuple[Section, ...]:
             for line in "\n".join(texts).splitlines():
                 title = re.fullmatch(r"## +(.+?) *", line)
                 if title:
-                    found.append(Section(path.name, page, heading, words))
-                    heading, words = title[1], ""
+                    found.append(Section(path.name, page, heading, first, words))
+                    heading, first, words = title[1], cell.id, ""
                 words += f"{re.sub(r'`[^`]*`', ' ', line)}\n"
-        found.append(Section(path.name, page, heading, words))
+        found.append(Section(path.name, page, heading, first, words))
     return tuple(part for part in found if part.heading and part.heading not in UNTAUGHT)
 
 
@@ -119,7 +120,7 @@ def entries() -> tuple[Entry, ...]:
     cells = nbformat.read(LESSONS / "glossary.ipynb", as_version=4).cells
     paragraphs = [part for cell in cells[1:] for part in cell.source.split("\n\n") if not part.startswith("## ")]
     matches = [re.fullmatch(r"\*\*(.+?)\.\*\* (.+) \[(.+)\]\((.+?)#(.+)\)", part) for part in paragraphs]
-    assert all(matches), "a paragraph is no entry: **Term.** What it is. [Step 3](notebook.ipynb#heading)"
+    assert all(matches), "a paragraph is no entry: **Term.** What it is. [Step 3](notebook.ipynb#cell-id=step-3-1)"
     return tuple(Entry(*match.groups()) for match in matches if match)
 
 
@@ -128,7 +129,7 @@ def faults(entry: Entry) -> list[str]:
     course = sections()
     there = [n for n, part in enumerate(course) if part.notebook == entry.notebook and part.anchor == entry.anchor]
     if not there:
-        return [f"{entry.term}: no heading in {entry.notebook} is {entry.anchor}"]
+        return [f"{entry.term}: no part of {entry.notebook} begins at {entry.anchor}"]
     taught = course[there[0]]
     label = taught.name if taught.name.startswith("Step ") else taught.title
     found = [] if entry.label == label else [f"{entry.term}: {entry.label} leads to {label}"]
@@ -181,9 +182,9 @@ def test_every_word_that_a_lesson_sets_in_bold_to_teach_it_is_in_the_glossary() 
 @pytest.mark.parametrize(
     ("term", "change", "fault"),
     [
-        ("Roughness", {"notebook": "01_waves.ipynb", "anchor": "Step-2-·-Two-waves-drift-apart"}, "does not have it"),
-        ("Wolf", {"anchor": "Step-20-·-How-many-fifths-close-the-circle?"}, "uses it before Step 20"),
-        ("Wolf", {"anchor": "Step-19-·-The-wolf"}, "no heading in 06_meantone.ipynb"),
+        ("Roughness", {"notebook": "01_waves.ipynb", "anchor": "cell-id=step-2-1"}, "does not have it"),
+        ("Wolf", {"anchor": "cell-id=step-20-1"}, "uses it before Step 20"),
+        ("Wolf", {"anchor": "cell-id=step-19-2"}, "no part of 06_meantone.ipynb begins"),
         ("Wolf", {"label": "Step 18"}, "Step 18 leads to Step 19"),
         ("Temperament", {"term": "Overtone"}, "uses it before Step 18"),
     ],

@@ -204,6 +204,8 @@ def test_nothing_of_a_notebook_is_run(tmp_path: Path) -> None:
         (("## Step 1", '>>> exercise("3")'), r"cell 2: there is no step '3' here"),
         (("## Step 1", ">>> exercise(n)"), r"cell 2: exercise\(n\) cannot be printed: a handout runs nothing, so each"),
         (("## Step 1", '>>> panel("wave", **knobs)'), r"cell 2: panel\('wave', \*\*knobs\) cannot be printed"),
+        (("## Step 1", '>>> panel("wave", hertz={{}: 1})'), r"cell 2: panel\('wave', hertz=.*\) cannot be printed"),
+        (("## Step 1", ">>> question(1)\0"), r"cell 2.* cannot be read as Python: source code .* null bytes"),
         (("## Step 1", ">>> panel(*names)"), r"cell 2: panel\(\*names\) cannot be printed"),
         (("## Step 1", '>>> panel("wave", "beats")'), r"cell 2: .* cannot be printed"),
         (("## Step 1", ">>> panel(None)"), r"cell 2: panel\(None\) cannot be printed"),

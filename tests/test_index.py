@@ -11,10 +11,10 @@ from typing import Any
 import nbformat
 import pytest
 import renew_lessons
-from browser import _CHROMIUM_FLAGS, _browser_path, why_not
+from browser import running_browser, why_not
 from lxml import html
 from PIL import Image
-from playwright.sync_api import sync_playwright
+from test_exhibits import contrast
 from test_lessons import STEPS
 
 from tunelib.exhibits import EXHIBITS
@@ -50,13 +50,14 @@ def test_every_exhibit_is_there_once_in_the_order_of_the_course(made: Index) -> 
 
 
 def test_an_exhibit_stands_in_the_step_that_shows_it(made: Index) -> None:
-    """Looked up with a reader of notebooks of its own: each place has a heading above a cell that shows the exhibit."""
+    """Looked up with a reader of notebooks of its own: a place begins with a heading, and has the exhibit below."""
     for entry in made.entries:
         for place in entry.places:
             cells = nbformat.read(LESSONS / place.notebook, as_version=4).cells
-            text = "\n".join(cell.source for cell in cells)
-            part = text.split(f"## {place.heading}\n")[1].split("\n## ")[0]
-            assert place.heading.startswith(f"Step {place.step} ·") and f'panel("{entry.exhibit.name}"' in part
+            first = [cell.id for cell in cells].index(place.cell)
+            part = "\n".join(cell.source for cell in cells[first:])
+            assert part.startswith(f"## Step {place.step} ·")
+            assert f'panel("{entry.exhibit.name}"' in part.split("\n## ")[0]
 
 
 def test_a_picture_says_in_words_what_it_shows_and_has_the_size_that_the_page_keeps_for_it(made: Index) -> None:
@@ -102,7 +103,7 @@ def test_a_knob_takes_every_setting_that_the_index_gives_it(name: str, knob: Any
 def test_links_lead_to_lessons_beside_it_and_the_page_leads_nowhere(made: Index) -> None:
     links = [link.get("href") for link in html.fromstring(made._repr_html_()).findall(".//a")]
     assert len(links) == sum(len(entry.places) for entry in made.entries)
-    assert all((LESSONS / link.split("#")[0]).is_file() and "#Step-" in link for link in links)
+    assert all((LESSONS / link.split("#")[0]).is_file() and re.search(r"#cell-id=step-\d+-1$", link) for link in links)
     assert "href" not in made.page()
     assert set(re.findall(r'src="([^;"]*;base64)', made.page())) == {"data:image/png;base64"}
     assert "@import" not in made.page() and "url(" not in made.page()
@@ -125,15 +126,8 @@ def test_the_page_is_light_enough_and_built_for_every_reader(made: Index) -> Non
 def test_ink_stands_out_from_paper(theme: str) -> None:
     """At least 4.5 to 1, by the relative luminance of WCAG 2.2, success criterion 1.4.3."""
     style = Index(THEMES[theme], ()).page()
-    paper, ink = re.findall(r"background: #(\w{6}); color: #(\w{6})", style)[0]
-
-    def luminance(colour: str) -> float:
-        parts = [int(colour[at : at + 2], 16) / 255 for at in (0, 2, 4)]
-        linear = [part / 12.92 if part <= 0.04045 else ((part + 0.055) / 1.055) ** 2.4 for part in parts]
-        return 0.2126 * linear[0] + 0.7152 * linear[1] + 0.0722 * linear[2]
-
-    low, high = sorted((luminance(paper), luminance(ink)))
-    assert (high + 0.05) / (low + 0.05) >= 4.5
+    paper, ink = re.findall(r"background: (#\w{6}); color: (#\w{6})", style)[0]
+    assert contrast(ink, paper) >= 4.5
 
 
 def test_the_page_fits_a_narrow_screen(made: Index, tmp_path: Path) -> None:
@@ -141,14 +135,12 @@ def test_the_page_fits_a_narrow_screen(made: Index, tmp_path: Path) -> None:
     if why_not():
         pytest.skip(why_not())
     (tmp_path / "index.html").write_text(made.page(), encoding="utf-8")
-    with sync_playwright() as playwright:
-        browser = playwright.chromium.launch(executable_path=_browser_path(), args=_CHROMIUM_FLAGS)
+    with running_browser() as browser:
         page = browser.new_page(viewport={"width": 320, "height": 640})
         page.goto((tmp_path / "index.html").as_uri())
         page.evaluate("document.querySelectorAll('details').forEach(fold => fold.open = true)")
         assert page.evaluate("document.documentElement.scrollWidth") == 320
         assert page.evaluate("[...document.images].every(image => image.complete && image.naturalWidth)")
-        browser.close()
 
 
 @pytest.mark.usefixtures("two")
@@ -170,6 +162,14 @@ def test_a_page_is_written_whole_and_never_over_another_unasked(tmp_path: Path) 
 def test_without_lessons_no_steps_are_named(tmp_path: Path) -> None:
     named = re.compile(r"\bstep \d")
     assert named.search(index(lessons=LESSONS).page()) and not named.search(index(lessons=tmp_path).page())
+
+
+@pytest.mark.usefixtures("two")
+@pytest.mark.parametrize("stored", ["", "{", "[]", '{"cells": [{}]}', '{"cells": 1}', "[" * 100_000])
+def test_a_notebook_that_is_damaged_is_named(tmp_path: Path, stored: str) -> None:
+    (tmp_path / "mine.ipynb").write_text(stored, encoding="utf-8")
+    with pytest.raises(ValueError, match=r"mine\.ipynb is not a notebook, or is damaged"):
+        index(lessons=tmp_path)
 
 
 @pytest.mark.parametrize(

@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 
 from tunelib.exhibits import EXHIBITS
-from tunelib.exhibits.key_grid import _ROOTS, _STEPS, _TALL, _WIDE, _on_board
+from tunelib.exhibits.key_grid import _BOARDS, _ROOTS, _STEPS, _on_board
 from tunelib.pitch.key_grid import KeyGrid
 
 STEPS = 31
@@ -140,7 +140,7 @@ def test_what_makes_no_keyboard_is_refused(wrong: Any, message: str) -> None:
         wrong()
 
 
-@pytest.mark.parametrize("board", [_WIDE, _TALL])
+@pytest.mark.parametrize("board", _BOARDS)
 def test_the_keys_shown_sound_the_chord(board: tuple[int, int]) -> None:
     """For every root, chord and a choice of intervals; a shape that fits on the board lies on it wholly"""
     for across, up, chord in itertools.product((1, 5, 6, 15), (1, 3, 8, 18), _STEPS):
@@ -158,7 +158,7 @@ def test_the_keys_shown_sound_the_chord(board: tuple[int, int]) -> None:
 
 def test_the_board_lies_still_while_a_major_triad_goes_through_all_keys() -> None:
     """At the intervals that the exhibit opens with"""
-    for board in (_WIDE, _TALL):
+    for board in _BOARDS:
         corners = {tuple(_on_board(KeyGrid(STEPS, 5, 3), "major", root, board)[1].tolist()) for root in _ROOTS}
         assert len(corners) == 1
 

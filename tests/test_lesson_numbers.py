@@ -488,6 +488,26 @@ def full_scale(hertz: float) -> FloatArray:
     return np.sin(2 * np.pi * hertz * np.arange(96000) / 48000)
 
 
+DEVELOPERS = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
+
+
+def written(pattern: str) -> float:
+    """A number that stands in DEVELOPERS.md, where measurements are kept."""
+    match = re.search(pattern, DEVELOPERS)
+    assert match, pattern
+    return float(match[1])
+
+
+def measured_room(learners: float) -> float:
+    """The median move in a class of so many, in milliseconds, from the table there."""
+    return written(rf"\| {learners:g}(?:: breaks)? \| \d+ s \| \d+ MiB \| (\d+) ms")
+
+
+SERVER = written(r"a server takes (\d+) MiB")
+KERNEL = written(r"a lesson \d+ to (\d+) MiB")
+TRAFFIC = written(r"with the pauses ([\d.]+) Mbit/s for each learner")
+
+
 def minutes(name: str) -> int:
     """How long a lesson says that it takes."""
     match = re.search(r"It takes about (\d+) minutes", lessons()[name].words)
@@ -945,6 +965,31 @@ CLAIMS: dict[str, dict[str, list[Worked]]] = {
         "flashes more than three times a second": [MOST_FLASHES],
     },
     "for_teachers": {
+        "512 MiB of memory guaranteed to each learner and 1 GiB at most": [
+            written(r"\*\*(\d+) MiB\s+guaranteed"),
+            written(r"guaranteed, (\d+) GiB at most"),
+        ],
+        "holds two lessons open at a time and five at most": [
+            lambda said: SERVER + said * KERNEL <= 512,
+            lambda said: SERVER + said * KERNEL <= 1024 < SERVER + (said + 1) * KERNEL,
+        ],
+        "30 learners | 300 learners": [*map(written, (r"\| (\d+) learners \| 300", r"learners \| (\d+) learners \|"))],
+        "1, with 4 cores and 24 GiB | 5, each with 8 cores and 32 GiB": [
+            1,
+            4,
+            24,
+            math.ceil(300 / (30 / 0.5)),
+            8,
+            written(r"five with 8 cores and (\d+) GiB"),
+        ],
+        "40 megabits a second | 400 megabits a second": [
+            math.ceil(30 * TRAFFIC / 10) * 10,
+            math.ceil(300 * TRAFFIC / 100) * 100,
+        ],
+        "on a machine of 2 cores": [2],
+        "half of the moves took less than 36 milliseconds with 10 learners": [1 / 2, measured_room(10), 10],
+        "less than 137 with 20": [measured_room(20), 20],
+        "with 40": [lambda said: measured_room(said) > 150],
         "The course has thirty-one steps in nine lessons": [sum(map(len, STEPS.values())), len(STEPS)],
         "Three evenings of two hours": [
             sum(rows[-1][0] == 120 for rows in plans().values()),
@@ -1214,6 +1259,7 @@ TAKEN_OVER: dict[str, dict[str, str]] = {
         "European broadcasters ask for −23": "EBU R 128, 2023",
         "American ones for −24": "ATSC A/85, 2013",
         "turn louder films down to about −14": "common practice",
+        "in short blocks that overlap by three quarters": "ITU-R BS.1770-4, annex 1: 75 % of the gating block",
     },
     "for_teachers": {
         "before you print thirty": "the class that the course is made for",
@@ -1287,7 +1333,7 @@ def planned(name: str) -> list[tuple[int, str, str]]:
 def linked_steps() -> list[int]:
     """The steps to which the glossary's links lead, in its order."""
     text = (ROOT / "lessons" / "glossary.ipynb").read_text(encoding="utf-8")
-    return [int(step) for step in re.findall(r"\.ipynb#Step-(\d+)-", text)]
+    return [int(step) for step in re.findall(r"\.ipynb#cell-id=step-(\d+)-1\)", text)]
 
 
 PLACES: list[tuple[str, Callable[[str], list[int]]]] = [

@@ -195,6 +195,24 @@ DAMAGED = {
 }
 
 
+def test_a_moment_that_the_system_cannot_tell_the_day_of_is_damage(file: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """As Windows cannot of one before 1970, for which it raises an OSError."""
+    day = progress.Done.day.fget
+
+    def of_windows(one: Any) -> str:
+        if one.right.startswith("1960"):
+            raise OSError(errno.EINVAL, "Invalid argument")
+        return str(day(one))
+
+    monkeypatch.setattr(progress.Done, "day", property(of_windows))
+    entry = {"tries": 1, "right": "1960-01-01T00:00:00+00:00", "hint": False, "worked": False}
+    file.parent.mkdir()
+    file.write_text(json.dumps({"format": 1, "steps": {"3": entry}}), encoding="utf-8")
+    assert exercise(3).card.note.value == "" and "could not be understood" in _shown()
+    progress.keep_try(4, True, lambda _: None)
+    assert _names(file) == ["progress-damaged-1.json", "progress.json"]
+
+
 @pytest.mark.parametrize("what", DAMAGED)
 def test_a_damaged_file_is_put_aside_whole_and_work_goes_on(file: Path, what: str) -> None:
     file.parent.mkdir()

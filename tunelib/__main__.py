@@ -16,13 +16,14 @@ import tempfile
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 from pathlib import Path
-from typing import TYPE_CHECKING, NoReturn, TextIO
+from typing import TYPE_CHECKING, NoReturn, TextIO, TypeVar
 
-from tunelib.files import refuse_existing, write_together, write_whole
+from tunelib.files import refuse_existing, require_file, write_together, write_whole
 from tunelib.pitch.instruments import INSTRUMENTS, Instrument, instrument, propose_fundamental
 from tunelib.pitch.lookup import folded
 from tunelib.pitch.notes import Note, spell
 from tunelib.pitch.tunings import A4_HZ, equal
+from tunelib.pitch.words import listed, times
 
 if TYPE_CHECKING:
     from tunelib.export.sheet import Sheet
@@ -42,29 +43,42 @@ class _Parser(argparse.ArgumentParser):
         self.exit(WRONG, f"{self.prog}: {message} (see {self.prog} --help)\n")
 
 
-class Steps:
-    """Tells the steps of a longer piece of work: on a terminal in one line that changes, else a line each."""
+_Told = TypeVar("_Told", bound="_Telling")
+
+
+class _Telling:
+    """Tells how a longer piece of work goes: on a terminal in one line that changes, else line by line."""
 
     def __init__(self, stream: TextIO) -> None:
         self._stream = stream
         self._changing = stream.isatty()
 
-    def __call__(self, step: str) -> None:
-        """Say which step begins."""
-        self._stream.write(f"\r\x1b[K{step} ..." if self._changing else f"{step} ...\n")
+    def _tell(self, words: str) -> None:
+        self._stream.write(f"\r\x1b[K{words}" if self._changing else f"{words}\n")
         self._stream.flush()
 
-    def done(self) -> None:
+    def __enter__(self: _Told) -> _Told:
+        return self
+
+    def __exit__(self, *_: object) -> None:
         """Clear the changing line."""
         if self._changing:
-            self._stream.write("\r\x1b[K")
-            self._stream.flush()
+            self._tell("")
+
+
+class Steps(_Telling):
+    """Tells the steps of the work."""
+
+    def __call__(self, step: str) -> None:
+        """Say which step begins."""
+        self._tell(f"{step} ...")
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
-    """Run a command and return its exit code: 0, or 2 for anything wrong with what was asked."""
+    """Run a command and return its exit code: 0, 2 for anything wrong with what was asked, 130 if it was stopped."""
     parser = _Parser(
-        prog="python -m tunelib", description="Sheets for practising pure tuning, reports on it, and retuned tunes."
+        prog="python -m tunelib",
+        description="Sheets and handouts, stills and clips, reports on tuning, and retuned tunes.",
     )
     commands = parser.add_subparsers(title="commands", metavar="command")
     for name, (add_arguments, run, summary) in _COMMANDS.items():
@@ -74,8 +88,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     try:
         options = parser.parse_args(arguments)
         if "run" not in options:
-            *others, last = _COMMANDS
-            parser.error(f"give a command: {', '.join(others)} or {last}")
+            parser.error(f"give a command: {listed(_COMMANDS, 'or')}")
     except SystemExit as stop:
         return int(stop.code or 0)
     try:
@@ -233,16 +246,13 @@ def _run_sheet(options: argparse.Namespace) -> None:
     if not options.force:
         names = [*(sheet.files if sheet else ()), *(page.file for page in pages)]
         refuse_existing(options.out / name for name in names)
-    steps = Steps(sys.stderr)
-    try:
+    with Steps(sys.stderr) as steps:
         contents = sheet_files(sheet, options.paper, steps) if sheet else {}
         for page in pages:
             steps(f"printing {page.file}")
             contents[page.file] = printed_page(page.exhibit, options.paper, **page.knobs)
         steps("saving the files")
         paths = write_together(options.out, contents, options.force)
-    finally:
-        steps.done()
     for path in paths:
         print(path)
     if sheet and fundamental:
@@ -328,11 +338,8 @@ def _run_band(options: argparse.Namespace) -> None:
     pages = PAGES if options.pages is None else options.pages
     band = band_of(players, fundamental, harmonics, pages, drone=not options.no_drone, tempo=options.tempo)
     _check_folder(options.out)
-    steps = Steps(sys.stderr)
-    try:
+    with Steps(sys.stderr) as steps:
         paths = write_band(band, options.out, options.paper, options.force, steps)
-    finally:
-        steps.done()
     for path in paths:
         print(path)
     for part, path in zip(band.parts, paths, strict=False):
@@ -368,16 +375,13 @@ def _run_handout(options: argparse.Namespace) -> None:
     _check_folder(options.out)
     if not options.force:
         refuse_existing(options.out / name for name in names)
-    steps = Steps(sys.stderr)
     contents = {}
-    try:
+    with Steps(sys.stderr) as steps:
         for lesson, name in zip(options.lesson, names, strict=True):
             steps(f"printing {name}")
             contents[name] = handout_pdf(lesson, options.paper, options.answers)
         steps("saving the files")
         paths = write_together(options.out, contents, options.force)
-    finally:
-        steps.done()
     for path in paths:
         print(path)
 
@@ -485,10 +489,7 @@ def _within(text: str, low: float, bounds: str) -> float:
 
 
 def _run_retune(options: argparse.Namespace) -> None:
-    if not options.tune.exists():
-        raise FileNotFoundError(f"there is no file {options.tune}")
-    if not options.tune.is_file():
-        raise ValueError(f"{options.tune} is not an ordinary file; give the lead sheet itself, such as tune.txt")
+    require_file(options.tune, "give the lead sheet itself, such as tune.txt")
 
     from tunelib.harmony.lead_sheet import read_lead_sheet
 
@@ -508,15 +509,12 @@ def _run_retune(options: argparse.Namespace) -> None:
         raise ValueError(f"{options.tune} would be replaced by what is made of it; give --out another folder")
     if not options.force:
         refuse_existing(targets)
-    steps = Steps(sys.stderr)
-    try:
+    with Steps(sys.stderr) as steps:
         steps("retuning the chords")
         tune = retune(sheet, Taste(options.taste, options.colour, options.drift, options.clashes))
         contents = tune_files(tune, stem, options.paper, steps)
         steps("saving the files")
         paths = write_together(options.out, contents, options.force)
-    finally:
-        steps.done()
     print(tune_table(tune), end="")
     for path in paths:
         print(path)
@@ -537,31 +535,19 @@ def _jobs(text: str) -> int:
     return int(text)
 
 
-class _Rendering:
-    """Tells how rendering goes: on a terminal in one line that changes, else in a line for each file."""
-
-    def __init__(self, stream: TextIO) -> None:
-        self._stream = stream
-        self._changing = stream.isatty()
+class _Rendering(_Telling):
+    """Tells how rendering goes: the share that is done, where a line can change, else each file."""
 
     def going(self, share: float, left: float | None) -> None:
         """Show the share of the work that is done, and the time left."""
         if self._changing:
             after = "" if left is None else f", about {int(left) // 60}:{int(left) % 60:02} left"
-            self._stream.write(f"\r\x1b[Krendering: {share:.0%}{after}")
-            self._stream.flush()
+            self._tell(f"rendering: {share:.0%}{after}")
 
     def finished(self, file: str, reason: str | None) -> None:
         """Say that a file is there."""
         if not self._changing and reason is None:
-            self._stream.write(f"{file} is made\n")
-            self._stream.flush()
-
-    def done(self) -> None:
-        """Clear the changing line."""
-        if self._changing:
-            self._stream.write("\r\x1b[K")
-            self._stream.flush()
+            self._tell(f"{file} is made")
 
 
 @contextlib.contextmanager
@@ -584,22 +570,18 @@ def _run_render(options: argparse.Namespace) -> None:
         episode = read_episode(options.shots)
     except ShotListError as error:
         print(error, file=sys.stderr)
-        count = len(error.mistakes)
-        raise ValueError(f"{count} mistake{'' if count == 1 else 's'} in {options.shots}; nothing was made") from None
+        count = times(len(error.mistakes), "mistake")
+        raise ValueError(f"{count} in {options.shots}; nothing was made") from None
     plan = plan_episode(episode, options.out, options.only)
     if plan.refused and not options.force:
         print(*plan.refused, sep="\n", file=sys.stderr)
         raise FileExistsError("nothing was made; give --out another folder, or --force to replace what is named above")
     if options.check:
-        print(f"{options.shots} is in order: {len(plan.wanted)} files to make, {len(plan.current)} current")
+        print(f"{options.shots} is in order: {times(len(plan.wanted), 'file')} to make, {len(plan.current)} current")
         return
     _check_folder(options.out)
-    telling = _Rendering(sys.stderr)
-    try:
-        with _ended_gently():
-            outcome = render_plan(plan, options.jobs, options.force, telling)
-    finally:
-        telling.done()
+    with _Rendering(sys.stderr) as telling, _ended_gently():
+        outcome = render_plan(plan, options.jobs, options.force, telling)
     for file in outcome.made:
         print(options.out / file)
     print(f"{len(outcome.made)} made, {len(outcome.current)} current; look through them in {outcome.sheet}")

@@ -1,4 +1,4 @@
-"""Writing a file whole or not at all, and never over somebody's work."""
+"""Files: written whole or not at all, never over somebody's work, and read if they are ordinary ones."""
 
 from __future__ import annotations
 
@@ -6,6 +6,17 @@ import os
 import tempfile
 from collections.abc import Iterable, Mapping
 from pathlib import Path
+
+
+def require_file(path: str | os.PathLike[str], instead: str) -> None:
+    """Stop if there is no ordinary file to read at `path`; `instead` says what to do then, in a few words.
+
+    Raises FileNotFoundError if nothing is there, and ValueError for a folder, a pipe and the like.
+    """
+    if not os.path.exists(path):
+        raise FileNotFoundError(f"there is no file {os.fspath(path)}")
+    if not os.path.isfile(path):
+        raise ValueError(f"{os.fspath(path)} is not an ordinary file; {instead}")
 
 
 def refuse_existing(paths: Iterable[str | os.PathLike[str]]) -> None:

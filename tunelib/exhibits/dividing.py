@@ -169,7 +169,7 @@ class _Scatter:
 
     def __init__(self, axes: Any, look: Look) -> None:
         ink, grey = look.theme.ink, look.theme.grey
-        axes.set(xlim=(0, 101.5), ylim=(-8, 62), xticks=range(0, 101, 20))
+        axes.set(xlim=(0, look.fit(101.5, 103.5)), ylim=(-8, 62), xticks=range(0, 101, 20))
         axes.set_yticks([0, 20, 40, 60])
         axes.set_yticklabels(["0", "20", "40", "60 cents"])
         (self._rest,) = axes.plot([], [], "o", ms=5, color=grey)

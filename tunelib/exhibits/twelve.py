@@ -139,10 +139,10 @@ class OvertonesAndSteps(Exhibit):
     def sentence(self, division: str, harmonic: int) -> str:
         tuning = _DIVISIONS[division]
         away = self._away(tuning, harmonic)
-        where = "on it" if abs(away) < 0.05 else f"{plain(abs(away))} cents {'below' if away < 0 else 'above'} it"
+        where = "on" if abs(away) < 0.05 else f"{plain(abs(away))} cents {'below' if away < 0 else 'above'}"
         worst = max(range(2, 2**_OCTAVES + 1), key=lambda n: abs(self._away(tuning, n)))
         return (
-            f"With the octave in {division}, harmonic {harmonic} lies {where}, its nearest step; of the first "
+            f"With the octave in {division}, harmonic {harmonic} lies {where} its nearest step; of the first "
             f"{2**_OCTAVES} harmonics, number {worst} lies farthest off, by "
             f"{plain(abs(self._away(tuning, worst)))} cents."
         )

@@ -18,7 +18,7 @@ from tunelib.pitch.meantone import Chain, Triad
 from tunelib.pitch.notes import Note
 from tunelib.pitch.spelling import Key
 from tunelib.pitch.temperaments import temperament
-from tunelib.pitch.words import drawn, signed
+from tunelib.pitch.words import drawn, listed, signed
 from tunelib.score import Score, ScoreNote
 from tunelib.sound.timbre import TIMBRES
 
@@ -146,7 +146,7 @@ class TheGap(Exhibit):
         triads = dict(chords)
         howling = [words for words, triad in triads.items() if self._howls(chain, triad)]
         worst = max((e for t in triads.values() for e in (t.third_error, t.fifth_error)), key=abs)
-        over = "no chord reaches over a wolf" if not howling else f"{_listed(howling)} reach{_s(howling)} over the wolf"
+        over = "no chord reaches over a wolf" if not howling else f"{listed(howling)} reach{_s(howling)} over the wolf"
         return (
             f"The progression {', '.join(words for words, _ in chords)} in {key} major, tuned as {tuned}: {over}, and "
             f"the interval farthest from pure is off by {signed(worst, 1)} cents."
@@ -179,10 +179,6 @@ class TheGap(Exhibit):
 
     def timbre(self, **values: Any) -> Voicing:
         return TIMBRES["organ"]
-
-
-def _listed(words: Sequence[str]) -> str:
-    return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} and {words[-1]}"
 
 
 def _s(words: Sequence[str]) -> str:

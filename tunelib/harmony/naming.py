@@ -8,7 +8,7 @@ in the bass, is plain rather than altered, and stands for simple ratios, in abou
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 from tunelib.harmony.chords import Chord
@@ -19,6 +19,7 @@ from tunelib.pitch.counts import is_whole
 from tunelib.pitch.intervals import shortened
 from tunelib.pitch.notes import Note, spell, spellings
 from tunelib.pitch.tunings import Tuning, equal
+from tunelib.pitch.words import listed
 
 _THIRTY_ONE = equal(31)
 _HELP = "give notes, their names as text such as 'C E G Bb', or steps such as [0, 10, 18]"
@@ -226,9 +227,9 @@ def _why(one: _Found, near: str) -> str:
     parts = [f"{_position(one)}, {_completeness(one.degrees)}"]
     unusual = [_said(degree) for degree in sorted(one.degrees) if _is_unusual(degree)]
     if unusual:
-        parts.append(_listed(unusual))
+        parts.append(listed(unusual))
     if one.respelled:
-        parts.append(_listed([f"{read.name} for {was.name}" for was, read in one.respelled]))
+        parts.append(listed([f"{read.name} for {was.name}" for was, read in one.respelled]))
     if near:
         parts.append(f"close to {near}")
     return "; ".join(parts) + "."
@@ -262,7 +263,3 @@ def _said(degree: Degree) -> str:
     name = interval.name if offset else interval.number
     said = f"{'an' if name[0] in 'aeiou' else 'a'} {name}"
     return f"{said} in place of the third" if number in (2, 4) else said
-
-
-def _listed(things: Sequence[str]) -> str:
-    return things[0] if len(things) == 1 else f"{', '.join(things[:-1])} and {things[-1]}"

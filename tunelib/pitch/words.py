@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 MINUS = "−"
 
 
@@ -106,3 +108,13 @@ def times(n: float, thing: str, decimals: int = 1) -> str:
     """
     count = plain(n, decimals)
     return f"{count} {thing}" if count == "1" else f"{count} {thing}s"
+
+
+def listed(things: Iterable[object], word: str = "and") -> str:
+    """One thing or more in a row, with a word before the last.
+
+    >>> listed(["G"]), listed([24, 25, 30], "or")
+    ('G', '24, 25 or 30')
+    """
+    *others, last = map(str, things)
+    return f"{', '.join(others)} {word} {last}" if others else last

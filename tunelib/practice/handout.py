@@ -18,7 +18,7 @@ from tunelib.export.cautions import LOW_VOLUME, RINGING
 from tunelib.export.handout_page import Asked, Figure, Numbers, Part, Task, handout_page
 from tunelib.export.markdown import Grid, Heading, Paragraph, Quotation, Span, read_markdown, words_of
 from tunelib.export.page import paper_width
-from tunelib.files import refuse_existing, write_whole
+from tunelib.files import refuse_existing, require_file, write_whole
 from tunelib.practice.answers import LETTERS, Choice
 from tunelib.practice.course import exercise, question
 from tunelib.show.page import has_page
@@ -191,6 +191,8 @@ def _calls(source: str, where: str) -> Iterator[tuple[str, dict[str, Any]]]:
         tree = ast.parse(_MAGIC.sub("", source))
     except SyntaxError as error:
         raise ValueError(f"{where}: line {error.lineno} cannot be read as Python: {error.msg}") from None
+    except ValueError as error:  # a null character, in some versions of Python
+        raise ValueError(f"{where} cannot be read as Python: {error}") from None
     found = [node for node in ast.walk(tree) if isinstance(node, ast.Call) and _name(node.func) in _CALLS]
     for call in sorted(found, key=lambda call: (call.lineno, call.col_offset)):
         name = _name(call.func)
@@ -200,7 +202,7 @@ def _calls(source: str, where: str) -> Iterator[tuple[str, dict[str, Any]]]:
         ]:
             try:
                 value = ast.literal_eval(node)
-            except ValueError:
+            except (ValueError, TypeError):  # the latter for a table with a table for a key
                 value = None
             if value is None or key is None or key in arguments:
                 raise ValueError(
@@ -219,10 +221,7 @@ def _name(function: ast.expr) -> str:
 
 def _cells(notebook: Path) -> Iterator[tuple[str, str, str]]:
     """The cells of a notebook (nbformat 4): where each stands, in words; its type; its source."""
-    if not notebook.exists():
-        raise FileNotFoundError(f"there is no file {notebook}")
-    if not notebook.is_file():
-        raise ValueError(f"{notebook} is not an ordinary file; give the notebook itself, such as 04_twelve.ipynb")
+    require_file(notebook, "give the notebook itself, such as 04_twelve.ipynb")
     try:
         stored = json.loads(notebook.read_text(encoding="utf-8"))
     except UnicodeDecodeError:

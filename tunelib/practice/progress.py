@@ -227,7 +227,7 @@ def _read(path: Path) -> dict[int, Done]:
         raise Unkept(f"{path} cannot be read: {_reason(problem)}") from problem
     try:
         return _understood(json.loads(text, parse_constant=_no_number), path)
-    except (TypeError, KeyError, AttributeError, RecursionError, OverflowError) as problem:
+    except (TypeError, KeyError, AttributeError, RecursionError, OverflowError, OSError) as problem:
         raise ValueError(f"not a file of progress: {problem}") from problem
 
 
@@ -259,7 +259,7 @@ def _done(parts: Mapping[str, Any]) -> Done:
         raise ValueError("what was opened is said by true or false")
     if found.right and datetime.fromisoformat(found.right).tzinfo is None:
         raise ValueError(f"{found.right!r} has no time zone")
-    _ = found.day  # which a moment at the end of all calendars has none of
+    _ = found.day  # a moment at the end of all calendars has none, nor on Windows one before 1970 (an OSError)
     return found
 
 
@@ -314,9 +314,8 @@ class ProgressPanel(widgets.VBox):  # type: ignore[misc]
 
     def look(self) -> None:
         """Show what has been done so far."""
-        self._list.value = (
-            FRAME + _table(everything_done()) + "".join(f"<p>{html.escape(line)}</p>" for line in _standing())
-        )
+        lines = [f'<p style="line-height:1.35">{html.escape(line)}</p>' for line in _standing()]
+        self._list.value = FRAME + _table(everything_done()) + "".join(lines)
 
     def _pressed(self) -> None:
         if not self._sure:
@@ -338,7 +337,7 @@ class ProgressPanel(widgets.VBox):  # type: ignore[misc]
         self.look()
 
     def _say(self, words: str) -> None:
-        self._words.value = f'<p role="status" aria-live="polite">{html.escape(words)}</p>'
+        self._words.value = f'<p role="status" aria-live="polite" style="line-height:1.35">{html.escape(words)}</p>'
 
     def _repr_mimebundle_(self, **kwargs: Any) -> Any:
         """The live list; and, for a reader without a kernel, what it is for, the same on every machine."""

@@ -14,7 +14,7 @@ from tunelib.pitch.harmonics import harmonic_deviations, harmonic_series
 from tunelib.pitch.intervals import parse_ratio
 from tunelib.pitch.notes import Note, nearest_note
 from tunelib.pitch.tunings import A4_HZ, equal
-from tunelib.pitch.words import plain, signed
+from tunelib.pitch.words import listed, plain, signed
 from tunelib.practice.answers import Choice, Quantity, Ratio, Several
 from tunelib.practice.exercise import Exercise, Question
 
@@ -24,10 +24,6 @@ SHEET_HARMONICS = 16
 
 def _hz(value: float, places: int = 1) -> str:
     return f"{plain(value, places)} Hz"
-
-
-def _listed(items: list[str]) -> str:
-    return f"{', '.join(items[:-1])} and {items[-1]}" if len(items) > 1 else items[0]
 
 
 # Step 1: a wave you can see
@@ -172,7 +168,7 @@ def _exercise_3() -> Exercise:
 def _question_4() -> Question:
     series = harmonic_series(A4_HZ / 4, 4)
     return Question(
-        f"A tone has its harmonics at {_listed([_hz(f) for f in series])}, and so on: always "
+        f"A tone has its harmonics at {listed([_hz(f) for f in series])}, and so on: always "
         f"{_hz(series[1] - series[0])} more. Walk up them one by one. To your ear, the steps will",
         Choice(
             ("grow smaller and smaller.", "stay the same size.", "grow larger and larger."),
@@ -245,7 +241,7 @@ def _exercise_5() -> Exercise:
     parts = harmonic_series(fundamental, 6)[2:]
     repeat = int(np.gcd.reduce(parts.astype(int)))
     return Exercise(
-        f"Here is an odd recipe: a tone made of {_listed([_hz(f) for f in parts])}, and nothing lower. How many times "
+        f"Here is an odd recipe: a tone made of {listed([_hz(f) for f in parts])}, and nothing lower. How many times "
         "a second does the whole pattern repeat? That is the pitch that most ears give it.",
         Quantity(
             repeat,
@@ -260,7 +256,7 @@ def _exercise_5() -> Exercise:
             },
         ),
         hint="Look for the largest number that goes into every one of them. They are all harmonics of it.",
-        worked=f"{_listed([f'{f:g}' for f in parts])} are {_listed([f'{n:g}' for n in parts / repeat])} times "
+        worked=f"{listed([f'{f:g}' for f in parts])} are {listed([f'{n:g}' for n in parts / repeat])} times "
         f"{repeat}. So the pattern repeats {repeat} times a second, and you hear a pitch of {repeat} Hz although no "
         f"tone of {repeat} Hz is there. Change the recipe, even leave the fundamental out, and the pitch stays.",
     )
@@ -349,7 +345,7 @@ def _exercise_7() -> Exercise:
         hint=f"There are {len(strays)} of them. Look for the large figures, with a plus or with a minus; or hold each "
         "note against the guide and listen for the roughest.",
         worked="A minus means that the harmonic is the lower of the two: "
-        + _listed([f"harmonic {row.number} lies {signed(-row.error)}" for row in strays])
+        + listed([f"harmonic {row.number} lies {signed(-row.error)}" for row in strays])
         + f". Harmonic {double.number} is harmonic {seventh.number} an octave higher, so they stray alike. The "
         f"farthest is harmonic {worst.number}, nearly halfway between two keys; harmonic {closest.number}, at "
         f"{signed(-closest.error)}, you would hardly notice.",

@@ -3,7 +3,9 @@ Tracks Format*)."""
 
 from __future__ import annotations
 
+import html
 import textwrap
+from bisect import bisect_right
 
 from tunelib.show.timeline import Timeline
 
@@ -17,7 +19,9 @@ def captions(timeline: Timeline) -> str:
     The first stands from the beginning. A long sentence is parted into several captions, and each stays for a share
     of the time that goes with its length.
     """
-    cues = [f"{_clock(start)} --> {_clock(end)}\n{_escaped(words)}" for start, end, words in cued(timeline)]
+    cues = [
+        f"{_clock(start)} --> {_clock(end)}\n{html.escape(words, quote=False)}" for start, end, words in cued(timeline)
+    ]
     return "\n\n".join(["WEBVTT", *cues]) + "\n"
 
 
@@ -36,9 +40,14 @@ def cued(timeline: Timeline) -> list[tuple[float, float, str]]:
     return [cue for cue in found if round(1000 * cue[1]) > round(1000 * cue[0])]
 
 
-def reading_speed(timeline: Timeline) -> float:
-    """Characters a second that a reader of the captions must manage where they go fastest."""
-    return max(len(words.replace("\n", " ")) / (end - start) for start, end, words in cued(timeline))
+def reading_speeds(timeline: Timeline) -> list[float]:
+    """For each keyframe, the characters a second that a reader of its captions must manage where they go fastest."""
+    starts = [0.0, *(stop.at for stop in timeline.stops[1:])]
+    found = [0.0] * len(starts)
+    for begin, end, words in cued(timeline):
+        keyframe = bisect_right(starts, begin + 1e-9) - 1
+        found[keyframe] = max(found[keyframe], len(words.replace("\n", " ")) / (end - begin))
+    return found
 
 
 def _parted(sentence: str) -> list[str]:
@@ -57,7 +66,3 @@ def _clock(seconds: float) -> str:
     thousandths = round(1000 * seconds)
     minutes, rest = divmod(thousandths, 60_000)
     return f"{minutes // 60:02}:{minutes % 60:02}:{rest // 1000:02}.{rest % 1000:03}"
-
-
-def _escaped(words: str) -> str:
-    return words.replace("&", "&amp;").replace("<", "&lt;").replace(">", "&gt;")

@@ -15,11 +15,11 @@ from matplotlib.colors import to_rgb
 from tunelib.exhibits import find_exhibit
 from tunelib.files import refuse_existing, write_whole
 from tunelib.pitch.lookup import look_up
-from tunelib.pitch.words import plain
+from tunelib.pitch.words import listed, plain
 from tunelib.show.captions import captions as captions_of
 from tunelib.show.encoder import CLEAR_FORMATS, FORMATS, Encoder, ffmpeg
 from tunelib.show.flashes import MOST_FLASHES, FlashMeter
-from tunelib.show.soundtrack import LOUDEST, SOFTEST, SOUNDS, USUAL_LOUDNESS, Soundtrack, soundtrack
+from tunelib.show.soundtrack import SOUNDS, USUAL_LOUDNESS, Soundtrack, check_loudness, soundtrack
 from tunelib.show.stage import Stage, find_size
 from tunelib.show.timeline import Keyframe, Timeline
 from tunelib.sound.audio import write_wav
@@ -169,6 +169,13 @@ def check_clip(
     _plan(exhibit, path, keyframes, seconds, size, theme, fps, title, sound, loudness, captions)
 
 
+def check_rate(fps: object) -> int:
+    """Pictures a second that a clip can have; ValueError for others."""
+    if not isinstance(fps, int) or fps not in RATES:
+        raise ValueError(f"a clip has {listed(RATES, 'or')} pictures a second, not {fps!r}")
+    return fps
+
+
 @dataclass(frozen=True)
 class _Plan:
     timeline: Timeline
@@ -196,12 +203,11 @@ def _plan(
         raise ValueError(f"a clip is a .mp4, .webm or .mov file, not {film.name!r}")
     if size not in CLIP_SIZES:
         find_size(size)  # a slip of the pen gets the nearest name
-        raise ValueError(f"the size of a clip is {', '.join(CLIP_SIZES[:-1])} or {CLIP_SIZES[-1]}, not {size!r}")
-    if fps not in RATES or isinstance(fps, bool):
-        raise ValueError(f"a clip has {', '.join(map(str, RATES[:-1]))} or {RATES[-1]} pictures a second, not {fps!r}")
+        raise ValueError(f"the size of a clip is {listed(CLIP_SIZES, 'or')}, not {size!r}")
+    check_rate(fps)
     look_up(sound, {name: name for name in SOUNDS}, "sound")
-    if loudness is not None and not SOFTEST <= loudness <= LOUDEST:
-        raise ValueError(f"the loudness lies from {SOFTEST:g} to {LOUDEST:g} LKFS, not at {loudness!r}")
+    if loudness is not None:
+        check_loudness(loudness)
     timeline = Timeline(find_exhibit(exhibit), keyframes, seconds)
     stage = Stage(timeline.exhibit, size, theme, title=title)
     clear = stage.look.theme.paper is None

@@ -19,8 +19,8 @@ from PIL import Image
 
 from tunelib.exhibits import find_exhibit
 from tunelib.exhibits.exhibit import Slider, Switch
-from tunelib.pitch.words import MINUS, plain
-from tunelib.show.captions import FASTEST_READING, cued
+from tunelib.pitch.words import MINUS, plain, times
+from tunelib.show.captions import FASTEST_READING, reading_speeds
 from tunelib.show.origins import digest
 from tunelib.show.record import Figures
 from tunelib.show.shots import Episode, Output, Shot
@@ -57,7 +57,7 @@ def pictures(
     found = []
     for values in settings:
         stage.move(dict(values))
-        picture = Image.fromarray(stage.pixels().copy(), "RGBA")
+        picture = Image.fromarray(stage.pixels().copy())
         picture.thumbnail((_LONG_SIDE_PIXELS, _LONG_SIDE_PIXELS), Image.Resampling.LANCZOS)
         behind = _checks(picture.size) if stage.look.theme.paper is None else Image.new("RGBA", picture.size, "white")
         packed = io.BytesIO()
@@ -132,18 +132,14 @@ def _summary(episode: Episode, rows: Sequence[Row]) -> str:
     new = sum(row.state == NEW for row in rows)
     there = sum(row.figures is not None for row in rows)
     parts = [
-        _counted(len(episode.shots), "shot"),
-        _counted(len(rows), "file")
+        times(len(episode.shots), "shot"),
+        times(len(rows), "file")
         + f" ({new} new in the run that wrote this page, {there - new} as before"
         + (f", {len(rows) - there} missing)" if there < len(rows) else ")"),
     ]
     if moving:
         parts.append(f"{_clock(sum(shot.timeline.seconds for shot in moving))} of clips")
     return f"From {episode.file}: {', '.join(parts)}."
-
-
-def _counted(number: int, thing: str) -> str:
-    return f"{number} {thing}{'' if number == 1 else 's'}"
 
 
 def _length(shot: Shot) -> str:
@@ -157,15 +153,15 @@ def _clock(seconds: float) -> str:
 
 def _shot(number: int, shot: Shot, rows: Sequence[Row], shown: Sequence[bytes]) -> Iterator[str]:
     heading = shot.title or shot.exhibit.title
-    yield f'<section id="{shot.name}" aria-labelledby="{shot.name}-heading">'
-    yield f'<h2 id="{shot.name}-heading"><span class="number">{number}</span> {escape(heading)}</h2>'
+    yield f'<section id="{shot.name}" aria-labelledby="{shot.name}.heading">'
+    yield f'<h2 id="{shot.name}.heading"><span class="number">{number}</span> {escape(heading)}</h2>'
     yield f'<p class="what">{escape(shot.name)}: {_kind(shot)} of the exhibit {escape(shot.exhibit.name)}</p>'
     if shot.note:
         yield f'<p class="note"><b>To say:</b> {escape(shot.note)}</p>'
     if shot.moves:
         yield _course(shot)
-    speeds = _speeds(shot) if any(row.output.captions for row in rows) else [0.0] * len(shot.stops)
-    too_fast = [number for number, speed in enumerate(speeds, start=1) if _is_fast(speed)]
+    speeds = reading_speeds(shot.timeline) if any(row.output.captions for row in rows) else [0.0] * len(shot.stops)
+    too_fast = [number for number, speed in enumerate(speeds, start=1) if speed > FASTEST_READING]
     if too_fast:
         yield (
             f'<p class="mark"><b>Captions too fast to read</b> at {_keyframes(too_fast)}: more than '
@@ -185,26 +181,12 @@ def _shot(number: int, shot: Shot, rows: Sequence[Row], shown: Sequence[bytes]) 
 def _kind(shot: Shot) -> str:
     if not shot.moves:
         return "still"
-    keyframes = _counted(len(shot.stops), "keyframe")
+    keyframes = times(len(shot.stops), "keyframe")
     return f"clip of {shot.timeline.seconds:g} s with {keyframes}, sound {escape(shot.settings.sound)},"
 
 
 def _keyframes(numbers: Sequence[int]) -> str:
     return ("keyframe " if len(numbers) == 1 else "keyframes ") + ", ".join(map(str, numbers))
-
-
-def _speeds(shot: Shot) -> list[float]:
-    """For each keyframe the fastest of its captions, in characters a second."""
-    starts = [0.0, *(stop.at for stop in shot.stops[1:])]
-    found = [0.0] * len(starts)
-    for begin, end, words in cued(shot.timeline):
-        index = max(number for number, start in enumerate(starts) if start <= begin + 1e-9)
-        found[index] = max(found[index], len(words.replace("\n", " ")) / (end - begin))
-    return found
-
-
-def _is_fast(speed: float) -> bool:
-    return speed > FASTEST_READING
 
 
 def _course(shot: Shot) -> str:
@@ -250,7 +232,7 @@ def _frame(
     ]
     yield f'<p class="knobs">{", ".join(knobs)}</p>'
     if speed:
-        mark = ' class="mark"' if _is_fast(speed) else ""
+        mark = ' class="mark"' if speed > FASTEST_READING else ""
         yield f"<p{mark}>Captions: {speed:.0f} characters a second{', too fast' if mark else ''}</p>"
     yield "</figcaption>\n</figure>"
 
@@ -270,7 +252,7 @@ def _knobs(shot: Shot, stop: Stop) -> Iterator[tuple[str, str]]:
 
 def _files(shot: Shot, rows: Sequence[Row]) -> Iterator[str]:
     heads = ["file", "pixels", "size"]
-    heads += ["length", "frames a second", "loudness", "true peak"] if shot.moves else []
+    heads += ["length", "pictures a second", "loudness", "true peak"] if shot.moves else []
     yield (
         f'<div class="table" role="region" tabindex="0" aria-label="Files of {shot.name}">\n<table>\n<thead><tr>'
         + "".join(f'<th scope="col">{head}</th>' for head in [*heads, "in this run"])

@@ -56,6 +56,11 @@ def ffmpeg() -> str:
     return str(imageio_ffmpeg.get_ffmpeg_exe())
 
 
+def cores() -> int:
+    """How many cores this process may use."""
+    return len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
+
+
 def _widen(pipe: Any) -> None:
     """Let a pipe hold a mebibyte where the system can (Linux): passing on a picture then takes half the time."""
     with contextlib.suppress(ImportError, AttributeError, OSError):
@@ -100,7 +105,6 @@ class Encoder:
     ) -> None:
         suffix = path.suffix.lower()
         self._target = path
-        self._making = temporary_beside(path)
         command = [
             ffmpeg(), "-y", "-nostdin", "-loglevel", "error",
             "-f", "rawvideo", "-pix_fmt", _CLEAR_INPUT if clear else _OPAQUE_INPUT,
@@ -108,14 +112,19 @@ class Encoder:
         ]  # fmt: skip
         command += ["-i", str(sound), "-map", "0:v", "-map", "1:a"] if sound else []
         command += [*_arguments(suffix, clear), "-g", str(rate), "-r", str(rate), "-metadata", f"title={title}"]
-        cores = os.cpu_count() or 1
-        own = max(1, cores - 1) if suffix == ".mp4" else cores
+        own = max(1, cores() - 1) if suffix == ".mp4" else cores()
         command += ["-threads", str(threads or own)]
-        command += ["-f", suffix.lstrip("."), f"file:{self._making}"]
+        self._making = temporary_beside(path)
         self._words = tempfile.TemporaryFile()  # noqa: SIM115 (closed by __exit__)
-        self._process = subprocess.Popen(
-            command, stdin=subprocess.PIPE, stdout=subprocess.DEVNULL, stderr=self._words, start_new_session=True
-        )
+        try:
+            self._process = subprocess.Popen(
+                [*command, "-f", suffix.lstrip("."), f"file:{self._making}"],
+                stdin=subprocess.PIPE, stdout=subprocess.DEVNULL, stderr=self._words, start_new_session=True,
+            )  # fmt: skip
+        except BaseException:
+            self._words.close()
+            self._making.unlink()
+            raise
         _widen(self._process.stdin)
 
     def __enter__(self) -> Encoder:
@@ -126,13 +135,13 @@ class Encoder:
         assert self._process.stdin is not None
         try:
             self._process.stdin.write(pixels)
-        except BrokenPipeError:
+        except OSError:  # a broken pipe, which Windows calls an invalid argument
             raise self._failure() from None
 
     def finish(self, overwrite: bool) -> None:
         """Close the file and give it its name. Raises FileExistsError if that is taken and `overwrite` is false."""
         assert self._process.stdin is not None
-        with contextlib.suppress(BrokenPipeError):
+        with contextlib.suppress(OSError):
             self._process.stdin.close()
         if self._process.wait() != 0:
             raise self._failure()
@@ -151,7 +160,7 @@ class Encoder:
             self._process.kill()
             self._process.wait()
         if self._process.stdin is not None:
-            with contextlib.suppress(BrokenPipeError):
+            with contextlib.suppress(OSError):
                 self._process.stdin.close()
         self._words.close()
         self._making.unlink(missing_ok=True)

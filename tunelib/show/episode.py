@@ -27,13 +27,14 @@ from PIL import Image
 from tunelib.pitch.lookup import look_up
 from tunelib.show.clip import clip
 from tunelib.show.contact import AS_IT_WAS, NEW, SHEET, Row, contact_sheet, pictures, sheet_origin
+from tunelib.show.encoder import cores
 from tunelib.show.origins import origin
 from tunelib.show.record import Figures, Made, Record
 from tunelib.show.shots import Episode, Output, Shot, clip_arguments
 from tunelib.show.stage import find_size
 from tunelib.show.still import still
 
-MOST_JOBS = 64
+MOST_JOBS = 60  # Windows waits for 61 processes at the most
 _MAKING = ".making"
 _LOOK_SECONDS = 0.2  # between two looks at how far the work is
 _STOP_SECONDS = 1.5  # for a process to tidy up
@@ -128,10 +129,13 @@ def render_plan(plan: Plan, jobs: int | None = None, force: bool = False, watch:
     ----------
     plan : Plan
     jobs : int, optional
-        How many outputs to make at a time, 1 to 64; as many as there are cores, unless given.
+        How many outputs to make at a time, 1 to 60; as many as there are cores, unless given.
     force : bool
         Whether files that are not ours are replaced.
     watch : Watch, optional
+
+    Where several are made at a time, in processes of their own, a script that calls this must be one that can be
+    imported: its work stands under ``if __name__ == "__main__":``.
 
     Raises FileExistsError, before anything is made, for files that are not ours to replace, one to a line of its
     message, and where another run is at work in the folder.
@@ -145,12 +149,8 @@ def render_plan(plan: Plan, jobs: int | None = None, force: bool = False, watch:
         outcome.sheet = plan.record.folder / SHEET
         return outcome
     with _alone_in(plan.record.folder) as making:
-        _Run(plan, outcome, making, force, watch).go(jobs or _cores())
+        _Run(plan, outcome, making, force, watch).go(jobs or min(cores(), MOST_JOBS))
     return outcome
-
-
-def _cores() -> int:
-    return len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
 
 
 @contextlib.contextmanager
@@ -239,10 +239,13 @@ class _Run:
         broken: list[Job] = []
         with ProcessPoolExecutor(workers, context, _begin_work, (shares,)) as pool:
             try:
+                pending: dict[Future[Figures | list[bytes] | str], Job] = {}
                 with _no_interrupt():  # processes are begun here, and are not to hear of Ctrl-C
-                    pending: dict[Future[Figures | list[bytes] | str], Job] = {
-                        pool.submit(_work, job): job for job in jobs
-                    }
+                    for job in jobs:
+                        try:
+                            pending[pool.submit(_work, job)] = job
+                        except BrokenProcessPool:
+                            broken.append(job)
                 while pending:
                     for done in wait(pending, _LOOK_SECONDS, FIRST_COMPLETED).done:
                         job = pending.pop(done)
@@ -366,6 +369,8 @@ def _follow_parent() -> None:
     parent = multiprocessing.parent_process()
     if parent is not None:
         parent.join()
+        os.kill(os.getpid(), signal.SIGTERM)  # which lets the work tidy up
+        time.sleep(_STOP_SECONDS)
         os._exit(1)
 
 

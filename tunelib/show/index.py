@@ -37,11 +37,14 @@ _FIT = "max-width:100%;height:auto"
 
 @dataclass(frozen=True)
 class Place:
-    """Where an exhibit stands in the course: the number of the step, the notebook, and the step's heading."""
+    """Where an exhibit stands in the course: the number of the step, the notebook, and the name of its first cell.
+
+    A link goes to the cell. Its heading is not found by JupyterLab in a notebook that has to be opened for the link.
+    """
 
     step: int
     notebook: str
-    heading: str
+    cell: str
 
 
 @dataclass(frozen=True)
@@ -113,7 +116,7 @@ def index(theme: str = "light", *, lessons: str | Path = ".") -> Index:
         A folder with the notebooks of the course, in which to look for the steps where an exhibit stands; the working
         folder unless given. Where there are none, no steps are named.
 
-    Raises ValueError for a theme that does not exist or has no paper.
+    Raises ValueError for a theme that does not exist or has no paper, and for a notebook that is damaged.
     """
     chosen = find_theme(theme)
     if chosen.paper is None:
@@ -204,7 +207,8 @@ def _place(place: Place, linked: bool) -> str:
     words = f"step {place.step}"
     if not linked:
         return f"{words} ({html.escape(place.notebook.removesuffix('.ipynb'))})"
-    return f'<a href="{html.escape(place.notebook)}#{html.escape(place.heading.replace(" ", "-"))}">{words}</a>'
+    where = f"{place.notebook}#cell-id={place.cell}" if place.cell else place.notebook
+    return f'<a href="{html.escape(where)}">{words}</a>'
 
 
 def _item(knob: Knob) -> str:
@@ -225,17 +229,27 @@ def _small(name: str, theme: str) -> bytes:
     return packed.getvalue()
 
 
+def _cells(notebook: Path) -> list[tuple[str, str, str]]:
+    """The cells of a notebook: kind, source, and name, which is empty in notebooks of old formats."""
+    try:
+        stored = json.loads(notebook.read_text(encoding="utf-8"))
+        return [(cell["cell_type"], "".join(cell["source"]), str(cell.get("id", ""))) for cell in stored["cells"]]
+    except (ValueError, KeyError, TypeError, RecursionError):
+        raise ValueError(
+            f"{notebook} is not a notebook, or is damaged; move it elsewhere, or give another folder of lessons"
+        ) from None
+
+
 def _places(folder: Path) -> Iterator[tuple[str, Place]]:
     """Each exhibit that a step of a notebook in a folder shows, and where, in the order of the notebooks."""
     for path in sorted(folder.glob("*.ipynb")):
-        heading = ""
-        for cell in json.loads(path.read_text(encoding="utf-8"))["cells"]:
-            source = "".join(cell["source"])
-            if cell["cell_type"] == "markdown":
+        heading, first = "", ""
+        for kind, source, cell in _cells(path):
+            if kind == "markdown":
                 for title in re.findall(r"^## +(.+?) *$", source, flags=re.MULTILINE):
-                    heading = title
+                    heading, first = title, cell
                 continue
             step = re.match(r"Step (\d+)\b", heading)
             if step:
                 for name in re.findall(r"\bpanel\(\s*[\"'](\w+)[\"']", source):
-                    yield name, Place(int(step[1]), path.name, heading)
+                    yield name, Place(int(step[1]), path.name, first)

@@ -8,7 +8,7 @@ TOML is an open standard (toml.io, version 1.0.0). What a shot list may hold::
     sizes = ["1080p"]          # 1080p, 2160p, vertical, square and the other sizes of a still
     formats = ["png", "mp4"]   # stills: png, svg, pdf. Clips: mp4, webm, mov. Each shot takes those of its kind
     theme = "light"            # light, dark, or transparent (clips: webm or mov)
-    fps = 30                   # clips: frames a second
+    fps = 30                   # clips: pictures a second
     sound = "at keyframes"     # clips: at keyframes, following, or off
     loudness = -23             # clips: LKFS, or "as rendered"
     captions = true            # clips: whether a file of captions (.vtt) lies beside it
@@ -57,10 +57,12 @@ from typing import Any
 from tunelib.exhibits import find_exhibit
 from tunelib.exhibits.exhibit import Exhibit
 from tunelib.exhibits.look import THEMES
+from tunelib.files import require_file
 from tunelib.pitch.lookup import look_up
-from tunelib.show.clip import CLIP_SIZES, RATES, check_clip
+from tunelib.pitch.words import listed
+from tunelib.show.clip import CLIP_SIZES, check_clip, check_rate
 from tunelib.show.encoder import CLEAR_FORMATS, FORMATS
-from tunelib.show.soundtrack import LOUDEST, SOFTEST, SOUNDS
+from tunelib.show.soundtrack import SOUNDS, USUAL_LOUDNESS, check_loudness
 from tunelib.show.stage import SIZES, Stage
 from tunelib.show.still import FORMATS as STILL_FORMATS
 from tunelib.show.timeline import Keyframe, Stop, Timeline
@@ -76,6 +78,14 @@ MOST_SHOTS = 1000
 _DEEPEST = 12  # tables in tables; a knob of a keyframe of a shot needs five
 _LONGEST_NAME = 60
 _LONGEST_MESSAGE = 400
+_HINTS = {  # what mostly lies behind a message of the TOML reader, by its beginning
+    "Cannot declare": "each shot begins with [[shot]] and each keyframe with [[shot.keyframe]], in double brackets",
+    "Cannot overwrite": "each name may stand only once in a shot or a keyframe",
+    "Expected '='": "values are set with an equals sign, as in at = 6",
+    "Expected newline": "one setting to a line, and numbers have a point, as in at = 6.5",
+    "Illegal character": "text ends on its own line, with the kind of quotation mark that it began with",
+    "Invalid value": "text stands in quotes, numbers without, and true and false are written small",
+}
 _NAME = re.compile(rf"[A-Za-z0-9][A-Za-z0-9_-]{{0,{_LONGEST_NAME - 1}}}")
 _DEVICES = frozenset("con prn aux nul".split()) | {f"{port}{n}" for port in ("com", "lpt") for n in range(1, 10)}
 AS_RENDERED = "as rendered"
@@ -106,7 +116,7 @@ class Settings:
     theme: str = "light"
     fps: int = 30
     sound: str = "at keyframes"
-    loudness: float | None = -23.0
+    loudness: float | None = USUAL_LOUDNESS
     captions: bool = True
     sentence: bool = False
 
@@ -223,10 +233,7 @@ def read_episode(path: str | Path) -> Episode:
     Raises ShotListError with every mistake and its line, and OSError if the file cannot be read.
     """
     path = Path(path)
-    if not path.exists():
-        raise FileNotFoundError(f"there is no file {path}")
-    if not path.is_file():
-        raise ValueError(f"{path} is not an ordinary file; give the shot list itself, such as episode.toml")
+    require_file(path, "give the shot list itself, such as episode.toml")
     if path.stat().st_size > MOST_BYTES:
         raise ValueError(f"{path} has {path.stat().st_size:,} bytes; a shot list has {MOST_BYTES:,} at most")
     return parse_episode(path.read_bytes(), path.name)
@@ -282,8 +289,7 @@ def _not_toml(error: ValueError, text: str, file: str) -> ValueError:
         return ValueError(f"{file}: {said}")
     line = int(where[1]) if where[1] else 1 + text.rstrip().count("\n")
     what = said[: where.start()]
-    if what.startswith("Cannot declare"):
-        what += "; each shot begins with [[shot]] and each keyframe with [[shot.keyframe]], in double brackets"
+    what += next((f"; {hint}" for beginning, hint in _HINTS.items() if what.startswith(beginning)), "")
     return ShotListError(file, [Mistake(line, f"this is not TOML: {what[0].lower()}{what[1:]}")])
 
 
@@ -312,9 +318,7 @@ def _loudness(value: Any) -> float | None:
     if isinstance(value, str):
         look_up(value, {AS_RENDERED: AS_RENDERED}, "loudness")
         return None
-    if not SOFTEST <= _number(value) <= LOUDEST:
-        raise ValueError(f"the loudness lies from {SOFTEST:g} to {LOUDEST:g} LKFS, not at {value:g}")
-    return float(value)
+    return check_loudness(_number(value))
 
 
 def _one_of(known: Sequence[str], what: str) -> Callable[[Any], str]:
@@ -337,11 +341,6 @@ def _file_name(value: Any) -> str:
     )
 
 
-def _listed(choices: Sequence[object]) -> str:
-    *others, last = map(str, choices)
-    return f"{', '.join(others)} or {last}"
-
-
 def _shown(value: Any) -> str:
     """A value as TOML might have it, shortened."""
     if isinstance(value, bool):
@@ -356,17 +355,11 @@ CLIP_FORMATS = tuple(suffix.lstrip(".") for suffix in FORMATS)
 _CLEAR = tuple(suffix.lstrip(".") for suffix in CLEAR_FORMATS)
 
 
-def _rate(value: Any) -> int:
-    if _number(value) not in RATES:
-        raise ValueError(f"a clip has {_listed(RATES)} frames a second, not {value:g}")
-    return int(value)
-
-
 _SETTINGS: dict[str, Callable[[Any], Any]] = {
     "sizes": _one_of(tuple(SIZES), "size"),
     "formats": _one_of((*STILL_FORMATS, *CLIP_FORMATS), "format"),
     "theme": _one_of(tuple(THEMES), "theme"),
-    "fps": _rate,
+    "fps": check_rate,
     "sound": _one_of(SOUNDS, "sound"),
     "loudness": _loudness,
     "captions": _yes_or_no,
@@ -459,14 +452,16 @@ class _Reader:
         for key, possible in _POSSIBLE[kind].items():
             for number, choice in enumerate(own.get(key, ())):
                 if choice not in possible:
-                    self.wrong((*place, key, number), f"the {key} of a {kind} are {_listed(possible)}, not {choice}")
+                    self.wrong(
+                        (*place, key, number), f"the {key} of a {kind} are {listed(possible, 'or')}, not {choice}"
+                    )
             merged[key] = tuple(choice for choice in merged.get(key, ()) if choice in possible) or (usual[key],)
         opaque = [format for format in merged["formats"] if moves and format not in _CLEAR]
         if clear and opaque:
             culprit = self._set_at(place, "theme" if "theme" in own or "formats" not in own else "formats")
             self.wrong(
                 culprit,
-                f"a transparent clip is written as {_listed(_CLEAR)}, not as {opaque[0]}: give "
+                f"a transparent clip is written as {listed(_CLEAR, 'or')}, not as {opaque[0]}: give "
                 f'formats = ["{usual["formats"]}"]',
             )
         return Settings(**merged)

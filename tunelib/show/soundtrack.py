@@ -24,6 +24,13 @@ _NEAR = 0.05  # LU
 _ROUNDS = 8
 
 
+def check_loudness(target: float) -> float:
+    """A loudness that a clip can be set to, in LKFS; ValueError for another."""
+    if not SOFTEST <= target <= LOUDEST:
+        raise ValueError(f"the loudness lies from {SOFTEST:g} to {LOUDEST:g} LKFS, not at {target:g}")
+    return float(target)
+
+
 @dataclass(frozen=True)
 class Soundtrack:
     """Samples at 48 kHz, their integrated loudness in LKFS and their true peak in dBTP (ITU-R BS.1770-4)."""
@@ -57,9 +64,7 @@ def _at_keyframes(timeline: Timeline, samples: int) -> FloatArray:
     for stop, start, end in zip(timeline.stops, starts, [*starts[1:], samples], strict=True):
         heard = timeline.exhibit.sound(**stop.values)
         if heard.size > end - start:
-            heard = heard[: end - start].copy()
-            fade = min(heard.size, round(_FADE_SECONDS * SAMPLE_RATE))
-            heard[heard.size - fade :] *= 0.5 + 0.5 * np.cos(np.pi * np.arange(1, fade + 1) / fade)
+            heard = _cut(heard, end - start)
         out[start : start + heard.size] = heard
     return out
 
@@ -74,11 +79,15 @@ def _following(timeline: Timeline, samples: int) -> FloatArray:
             before = values
         moments.append(moment)
     heard = follow(moments)
-    if heard.size > samples:
-        heard = heard[:samples]
-        fade = min(samples, round(_FADE_SECONDS * SAMPLE_RATE))
-        heard[samples - fade :] *= 0.5 + 0.5 * np.cos(np.pi * np.arange(1, fade + 1) / fade)
-    return heard
+    return _cut(heard, samples) if heard.size > samples else heard
+
+
+def _cut(samples: FloatArray, length: int) -> FloatArray:
+    """The beginning of a sound, faded out at its end."""
+    beginning = samples[:length].copy()
+    fade = min(length, round(_FADE_SECONDS * SAMPLE_RATE))
+    beginning[length - fade :] *= 0.5 + 0.5 * np.cos(np.pi * np.arange(1, fade + 1) / fade)
+    return beginning
 
 
 def _set_to(samples: FloatArray, target: float) -> tuple[FloatArray, float]:

@@ -10,7 +10,7 @@ import numpy as np
 import numpy.typing as npt
 import soundfile
 
-from tunelib.files import refuse_existing, write_whole
+from tunelib.files import refuse_existing, require_file, write_whole
 from tunelib.pitch.counts import is_whole
 from tunelib.pitch.intervals import FloatArray, shortened
 
@@ -54,10 +54,7 @@ def read_audio(source: str | os.PathLike[str] | bytes, mono: bool = False) -> tu
     path = Path(source)
     if path.is_dir():
         raise IsADirectoryError(f"{path} is a folder; give the recording itself, such as {path / 'take.wav'}")
-    if not path.exists():
-        raise FileNotFoundError(f"there is no file {path}")
-    if not path.is_file():
-        raise ValueError(f"{path} is not an ordinary file; save the recording as one first")
+    require_file(path, "save the recording as one first")
     with path.open("rb", buffering=0) as stream:
         return _decoded(stream, str(path), mono)
 

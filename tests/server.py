@@ -1,0 +1,101 @@
+"""A Jupyter server of our own on this machine: with a copy of some notebooks, and settings that are nobody else's."""
+
+from __future__ import annotations
+
+import json
+import os
+import shutil
+import subprocess
+import sys
+import tempfile
+import time
+import urllib.request
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import psutil
+
+_FOLDERS = {
+    "JUPYTER_CONFIG_DIR": "config",
+    "JUPYTER_DATA_DIR": "data",
+    "JUPYTER_RUNTIME_DIR": "runtime",
+    "JUPYTERLAB_SETTINGS_DIR": "settings",
+    "JUPYTERLAB_WORKSPACES_DIR": "workspaces",
+    "IPYTHONDIR": "ipython",
+    "TUNELIB_DATA": "progress",
+}
+_QUIET = {"@jupyterlab/apputils-extension/notification": {"fetchNews": "false", "checkForUpdates": False}}
+
+
+@dataclass(frozen=True)
+class Server:
+    """A running server: its process, its address with a slash at the end, and its copy of the notebooks."""
+
+    process: psutil.Process
+    address: str
+    token: str
+    folder: Path
+
+
+@contextmanager
+def running_server(notebooks: Path, *options: str) -> Iterator[Server]:
+    """Serve a copy of a folder of notebooks; at the end the server stops, and with it every kernel.
+
+    Raises RuntimeError if the server does not start, or if something of it still runs when it has stopped.
+    """
+    with tempfile.TemporaryDirectory(prefix="lessons-", ignore_cleanup_errors=True) as name:
+        place = Path(name)
+        root = place / "notebooks"
+        shutil.copytree(notebooks, root, ignore=shutil.ignore_patterns(".ipynb_checkpoints"))
+        command = [
+            sys.executable, "-m", "jupyterlab", "--no-browser", "--allow-root", "--ip=127.0.0.1", "--port=0",
+            f"--ServerApp.root_dir={root}", *options,
+        ]  # fmt: skip
+        with (place / "server.log").open("w+") as log:
+            started = subprocess.Popen(command, env=_environment(place), stdout=log, stderr=log)
+            process = psutil.Process(started.pid)
+            family: list[psutil.Process] = []
+            try:
+                said = _said_by(started, place / _FOLDERS["JUPYTER_RUNTIME_DIR"], log)
+                yield Server(process, said["url"], said["token"], root)
+            finally:
+                if started.poll() is None:
+                    family = process.children(recursive=True)
+                started.terminate()
+                started.wait(timeout=120)
+                _, left = psutil.wait_procs(family, timeout=10)
+                for one in left:
+                    one.kill()
+        if left:
+            raise RuntimeError(f"still running after the server had stopped, and ended now: {left}")
+
+
+def _environment(place: Path) -> dict[str, str]:
+    own = {name: str(place / folder) for name, folder in _FOLDERS.items()}
+    for folder in own.values():
+        Path(folder).mkdir()
+    for plugin, settings in _QUIET.items():
+        target = place / "settings" / f"{plugin}.jupyterlab-settings"
+        target.parent.mkdir(parents=True)
+        target.write_text(json.dumps(settings))
+    return os.environ | own | {"JUPYTER_PREFER_ENV_PATH": "1"}
+
+
+def _said_by(started: subprocess.Popen[bytes], runtime: Path, log: Any) -> dict[str, str]:
+    """What a server writes down about itself, once it answers."""
+    for _ in range(240):
+        if started.poll() is not None:
+            break
+        for note in runtime.glob("jpserver-*.json"):
+            try:
+                said: dict[str, str] = json.loads(note.read_text(encoding="utf-8"))
+                with urllib.request.urlopen(f"{said['url']}api/status?token={said['token']}", timeout=5):
+                    return said
+            except (ValueError, OSError):  # half written, or not listening yet
+                pass
+        time.sleep(0.25)
+    log.seek(0)
+    raise RuntimeError(f"the server did not start:\n{log.read()[-3000:]}")
