@@ -366,3 +366,10 @@ def test_one_line_spoilt_in_a_good_list_is_refused_on_a_line_of_the_list_or_harm
         read("\n".join(rows))
     except ShotListError as error:
         assert all(1 <= mistake.line <= len(rows) for mistake in error.mistakes)
+
+
+def test_keyframes_under_a_wrong_name_bring_no_mistakes_but_their_own() -> None:
+    """What is for clips alone is not called wrong in a shot that was meant to be one."""
+    text = f"{STILL}seconds = 9\nsound = 'following'\nformats = ['mov']\n[[shot.keyframes]]\nat = 0\n"
+    [(line, what)] = mistakes(text)
+    assert line == text[: text.index("[[shot.keyframes]]")].count("\n") + 1 and "did you mean keyframe" in what

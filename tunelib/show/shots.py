@@ -328,6 +328,11 @@ def _one_of(known: Sequence[str], what: str) -> Callable[[Any], str]:
     return check
 
 
+def _is_of_tables(value: Any) -> bool:
+    """Whether a value is an array of tables: under a name that is not known, what was meant to be keyframes."""
+    return isinstance(value, list) and any(isinstance(part, dict) for part in value)
+
+
 def _file_name(value: Any) -> str:
     if _NAME.fullmatch(_text(value)) and value.casefold() not in _DEVICES:
         return str(value)
@@ -423,7 +428,7 @@ class _Reader:
         title = self._checked(table, place, "title", _text)
         note = self._checked(table, place, "note", _text) or ""
         seconds = self._checked(table, place, "seconds", _number)
-        moves = "keyframe" in table
+        moves = "keyframe" in table or any(_is_of_tables(table[key]) for key in table.keys() - set(_SHOT_KEYS))
         for key in _FOR_STILLS if moves else _FOR_CLIPS:
             if key in table:
                 kind = "this shot has keyframes" if moves else "this shot has no [[shot.keyframe]]"
