@@ -23,7 +23,7 @@ from tunelib.exhibits.look import Look
 from tunelib.score import Score, ScoreNote
 from tunelib.show import Keyframe, clip
 from tunelib.show import stage as stages
-from tunelib.show.clip import CLIP_SIZES, RATES, check_clip
+from tunelib.show.clip import CLIP_SIZES, RATES, plan_clip
 from tunelib.show.stage import Size, Stage
 from tunelib.sound.timbre import TIMBRES
 
@@ -176,6 +176,11 @@ def test_without_a_loudness_a_clip_sounds_as_its_lesson_does(small: Any, tmp_pat
     assert np.abs(heard[:12000]).max() == np.abs(heard[12000 + given.size :]).max() == 0
 
 
+def test_a_sound_is_known_by_any_spelling_of_its_name(small: Any, tmp_path: Path) -> None:
+    """Capitals do not matter, here as elsewhere: `Off` is off."""
+    assert clip("wave", tmp_path / "off.mp4", [Keyframe(0)], seconds=1, sound="Off").loudness is None
+
+
 def test_a_sound_that_is_cut_off_by_the_next_fades_first(small: Any, tmp_path: Path) -> None:
     """No leap of the wave at a keyframe, nor at the end."""
     path = tmp_path / "wave.mov"
@@ -296,7 +301,7 @@ def test_a_clip_refuses_what_does_not_exist(tmp_path: Path, arguments: dict[str,
     """Each wrong argument gets one line that says what would be right, before anything is made."""
     given: dict[str, Any] = {"exhibit": "wave", "path": "clip.mp4", "keyframes": [Keyframe(0)]} | arguments
     given["path"] = tmp_path / given["path"]
-    for refuses in (clip, check_clip):
+    for refuses in (clip, plan_clip):
         with pytest.raises(ValueError, match=message):
             refuses(**given)
     assert not list(tmp_path.iterdir())

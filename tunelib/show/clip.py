@@ -122,10 +122,22 @@ def clip(
     ImportError, with what to install, where the encoder is missing; OSError where it fails. A file is written whole
     or not at all.
     """
-    plan = _plan(exhibit, path, keyframes, seconds, size, theme, fps, title, sound, loudness, captions)
+    plan = plan_clip(
+        exhibit,
+        path,
+        keyframes,
+        seconds=seconds,
+        size=size,
+        theme=theme,
+        fps=fps,
+        title=title,
+        sound=sound,
+        loudness=loudness,
+        captions=captions,
+    )
     if not overwrite:
         refuse_existing(plan.paths)
-    heard = soundtrack(plan.timeline, sound, plan.frames * SAMPLE_RATE // fps, loudness)
+    heard = soundtrack(plan.timeline, plan.sound, plan.frames * SAMPLE_RATE // fps, loudness)
     said = captions_of(plan.timeline).encode() if captions else b""
     with tempfile.TemporaryDirectory(prefix="tunelib-") as folder:
         wav = write_wav(Path(folder) / "sound.wav", heard.samples) if heard else None
@@ -150,7 +162,26 @@ def clip(
     return _report(plan, fps, drawn, heard)
 
 
-def check_clip(
+def check_rate(fps: object) -> int:
+    """Pictures a second that a clip can have; ValueError for others."""
+    if not isinstance(fps, int) or fps not in RATES:
+        raise ValueError(f"a clip has {listed(RATES, 'or')} pictures a second, not {fps!r}")
+    return fps
+
+
+@dataclass(frozen=True)
+class ClipPlan:
+    """A clip that can be made: what is seen when, how many pictures that is, where it goes, and what is heard."""
+
+    timeline: Timeline
+    stage: Stage
+    frames: int
+    paths: tuple[Path, ...]
+    clear: bool
+    sound: str
+
+
+def plan_clip(
     exhibit: str,
     path: str | Path,
     keyframes: Sequence[Keyframe],
@@ -163,41 +194,8 @@ def check_clip(
     sound: str = "at keyframes",
     loudness: float | None = USUAL_LOUDNESS,
     captions: bool = True,
-) -> None:
-    """Raise what `clip` would for arguments that are wrong, without making anything; the folder need not be there
-    yet."""
-    _plan(exhibit, path, keyframes, seconds, size, theme, fps, title, sound, loudness, captions)
-
-
-def check_rate(fps: object) -> int:
-    """Pictures a second that a clip can have; ValueError for others."""
-    if not isinstance(fps, int) or fps not in RATES:
-        raise ValueError(f"a clip has {listed(RATES, 'or')} pictures a second, not {fps!r}")
-    return fps
-
-
-@dataclass(frozen=True)
-class _Plan:
-    timeline: Timeline
-    stage: Stage
-    frames: int
-    paths: tuple[Path, ...]
-    clear: bool
-
-
-def _plan(
-    exhibit: str,
-    path: str | Path,
-    keyframes: Sequence[Keyframe],
-    seconds: float | None,
-    size: str,
-    theme: str,
-    fps: int,
-    title: str | None,
-    sound: str,
-    loudness: float | None,
-    captions: bool,
-) -> _Plan:
+) -> ClipPlan:
+    """Check the arguments of `clip`, and raise what it would, without making anything; the folder need not be there."""
     film = Path(path)
     if film.suffix.lower() not in FORMATS:
         raise ValueError(f"a clip is a .mp4, .webm or .mov file, not {film.name!r}")
@@ -205,7 +203,7 @@ def _plan(
         find_size(size)  # a slip of the pen gets the nearest name
         raise ValueError(f"the size of a clip is {listed(CLIP_SIZES, 'or')}, not {size!r}")
     check_rate(fps)
-    look_up(sound, {name: name for name in SOUNDS}, "sound")
+    sound = look_up(sound, {name: name for name in SOUNDS}, "sound")
     if loudness is not None:
         check_loudness(loudness)
     timeline = Timeline(find_exhibit(exhibit), keyframes, seconds)
@@ -215,10 +213,10 @@ def _plan(
         raise ValueError(f"a {film.suffix} file cannot be transparent; give it the ending {' or '.join(CLEAR_FORMATS)}")
     ffmpeg()
     paths = (film, film.with_suffix(".vtt")) if captions else (film,)
-    return _Plan(timeline, stage, math.ceil(timeline.seconds * fps - 1e-6), paths, clear)
+    return ClipPlan(timeline, stage, math.ceil(timeline.seconds * fps - 1e-6), paths, clear, sound)
 
 
-def _film(plan: _Plan, fps: int, film: Encoder, progress: Callable[[float, float], None]) -> int:
+def _film(plan: ClipPlan, fps: int, film: Encoder, progress: Callable[[float, float], None]) -> int:
     """Draw every picture and hand it to the encoder; returns how many differ from the one before."""
     theme = plan.stage.look.theme
     red, green, blue = (round(255 * part) for part in to_rgb(theme.behind_text))
@@ -248,7 +246,7 @@ def _film(plan: _Plan, fps: int, film: Encoder, progress: Callable[[float, float
     return drawn
 
 
-def _report(plan: _Plan, fps: int, drawn: int, heard: Soundtrack | None) -> ClipReport:
+def _report(plan: ClipPlan, fps: int, drawn: int, heard: Soundtrack | None) -> ClipReport:
     return ClipReport(
         paths=plan.paths,
         pixels=plan.stage.canvas.get_width_height(),

@@ -60,7 +60,7 @@ from tunelib.exhibits.look import THEMES
 from tunelib.files import require_file
 from tunelib.pitch.lookup import look_up
 from tunelib.pitch.words import listed
-from tunelib.show.clip import CLIP_SIZES, check_clip, check_rate
+from tunelib.show.clip import CLIP_SIZES, check_rate, plan_clip
 from tunelib.show.encoder import CLEAR_FORMATS, FORMATS
 from tunelib.show.soundtrack import SOUNDS, USUAL_LOUDNESS, check_loudness
 from tunelib.show.stage import SIZES, Stage
@@ -210,7 +210,7 @@ class Episode:
 
 
 def clip_arguments(output: Output) -> dict[str, Any]:
-    """What `clip` and `check_clip` are to be told, but for the folder."""
+    """What `clip` and `plan_clip` are to be told, but for the folder."""
     shot, settings = output.shot, output.shot.settings
     return {
         "exhibit": shot.exhibit.name,
@@ -522,7 +522,7 @@ class _Reader:
         """Whatever else a clip may have against a shot in which each part is right."""
         for output in shot.outputs:
             try:
-                check_clip(**{**clip_arguments(output), "title": None})
+                plan_clip(**{**clip_arguments(output), "title": None})
             except ValueError as error:
                 self.wrong(place, error)
 
