@@ -28,7 +28,7 @@ from typing import Any
 
 import pytest
 from PIL import Image
-from processes import still_running
+from processes import heeding_ctrl_c, still_running
 from test_exhibits import contrast
 
 import tunelib.film.episode
@@ -360,10 +360,11 @@ def begun(folder: Path) -> subprocess.Popen[str]:
     (folder / "film.toml").write_text(long + long.replace("three", "four"), encoding="utf-8")
     command = [*COMMAND, str(folder / "film.toml"), "--out", str(folder / "out"), "--jobs", "2"]
     (folder / "temporary").mkdir()
-    run = subprocess.Popen(
-        command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, start_new_session=True,
-        env={**os.environ, "TMPDIR": str(folder / "temporary")},
-    )  # fmt: skip
+    with heeding_ctrl_c():
+        run = subprocess.Popen(
+            command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, start_new_session=True,
+            env={**os.environ, "TMPDIR": str(folder / "temporary")},
+        )  # fmt: skip
     until = time.monotonic() + 120
     while len(list((folder / "out" / ".making").glob(".*.part"))) < 2 and time.monotonic() < until:
         assert run.poll() is None, run.communicate()[1]
