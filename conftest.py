@@ -20,8 +20,8 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
-import hypothesis
 import pytest
+from hypothesis import HealthCheck, settings
 from xdist.scheduler import LoadScopeScheduling
 
 ROOT = Path(__file__).resolve().parent
@@ -87,10 +87,11 @@ def group(file: str) -> str:
 
 
 def pytest_configure(config: pytest.Config) -> None:
-    """With `-m quick`, try fewer values in each property test."""
-    if config.option.markexpr == "quick":
-        hypothesis.settings.register_profile("quick", max_examples=QUICK_EXAMPLES)
-        hypothesis.settings.load_profile("quick")
+    """Property tests do not look at the clock, since others share the cores; with `-m quick` they try fewer values."""
+    fewer = {"max_examples": QUICK_EXAMPLES} if config.option.markexpr == "quick" else {}
+    unhurried = settings(deadline=None, suppress_health_check=[HealthCheck.too_slow], **fewer)
+    settings.register_profile("unhurried", unhurried)
+    settings.load_profile("unhurried")
 
 
 def pytest_ignore_collect(collection_path: Path, config: pytest.Config) -> bool | None:
