@@ -21,7 +21,8 @@ from test_exhibits import boxes
 from tunelib.exhibits.exhibit import Exhibit
 from tunelib.exhibits.intonation import Intonation, OwnTake, demo_report
 from tunelib.hearing.intonation import FINEST_DIVISION, Targets, hear, listen, parse_targets
-from tunelib.hearing.take_faults import clipped, loudest_dbfs, noisy, polyphonic
+from tunelib.hearing.recording import Recording
+from tunelib.hearing.take_faults import Faults, faults, survey
 from tunelib.pitch.instruments import INSTRUMENTS, instrument
 from tunelib.pitch.intervals import cents
 from tunelib.pitch.notes import Note, hz_from_midi
@@ -280,10 +281,14 @@ def test_noise_has_no_notes_and_is_called_noise() -> None:
 
 def test_level_is_measured_as_it_is_defined() -> None:
     """A square wave of full scale is 0 dB, a sine 3.01 below it (by the definition of the root mean square)"""
+
+    def loudest(sound: np.ndarray) -> float:
+        return survey(Recording.of(sound, RATE)).loudest_dbfs
+
     sine = np.sin(2 * np.pi * 1000 * np.arange(RATE) / RATE)
-    assert loudest_dbfs(np.sign(sine + 1e-9), RATE) == pytest.approx(0, abs=0.01)
-    assert loudest_dbfs(0.1 * sine, RATE) == pytest.approx(-23.01, abs=0.01)
-    assert loudest_dbfs(np.zeros(100), RATE) == -math.inf
+    assert loudest(np.sign(sine + 1e-9)) == pytest.approx(0, abs=0.01)
+    assert loudest(0.1 * sine) == pytest.approx(-23.01, abs=0.01)
+    assert loudest(np.zeros(100)) == -math.inf
 
 
 @pytest.mark.parametrize("gain", [1.5, 3.0])
@@ -292,7 +297,7 @@ def test_clipping_is_heard_even_when_turned_down_later(gain: float, turned_down:
     take = DEMO_TAKES["true to the overtones"].samples()
     cut = turned_down * np.clip(gain * take / np.abs(take).max(), -1, 1)
     sixteen_bits = np.rint(cut * 32767) / 32768
-    assert clipped(sixteen_bits)
+    assert survey(Recording.of(sixteen_bits, SAMPLE_RATE)).clipped
     report = listen(sixteen_bits, SAMPLE_RATE, OVERTONES, SAX)
     assert "the recording is clipped" in report.warnings[0]
 
@@ -302,7 +307,7 @@ def test_clipping_is_heard_even_when_turned_down_later(gain: float, turned_down:
 def test_a_whole_wave_is_not_called_clipped(hertz: float, peak: float) -> None:
     """Rounded to 16 bits, where a crest too may hold some equal samples"""
     wave = peak * np.sin(2 * np.pi * hertz * np.arange(2 * RATE) / RATE)
-    assert not clipped(np.rint(wave * 32767) / 32768)
+    assert not survey(Recording.of(np.rint(wave * 32767) / 32768, RATE)).clipped
 
 
 def test_noise_under_a_take_is_said_when_it_is_loud() -> None:
@@ -339,8 +344,7 @@ def test_sampled_instruments_in_chords_are_told_from_one(name: str, steps: tuple
 
 def test_faults_of_a_track_without_frames_are_none() -> None:
     empty = hear(played(440), RATE).track._replace(times=np.zeros(0), hertz=np.zeros(0), confidence=np.zeros(0))
-    assert not polyphonic(np.zeros(RATE), RATE, empty)
-    assert not noisy(np.zeros(RATE), RATE, empty)
+    assert faults(Recording.of(np.zeros(RATE), RATE), empty) == Faults(several=False, noisy=False)
 
 
 def test_a_take_an_octave_away_is_said_to_be_so() -> None:

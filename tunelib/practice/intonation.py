@@ -4,21 +4,26 @@ from __future__ import annotations
 
 import io
 import os
+from collections.abc import Callable
 from typing import Any
 
 import matplotlib
 
 from tunelib.exhibits.intonation import OwnTake
-from tunelib.hearing.intonation import Report, listen, parse_targets
+from tunelib.hearing.intonation import Report, hear_recording, parse_targets
 from tunelib.pitch.instruments import Instrument
 from tunelib.pitch.tunings import A4_HZ
 from tunelib.show.stage import Stage
 from tunelib.show.still import FORMATS
-from tunelib.sound.audio import read_audio
+from tunelib.sound.audio import open_recording
 
 
 def listen_to(
-    recording: str | os.PathLike[str] | bytes, against: str, player: Instrument | None = None, reference: float = A4_HZ
+    recording: str | os.PathLike[str] | bytes,
+    against: str,
+    player: Instrument | None = None,
+    reference: float = A4_HZ,
+    progress: Callable[[float], None] | None = None,
 ) -> Report:
     """Hold a recording against targets.
 
@@ -32,12 +37,14 @@ def listen_to(
         Who plays: says where pitch is sought, and gives written names.
     reference : float
         The frequency of A4 in hertz.
+    progress : callable, optional
+        Told now and then what share of the work is done, from 0 to 1.
 
-    Raises ValueError or OSError, as `parse_targets`, `read_audio` and `listen` do, in that order.
+    The recording is gone through in blocks: an hour takes some 300 MB. Raises ValueError, OSError or ImportError, as
+    `parse_targets`, `open_recording` and `listen` do, in that order.
     """
     targets = parse_targets(against, reference)
-    samples, sample_rate = read_audio(recording, mono=True)
-    return listen(samples, sample_rate, targets, player)
+    return hear_recording(open_recording(recording), player, progress).against(targets)
 
 
 def take_picture(report: Report, kind: str = "png", size: str = "1080p", theme: str = "light") -> bytes:
