@@ -19,7 +19,7 @@ from tunelib.pitch.notes import Note, spell, spell_on_chain
 from tunelib.pitch.tunings import equal
 from tunelib.pitch.words import aligned, plain, times
 from tunelib.score import Score, ScoreNote
-from tunelib.sound.timbre import timbre_for
+from tunelib.sound.casting import timbre_for
 
 _TWELVE, _THIRTY_ONE = equal(12), equal(31)
 _NOTES = tuple(spell(step, _THIRTY_ONE).name for step in range(len(_THIRTY_ONE)))

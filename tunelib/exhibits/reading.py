@@ -14,7 +14,7 @@ from tunelib.pitch.notes import Note
 from tunelib.pitch.tunings import equal
 from tunelib.pitch.words import drawn, ordinal_in_words, sign_name
 from tunelib.score import Score, sequence
-from tunelib.sound.timbre import timbre_for
+from tunelib.sound.casting import timbre_for
 
 MOST_NOTES = 8
 _BREADTH = 3900.0  # of each staff, in the unit of engraved drawings

@@ -18,7 +18,7 @@ from tunelib.pitch.spelled import SpelledInterval, interval_names
 from tunelib.pitch.tunings import equal
 from tunelib.pitch.words import aligned, drawn, plain
 from tunelib.score import Score, ScoreNote
-from tunelib.sound.timbre import timbre_for
+from tunelib.sound.casting import timbre_for
 
 _TWELVE, _THIRTY_ONE = equal(12), equal(31)
 _STEPS = len(_THIRTY_ONE)

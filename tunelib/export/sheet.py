@@ -33,8 +33,9 @@ from tunelib.pitch.tunings import equal
 from tunelib.pitch.words import aligned, signed
 from tunelib.score import Score, ScoreNote
 from tunelib.sound.audio import wav_bytes
+from tunelib.sound.casting import timbre_for
 from tunelib.sound.render import render
-from tunelib.sound.timbre import Timbre, timbre, timbre_for
+from tunelib.sound.timbre import Timbre, timbre
 
 HIGHEST_HARMONIC = 64
 SLOWEST, FASTEST = 20.0, 200.0
