@@ -14,7 +14,7 @@ of error. They are a musician's judgement, not a law.
 from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
 from itertools import product
@@ -39,6 +39,8 @@ _SPAN = 45  # steps from the lowest upper voice to the highest: about an octave 
 _CLOSEST = 2  # steps between neighbouring voices
 _NEARBY, _WANDERING = (-1, 0, 1), (-2, -1, 0, 1, 2)  # dieses by which a root may lie off its place
 _LAYOUTS = 10  # of a chord's layouts, the least rough are weighed
+_CHORDS_BETWEEN_TELLING = 100
+_SHARE_OF_SEARCH = 0.8  # of the time that retuning takes
 _MOST_ALTERED = 2  # intervals of one chord that may leave their families
 
 # Where an interval may go: its number, and the offsets in half-sharps that stand in for one another.
@@ -148,10 +150,13 @@ class RetunedTune:
     cost: float
 
 
-def retune(sheet: LeadSheet, taste: Taste | None = None) -> RetunedTune:
+def retune(
+    sheet: LeadSheet, taste: Taste | None = None, progress: Callable[[float], None] | None = None
+) -> RetunedTune:
     """Retune a tune: the realisations whose costs, alone and between neighbours, are least in total.
 
-    Time and memory grow in proportion to the number of chords. Raises ValueError, naming the bar, for a chord with too
+    Time and memory grow in proportion to the number of chords. `progress` is told now and then what share of the work
+    is done, from 0 to 1. Raises ValueError, naming the bar, for a chord with too
     few notes to be laid out in four upper voices, or for what is no LeadSheet or no Taste.
 
     >>> from tunelib.harmony.lead_sheet import parse_lead_sheet
@@ -166,9 +171,16 @@ def retune(sheet: LeadSheet, taste: Taste | None = None) -> RetunedTune:
         if not _variants(timed.chord):
             raise ValueError(f"bar {timed.bar}: {timed.symbol} cannot be laid out in the range of the upper voices")
     columns = _columns(sheet, taste)
-    path, cost = best_path([(column.voices, column.costs) for column in columns], _drifts(sheet, taste))
+    tell = progress or (lambda share: None)
+    path, cost = best_path(
+        [(column.voices, column.costs) for column in columns],
+        _drifts(sheet, taste),
+        lambda share: tell(_SHARE_OF_SEARCH * share),
+    )
     chords = []
     for i, (timed, column, place) in enumerate(zip(sheet.chords, columns, path, strict=True)):
+        if i % _CHORDS_BETWEEN_TELLING == 0:
+            tell(_SHARE_OF_SEARCH + (1 - _SHARE_OF_SEARCH) * i / len(path))
         before = columns[i - 1].voices[path[i - 1]] if i else None
         chords.append(column.chosen(timed, place, before))
     melody = tuple(_with_chords(sheet.melody, chords)) if taste.drift else sheet.melody
@@ -176,7 +188,9 @@ def retune(sheet: LeadSheet, taste: Taste | None = None) -> RetunedTune:
 
 
 def best_path(
-    columns: Sequence[tuple[npt.NDArray[np.int16], FloatArray]], last_counts: Sequence[Sequence[int]] = ()
+    columns: Sequence[tuple[npt.NDArray[np.int16], FloatArray]],
+    last_counts: Sequence[Sequence[int]] = (),
+    progress: Callable[[float], None] | None = None,
 ) -> tuple[list[int], float]:
     """The cheapest way through columns of realisations, exactly: one place in each column, and the total cost.
 
@@ -188,6 +202,8 @@ def best_path(
     last_counts : sequence of sequences of int, optional
         On the way into each column after the first, as how many steps it counts if the last voice moves by 0, 1, 2 ...
         As many unless given.
+    progress : callable, optional
+        Told now and then what share of the way is searched, from 0 to 1.
 
     No columns give an empty way that costs nothing.
     """
@@ -196,12 +212,15 @@ def best_path(
     voices, total = columns[0]
     came_from: list[npt.NDArray[np.int32]] = []
     for place, (after, costs) in enumerate(columns[1:]):
+        if progress is not None and place % _CHORDS_BETWEEN_TELLING == 0:
+            progress(place / len(columns))
         moved = np.abs(after[:, -1, np.newaxis] - voices[np.newaxis, :, -1])
         if last_counts:
             moved = np.array(last_counts[place], dtype=np.int16)[moved]
         for voice in range(after.shape[1] - 1):
             moved += np.abs(after[:, voice, np.newaxis] - voices[np.newaxis, :, voice])
-        reached = total + _PER_STEP_MOVED * moved
+        reached = _PER_STEP_MOVED * moved
+        reached += total
         best = np.argmin(reached, axis=1)
         came_from.append(best.astype(np.int32))
         total = reached[np.arange(len(after)), best] + costs
