@@ -7,11 +7,13 @@ import io
 import itertools
 import math
 import warnings
+from pathlib import Path
 from typing import Any
 
 import numpy as np
 import parselmouth
 import pytest
+from film import metered
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 from PIL import Image
@@ -31,7 +33,7 @@ from tunelib.practice.intonation import take_picture
 from tunelib.practice.take_panel import TakePanel, take_panel
 from tunelib.score import Score, ScoreNote
 from tunelib.show.stage import Stage
-from tunelib.sound.audio import wav_bytes
+from tunelib.sound.audio import wav_bytes, write_wav
 from tunelib.sound.demo_takes import DEMO_TAKES, FUNDAMENTAL, SAMPLE_RATE, DemoTake
 from tunelib.sound.render import render
 from tunelib.sound.timbre import TIMBRES
@@ -277,6 +279,15 @@ def test_noise_has_no_notes_and_is_called_noise() -> None:
     noise = 0.1 * np.random.default_rng(1).normal(size=2 * RATE)
     with pytest.raises(ValueError, match=r"no steady note is found from 66 to 1744 Hz: the recording is noisy"):
         listen(noise, RATE, OVERTONES, SAX)
+
+
+@EVERY_TAKE
+def test_demo_takes_are_as_loud_as_they_were_and_as_one_another(take: DemoTake, tmp_path: Path) -> None:
+    """By ITU-R BS.1770 as ffmpeg measures it: -17.4 LUFS with peaks just under -12 dB. The levels are a choice of this
+    project's, so that the figure is its own; the measure is not."""
+    level, peak = metered(write_wav(tmp_path / "take.wav", take.samples()))
+    assert level == pytest.approx(-17.4, abs=0.15)
+    assert -13.5 < peak < -12
 
 
 def test_level_is_measured_as_it_is_defined() -> None:

@@ -407,7 +407,12 @@ class ReadingDrill(widgets.VBox):  # type: ignore[misc]
 
     def _show(self, picture: NotesToRead) -> None:
         stage = Stage(picture, "panel", self._theme)
-        stage.move({})
+        try:
+            stage.move({})
+        except ImportError as missing:
+            self._image.layout.display = "none"
+            self._seen.value = f"<p>{html.escape(f'{picture.sentence()} There is no picture: {missing}.')}</p>"
+            return
         self._image.value = stage.crisp()
         self._seen.value = (
             f'<span style="{_HEARD_ONLY}">{html.escape(f"{picture.heading} {picture.sentence()}")}</span>'
@@ -424,4 +429,6 @@ class ReadingDrill(widgets.VBox):  # type: ignore[misc]
             return live | {"text/plain": self.report()}
         said = self.task.picture.sentence()
         words = f"{_INTRODUCTION}\n{self._number} {self.task.prompt} {said}\nAnswer: {self.task.answer}."
+        if not self._image.value:
+            return live | {"text/plain": words}, {}
         return live | {"image/png": bytes(self._image.value), "text/plain": words}, {"image/png": {"alt": said}}

@@ -49,11 +49,15 @@ class Place:
 
 @dataclass(frozen=True)
 class Entry:
-    """One exhibit in the index: its picture at the defaults, as the bytes of a PNG file, and where it stands."""
+    """One exhibit in the index: its picture at the defaults, as the bytes of a PNG file, and where it stands.
+
+    Where there is no picture, `missing` says what it would need that is not installed.
+    """
 
     exhibit: Exhibit
     picture: bytes
     places: tuple[Place, ...]
+    missing: str = ""
 
     @property
     def sentence(self) -> str:
@@ -125,10 +129,17 @@ def index(theme: str = "light", *, lessons: str | Path = ".") -> Index:
     return Index(
         chosen,
         tuple(
-            Entry(exhibit, _small(name, theme), tuple(place for shown, place in places if shown == name))
+            _entry(exhibit, theme, tuple(place for shown, place in places if shown == name))
             for name, exhibit in EXHIBITS.items()
         ),
     )
+
+
+def _entry(exhibit: Exhibit, theme: str, places: tuple[Place, ...]) -> Entry:
+    try:
+        return Entry(exhibit, _small(exhibit.name, theme), places)
+    except ImportError as missing:
+        return Entry(exhibit, b"", places, str(missing))
 
 
 def write_index(path: str | Path, *, theme: str = "light", lessons: str | Path = ".", overwrite: bool = False) -> Path:
@@ -187,12 +198,17 @@ def _lines(entry: Entry) -> Iterator[str]:
 def _card(entry: Entry, linked: bool) -> str:
     exhibit, where = entry.exhibit, "; ".join(_place(place, linked) for place in entry.places)
     data = base64.b64encode(entry.picture).decode()
+    shown = (
+        f'<img src="data:image/png;base64,{data}" alt="{html.escape(entry.sentence)}" '
+        f'width="{_WIDTH}" height="{_HEIGHT}" style="{_FIT}">'
+        if entry.picture
+        else html.escape(f"{entry.sentence} There is no picture: {entry.missing}.")
+    )
     return "\n".join(
         (
             f'<section aria-labelledby="exhibit-{exhibit.name}">',
             f'<h2 id="exhibit-{exhibit.name}">{html.escape(exhibit.title)}</h2>',
-            f'<p><img src="data:image/png;base64,{data}" alt="{html.escape(entry.sentence)}" '
-            f'width="{_WIDTH}" height="{_HEIGHT}" style="{_FIT}"></p>',
+            f"<p>{shown}</p>",
             f'<p><code>panel("{exhibit.name}")</code>' + (f" · {where}" if where else "") + "</p>",
             "<ul>",
             *(_item(knob) for knob in exhibit.knobs),

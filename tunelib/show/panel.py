@@ -66,6 +66,7 @@ class Panel(widgets.VBox):  # type: ignore[misc]
         settled = self._exhibit.settle(values)
         self._stage = Stage(self._exhibit, "panel" if density == 1 else "panel at double density", theme)
         self._moving: asyncio.Handle | None = None
+        self._missing = ""  # what a picture would need that is not installed
         self._resting: asyncio.TimerHandle | None = None
         self._saying: asyncio.TimerHandle | None = None
         self.knobs = {knob.name: _knob_widget(knob, settled[knob.name]) for knob in self._exhibit.knobs}
@@ -105,13 +106,19 @@ class Panel(widgets.VBox):  # type: ignore[misc]
 
     @property
     def sentence(self) -> str:
-        """What the panel shows now, in words."""
-        return self._exhibit.sentence(**self.values)
+        """What the panel shows now, in words; and why there is no picture, if something is missing for it."""
+        sentence = self._exhibit.sentence(**self.values)
+        return f"{sentence} There is no picture: {self._missing}." if self._missing else sentence
 
     def move(self) -> None:
         """Show the knobs as they stand, in a compact picture."""
         self._moving = None
-        self._stage.move(self.values)
+        try:
+            self._stage.move(self.values)
+        except ImportError as missing:
+            self._missing = str(missing)
+            self._image.layout.display = "none"
+            return
         self._show(self._stage.compact().ljust(_SEGMENT, b"\0"), "jpeg")
 
     def say(self) -> None:
@@ -122,7 +129,8 @@ class Panel(widgets.VBox):  # type: ignore[misc]
     def rest(self) -> None:
         """Show the picture crisp, and renew the sound if it has been asked for."""
         self._resting = None
-        self._show(self._stage.crisp(), "png")
+        if not self._missing:
+            self._show(self._stage.crisp(), "png")
         if self._audio in self._sound.children:
             self._load(autoplay=False)
 
@@ -185,6 +193,8 @@ class Panel(widgets.VBox):  # type: ignore[misc]
         """The live widgets; and, for a reader without a kernel, the picture with its sentence below."""
         live = super()._repr_mimebundle_(**kwargs) or {}
         sentence = self.sentence
+        if self._missing:
+            return live | {"text/plain": sentence}, {}
         still = picture(self._exhibit.name, size="panel", theme=self._theme, caption=True, **self.values)
         return live | {"image/png": lightened(still), "text/plain": sentence}, {"image/png": {"alt": sentence}}
 
