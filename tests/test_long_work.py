@@ -20,7 +20,7 @@ from tunelib.harmony.lead_sheet import parse_lead_sheet
 from tunelib.harmony.retune import retune
 from tunelib.hearing.intonation import hear, hear_recording
 from tunelib.hearing.recording import Recording
-from tunelib.practice.intonation import listen_to
+from tunelib.practice.listening import listen_to
 from tunelib.score import Score, ScoreNote
 from tunelib.sound.audio import open_recording, read_audio, wav_bytes, write_wav, write_wav_blocks
 from tunelib.sound.demo_takes import DEMO_TAKES, SAMPLE_RATE
@@ -130,7 +130,7 @@ def peak_mib(code: str, *arguments: str) -> float:
 @pytest.mark.parametrize(("rate", "channels"), [(48_000, 1), (192_000, 2)])
 def test_memory_does_not_grow_with_the_length_of_a_recording(tmp_path: Path, rate: int, channels: int) -> None:
     """A minute against four. Held whole, three minutes more take 69 MiB at 48 kHz, and 264 MiB at 192 kHz"""
-    code = "import sys; from tunelib.practice.intonation import listen_to; listen_to(sys.argv[1], '12')"
+    code = "import sys; from tunelib.practice.listening import listen_to; listen_to(sys.argv[1], '12')"
     second = 0.2 * np.sin(2 * np.pi * 440 * np.arange(rate) / rate) * np.minimum(1, 5 - 5 * np.arange(rate) / rate)
     peaks = []
     for minutes in (1, 4):

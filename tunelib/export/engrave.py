@@ -13,7 +13,7 @@ from functools import lru_cache
 from typing import Any
 from xml.etree import ElementTree
 
-from tunelib.pitch.words import drawn
+from tunelib.pitch import drawn
 
 TEXT_FONT = "STIXGeneral"
 # SMuFL metNoteQuarterUp

@@ -24,7 +24,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from tunelib.files import write_whole
-from tunelib.pitch.notes import midi_from_hz
+from tunelib.pitch import midi_from_hz
 from tunelib.score import Score, ScoreNote
 
 if TYPE_CHECKING:

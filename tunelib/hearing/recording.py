@@ -14,7 +14,7 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
-from tunelib.pitch.intervals import FloatArray
+from tunelib.pitch import FloatArray
 
 MOST_CHANNELS = 64
 _SAMPLES_AT_A_TIME = 1 << 18

@@ -16,7 +16,7 @@ from numpy.lib.stride_tricks import sliding_window_view
 
 from tunelib.hearing.pitch_track import PitchTrack
 from tunelib.hearing.recording import Recording
-from tunelib.pitch.intervals import FloatArray
+from tunelib.pitch import FloatArray
 
 _BLOCK_SECONDS = 0.05
 

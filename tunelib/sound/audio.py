@@ -6,7 +6,7 @@ import io
 import math
 import os
 import wave
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, BinaryIO, NamedTuple
@@ -14,10 +14,13 @@ from typing import TYPE_CHECKING, Any, BinaryIO, NamedTuple
 import numpy as np
 import numpy.typing as npt
 
-from tunelib.files import refuse_existing, require_file, write_whole
-from tunelib.hearing.recording import Recording
-from tunelib.pitch.counts import is_whole
-from tunelib.pitch.intervals import FloatArray, shortened
+from tunelib.files import check_targets, require_file, write_whole
+from tunelib.hearing import Recording
+from tunelib.pitch import FloatArray, is_whole, shortened
+from tunelib.score import Score
+from tunelib.sound.limiter import SAMPLE_RATE
+from tunelib.sound.render import Rendering
+from tunelib.sound.timbre import Timbre
 
 if TYPE_CHECKING:
     import soundfile
@@ -212,7 +215,7 @@ def _blocks(opened: _Opened, mono: bool) -> Iterator[FloatArray]:
 
 
 def write_wav(
-    path: str | os.PathLike[str], samples: npt.ArrayLike, sample_rate: int = 48000, overwrite: bool = False
+    path: str | os.PathLike[str], samples: npt.ArrayLike, sample_rate: int = SAMPLE_RATE, overwrite: bool = False
 ) -> Path:
     """Write samples as a WAV file of 24-bit PCM, whole or not at all, and return the path.
 
@@ -229,12 +232,11 @@ def write_wav(
     Raises FileExistsError if the file is there, FileNotFoundError if its folder is missing, and ValueError for
     samples that are not finite or pass full scale.
     """
-    if not overwrite:
-        refuse_existing([path])
+    check_targets([path], overwrite)
     return write_whole(path, _encoded(samples, sample_rate, 24), overwrite=overwrite)
 
 
-def wav_bytes(samples: npt.ArrayLike, sample_rate: int = 48000) -> bytes:
+def wav_bytes(samples: npt.ArrayLike, sample_rate: int = SAMPLE_RATE) -> bytes:
     """Samples as the bytes of a WAV file of 16-bit PCM, rounded without dither, so that silence stays silence.
 
     Takes samples as `write_wav` does, and raises ValueError as it does. The level is kept as it is.
@@ -243,7 +245,7 @@ def wav_bytes(samples: npt.ArrayLike, sample_rate: int = 48000) -> bytes:
 
 
 def write_wav_blocks(
-    stream: BinaryIO, blocks: Iterable[npt.ArrayLike], sample_rate: int = 48000, bits: int = 16
+    stream: BinaryIO, blocks: Iterable[npt.ArrayLike], sample_rate: int = SAMPLE_RATE, bits: int = 16
 ) -> None:
     """Write samples that come in blocks as a WAV file, so that the whole of them is never held.
 
@@ -280,6 +282,17 @@ def write_wav_blocks(
             file.writeframesraw(_pcm(values, bits))
             written += len(values)
         file.writeframesraw(b"")  # a header, if there was no block
+
+
+def render_to(path: str | os.PathLike[str], score: Score, timbre: Timbre | Mapping[str, Timbre]) -> None:
+    """Render a score into a new WAV file of 16-bit PCM, block by block, so that its length costs no memory.
+
+    The bytes are those of ``wav_bytes(render(score, timbre))``. Raises as `render` does, before the file is made, and
+    FileExistsError if it is there.
+    """
+    rendering = Rendering(score, timbre)
+    with Path(path).open("xb") as stream:
+        write_wav_blocks(stream, rendering.blocks(), rendering.sample_rate)
 
 
 def _encoded(samples: npt.ArrayLike, sample_rate: int, bits: int) -> bytes:

@@ -6,13 +6,15 @@ from collections.abc import Iterable, Iterator
 
 import numpy as np
 
-from tunelib.pitch.intervals import FloatArray
+from tunelib.pitch import FloatArray
 
+SAMPLE_RATE = 48_000
+"""Samples a second, unless another rate is asked for."""
 LOOK_AHEAD_SECONDS = 0.05
 _SAMPLES_AT_A_TIME = 1 << 18
 
 
-def limit(samples: FloatArray, ceiling: float, sample_rate: int = 48000) -> FloatArray:
+def limit(samples: FloatArray, ceiling: float, sample_rate: int = SAMPLE_RATE) -> FloatArray:
     """Turn down, smoothly and no more than needed, what would pass a ceiling.
 
     The gain that each sample needs is taken at its lowest over 50 ms before and after, then averaged twice over 50 ms:
@@ -34,7 +36,7 @@ def limit(samples: FloatArray, ceiling: float, sample_rate: int = 48000) -> Floa
     return np.concatenate(list(limited(parts, ceiling, sample_rate)))
 
 
-def limited(blocks: Iterable[FloatArray], ceiling: float, sample_rate: int = 48000) -> Iterator[FloatArray]:
+def limited(blocks: Iterable[FloatArray], ceiling: float, sample_rate: int = SAMPLE_RATE) -> Iterator[FloatArray]:
     """Samples that come in blocks, limited as `limit` does it, in blocks again.
 
     A block leaves as soon as the 100 ms after it are known: the lengths are not those of the blocks that came.

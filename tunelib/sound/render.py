@@ -15,10 +15,9 @@ from collections.abc import Callable, Iterator, Mapping
 
 import numpy as np
 
-from tunelib.pitch.counts import is_whole
-from tunelib.pitch.intervals import FloatArray
+from tunelib.pitch import FloatArray, is_whole
 from tunelib.score import Score, ScoreNote
-from tunelib.sound.limiter import limited
+from tunelib.sound.limiter import SAMPLE_RATE, limited
 from tunelib.sound.timbre import HIGHEST_PARTIAL_HZ, Timbre
 
 USUAL_PEAK_DBFS = -12.0
@@ -33,7 +32,7 @@ _PRODUCTS_ON_ONE_THREAD = 1 << 18  # OpenBLAS: 65536 times its default threshold
 def render(
     score: Score,
     timbre: Timbre | Mapping[str, Timbre],
-    sample_rate: int = 48000,
+    sample_rate: int = SAMPLE_RATE,
     peak_dbfs: float = USUAL_PEAK_DBFS,
 ) -> FloatArray:
     """The sound of a score.
@@ -81,7 +80,7 @@ class Rendering:
         self,
         score: Score,
         timbre: Timbre | Mapping[str, Timbre],
-        sample_rate: int = 48000,
+        sample_rate: int = SAMPLE_RATE,
         peak_dbfs: float = USUAL_PEAK_DBFS,
     ) -> None:
         if not is_whole(sample_rate) or not 8000 <= sample_rate <= 192_000:

@@ -20,8 +20,7 @@ from typing import TypeAlias
 
 import numpy as np
 
-from tunelib.pitch.intervals import FloatArray, positive_hertz
-from tunelib.pitch.lookup import look_up
+from tunelib.pitch import FloatArray, look_up, positive_hertz
 
 HIGHEST_PARTIAL_HZ = 20_000.0
 MOST_PARTIALS = 4096

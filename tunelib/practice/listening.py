@@ -9,13 +9,11 @@ from typing import Any
 
 import matplotlib
 
-from tunelib.exhibits.intonation import OwnTake
-from tunelib.hearing.intonation import Report, hear_recording, parse_targets
-from tunelib.pitch.instruments import Instrument
-from tunelib.pitch.tunings import A4_HZ
-from tunelib.show.stage import Stage
-from tunelib.show.still import FORMATS
-from tunelib.sound.audio import open_recording
+from tunelib.exhibits import OwnTake
+from tunelib.hearing import Report, hear_recording, parse_targets
+from tunelib.pitch import A4_HZ, Instrument
+from tunelib.show import STILL_FORMATS, Stage
+from tunelib.sound import open_recording
 
 
 def listen_to(
@@ -52,7 +50,7 @@ def take_picture(report: Report, kind: str = "png", size: str = "1080p", theme: 
 
     Raises ValueError for a kind, size or theme that does not exist.
     """
-    if kind not in FORMATS:
+    if kind not in STILL_FORMATS:
         raise ValueError(f"a picture is a .png, .svg or .pdf file, not .{kind}")
     shown = OwnTake(report)
     stage = Stage(shown, size, theme)
