@@ -8,7 +8,7 @@ from pathlib import Path
 
 from tunelib.commands.arguments import add_force, number, path, player_named
 from tunelib.files import check_targets, staged
-from tunelib.pitch import A4_HZ
+from tunelib.pitch import A4_HZ, shortened
 
 NAME = "listen"
 SUMMARY = "say how well a recorded player is in tune: a table, CSV and a picture"
@@ -33,7 +33,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 
 def _reference(text: str) -> float:
-    return number(text, f"the reference is the frequency of A4 in hertz, such as 440, not {text!r}")
+    return number(text, f"the reference is the frequency of A4 in hertz, such as 440, not {shortened(text)}")
 
 
 def run(options: argparse.Namespace) -> None:
