@@ -15,7 +15,8 @@ import tunelib
 
 PACKAGE = Path(tunelib.__file__).parent
 ROOMS = (
-    "files", "pitch", "hearing", "harmony", "score", "sound", "export", "exhibits", "show", "practice", "__main__"
+    "files", "course", "pitch", "hearing", "harmony", "score", "sound", "export", "exhibits", "show", "practice",
+    "__main__",
 )  # fmt: skip
 MODULES = sorted(
     path.relative_to(PACKAGE) for path in PACKAGE.rglob("*.py") if path.name != "__init__.py" or path.parent != PACKAGE

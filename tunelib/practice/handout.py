@@ -20,7 +20,7 @@ from tunelib.export.markdown import Grid, Heading, Paragraph, Quotation, Span, r
 from tunelib.export.page import paper_width
 from tunelib.files import refuse_existing, require_file, write_whole
 from tunelib.practice.answers import LETTERS, Choice
-from tunelib.practice.course import exercise, question
+from tunelib.practice.steps import exercise, question
 from tunelib.show.page import has_page
 from tunelib.show.still import picture
 
