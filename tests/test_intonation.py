@@ -447,7 +447,7 @@ def uploaded(panel: TakePanel, data: bytes) -> str:
             }
         )
     panel.listen.click()
-    return str(panel._words.value)
+    return str(panel.words.value)
 
 
 def test_the_panel_hears_demo_takes_and_uploads() -> None:
@@ -459,18 +459,18 @@ def test_the_panel_hears_demo_takes_and_uploads() -> None:
     panel.player.value, panel.against.value = "alto saxophone", "harmonics of B♭1"
     said = uploaded(panel, wav_bytes(DEMO_TAKES["warming up"].samples()))
     assert panel.take.value == "my recording" and "mean −6.0 cents" in said
-    assert panel._image.layout.visibility == "visible"
+    assert panel.image.layout.visibility == "visible"
 
 
 def test_the_panel_says_in_a_line_what_is_wrong() -> None:
     panel = take_panel(theme="dark")
     panel.take.value = "my recording"
     panel.listen.click()
-    assert "choose a recording first" in panel._words.value and panel._image.layout.visibility == "hidden"
+    assert "choose a recording first" in panel.words.value and panel.image.layout.visibility == "hidden"
     assert "MPEG-4 recording" in uploaded(panel, b"\x00\x00\x00\x20ftypM4A \x00\x00\x00\x00" + bytes(100))
     assert "not a recording" in uploaded(panel, b"<script>alert(1)</script>")
     panel.against.value = "<b>nonsense</b>"
     panel.listen.click()
-    assert "&lt;b&gt;" in panel._words.value and "<b>" not in panel._words.value
+    assert "&lt;b&gt;" in panel.words.value and "<b>" not in panel.words.value
     with pytest.raises(ValueError, match="no theme is called"):
         take_panel(theme="mauve")

@@ -2,18 +2,13 @@
 
 from __future__ import annotations
 
-import io
 import os
-from typing import Any
-
-import matplotlib
 
 from tunelib.exhibits.intonation import OwnTake
 from tunelib.hearing.intonation import Report, listen, parse_targets
 from tunelib.pitch.instruments import Instrument
 from tunelib.pitch.tunings import A4_HZ
-from tunelib.show.stage import Stage
-from tunelib.show.still import FORMATS
+from tunelib.show.still import picture
 from tunelib.sound.audio import read_audio
 
 
@@ -45,16 +40,4 @@ def take_picture(report: Report, kind: str = "png", size: str = "1080p", theme: 
 
     Raises ValueError for a kind, size or theme that does not exist.
     """
-    if kind not in FORMATS:
-        raise ValueError(f"a picture is a .png, .svg or .pdf file, not .{kind}")
-    shown = OwnTake(report)
-    stage = Stage(shown, size, theme)
-    if kind == "png":
-        stage.move({})
-        return stage.crisp()
-    packed = io.BytesIO()
-    metadata: dict[str, Any] = {"Title": shown.title, "Description" if kind == "svg" else "Subject": shown.sentence()}
-    metadata |= {"Date" if kind == "svg" else "CreationDate": None}
-    with matplotlib.rc_context({"svg.fonttype": "path", "svg.hashsalt": shown.name, "pdf.fonttype": 42}):
-        stage.whole({}).savefig(packed, format=kind, metadata=metadata)
-    return packed.getvalue()
+    return picture(OwnTake(report), kind, size=size, theme=theme)

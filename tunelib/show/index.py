@@ -115,7 +115,7 @@ def index(theme: str = "light", *, lessons: str | Path = ".") -> Index:
         tuple(
             Entry(
                 exhibit,
-                _small(name, theme),
+                _small(exhibit, theme),
                 tuple((lesson, step) for lesson, step in course.places_of(name) if lesson.name in there),
             )
             for name, exhibit in EXHIBITS.items()
@@ -217,10 +217,10 @@ def _item(knob: Knob) -> str:
     return f"<li>{html.escape(knob.label)}, <code>{knob.name}</code>; at first {first}<br>{words}</li>"
 
 
-def _small(name: str, theme: str) -> bytes:
+def _small(exhibit: Exhibit, theme: str) -> bytes:
     """The picture of an exhibit at its defaults, small and in few colours."""
     packed = io.BytesIO()
-    with Image.open(io.BytesIO(picture(name, size="panel", theme=theme))) as image:
+    with Image.open(io.BytesIO(picture(exhibit, size="panel", theme=theme))) as image:
         small = image.convert("RGB").resize((_WIDTH, _HEIGHT), Image.Resampling.LANCZOS)
         few = small.quantize(_COLOURS, method=Image.Quantize.MEDIANCUT, dither=Image.Dither.NONE)
         few.save(packed, "PNG", optimize=True)
