@@ -5,11 +5,8 @@ Every number that a learner reads here is worked out by the library, so that wor
 
 from __future__ import annotations
 
-from tunelib.harmony.chords import Chord
-from tunelib.pitch.intervals import cents
-from tunelib.pitch.notes import Note
-from tunelib.pitch.tunings import equal
-from tunelib.pitch.words import plain
+from tunelib.harmony import Chord
+from tunelib.pitch import Note, cents, equal, plain
 from tunelib.practice.answers import Choice, Quantity
 from tunelib.practice.exercise import Exercise, Question
 

@@ -7,11 +7,18 @@ from __future__ import annotations
 
 from fractions import Fraction
 
-from tunelib.pitch.intervals import CENTS_PER_OCTAVE, cents
-from tunelib.pitch.meantone import home_fraction, meantone_chain, miss_after, tempered_fifth
-from tunelib.pitch.notes import Note
-from tunelib.pitch.tunings import equal
-from tunelib.pitch.words import plain, signed
+from tunelib.pitch import (
+    CENTS_PER_OCTAVE,
+    Note,
+    cents,
+    equal,
+    home_fraction,
+    meantone_chain,
+    miss_after,
+    plain,
+    signed,
+    tempered_fifth,
+)
 from tunelib.practice.answers import Choice, Quantity, Ratio
 from tunelib.practice.exercise import Exercise, Question
 

@@ -7,13 +7,9 @@ from __future__ import annotations
 
 import math
 
-from tunelib.exhibits.dividing import RULE_OF_THUMB
-from tunelib.hearing.thresholds import TARGET
-from tunelib.pitch.harmonics import harmonic_series
-from tunelib.pitch.intervals import CENTS_PER_OCTAVE, cents
-from tunelib.pitch.notes import Note, nearest_note
-from tunelib.pitch.tunings import A4_HZ
-from tunelib.pitch.words import plain, signed
+from tunelib.exhibits import RULE_OF_THUMB
+from tunelib.hearing import TARGET
+from tunelib.pitch import A4_HZ, CENTS_PER_OCTAVE, Note, cents, harmonic_series, nearest_note, plain, signed
 from tunelib.practice.answers import Choice, Quantity
 from tunelib.practice.exercise import Exercise, Question
 

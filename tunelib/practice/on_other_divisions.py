@@ -7,12 +7,22 @@ from __future__ import annotations
 
 import numpy as np
 
-from tunelib.exhibits.dividing import RULE_OF_THUMB
-from tunelib.pitch.divisions import errors, frontier, largest_error, odd_limit_intervals, trade
-from tunelib.pitch.frets import SCALE_LENGTH, fret_gaps, fret_places
-from tunelib.pitch.intervals import CENTS_PER_OCTAVE, cents
-from tunelib.pitch.tunings import equal
-from tunelib.pitch.words import plain, signed
+from tunelib.exhibits import RULE_OF_THUMB
+from tunelib.pitch import (
+    CENTS_PER_OCTAVE,
+    SCALE_LENGTH,
+    cents,
+    equal,
+    errors,
+    fret_gaps,
+    fret_places,
+    frontier,
+    largest_error,
+    odd_limit_intervals,
+    plain,
+    signed,
+    trade,
+)
 from tunelib.practice.answers import Choice, Quantity
 from tunelib.practice.exercise import Exercise, Question
 

@@ -7,11 +7,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from tunelib.pitch.harmonics import harmonic_deviations, harmonic_series
-from tunelib.pitch.notes import Note, nearest_note
-from tunelib.pitch.tunings import A4_HZ, equal
-from tunelib.pitch.words import in_hertz as _hz
-from tunelib.pitch.words import listed, signed
+from tunelib.pitch import A4_HZ, Note, equal, harmonic_deviations, harmonic_series, listed, nearest_note, signed
+from tunelib.pitch import in_hertz as _hz
 from tunelib.practice.answers import Choice, Quantity, Several
 from tunelib.practice.exercise import Exercise, Question
 

@@ -9,13 +9,19 @@ import math
 
 import numpy as np
 
-from tunelib.hearing.beats import beat_rate
-from tunelib.pitch.divisions import errors
-from tunelib.pitch.harmonics import harmonic_deviations
-from tunelib.pitch.intervals import cents, ratio_from_cents
-from tunelib.pitch.notes import Note, nearest_note
-from tunelib.pitch.tunings import A4_HZ, equal
-from tunelib.pitch.words import plain, signed
+from tunelib.hearing import beat_rate
+from tunelib.pitch import (
+    A4_HZ,
+    Note,
+    cents,
+    equal,
+    errors,
+    harmonic_deviations,
+    nearest_note,
+    plain,
+    ratio_from_cents,
+    signed,
+)
 from tunelib.practice.answers import Choice, Quantity
 from tunelib.practice.exercise import Exercise, Question
 

@@ -7,9 +7,8 @@ from __future__ import annotations
 
 from fractions import Fraction
 
-from tunelib.pitch.intervals import parse_ratio
-from tunelib.pitch.tunings import A4_HZ
-from tunelib.pitch.words import in_hertz as _hz
+from tunelib.pitch import A4_HZ, parse_ratio
+from tunelib.pitch import in_hertz as _hz
 from tunelib.practice.answers import Choice, Quantity, Ratio
 from tunelib.practice.exercise import Exercise, Question
 

@@ -8,12 +8,11 @@ from typing import Any
 
 import matplotlib
 
-from tunelib.exhibits import find_exhibit
-from tunelib.exhibits.exhibit import Exhibit
+from tunelib.exhibits import Exhibit, find_exhibit
 from tunelib.files import write_whole
 from tunelib.show.stage import Stage
 
-FORMATS = ("png", "svg", "pdf")
+STILL_FORMATS = ("png", "svg", "pdf")
 
 
 def still(
@@ -53,7 +52,7 @@ def still(
     """
     path = Path(path)
     kind = path.suffix.lower().lstrip(".")
-    if kind not in FORMATS:
+    if kind not in STILL_FORMATS:
         raise ValueError(f"a still is a .png, .svg or .pdf file, not {path.name!r}")
     drawn = picture(find_exhibit(exhibit), kind, size=size, theme=theme, caption=caption, title=title, **values)
     write_whole(path, drawn, overwrite=overwrite)
@@ -71,7 +70,7 @@ def picture(
     **values: Any,
 ) -> bytes:
     """One picture of an exhibit as bytes of a PNG, SVG or PDF file; the other parameters and errors as for `still`."""
-    if kind not in FORMATS:
+    if kind not in STILL_FORMATS:
         raise ValueError(f"a picture is a .png, .svg or .pdf file, not .{kind}")
     settled = exhibit.settle(values)
     sentence = exhibit.sentence(**settled)

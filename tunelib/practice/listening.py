@@ -1,15 +1,12 @@
-"""From a recording to an intonation report and its picture, as the command and the notebook both ask for it."""
+"""From a recording to an intonation report, as the command and the notebook both ask for it."""
 
 from __future__ import annotations
 
 import os
 
-from tunelib.exhibits.intonation import OwnTake
-from tunelib.hearing.intonation import Report, listen, parse_targets
-from tunelib.pitch.instruments import Instrument
-from tunelib.pitch.tunings import A4_HZ
-from tunelib.show.still import picture
-from tunelib.sound.audio import read_audio
+from tunelib.hearing import Report, listen, parse_targets
+from tunelib.pitch import A4_HZ, Instrument
+from tunelib.sound import read_audio
 
 
 def listen_to(
@@ -33,11 +30,3 @@ def listen_to(
     targets = parse_targets(against, reference)
     samples, sample_rate = read_audio(recording, mono=True)
     return listen(samples, sample_rate, targets, player)
-
-
-def take_picture(report: Report, kind: str = "png", size: str = "1080p", theme: str = "light") -> bytes:
-    """The picture of a report, as bytes of a PNG, SVG or PDF file, described by its sentence.
-
-    Raises ValueError for a kind, size or theme that does not exist.
-    """
-    return picture(OwnTake(report), kind, size=size, theme=theme)
