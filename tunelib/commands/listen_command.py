@@ -43,7 +43,9 @@ def run(options: argparse.Namespace) -> None:
     _check_files(files, options)
     wanted = {target.parent: [one.name for one in files if one.parent == target.parent] for target in files}
 
-    from tunelib.practice import listen_to, take_picture  # loads the drawing
+    from tunelib.exhibits import OwnTake  # loads the drawing
+    from tunelib.practice import listen_to
+    from tunelib.show import picture
 
     report = listen_to(options.recording, options.against, player, options.reference)
     with contextlib.ExitStack() as stack:
@@ -52,7 +54,7 @@ def run(options: argparse.Namespace) -> None:
             (made[options.csv.parent] / options.csv.name).write_bytes(report.csv().encode())
         if options.picture is not None:
             kind = options.picture.suffix.lower().lstrip(".")
-            (made[options.picture.parent] / options.picture.name).write_bytes(take_picture(report, kind))
+            (made[options.picture.parent] / options.picture.name).write_bytes(picture(OwnTake(report), kind))
     print(report.table(), end="")
     for target in files:
         print(target)
