@@ -121,7 +121,7 @@ _NUMBER = re.compile(
     | \b (?P<part> an?\ (?:{_PART}) \b (?= \ of\b | \ as\b | ,\ a\ quarter )             # a third of, a fifth as
                  | quarter \b (?! s | - ) | half \b (?! - ) )
     | \b (?: a\ )? (?P<cardinal> (?:{_CARDINAL}) (?: [ -] (?: one | {_CARDINAL} ) )* ) \b
-    | \b (?P<one> one ) (?= \ (?: step | swing | cent | semitone )s? \b )
+    | \b (?P<one> one ) (?= \ (?: step | vibration | cent | semitone )s? \b )
     """,
     re.VERBOSE | re.IGNORECASE,
 )
@@ -568,7 +568,7 @@ CLAIMS: dict[str, dict[str, list[Worked]]] = {
     "00_start_here": {
         "harmony in thirty-one notes to the octave": [(CLOSES, THIRTY_ONE)],
         "in two or three lines of Python": [less_than(MOST_LINES), MOST_LINES],
-        "stronger than about a quarter of what your equipment can play": [near(10 ** (USUAL_PEAK_DBFS / 20))],
+        "goes above about a quarter of what your equipment can play": [near(10 ** (USUAL_PEAK_DBFS / 20))],
         "Nine lessons, thirty-one steps, one idea each": [said_on_the_map(MAP[1]), said_on_the_map(MAP[0])],
         "A lesson takes 15 to 30 minutes": [min(MINUTES), max(MINUTES)],
         "11 twelve equal steps": [step_about("twelve"), TWELVE],
@@ -581,8 +581,8 @@ CLAIMS: dict[str, dict[str, list[Worked]]] = {
     },
     "01_waves": {
         "take forty-eight thousand moments in a second": [default(render, "sample_rate")],
-        "a wave that swings 440 times a second": [(A4, 440)],  # ISO 16:1975
-        "After a third of a second the second tone has gained exactly one swing": [
+        "a wave that rises and falls 440 times a second": [(A4, 440)],  # ISO 16:1975
+        "After a third of a second the second tone has gained exactly one vibration": [
             1 / beat_rate(440, 443),
             443 / 3 - 440 / 3,
         ],
@@ -591,13 +591,13 @@ CLAIMS: dict[str, dict[str, list[Worked]]] = {
         "The notes 330 Hz and 220 Hz share the factor 110": [3 * 110, 2 * 110, math.gcd(330, 220)],
         "three times 110, and twice 110": [330 / 110, 110, 220 / 110, 110],
         "a ratio of 3:2": [parse_ratio("330:220").numerator, parse_ratio("330:220").denominator],
-        "In the octave, 2:1, the upper wave swings twice while": [*terms("octave"), terms("octave")[0]],
+        "In the octave, 2:1, the upper note vibrates twice while": [*terms("octave"), terms("octave")[0]],
         "so every second peak of the upper wave meets": [terms("octave")[0]],
         "In the twelfth, 3:1, it is every third": [TWELFTH, 1, TWELFTH],
         "the fifteenth, 4:1": [named_interval("octave").ratio ** 2, 1],
-        "In the fifth, 3:2, the pattern needs two swings": [*terms("fifth"), terms("fifth")[1]],
-        "in the minor third, 6:5, it needs five": [*terms("minor third"), terms("minor third")[1]],
-        "step 2 has prepared and lesson 04 takes up": [step_about("drift"), lesson_of(step_about("sounds"))],
+        "In the fifth, 3:2, the pattern takes two vibrations": [*terms("fifth"), terms("fifth")[1]],
+        "in the minor third, 6:5, it takes five": [*terms("minor third"), terms("minor third")[1]],
+        "step 2 prepared and lesson 04 takes up": [step_about("drift"), lesson_of(step_about("sounds"))],
         "Twice the hertz is an octave up": [ratio_from_cents(1200)],
         "in the octave every second, in the twelfth every third peak": [2, TWELFTH],
         "(A4 = 440 Hz)": [(A4, 440)],  # ISO 16:1975
@@ -606,7 +606,7 @@ CLAIMS: dict[str, dict[str, list[Worked]]] = {
         "in dry air at 20 °C": [near(((SPEED_OF_SOUND / 331.3) ** 2 - 1) * 273.15)],
     },
     "02_overtones": {
-        "It also swings in two halves, in three thirds, in four quarters": TIMES[1:4],
+        "It also vibrates in two halves, in three thirds, in four quarters": TIMES[1:4],
         "The halves are twice as fast, the thirds three times": TIMES[1:3],
         "at two, three, four times its frequency": TIMES[1:4],
         "then two kinds of third": [sum("third" in str(name_of(Fraction(n + 1, n))) for n in range(1, 6))],
@@ -617,10 +617,13 @@ CLAIMS: dict[str, dict[str, list[Worked]]] = {
         "put that formant at 1090 Hz": [(vowel("hod").formants_hz[1], 1090)],  # Peterson and Barney 1952, table II
         "20 lower is a tenth of the strength": [-20 * math.log10(0.1), 10 ** (-20 / 20)],  # IEC 60027-3: field levels
         "own notes, twelve to the octave": [TWELVE],
-        "twelve keys to the octave, and each of the twelve is here cut into a hundred parts": [TWELVE, size(SEMITONE)],
-        "the seventh harmonic lies about 2.8 of them above": [7, (cents(7) / 1200, math.log2(7))],
-        "Harmonics 7, 11, 13 and 14 do not": STRAY,
-        "touch it lightly at a half, a third, a quarter of its length": [1 / n for n in TIMES[1:4]],
+        "twelve keys to the octave, and here the way from each to the next is cut into a hundred parts": [
+            TWELVE,
+            size(SEMITONE),
+        ],
+        "the seventh harmonic is about 2.8 of them above": [7, (cents(7) / 1200, math.log2(7))],
+        "Harmonics 7, 11, 13 and 14 are not": STRAY,
+        "touch a string lightly at a half, a third, a quarter of its length": [1 / n for n in TIMES[1:4]],
     },
     "03_measuring_pitch": {
         "An octave from 110 Hz is 110 Hz wide": [110, 110 * ratio_from_cents(1200) - 110],
@@ -630,7 +633,7 @@ CLAIMS: dict[str, dict[str, list[Worked]]] = {
         "set the interval to 386, then to 400": [(*size("5/4"), ELLIS[5]), size(SEMITONE**4)],
         "a pure major third, exactly 5/4": [named_interval("major third").ratio],
         "Fourteen cents; hear what they do": [from_twelve(5)],
-        "the often quoted 5 cents": [RULE_OF_THUMB],  # common practice
+        "the often-quoted 5 cents": [RULE_OF_THUMB],  # common practice
         "(Remember step 2.)": [step_about("drift")],
         "it finds the pitch a hundred times a second": [1 / default(track_pitch, "hop")],
         "the A below middle C, 220 Hz": [(A3, 440 / 2)],
@@ -642,7 +645,7 @@ CLAIMS: dict[str, dict[str, list[Worked]]] = {
     "04_twelve": {
         "how twelve equal steps are made": [TWELVE],
         "Twelve equal steps ¶ A piano has twelve keys": [TWELVE, TWELVE],
-        "multiplied twelve times by itself, has to come to exactly 2": [
+        "multiplied by itself twelve times over, has to come to exactly 2": [
             math.log(2) / math.log(SEMITONE),
             ratio_from_cents(100) ** 12,
         ],
@@ -652,7 +655,7 @@ CLAIMS: dict[str, dict[str, list[Worked]]] = {
         "the twelve steps": [TWELVE],
         "The third harmonic is two cents off": [3, from_twelve(3)],
         "The fifth is fourteen below its key": [from_twelve(5)],
-        "Fourteen cents are little": [from_twelve(5)],
+        "Fourteen cents is not much": [from_twelve(5)],
         "the reason is in step 2: two harmonics that should have met": [step_about("drift"), 2],
         "In a pure major third, 5/4, the fifth harmonic of the lower": [
             Fraction(*terms("major third")),
@@ -1215,8 +1218,8 @@ SETTINGS: dict[str, list[tuple[str, str, str]]] = {
 }
 
 GIVEN: dict[str, list[str]] = {
-    "01_waves": ["one tone swings 440 times a second and the other 443"],
-    "02_overtones": ["the ladder of 110 Hz", "a drone on 130.8 Hz", "How far is the seventh harmonic"],
+    "01_waves": ["one tone vibrates 440 times a second and the other 443"],
+    "02_overtones": ["the ladder on 110 Hz", "a drone on 130.8 Hz", "How far is the seventh harmonic"],
     "03_measuring_pitch": ["ten cents above 440 Hz", "repeats every 4.5 milliseconds"],
     "05_other_divisions": ["with odd numbers up to 7, by hand"],
     "07_thirty_one_notes": ["before the octave, on a string of 650 mm"],
@@ -1225,12 +1228,12 @@ GIVEN: dict[str, list[str]] = {
 COUNTED: dict[str, list[str]] = {
     "00_start_here": ["two waves drift apart"],
     "01_waves": [
-        "the two agree", "Which of the two sliders", "Two waves drift apart", "Two players tune", "judge the two notes",
-        "the two are in step", "difference of the two frequencies", "the two are one", "Two tones close together",
-        "Two tones in a simple ratio",
+        "the two agree", "Which of the two sliders", "Two waves drift apart", "Two players tune",
+        "hearing the two notes", "the two are in step", "difference of the two frequencies", "the two are one",
+        "Two tones close together", "Two tones in a simple ratio",
     ],
     "02_overtones": [
-        "one or two traits", "two notes from one throat", "the lower of the two", "Where the two lie calm together",
+        "one or two traits", "two notes from one throat", "the lower of the two", "Where the two sound calm together",
     ],
     "03_measuring_pitch": ["how far apart two notes are", "Two tones, one after the other", "Record ten slow notes"],
     "04_twelve": ["Two players, or one and a drone"],
@@ -1254,8 +1257,8 @@ COUNTED: dict[str, list[str]] = {
 }  # fmt: skip
 
 TAKEN_OVER: dict[str, dict[str, str]] = {
-    "00_start_here": {"small loudspeakers hardly sound below 150 Hz": "common practice"},
-    "01_waves": {"about fifteen or twenty the swells melt into a rough buzz": "Fastl and Zwicker 2007 (from memory)"},
+    "00_start_here": {"small loudspeakers play next to nothing below 150 Hz": "common practice"},
+    "01_waves": {"around fifteen or twenty the swells melt into a rough buzz": "Fastl and Zwicker 2007 (from memory)"},
     "for_presenters": {
         "European broadcasters ask for −23": "EBU R 128, 2023",
         "American ones for −24": "ATSC A/85, 2013",
@@ -1512,7 +1515,7 @@ def test_a_spoiled_sentence_is_found_out(name: str, old: str, new: str, fault: s
         (GIVEN, ["harmonic 11 by 49"], "is in no code cell"),
         (SHOWN, {"The octaves are exact": False}, "is not so"),
         (SHOWN, {"The octaves are narrow": True}, "is no longer there"),
-        (COUNTED, ["Lay one upon the other"], "has no number"),
+        (COUNTED, ["Lay one over the other"], "has no number"),
         (COUNTED, ["the two banjos"], "is no longer there"),
     ],
 )
