@@ -959,7 +959,7 @@ CLAIMS: dict[str, dict[str, list[Worked]]] = {
             lambda said: abs(SHIMMER - said) < abs(SHIMMER - 1),
         ],
         "The fifth harmonic of the lower note and the fourth of the upper": [5],
-        "there are 30 pictures a second": [inspect.signature(clip).parameters["fps"].default],
+        "there are 30 frames a second": [inspect.signature(clip).parameters["fps"].default],
         "unless you ask for , 25, 50 or 60": [rate for rate in RATES if rate not in (24, 30)],
         "a sine of 997 Hz at full scale must read −3.01": [997, -loudness(full_scale(997))],
         "Every clip is set to −23 unless": [-inspect.signature(clip).parameters["loudness"].default],
@@ -972,7 +972,7 @@ CLAIMS: dict[str, dict[str, list[Worked]]] = {
             written(r"\*\*(\d+) MiB\s+guaranteed"),
             written(r"guaranteed, (\d+) GiB at most"),
         ],
-        "holds two lessons open at a time and five at most": [
+        "enough for two lessons open at a time and five at most": [
             lambda said: SERVER + said * KERNEL <= 512,
             lambda said: SERVER + said * KERNEL <= 1024 < SERVER + (said + 1) * KERNEL,
         ],
@@ -990,7 +990,11 @@ CLAIMS: dict[str, dict[str, list[Worked]]] = {
             math.ceil(300 * TRAFFIC / 100) * 100,
         ],
         "on a machine of 2 cores": [2],
-        "half of the moves took less than 14 milliseconds with 10 learners": [1 / 2, measured_room(10), 10],
+        "Half of the moves brought their picture in less than 14 milliseconds with 10 learners": [
+            1 / 2,
+            measured_room(10),
+            10,
+        ],
         "less than 30 with 40": [measured_room(40), 40],
         "with 80": [lambda said: measured_room(said) > 150],
         "would do for thirty": [lambda said: measured_room(40) < 150 and said < 40],
@@ -1027,15 +1031,15 @@ CLAIMS: dict[str, dict[str, list[Worked]]] = {
         "a hundredth of a semitone of twelve. An octave has 1200 of them": [1 / cents(SEMITONE), size("2")],
         "such as C to C♯: 2 steps of thirty-one": [steps("C#")],
         "such as E to F, has 3": [steps("F") - steps("E")],
-        "what four pure fifths have too much for two octaves and a pure third": [THIRD, OVER_OCTAVES],
+        "how far four pure fifths overshoot two octaves and a pure third": [THIRD, OVER_OCTAVES],
         "It is 81/80, or 21.5 cents": [named_interval("syntonic comma").ratio, COMMA],
         "20 decibels less is a tenth of the strength": [-20 * math.log10(0.1), 10 ** (-20 / 20)],
-        "What an octave has over three major thirds: 128/125 where they are pure, one step in thirty-one": [
+        "How far three major thirds fall short of an octave: 128/125 where they are pure, one step in thirty-one": [
             OCTAVE_OF_THIRDS[0],
             Fraction(2) / Fraction(5, 4) ** 3,
             31 - 3 * steps("E"),
         ],
-        "such as 12, 19 or 31": [stands_out(n) for n in (12, 19, 31)],
+        "12, 19 or 31 of them": [stands_out(n) for n in (12, 19, 31)],
         "1.0595 times the one before": [(ratio_from_cents(100), SEMITONE)],
         "its harmonic number 1": [TIMES[0]],
         "half of what a sharp or a flat does": [steps("Ch#") / steps("C#")],
@@ -1248,7 +1252,7 @@ COUNTED: dict[str, list[str]] = {
         "two notes agree where", "two waves drift apart", "Have two players make them", "2023: three flashes",
     ],
     "glossary": [
-        "fading of two tones", "also of two harmonics", "does not part two partials",
+        "fading of two tones", "also of two harmonics", "cannot separate two partials",
     ],
     "09_harmony_in_motion": [
         "between two chords", "the other two are twelve and thirty-one", "Where do the two differ",
