@@ -1082,7 +1082,7 @@ CLAIMS: dict[str, dict[str, list[Worked]]] = {
         "five thirds, the harmonic seventh": [FIVE],
         "goes from 0, as written where it can be, to 1, adventurous": taste_from_to("adventure"),
         "from -1, darker, to 1, brighter": [abs(number) for number in taste_from_to("colour")],
-        "Three tunes to try lie in": [MATERIAL.count(".txt")],
+        "There are three tunes to try in": [MATERIAL.count(".txt")],
     },
 }
 
