@@ -949,7 +949,7 @@ CLAIMS: dict[str, dict[str, list[Worked]]] = {
             steps("D"),
         ],
         "by 21.5 cents a round": [(-PROGRESSIONS["I vi ii V"].drift(), *COMMA)],
-        "Three major thirds or four minor thirds move thirty-one by one step": [
+        "three major thirds or four minor thirds end one step from home": [
             *OCTAVE_OF_THIRDS,
             (abs(away("three major thirds", 31)), abs(away("four minor thirds", 31))),
         ],
@@ -1133,7 +1133,7 @@ SHOWN: dict[str, dict[str, bool]] = {
             len(sung(4)) == len(sung(3)) == 3 and sung(4)[0] == sung(4)[2] != sung(4)[1]
         ),
         "it sings every chord on the way": [len(sung(rounds)) for rounds in (1, 2)] == [4 + 2, 2 * 4 + 2],
-        "Twelve and thirty-one come home: in both, the comma is nothing": (
+        "Twelve and thirty-one come home: in both, the comma vanishes": (
             away("I vi ii V", 12) == away("I vi ii V", 31) == 4 * 7 % 12 - 4 == 4 * 18 % 31 - 10 == 0
         ),
         "take three major thirds: C, E, G♯, B♯": (
