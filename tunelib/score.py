@@ -14,9 +14,7 @@ from numbers import Real
 
 import numpy as np
 
-from tunelib.pitch.intervals import cents
-from tunelib.pitch.notes import Note
-from tunelib.pitch.tunings import equal
+from tunelib.pitch import Note, cents, equal
 
 _QUARTERTONES = equal(24)
 

@@ -16,10 +16,7 @@ from typing import TypeVar
 from tunelib.harmony.degrees import interval_of, plainest
 from tunelib.harmony.ratios import pair_errors, ratio_chord
 from tunelib.harmony.symbols import Degree, read_symbol, symbol_body
-from tunelib.pitch.intervals import RatioLike, cents, exact_ratio, shortened
-from tunelib.pitch.notes import Note, known_note
-from tunelib.pitch.spelled import SpelledInterval
-from tunelib.pitch.tunings import Tuning, equal
+from tunelib.pitch import Note, RatioLike, SpelledInterval, Tuning, cents, equal, exact_ratio, known_note, shortened
 
 _THIRTY_ONE = equal(31)
 _T = TypeVar("_T")

@@ -12,9 +12,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from functools import lru_cache
 
 from tunelib.harmony.symbols import ALTERED, SEVENTHS, THIRDS, Degree
-from tunelib.pitch.counts import is_whole
-from tunelib.pitch.spelled import NATURAL_QUARTERTONES, SpelledInterval, interval_names
-from tunelib.pitch.tunings import Tuning
+from tunelib.pitch import NATURAL_QUARTERTONES, SpelledInterval, Tuning, interval_names, is_whole
 
 _THIRDS = frozenset(THIRDS.values())
 _SEVENTHS = frozenset(SEVENTHS.values())
@@ -37,7 +35,7 @@ def degree_choices(step: int, tuning: Tuning) -> tuple[Degree, ...]:
 
     Raises ValueError as `interval_names` does.
 
-    >>> from tunelib.pitch.tunings import equal
+    >>> from tunelib.pitch import equal
     >>> degree_choices(25, equal(31))
     ((7, -3), (6, 2))
     """
@@ -157,7 +155,7 @@ def plainest(steps: Iterable[int], tuning: Tuning) -> frozenset[Degree]:
     Raises ValueError if one is no degree of a chord, if they make no chord that a symbol can say, or as
     `interval_names` does.
 
-    >>> from tunelib.pitch.tunings import equal
+    >>> from tunelib.pitch import equal
     >>> sorted(plainest([0, 8, 16, 24], equal(31)))
     [(1, 0), (3, -2), (5, -2), (7, -4)]
     """

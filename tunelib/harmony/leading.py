@@ -25,12 +25,19 @@ import numpy as np
 import numpy.typing as npt
 
 from tunelib.harmony.chords import Chord
-from tunelib.pitch.counts import is_whole, whole_number
-from tunelib.pitch.divisions import IntArray
-from tunelib.pitch.intervals import CENTS_PER_OCTAVE, shortened
-from tunelib.pitch.notes import Note, spell, spellings
-from tunelib.pitch.tunings import Tuning, equal
-from tunelib.pitch.words import signed
+from tunelib.pitch import (
+    CENTS_PER_OCTAVE,
+    IntArray,
+    Note,
+    Tuning,
+    equal,
+    is_whole,
+    shortened,
+    signed,
+    spell,
+    spellings,
+    whole_number,
+)
 
 ChordLike: TypeAlias = "Chord | Iterable[int]"
 """A chord by its letters, or by steps of the tuning, octaves set aside."""

@@ -15,11 +15,7 @@ from tunelib.harmony.chords import Chord
 from tunelib.harmony.degrees import degree_choices, degree_sets, interval_of, strangeness, usable
 from tunelib.harmony.ratios import mean_complexity, whole_numbers
 from tunelib.harmony.symbols import Degree, symbol_body
-from tunelib.pitch.counts import is_whole
-from tunelib.pitch.intervals import shortened
-from tunelib.pitch.notes import Note, spell, spellings
-from tunelib.pitch.tunings import Tuning, equal
-from tunelib.pitch.words import listed
+from tunelib.pitch import Note, Tuning, equal, is_whole, listed, shortened, spell, spellings
 
 _THIRTY_ONE = equal(31)
 _HELP = "give notes, their names as text such as 'C E G Bb', or steps such as [0, 10, 18]"

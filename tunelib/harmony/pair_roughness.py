@@ -14,9 +14,8 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
-from tunelib.hearing.roughness import roughness
-from tunelib.pitch.intervals import FloatArray, finite, positive_hertz
-from tunelib.pitch.tunings import A4_HZ, Tuning, equal
+from tunelib.hearing import roughness
+from tunelib.pitch import A4_HZ, FloatArray, Tuning, equal, finite, positive_hertz
 
 PLAIN_PARTIALS = tuple(range(1, 9))
 """Frequencies of the partials of a plain tone, as multiples of its lowest: eight harmonics."""

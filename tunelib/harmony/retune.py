@@ -27,10 +27,7 @@ from tunelib.harmony.pair_roughness import chord_roughness
 from tunelib.harmony.ratios import mean_complexity
 from tunelib.harmony.tune import LeadSheet, TimedChord, TimedNote
 from tunelib.harmony.voicings import BASS, telling_tones
-from tunelib.pitch.intervals import FloatArray, shortened
-from tunelib.pitch.notes import Note
-from tunelib.pitch.spelled import SpelledInterval
-from tunelib.pitch.tunings import equal
+from tunelib.pitch import FloatArray, Note, SpelledInterval, equal, shortened
 
 UPPER_VOICES = 4
 _THIRTY_ONE = equal(31)
@@ -154,7 +151,7 @@ def retune(sheet: LeadSheet, taste: Taste | None = None) -> RetunedTune:
     Time and memory grow in proportion to the number of chords. Raises ValueError, naming the bar, for a chord with too
     few notes to be laid out in four upper voices, or for what is no LeadSheet or no Taste.
 
-    >>> from tunelib.harmony.lead_sheet import parse_lead_sheet
+    >>> from tunelib.harmony import parse_lead_sheet
     >>> tune = retune(parse_lead_sheet("| Dm7 | G7 | Cmaj7 | Cmaj7 |"), Taste(adventure=0.6))
     >>> [chord.chord.symbol for chord in tune.chords][-1]
     'Cmaj7'

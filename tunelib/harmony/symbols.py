@@ -26,8 +26,7 @@ import re
 from itertools import product
 from typing import NoReturn, TypeAlias
 
-from tunelib.pitch.intervals import shortened
-from tunelib.pitch.notes import Note
+from tunelib.pitch import Note, shortened
 
 Degree: TypeAlias = "tuple[int, int]"
 
