@@ -27,7 +27,7 @@ class Missing:
 
 def said(result: Any) -> str:
     """What a cell's result says without a picture: nothing for one that has its picture."""
-    image = getattr(result, "_image", None)
+    image = getattr(result, "image", None)
     if image is not None and image.layout.display != "none":
         return ""
     shown = getattr(result, "_repr_mimebundle_", None)

@@ -17,6 +17,9 @@ import numpy as np
 from tunelib.pitch import Instrument, Note, cents, equal, is_whole, octave_reduce, spell
 from tunelib.score import Score, ScoreNote
 
+PAGES = ("overtones", "notes", "fingers")
+"""The pages that a player can have: the sheet itself, the notes of thirty-one, and where fingers find them."""
+MOST_PLAYERS = 100  # of a band: a large symphony orchestra (common practice)
 HIGHEST_HARMONIC = 64
 SLOWEST_SHEET, FASTEST_SHEET = 20.0, 200.0  # beats a minute
 LOWEST_HZ, HIGHEST_HZ = 16.0, 16_000.0  # C0 and up; few adults hear a tone above (common practice)

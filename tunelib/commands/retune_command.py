@@ -9,6 +9,7 @@ from dataclasses import replace
 from tunelib.commands.arguments import add_force, add_out, add_paper, check_folder, number, path, tempo
 from tunelib.commands.telling import Steps
 from tunelib.files import check_targets, require_file, write_set
+from tunelib.pitch import shortened
 
 NAME = "retune"
 SUMMARY = "retune a lead sheet in thirty-one: a table with reasons, staves, MIDI and sound, and the same in twelve"
@@ -48,9 +49,9 @@ def _colour(text: str) -> float:
 
 
 def _within(text: str, low: float, bounds: str) -> float:
-    value = number(text, f"{bounds}; {text!r} is no number")
+    value = number(text, f"{bounds}; {shortened(text)} is no number")
     if not low <= value <= 1:
-        raise argparse.ArgumentTypeError(f"{bounds}, not to {text}")
+        raise argparse.ArgumentTypeError(f"{bounds}, not to {value:g}")
     return value
 
 

@@ -164,13 +164,13 @@ class TromboneSlide(Exhibit):
             head=("step", "mm", "ordinary position", *map(str, _HARMONICS)),
             rows=tuple(rows),
             cautions=(
-                "These distances are those of a plain tube. The bell, the mouthpiece and the end correction shift each "
-                "harmonic a little, your lips pull every note by some cents, and a warm instrument is sharp: take them "
-                "as where to begin, and let the ear decide.",
-                "Lips tire before one notices: rest as long as you play, and do not press the mouthpiece harder for a "
+                "These distances are for an ideal tube. The bell, the mouthpiece and the end correction shift each "
+                "harmonic a little, your lips pull every note by a few cents, and a warm instrument is sharp: take "
+                "them as a starting point, and let the ear decide.",
+                "Lips tire before you notice: rest as long as you play, and do not press the mouthpiece harder for a "
                 f"high note. {BREAKS}",
-                "Seventh position is a long reach: turn the shoulder rather than lock the elbow, and mind the slide's "
-                f"end and whoever stands before it. {POSTURE}",
+                "Seventh position is a long reach: turn the shoulder rather than lock the elbow, and mind the end "
+                f"of the slide and anyone in front of it. {POSTURE}",
             ),
         )
 
@@ -185,7 +185,7 @@ def _off_the_octaves(tube: float) -> str:
         "The distances below are for harmonics 2, 4 and 8, the octaves. Harmonics are pure and steps are not, so at "
         f"step 0 the slide is further out by {', '.join(further)}; and the farther out, the larger this becomes, up to "
         "two fifths more. "
-        f"Harmonics {flat} lie {lips} below their notes: further in, or raised by the lips where the slide is closed."
+        f"Harmonics {flat} are {lips} below their notes: further in, or raised by the lips where the slide is closed."
     )
 
 

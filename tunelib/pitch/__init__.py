@@ -87,7 +87,19 @@ from tunelib.pitch.spelled import NATURAL_QUARTERTONES, SpelledInterval, interva
 from tunelib.pitch.spelling import MODES, Key, simplest_tonic, spell_chord, spell_in_key
 from tunelib.pitch.temperaments import MEANTONES, WELL_TEMPERAMENTS, temperament, well
 from tunelib.pitch.tunings import A4_HZ, Tuning, equal, just
-from tunelib.pitch.words import MINUS, aligned, drawn, every, listed, ordinal_in_words, plain, sign_name, signed, times
+from tunelib.pitch.words import (
+    MINUS,
+    aligned,
+    drawn,
+    every,
+    in_hertz,
+    listed,
+    ordinal_in_words,
+    plain,
+    sign_name,
+    signed,
+    times,
+)
 
 __all__ = [
     "A4_HZ",
@@ -141,6 +153,7 @@ __all__ = [
     "harmonic_series",
     "home_fraction",
     "hz_from_midi",
+    "in_hertz",
     "instrument",
     "interval_names",
     "is_whole",
