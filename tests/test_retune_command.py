@@ -31,7 +31,7 @@ def tune(tmp_path: Path) -> Path:
 @pytest.fixture
 def silent(monkeypatch: pytest.MonkeyPatch) -> None:
     """No sound is rendered: it takes most of the time, and is tested elsewhere."""
-    monkeypatch.setattr(TUNE_FILES, "render", lambda score, timbres: [0.0] * 8)
+    monkeypatch.setattr(TUNE_FILES, "render_to", lambda path, score, timbres: path.write_bytes(b""))
 
 
 def test_it_writes_seven_files_and_prints_the_table(tune: Path, tmp_path: Path) -> None:

@@ -525,7 +525,7 @@ def test_every_line_of_staves_is_described(tmp_path: Path, monkeypatch: pytest.M
     """In words, bar for bar, for those who do not see it"""
     pages: list[Any] = []
     monkeypatch.setattr(TUNE_FILES, "page_pdf", lambda page, paper: pages.append(page) or b"")
-    monkeypatch.setattr(TUNE_FILES, "render", lambda score, timbres: np.zeros(8))
+    monkeypatch.setattr(TUNE_FILES, "render_to", lambda path, score, timbres: path.write_bytes(b""))
     tune = retune(parse_lead_sheet("|: Dm7 | G7 | Cmaj7 | A7 :| " * 3))
     tune_files(tune, "letter").make(tmp_path, lambda step: None)
     [page] = pages
@@ -618,7 +618,7 @@ def test_nothing_is_overwritten_unless_asked(written: Path, monkeypatch: pytest.
     before = path.read_bytes()
     with pytest.raises(FileExistsError, match="and 6 more are already there"):
         write_set(tune_files(TUNES["blues"]), written)
-    monkeypatch.setattr(TUNE_FILES, "render", lambda score, timbres: np.zeros(8))
+    monkeypatch.setattr(TUNE_FILES, "render_to", lambda path, score, timbres: path.write_bytes(b""))
     path.write_bytes(b"old")
     steps: list[str] = []
     write_set(tune_files(TUNES["blues"]), written, overwrite=True, progress=steps.append)
@@ -627,10 +627,10 @@ def test_nothing_is_overwritten_unless_asked(written: Path, monkeypatch: pytest.
 
 
 def test_a_failure_leaves_nothing_behind(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    def fails(score: Score, timbres: Any) -> np.ndarray:
+    def fails(path: Path, score: Score, timbres: Any) -> None:
         raise ValueError("no sound today")
 
-    monkeypatch.setattr(TUNE_FILES, "render", fails)
+    monkeypatch.setattr(TUNE_FILES, "render_to", fails)
     with pytest.raises(ValueError, match="no sound today"):
         write_set(tune_files(TUNES["blues"]), tmp_path / "new")
     assert not (tmp_path / "new").exists()

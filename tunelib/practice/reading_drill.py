@@ -266,6 +266,7 @@ class ReadingDrill(widgets.VBox):  # type: ignore[misc]
         if find_theme(theme).paper is None:
             raise ValueError(f"the theme of a drill is 'light' or 'dark', not {theme!r}")
         self._notes, self._seed, self._theme = notes, seed, theme
+        self._missing = ""  # why there is no picture, where there is none
         self.missed: list[tuple[Task, str]] = []
         self.player = widgets.Dropdown(
             options=list(INSTRUMENTS),
@@ -420,7 +421,8 @@ class ReadingDrill(widgets.VBox):  # type: ignore[misc]
             stage.move({})
         except ImportError as missing:
             self.image.layout.display = "none"
-            self.seen.value = f"<p>{html.escape(f'{picture.sentence()} There is no picture: {missing}.')}</p>"
+            self._missing = f"There is no picture: {missing}."
+            self.seen.value = f"<p>{html.escape(f'{picture.sentence()} {self._missing}')}</p>"
             return
         self.image.value = stage.crisp()
         self.seen.value = f'<span style="{_HEARD_ONLY}">{html.escape(f"{picture.heading} {picture.sentence()}")}</span>'
@@ -436,6 +438,6 @@ class ReadingDrill(widgets.VBox):  # type: ignore[misc]
             return live | {"text/plain": self.report()}
         said = self.task.picture.sentence()
         words = f"{_INTRODUCTION}\n{self._number} {self.task.prompt} {said}\nAnswer: {self.task.answer}."
-        if not self.image.value:
-            return live | {"text/plain": words}, {}
+        if self._missing:
+            return live | {"text/plain": f"{words}\n{self._missing}"}, {}
         return live | {"image/png": bytes(self.image.value), "text/plain": words}, {"image/png": {"alt": said}}
