@@ -14,7 +14,7 @@ from itertools import pairwise
 from typing import TypeVar
 
 from tunelib.harmony.degrees import plainest
-from tunelib.harmony.meanings import degree_step, interval_of
+from tunelib.harmony.meanings import degree_step, interval_of, ratio_of
 from tunelib.harmony.ratios import pair_errors, ratio_chord
 from tunelib.harmony.symbols import Degree, read_symbol, root_word, symbol_body
 from tunelib.pitch.intervals import RatioLike, cents, exact_ratio, shortened
@@ -160,8 +160,16 @@ class Chord:
         return _without_octave(found)
 
     def ratios(self, tuning: Tuning) -> tuple[Fraction, ...]:
-        """The ratios that its notes stand for, each to the root; in the order of pitch in the tuning."""
-        return ratio_chord(tuple(sorted(set(self.steps(tuning)))), tuning)
+        """The ratios that its notes are heard as, each to the root; in the order of pitch in the tuning.
+
+        Where nothing simple is near one of them, they are those that its degrees stand for.
+        """
+        steps = self.steps(tuning)
+        try:
+            return ratio_chord(tuple(sorted(set(steps))), tuning)
+        except ValueError:
+            meant = dict(zip(steps, map(ratio_of, self._degrees_in_order), strict=True))
+            return tuple(meant[step] for step in sorted(meant))
 
     def errors(self, tuning: Tuning) -> dict[tuple[int, int], float]:
         """The error of every pair of its notes, in cents, tuning less ratio, by their places from the lowest up."""
