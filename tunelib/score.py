@@ -14,9 +14,7 @@ from numbers import Real
 
 import numpy as np
 
-from tunelib.pitch.intervals import cents
-from tunelib.pitch.notes import Note
-from tunelib.pitch.tunings import equal
+from tunelib.pitch import Note, cents, equal
 
 _QUARTERTONES = equal(24)
 _SIGNS = (0, -1, 1, -2, 2, -3, 3, -4, 4)  # half-sharps that there is an accidental for, the plainest first

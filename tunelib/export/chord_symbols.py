@@ -12,10 +12,8 @@ import re
 from functools import lru_cache
 from xml.etree import ElementTree
 
-from tunelib.harmony.chords import Chord
-from tunelib.harmony.lead_sheet_xml import KINDS
-from tunelib.harmony.symbols import SIGNS, Degree, root_word, symbol_body
-from tunelib.pitch.notes import Note
+from tunelib.harmony import MUSICXML_KINDS, SIGNS, Chord, Degree, root_word, symbol_body
+from tunelib.pitch import Note
 
 _DOMINANT = {7: -2}  # what a degree to be added is counted from, in half-sharps, where that is not major or perfect
 _BY_A_HALF, _BY_MORE, _ADDED, _TAKEN = 0.5, 1.5, 1.0, 1.5  # how far a change takes a kind from its chord
@@ -79,7 +77,7 @@ _Change = tuple[int, int, str]  # the number, half-sharps and what is done
 def _nearest_kind(degrees: frozenset[Degree]) -> tuple[str, tuple[_Change, ...]]:
     """The kind that has to be changed least to make a chord, and the changes, each to the whole semitone below."""
     found = []
-    for kind, symbol in KINDS.items():
+    for kind, symbol in MUSICXML_KINDS.items():
         changes = _changes(Chord.parse(f"C{symbol}").degrees, degrees)
         found.append((sum(_weight(change) for change in changes), kind, changes))
     _, kind, changes = min(found, key=lambda one: one[0])

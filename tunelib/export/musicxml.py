@@ -25,12 +25,8 @@ from xml.etree import ElementTree
 
 from tunelib.export.chord_symbols import harmony_element
 from tunelib.files import write_whole
-from tunelib.harmony.chords import Chord
-from tunelib.pitch.instruments import Instrument
-from tunelib.pitch.lookup import look_up
-from tunelib.pitch.notes import LETTERS, Note
-from tunelib.pitch.spelling import Key
-from tunelib.pitch.words import signed
+from tunelib.harmony import Chord
+from tunelib.pitch import LETTERS, Instrument, Key, Note, look_up, signed
 from tunelib.score import Score, ScoreNote
 
 ACCIDENTALS = {

@@ -17,10 +17,7 @@ from tunelib.harmony.degrees import plainest
 from tunelib.harmony.meanings import degree_step, interval_of, ratio_of
 from tunelib.harmony.ratios import pair_errors, ratio_chord
 from tunelib.harmony.symbols import Degree, read_symbol, root_word, symbol_body
-from tunelib.pitch.intervals import RatioLike, cents, exact_ratio, shortened
-from tunelib.pitch.notes import Note, known_note
-from tunelib.pitch.spelled import SpelledInterval
-from tunelib.pitch.tunings import Tuning
+from tunelib.pitch import Note, RatioLike, SpelledInterval, Tuning, cents, exact_ratio, known_note, shortened
 
 _T = TypeVar("_T")
 
@@ -40,7 +37,7 @@ class Chord:
     Raises ValueError if root or bass is not a note, or if the intervals do not begin with the unison, or are not all
     different and upwards.
 
-    >>> from tunelib.pitch.tunings import equal
+    >>> from tunelib.pitch import equal
     >>> chord = Chord.parse("Ebmaj7")
     >>> [note.name for note in chord.notes], chord.steps(equal(31)), chord.steps(equal(41))
     (['E♭', 'G', 'B♭', 'D'], (0, 10, 18, 28), (0, 13, 24, 37))
@@ -84,7 +81,7 @@ class Chord:
 
         Raises ValueError if no symbol says such a chord, or for steps that are not whole numbers of 0 or more.
 
-        >>> from tunelib.pitch.tunings import equal
+        >>> from tunelib.pitch import equal
         >>> Chord.from_steps(Note.named("C"), [0, 10, 18, 25], equal(31)).symbol
         'Charm7'
         """
@@ -97,7 +94,7 @@ class Chord:
 
         Raises ValueError for what is not a chord of ratios.
 
-        >>> from tunelib.pitch.tunings import equal
+        >>> from tunelib.pitch import equal
         >>> Chord.from_ratios("4:5:6:7:9:11", Note.named("D"), equal(31)).symbol
         'Dharm9h#11'
         """
@@ -143,7 +140,7 @@ class Chord:
 
         Where that is not what their letters and accidentals spell, they say how many steps beside it.
 
-        >>> from tunelib.pitch.tunings import equal
+        >>> from tunelib.pitch import equal
         >>> [note.name for note in Chord.parse("C7").notes_in(equal(53))]
         ['C', 'E−1', 'G', 'B♭+1']
         """
@@ -179,7 +176,7 @@ class Chord:
     def purity(self, tuning: Tuning) -> float:
         """Root mean square of the errors of all its pairs of notes, in cents; 0 for one note alone.
 
-        >>> from tunelib.pitch.tunings import equal
+        >>> from tunelib.pitch import equal
         >>> round(Chord.parse("Charm7").purity(equal(31)), 2), round(Chord.parse("C").purity(equal(12)), 2)
         (3.75, 12.05)
         """

@@ -26,9 +26,7 @@ import re
 from itertools import product
 from typing import NoReturn, TypeAlias
 
-from tunelib.pitch.intervals import shortened
-from tunelib.pitch.notes import Note
-from tunelib.pitch.words import MINUS
+from tunelib.pitch import MINUS, Note, shortened
 
 Degree: TypeAlias = "tuple[int, int]"
 
