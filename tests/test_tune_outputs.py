@@ -656,7 +656,7 @@ def test_what_cannot_be_made_is_refused(text: str, paper: str, message: str, tmp
     assert not list(tmp_path.iterdir())
 
 
-@pytest.mark.parametrize("division", [19, 31.5, None, "31"])
-def test_a_tune_is_played_in_12_or_31(division: Any) -> None:
+@pytest.mark.parametrize("division", [19, 31.5, 41, "31"])
+def test_a_tune_is_played_in_12_or_in_its_own_division(division: Any) -> None:
     with pytest.raises(ValueError, match="in 31 or in 12"):
         tune_score(TUNES["waltz"], division)

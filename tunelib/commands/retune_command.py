@@ -94,7 +94,7 @@ def run(options: argparse.Namespace) -> None:
     if options.compare and options.steps is not None:
         raise ValueError("give --steps for one division or --compare for several, not both")
     if not options.compare and options.out is None:
-        raise ValueError("give --out, a folder for the files, or --compare with the divisions to compare")
+        raise ValueError("the following arguments are required: --out, or --compare with the divisions to compare")
     require_file(options.tune, "give the lead sheet itself, such as tune.txt")
 
     from tunelib.harmony import Taste, playable_division, read_lead_sheet
