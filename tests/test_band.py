@@ -88,7 +88,7 @@ def test_a_note_that_leaves_somebody_out_is_refused_with_the_one_that_suits_all(
 @pytest.mark.parametrize(
     ("arguments", "message"),
     [
-        ({"players": []}, "a band has at least one player"),
+        ({"players": []}, "a band has from 1 to 100 players, and these are 0"),
         ({"pages": ["toes"]}, "'toes' is no page; there are overtones, notes, fingers"),
         ({"fundamental": None}, "a page of overtones needs a fundamental"),
         ({"pages": ["fingers"]}, "there is no page of fingers for the oboe and the trumpet"),

@@ -204,7 +204,7 @@ def test_a_stopped_run_leaves_no_half_file(tmp_path: Path) -> None:
         assert running.stdout is not None
         running.stdout.readline()
         [half] = tmp_path.iterdir()
-        assert half.name.startswith(".wave.mp4.")
+        assert half.name.startswith(".tunelib-")
         running.send_signal(signal.SIGINT)
         assert running.wait(20) != 0
     assert list(tmp_path.iterdir()) == []

@@ -26,9 +26,9 @@ from tunelib.pitch.instruments import INSTRUMENTS, instrument
 from tunelib.pitch.intervals import cents
 from tunelib.pitch.notes import Note, hz_from_midi
 from tunelib.pitch.tunings import equal
-from tunelib.practice.listening import take_picture
 from tunelib.practice.take_panel import TakePanel, take_panel
 from tunelib.score import Score, ScoreNote
+from tunelib.show import picture
 from tunelib.show.stage import Stage
 from tunelib.sound.audio import wav_bytes
 from tunelib.sound.demo_takes import DEMO_FUNDAMENTAL, DEMO_TAKES, SAMPLE_RATE, DemoTake
@@ -378,7 +378,7 @@ def test_any_sound_gives_a_report_or_an_error(data: Any) -> None:
     else:
         assert report.table() and report.csv().count("\n") == len(report.notes) + 1
         assert all(math.isfinite(note.off) for note in report.notes)
-        assert take_picture(report, size="panel").startswith(b"\x89PNG")
+        assert picture(OwnTake(report), size="panel").startswith(b"\x89PNG")
 
 
 REPORTS = {
@@ -412,12 +412,12 @@ def test_pictures_are_of_their_kind_and_described() -> None:
     report = listen(played(440, 450), RATE, parse_targets("12"))
     sentence = OwnTake(report).sentence()
     assert sentence.startswith("Your take: against 12 equal steps the mean is ") and sentence.endswith(".")
-    assert sentence.split(",")[0] in take_picture(report, "svg").decode()
-    assert b"/Subject" in take_picture(report, "pdf")
-    with Image.open(io.BytesIO(take_picture(report))) as picture:
-        assert picture.size == (1920, 1080)
+    assert sentence.split(",")[0] in picture(OwnTake(report), "svg").decode()
+    assert b"/Subject" in picture(OwnTake(report), "pdf")
+    with Image.open(io.BytesIO(picture(OwnTake(report)))) as opened:
+        assert opened.size == (1920, 1080)
     with pytest.raises(ValueError, match=r"a picture is a \.png, \.svg or \.pdf file, not \.gif"):
-        take_picture(report, "gif")
+        picture(OwnTake(report), "gif")
 
 
 def test_the_exhibit_shows_the_reports_of_its_demo_takes() -> None:
@@ -447,7 +447,7 @@ def uploaded(panel: TakePanel, data: bytes) -> str:
             }
         )
     panel.listen.click()
-    return str(panel._words.value)
+    return str(panel.words.value)
 
 
 def test_the_panel_hears_demo_takes_and_uploads() -> None:
@@ -459,18 +459,18 @@ def test_the_panel_hears_demo_takes_and_uploads() -> None:
     panel.player.value, panel.against.value = "alto saxophone", "harmonics of B♭1"
     said = uploaded(panel, wav_bytes(DEMO_TAKES["warming up"].samples()))
     assert panel.take.value == "my recording" and "mean −6.0 cents" in said
-    assert panel._image.layout.visibility == "visible"
+    assert panel.image.layout.visibility == "visible"
 
 
 def test_the_panel_says_in_a_line_what_is_wrong() -> None:
     panel = take_panel(theme="dark")
     panel.take.value = "my recording"
     panel.listen.click()
-    assert "choose a recording first" in panel._words.value and panel._image.layout.visibility == "hidden"
+    assert "choose a recording first" in panel.words.value and panel.image.layout.visibility == "hidden"
     assert "MPEG-4 recording" in uploaded(panel, b"\x00\x00\x00\x20ftypM4A \x00\x00\x00\x00" + bytes(100))
     assert "not a recording" in uploaded(panel, b"<script>alert(1)</script>")
     panel.against.value = "<b>nonsense</b>"
     panel.listen.click()
-    assert "&lt;b&gt;" in panel._words.value and "<b>" not in panel._words.value
+    assert "&lt;b&gt;" in panel.words.value and "<b>" not in panel.words.value
     with pytest.raises(ValueError, match="no theme is called"):
         take_panel(theme="mauve")

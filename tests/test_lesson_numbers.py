@@ -13,10 +13,10 @@ as the text has it without its emphasis, code and links, in one of these tables:
 
 What is said of a picture or a sound without a number, "lies on a hill", stands in ``SHOWN`` with whether it is so.
 
-Headings, the map of the course and the minutes that a lesson takes are held against each other by ``PLACES``.
+Headings and the minutes that a lesson takes are held against the table of the course by ``PLACES``.
 
-For a new lesson put its steps into ``STEPS`` of test_lessons.py and run this file: it names each number that nothing
-covers, with the words about it. Copy those words into the table that fits, under the name of the lesson.
+For a new lesson or step run this file: it names each number that nothing covers, with the words about it. Copy those
+words into the table that fits, under the name of the lesson.
 """
 
 from __future__ import annotations
@@ -36,7 +36,7 @@ from typing import Any, TypeAlias
 import nbformat
 import numpy as np
 import pytest
-from test_lessons import GUIDES, MOST_LINES, REFERENCES, START, STEPS, plans
+from test_lessons import COURSE, GUIDES, MOST_LINES, REFERENCES, START, plans
 
 from tunelib import (
     MEANTONES,
@@ -45,6 +45,7 @@ from tunelib import (
     Note,
     cents,
     closings,
+    course,
     equal,
     errors,
     harmonic_deviations,
@@ -280,13 +281,13 @@ def terms(name: str) -> tuple[int, int]:
 
 
 def step_about(word: str) -> int:
-    """The number of the step with a word in its heading."""
-    return next(number for steps in STEPS.values() for number, about in steps.items() if about == word)
+    """The number of the first step with a word in its title."""
+    return next(step.number for step in course.all_steps() if re.search(rf"\b{word}\b", step.title, re.IGNORECASE))
 
 
 def lesson_of(step: int) -> int:
     """The number of the lesson that has a step."""
-    return next(int(name[:2]) for name, steps in STEPS.items() if step in steps)
+    return course.lesson_of(step).number
 
 
 def steps(name: str) -> int:
@@ -531,9 +532,7 @@ TWELFTH = 2 * named_interval("fifth").ratio
 OVER_OCTAVES = (4 * cents("3/2") - cents("5/4")) / 1200
 THIRD = next(n for n in range(1, 12) if Note.on_chain(n).name == "E")  # fifths from C
 TIMES = harmonic_series(1, 8).tolist()
-MINUTES = [minutes(name) for name in STEPS]
-LESSON_TITLES = {int(title[:2]): title for title in re.findall(r"\[(\d\d [^\]]+)\]", lessons()["00_start_here"].words)}
-MAP = r"[|·] (\d+) [a-z]", r"\| \[?(\d\d) [A-Z]"
+MINUTES = [lesson.minutes for lesson in course.LESSONS]
 THIRDS = thirds(31)
 GROWN = [  # the harmonics of the chord that grows
     int(number)
@@ -561,24 +560,11 @@ PURE_WELL = max(int(np.isclose(kind.chain.spans(4), cents("5/4")).sum()) for kin
 PYTHON = float(re.findall(r'requires-python = ">=([\d.]+)"', (ROOT / "pyproject.toml").read_text(encoding="utf-8"))[0])
 
 
-def said_on_the_map(pattern: str) -> int:
-    """How many lessons or steps the map has."""
-    return len(re.findall(pattern, lessons()["00_start_here"].words))
-
-
 CLAIMS: dict[str, dict[str, list[Worked]]] = {
     "00_start_here": {
         "harmony in thirty-one notes to the octave": [(CLOSES, THIRTY_ONE)],
         "in two or three lines of Python": [less_than(MOST_LINES), MOST_LINES],
         "stronger than about a quarter of what your equipment can play": [near(10 ** (USUAL_PEAK_DBFS / 20))],
-        "Nine lessons, thirty-one steps, one idea each": [said_on_the_map(MAP[1]), said_on_the_map(MAP[0])],
-        "A lesson takes 15 to 30 minutes": [min(MINUTES), max(MINUTES)],
-        "11 twelve equal steps": [step_about("twelve"), TWELVE],
-        "17 four fifths and a third": [step_about("third"), THIRD],
-        "[07 Thirty-one notes]": [7, THIRTY_ONE],
-        "the map of 31": [THIRTY_ONE],
-        "five thirds, five triads": [len(THIRDS), len(THIRDS)],
-        "sevenths, and the seventh harmonic": [prime_limit(STANDS_FOR[25])],
         "lesson 02 comes back to it": [lesson_of(step_about("multiples"))],
     },
     "01_waves": {
@@ -996,14 +982,16 @@ CLAIMS: dict[str, dict[str, list[Worked]]] = {
         "less than 30 with 40": [measured_room(40), 40],
         "with 80": [lambda said: measured_room(said) > 150],
         "would do for thirty": [lambda said: measured_room(40) < 150 and said < 40],
-        "The course has thirty-one steps in nine lessons": [sum(map(len, STEPS.values())), len(STEPS)],
+        "The course has nine lessons": [len(course.LESSONS)],
         "Three evenings of two hours": [
             sum(rows[-1][0] == 120 for rows in plans().values()),
             next(iter(plans().values()))[-1][0] / 60,
         ],
         "through the course in three evenings": [sum("evening" in title for title in plans())],
         "## Three evenings": [sum("evening" in title for title in plans())],
-        "the handouts of the four lessons": [sum(bool(steps) for _, _, steps in next(iter(plans().values())))],
+        "the handouts of the four lessons": [
+            sum(bool(re.match(r"\[0[1-9] ", what)) for _, what, _ in next(iter(plans().values())))
+        ],
         "the comma, thirty-one notes": [THIRTY_ONE],
         "[07 Thirty-one notes]": [7, THIRTY_ONE],
         "Four tuners pass a chain of fifths up from C": [THIRD],
@@ -1020,7 +1008,7 @@ CLAIMS: dict[str, dict[str, list[Worked]]] = {
         "a step of thirty-one has 38.7": [1200 / 31],
         "It stands for 11/9": [Fraction(STANDS_FOR[THIRDS[2]])],
         "none is made louder than about a quarter of full scale": [near(10 ** (USUAL_PEAK_DBFS / 20))],
-        **{f"### {title}": [number] for number, title in LESSON_TITLES.items()},
+        **{f"### {lesson.heading}": [lesson.number] for lesson in course.LESSONS},
         "### 04 Twelve": [4, TWELVE],
         "### 07 Thirty-one notes": [7, THIRTY_ONE],
     },
@@ -1228,7 +1216,6 @@ GIVEN: dict[str, list[str]] = {
 }
 
 COUNTED: dict[str, list[str]] = {
-    "00_start_here": ["two waves drift apart"],
     "01_waves": [
         "the two agree", "Which of the two sliders", "Two waves drift apart", "Two players tune", "judge the two notes",
         "the two are in step", "difference of the two frequencies", "the two are one", "Two tones close together",
@@ -1332,7 +1319,7 @@ MINUTES_IN_README = {
 
 
 def planned(name: str) -> list[tuple[int, str, str]]:
-    """The rows of the plan for teachers, whose sums and steps test_lessons.py holds against the lessons."""
+    """The rows of the plan for teachers, whose sums test_lessons.py holds against the lessons."""
     return [row for rows in plans().values() for row in rows] if name == "for_teachers" else []
 
 
@@ -1343,15 +1330,12 @@ def linked_steps() -> list[int]:
 
 
 PLACES: list[tuple[str, Callable[[str], list[int]]]] = [
-    (r"^# (\d\d) ", lambda name: [int(name[:2])] if name in STEPS else []),
-    (r"## Step (\d+) · ", lambda name: list(STEPS.get(name, {}))),
-    (MAP[0], lambda name: list(range(1, 32)) if name == "00_start_here" else []),
-    (MAP[1], lambda name: list(range(1, 10)) if name in ("00_start_here", "for_teachers") else []),
+    (r"^# (\d\d) ", lambda name: [int(name[:2])] if name in COURSE else []),
+    (r"## Step (\d+) · ", lambda name: [step.number for step in COURSE[name].steps] if name in COURSE else []),
+    (r"\| \[?(\d\d) [A-Z]", lambda name: [each.number for each in course.LESSONS] if name == "for_teachers" else []),
     (r"It takes about (\d+) minutes", lambda name: [MINUTES_IN_README[name]] if name in MINUTES_IN_README else []),
     (r"\| (\d+) \|", lambda name: [minutes(lesson) for lesson in MINUTES_IN_README] if name == README else []),
     (r"\| (\d+) \| [\[a-z]", lambda name: [row[0] for row in planned(name)]),
-    (r"\| (\d+) to \d+ \|", lambda name: [min(STEPS[lesson]) for lesson in STEPS if name == "for_teachers"]),
-    (r"\| \d+ to (\d+) \|", lambda name: [max(STEPS[lesson]) for lesson in STEPS if name == "for_teachers"]),
     (r"\| (\d+) \| \|", lambda name: [int(row[2]) for row in planned(name) if row[2].isdigit()]),
     (r"\[Step (\d+)\]", lambda name: linked_steps() if name == "glossary" else []),
 ]
@@ -1463,7 +1447,7 @@ def test_every_number_in_the_prose_is_right(name: str) -> None:
 def test_the_tables_are_for_lessons_that_exist() -> None:
     for table in (CLAIMS, SHOWN, SETTINGS, GIVEN, COUNTED, TAKEN_OVER, BIBLIOGRAPHY):
         assert set(table) <= set(lessons())
-    assert set(lessons()) <= {README, START, *STEPS, *GUIDES, *REFERENCES}
+    assert set(lessons()) <= {README, START, *COURSE, *GUIDES, *REFERENCES}
     assert set(lessons()) - set(REFERENCES) == {README, *MINUTES_IN_README}
 
 
@@ -1488,7 +1472,7 @@ def test_no_number_can_be_changed_unnoticed(name: str) -> None:
         ("06_meantone", "a third of a piano", "a quarter of a piano", "'a quarter' is covered by nothing"),
         ("05_other_divisions", "# 05 Other", "# 06 Other", "instead of [5]"),
         ("03_measuring_pitch", "## Step 9 ·", "## Step 8 ·", "instead of [8, 9, 10]"),
-        ("00_start_here", "· 12 where", "· 13 where", "instead of [1, 2, 3"),
+        ("for_teachers", "[02 Overtones]", "[03 Overtones]", "instead of [1, 2, 3"),
         ("08_chords", "lies on a hill", "lies in a valley", "hill between them” is no longer there"),
         ("09_harmony_in_motion", "7.8 cents off", "7.9 cents off", "'7.9' is covered by nothing"),
         ("02_overtones", "20 minutes", "25 minutes", "instead of [20]"),

@@ -22,7 +22,7 @@ def add_out(parser: argparse.ArgumentParser, required: bool = True) -> None:
 
 def add_paper(parser: argparse.ArgumentParser) -> None:
     """The size of printed pages."""
-    parser.add_argument("--paper", default="a4", help="a4 or letter (default: %(default)s)")
+    parser.add_argument("--paper", default="a4", type=str.lower, help="a4 or letter (default: %(default)s)")
 
 
 def add_force(parser: argparse.ArgumentParser) -> None:
@@ -39,7 +39,7 @@ def path(text: str) -> Path:
 
 def tempo(text: str) -> float:
     """Beats a minute as typed."""
-    return number(text, f"the tempo is a number of beats a minute, such as 60, not {text!r}")
+    return number(text, f"the tempo is a number of beats a minute, such as 60, not {shortened(text)}")
 
 
 def number(text: str, otherwise: str) -> float:

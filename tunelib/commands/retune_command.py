@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from tunelib.commands.arguments import add_force, add_out, add_paper, check_folder, number, path, steps, tempo
 from tunelib.commands.telling import Steps
 from tunelib.files import FileSet, check_targets, require_file, write_set
-from tunelib.pitch import THIRTY_ONE, Tuning, equal
+from tunelib.pitch import THIRTY_ONE, Tuning, equal, shortened
 
 if TYPE_CHECKING:
     from tunelib.harmony import LeadSheet, Taste
@@ -68,9 +68,9 @@ def _colour(text: str) -> float:
 
 
 def _within(text: str, low: float, bounds: str) -> float:
-    value = number(text, f"{bounds}; {text!r} is no number")
+    value = number(text, f"{bounds}; {shortened(text)} is no number")
     if not low <= value <= 1:
-        raise argparse.ArgumentTypeError(f"{bounds}, not to {text}")
+        raise argparse.ArgumentTypeError(f"{bounds}, not to {value:g}")
     return value
 
 

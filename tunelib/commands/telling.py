@@ -2,8 +2,12 @@
 
 from __future__ import annotations
 
+import contextlib
+import re
 from typing import TextIO, TypeVar
 
+_HIDDEN = re.compile(r"\.tunelib-[^/\\]+[/\\](made[/\\])?")  # where files are while they are made
+_LONGEST = 1000  # letters of a line; what somebody gave may be longer
 _Told = TypeVar("_Told", bound="Telling")
 
 
@@ -15,8 +19,9 @@ class Telling:
         self._changing = stream.isatty()
 
     def _tell(self, words: str) -> None:
-        self._stream.write(f"\r\x1b[K{words}" if self._changing else f"{words}\n")
-        self._stream.flush()
+        with contextlib.suppress(OSError):  # a stream that is full or gone does not stop the work
+            self._stream.write(f"\r\x1b[K{words}" if self._changing else f"{words}\n")
+            self._stream.flush()
 
     def __enter__(self: _Told) -> _Told:
         return self
@@ -37,4 +42,10 @@ class Steps(Telling):
 
 def one_line(error: Exception) -> str:
     """What went wrong, in one line, for somebody at the command line."""
-    return " ".join(str(error).replace("pass overwrite=True", "give --force").split())
+    said = str(error)
+    if isinstance(error, OSError) and error.strerror and error.errno is not None:
+        reason = f"{error.strerror[:1].lower()}{error.strerror[1:]}"
+        said = f"{error.filename}: {reason}" if error.filename else f"what was printed did not all arrive: {reason}"
+    said = _HIDDEN.sub("", said).replace("pass overwrite=True", "give --force")
+    said = " ".join(said.split())
+    return said if len(said) <= _LONGEST else f"{said[: _LONGEST // 2]} … {said[-_LONGEST // 2 :]}"

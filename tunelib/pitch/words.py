@@ -39,6 +39,15 @@ def aligned(value: float, decimals: int = 1) -> str:
     return f"{rounded:+.{decimals}f}".replace("-", MINUS) if rounded else f"{0:.{decimals}f}"
 
 
+def in_hertz(frequency: float, decimals: int = 1) -> str:
+    """A frequency with its unit.
+
+    >>> in_hertz(440.0), in_hertz(65.406, 2)
+    ('440 Hz', '65.41 Hz')
+    """
+    return f"{plain(frequency, decimals)} Hz"
+
+
 _NO_SUCH_SIGN = str.maketrans({"𝄪": "♯♯", "𝄫": "♭♭"})  # which the plotting font does not have
 
 

@@ -34,7 +34,7 @@ from tunelib.export import (
 )
 from tunelib.files import check_targets, require_file, write_whole
 from tunelib.practice.answers import LETTERS, Choice
-from tunelib.practice.course import exercise, question
+from tunelib.practice.steps import exercise, question
 from tunelib.show import has_page, picture
 
 ANSWERS = "-answers"
@@ -155,7 +155,7 @@ def _exhibited(exhibit: str, **knobs: Any) -> list[Part]:
     """An exhibit's picture with its sentence, and its table if it has a short one."""
     shown = find_exhibit(exhibit)
     values = shown.settle({knob: value for knob, value in knobs.items() if knob not in _NOT_KNOBS})
-    svg = picture(shown.name, "svg", size="print", **values).decode()
+    svg = picture(shown, "svg", size="print", **values).decode()
     parts: list[Part] = [Figure(svg, shown.sentence(**values))]
     if has_page(shown):
         printed = shown.printed(**values)

@@ -1,17 +1,11 @@
-"""From a recording to an intonation report and its picture, as the command and the notebook both ask for it."""
+"""From a recording to an intonation report, as the command and the notebook both ask for it."""
 
 from __future__ import annotations
 
-import io
 import os
-from typing import Any
 
-import matplotlib
-
-from tunelib.exhibits import OwnTake
 from tunelib.hearing import Report, listen, parse_targets
 from tunelib.pitch import A4_HZ, Instrument
-from tunelib.show import STILL_FORMATS, Stage
 from tunelib.sound import read_audio
 
 
@@ -36,23 +30,3 @@ def listen_to(
     targets = parse_targets(against, reference)
     samples, sample_rate = read_audio(recording, mono=True)
     return listen(samples, sample_rate, targets, player)
-
-
-def take_picture(report: Report, kind: str = "png", size: str = "1080p", theme: str = "light") -> bytes:
-    """The picture of a report, as bytes of a PNG, SVG or PDF file, described by its sentence.
-
-    Raises ValueError for a kind, size or theme that does not exist.
-    """
-    if kind not in STILL_FORMATS:
-        raise ValueError(f"a picture is a .png, .svg or .pdf file, not .{kind}")
-    shown = OwnTake(report)
-    stage = Stage(shown, size, theme)
-    if kind == "png":
-        stage.move({})
-        return stage.crisp()
-    packed = io.BytesIO()
-    metadata: dict[str, Any] = {"Title": shown.title, "Description" if kind == "svg" else "Subject": shown.sentence()}
-    metadata |= {"Date" if kind == "svg" else "CreationDate": None}
-    with matplotlib.rc_context({"svg.fonttype": "path", "svg.hashsalt": shown.name, "pdf.fonttype": 42}):
-        stage.whole({}).savefig(packed, format=kind, metadata=metadata)
-    return packed.getvalue()
