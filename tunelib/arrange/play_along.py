@@ -23,7 +23,6 @@ from tunelib.pitch import (
     is_whole,
     octave_reduce,
     spell,
-    spell_near,
     whole_number,
 )
 from tunelib.score import Score, ScoreNote
@@ -180,20 +179,19 @@ def _rows(player: Instrument, fundamental: Note, numbers: Sequence[int], tuning:
         nearest = spell(fundamental.step(_TWELVE) + steps, _TWELVE, fundamental.fifths)
         written = _plain(player.written(nearest), home)
         sounding = player.sounding(written)
-        near = _near(fundamental, number, tuning)
+        near = _near(fundamental, number, sounding, tuning)
         rows.append(SheetRow(number, octave_reduce(number), sounding, written, frequency, away, in_reach, *near))
     return tuple(rows)
 
 
-def _near(fundamental: Note, number: int, tuning: Tuning) -> tuple[str, float]:
-    """The nearest step of another division than twelve to a harmonic, and the cents left over."""
+def _near(fundamental: Note, number: int, sounding: Note, tuning: Tuning) -> tuple[str, float]:
+    """The nearest step of another division than twelve to a harmonic, on the letter that it has, and the cents left."""
     if len(tuning) == len(_TWELVE):
         return "", 0.0
     step, error = tuning.nearest(cents(number))
     if tuning.fifth is None:
         return f"step {step}", -error
-    home = fundamental.within(tuning)
-    return str(spell_near(home.step(tuning) + step, tuning, fundamental.fifths)), -error
+    return str(sounding.sounding(fundamental.within(tuning).step(tuning) + step, tuning)), -error
 
 
 @lru_cache(maxsize=HIGHEST_HARMONIC)

@@ -405,8 +405,9 @@ def spellings(step: int, tuning: Tuning, home: float = 0.0) -> tuple[Note, ...]:
     )
 
 
+@lru_cache(maxsize=4096, typed=True)
 def spell_near(step: int, tuning: Tuning, home: float = 0.0) -> Note:
-    """The plainest spelling of a step or, of one that has none, that of the nearest step that has, and the steps left.
+    """The plainest spelling of a step or, of one that has none, that of a step near it, and the steps left over.
 
     Parameters and errors are those of `spell`, but for a step without a plain spelling.
 
@@ -416,12 +417,20 @@ def spell_near(step: int, tuning: Tuning, home: float = 0.0) -> Note:
     names = spellings(step, tuning, home)
     if names:
         return names[0]
+    reach = len(tuning) // 7 + 1  # no step is farther from a letter without a sign
     near = [
-        replace(note, steps=-away)
-        for away in range(-len(tuning), len(tuning) + 1)
+        Note(note.letter, note.half_sharps, note.octave, -away)
+        for away in range(-reach, reach + 1)
         for note in spellings(step + away, tuning, home)
     ]
-    return min(near, key=lambda note: (abs(note.steps), abs(note.half_sharps), abs(note.fifths - home - _CENTRE)))
+    return min(
+        near,
+        key=lambda note: (
+            abs(note.steps) + _OTHER_SIGN * abs(note.half_sharps),
+            abs(note.fifths - home - _CENTRE),
+            note.steps,
+        ),
+    )
 
 
 def spell_on_chain(step: int, tuning: Tuning, home: float = 0.0) -> Note:
