@@ -23,6 +23,7 @@ from nbformat.v4 import new_code_cell, new_markdown_cell, new_notebook, new_outp
 
 from tunelib import course
 from tunelib.commands.line import COMMANDS
+from tunelib.export import LOW_VOLUME, RINGING
 
 LESSONS = Path(__file__).resolve().parent.parent / "lessons"
 STORED = sorted(LESSONS.glob("*.ipynb"))
@@ -209,6 +210,17 @@ def test_the_map_names_every_lesson() -> None:
         assert path.name in words or path.stem == START, f"the map does not lead to {path.name}"
 
 
+SOUNDING = [LESSONS.parent / "README.md", *(path for path in STORED if path.stem not in REFERENCES)]
+
+
+@pytest.mark.parametrize("path", SOUNDING, ids=lambda path: path.stem)
+def test_lessons_readme_and_printed_pages_caution_in_the_same_words(path: Path) -> None:
+    text = path.read_text(encoding="utf-8")
+    words = " ".join((text if path.suffix == ".md" else _words(nbformat.reads(text, as_version=4))).split())
+    assert LOW_VOLUME.removesuffix(".") in words.replace(" > ", " ")
+    assert RINGING in words.replace(" > ", " ")
+
+
 def minutes(name: str) -> int:
     """How many minutes a notebook says it takes."""
     opening = nbformat.read(LESSONS / f"{name}.ipynb", as_version=4).cells[0].source
@@ -287,8 +299,8 @@ def test_the_commands_for_teachers_are_understood() -> None:
 def good() -> Any:
     """A small notebook that keeps every rule, under the name of the first lesson."""
     caution = (
-        "Start with the volume low. Stop if it hurts or your ears ring; ringing that stays is a matter for a doctor or "
-        "an audiologist. At work and in class, local noise rules apply."
+        "Start with the volume low. Stop if it hurts or if your ears ring. Ringing that does not go away is a matter "
+        "for a doctor or an audiologist. At work and in class, local noise rules apply."
     )
     shown = new_output(
         "execute_result",

@@ -83,7 +83,7 @@ class FinerSteps(Exhibit):
         first, last = self._gaps(division)
         return (
             f"An octave in {division} steps: {plain(1200 / division, 1)} cents each; on a string of "
-            f"{plain(SCALE_LENGTH)} mm the frets lie {plain(first)} mm apart at the nut and {plain(last)} mm at the "
+            f"{plain(SCALE_LENGTH)} mm the frets are {plain(first)} mm apart at the nut and {plain(last)} mm at the "
             f"octave, and an octave of keys as wide as a piano's would measure {plain(self._hand(division) / 10)} cm."
         )
 
@@ -272,9 +272,9 @@ class TheTrade(Exhibit):
         worst = float(_largest(limit)[division - _DIVISIONS[0]])
         place = int(np.sum(costs < costs[31 - _DIVISIONS[0]])) + 1
         return (
-            f"If every further note must make the worst interval {plain(price, 2)} cents better, with odd numbers up "
+            f"If every extra note must make the worst interval {plain(price, 2)} cents better, with odd numbers up "
             f"to {limit}, {division} steps to the octave are the best of 5 to 100, off by {plain(worst, 1)} cents at "
-            f"worst; 31 comes in place {place}."
+            f"worst; 31 is in place {place}."
         )
 
     def score(self, price: float, limit: str) -> Score:

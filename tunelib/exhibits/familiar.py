@@ -42,7 +42,7 @@ _FOR_FINGERS = (
     REST_HANDS,
 )
 _FOR_VOICES = (
-    "Sing softly, in the middle of your range, and take another octave where this one does not lie well.",
+    "Sing softly, in the middle of your range, and take another octave where this one does not suit you.",
     "Drink water and rest your voice often. Hoarseness or pain means stop; ask a teacher before you go on.",
 )
 
@@ -142,7 +142,7 @@ class FamiliarNotes(Exhibit):
         reading = f"{place.note}, as the {player} reads it,"
         if place.same:
             return f"{reading} is the same note in twelve and in thirty-one, which share their A."
-        sizes = f"lies {plain(place.above)} cents above {place.lower} and {plain(place.below)} below {place.upper}"
+        sizes = f"is {plain(place.above)} cents above {place.lower} and {plain(place.below)} below {place.upper}"
         if place.string is None:
             beats = times(round(place.beats, 1), "beat")
             return f"{reading} {sizes}; against {place.familiar} it gives {beats} a second."
@@ -178,8 +178,8 @@ class FamiliarNotes(Exhibit):
         if player not in BOWED:
             return Printed(
                 opening
-                + "Held against the familiar note, the other beats with it so often in a second: find it by the "
-                "beats, then by ear alone. A voice with vibrato hardly beats: begin without.",
+                + "Held against the familiar note, the other beats with it this many times a second: find it by "
+                "the beats, then by ear alone. A voice with vibrato hardly beats: begin without it.",
                 "The thirty-one notes from the familiar ones",
                 (*head, "Hertz", "Beats a second"),
                 tuple((*row, f"{place.hz:.2f}", f"{place.beats:.1f}") for row, place in zip(rows, places, strict=True)),
@@ -189,8 +189,8 @@ class FamiliarNotes(Exhibit):
         return Printed(
             opening + f"Millimetres are for a string of {plain(strings.length)} mm from nut to bridge, as is usual; on "
             "another they grow or shrink with its length. They are those of an ideal string, tuned in twelve equal "
-            "steps: pressing a string sharpens it a little, fingers are broad, and open strings tuned pure lie up to 6 "
-            "cents elsewhere. A plus moves the finger from its familiar place towards the bridge, a minus towards the "
+            "steps: pressing a string sharpens it a little, fingers are broad, and open strings tuned pure are up to "
+            "6 cents off. A plus moves the finger from its familiar place towards the bridge, a minus towards the "
             "nut. Let the millimetres show the way, and the ear decide.",
             "The thirty-one notes from the familiar ones",
             (*head, "String", "From the nut", "Finger moves"),
@@ -234,10 +234,10 @@ def _octave(player: Instrument) -> int:
 
 
 def _finger_words(place: _Place) -> str:
-    """Where the finger goes, such as ``"on the D string the finger stands 3.7 mm nearer to the nut than for E4"``."""
+    """Where the finger goes, such as ``"on the D string the finger is 3.7 mm nearer to the nut than for E4"``."""
     side = "bridge" if place.shift > 0 else "nut"
     return (
-        f"on the {place.string_name} string the finger stands {plain(abs(place.shift))} mm nearer to the {side} than "
+        f"on the {place.string_name} string the finger is {plain(abs(place.shift))} mm nearer to the {side} than "
         f"for {place.familiar}"
     )
 

@@ -29,7 +29,6 @@ from tunelib.score import Score, ScoreNote
 from tunelib.sound import TIMBRES
 
 _STEPS = len(THIRTY_ONE)
-_TUNING = THIRTY_ONE
 _MOST_STRINGS = max(map(len, STRING_SETS.values()))
 
 
@@ -139,7 +138,7 @@ class Fretboard(Exhibit):
         pair = (open_note, note_at(open_note, fret, _STEPS))
         return Score(
             tuple(
-                ScoreNote(onset=1.5 * i, duration=1.4, hertz=note.hz(_TUNING), name=note, level=0.6)
+                ScoreNote(onset=1.5 * i, duration=1.4, hertz=note.hz(THIRTY_ONE), name=note, level=0.6)
                 for i, note in enumerate(pair)
             ),
             tempo=60,
@@ -171,16 +170,16 @@ class Fretboard(Exhibit):
                 f"{gaps[0]:.2f} mm to {gaps[-1]:.2f} mm; beyond the octave everything repeats at half the size. "
                 f"{_zone(scale, finger)[0].upper()}{_zone(scale, finger)[1:]}. The open strings are tuned in "
                 f"{_STEPS} too, with A4 at 440 Hz. Distances to the hundredth of a millimetre, from the front edge of "
-                "the nut; the last column is negative where a fret lies nearer to the nut than the common one."
+                "the nut; the last column is negative where a fret is nearer to the nut than the common one."
             ),
             table_title=f"{_STEPS} frets on a scale of {scale} mm",
             head=("fret", *(str(note) for note in notes), "mm from nut", "gap, mm", "nearest of 12", "mm from it"),
             rows=tuple(rows),
             cautions=(
                 "These places are those of an ideal string. Pressing a string stretches it and its stiffness raises "
-                "it, both by some cents, so makers move the saddle back by a few millimetres: set yours by ear at "
+                "it, both by a few cents, so makers move the saddle back by a few millimetres: set yours by ear at "
                 "the octave fret.",
-                "Stretches between far frets strain the hand. Warm up, keep the wrist straight, and use a finger "
+                "Stretches between distant frets strain the hand. Warm up, keep the wrist straight, and use a finger "
                 f"that reaches. {BREAKS}",
                 POSTURE,
                 "Have frets cut by someone with the tools for it; fret slots cannot be uncut, and wire ends are sharp.",

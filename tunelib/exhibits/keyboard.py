@@ -125,7 +125,7 @@ class KeyGridBoard(Exhibit):
             introduction=(
                 f"Keys in straight rows: {times(across, 'step')} of {len(THIRTY_ONE)} higher from each key to the next "
                 f"on its right, {times(up, 'step')} higher to the key above. An interval is a direction and a "
-                "distance, so a chord that you have learnt on one note lies under the hand in the same shape on every "
+                "distance, so a chord that you have learnt on one note falls under the hand in the same shape on every "
                 f"other. {_reach(grid)} The table counts keys from the root of each chord, and gives its most compact "
                 "shape; "
                 "there are others, since most notes have more than one key."

@@ -148,8 +148,8 @@ class OvertonesAndSteps(Exhibit):
         where = "on" if abs(away) < 0.05 else f"{plain(abs(away))} cents {'below' if away < 0 else 'above'}"
         worst = max(range(2, 2**_OCTAVES + 1), key=lambda n: abs(self._away(tuning, n)))
         return (
-            f"With the octave in {division}, harmonic {harmonic} lies {where} its nearest step; of the first "
-            f"{2**_OCTAVES} harmonics, number {worst} lies farthest off, by "
+            f"With the octave in {division}, harmonic {harmonic} is {where} its nearest step; of the first "
+            f"{2**_OCTAVES} harmonics, number {worst} is farthest off, by "
             f"{plain(abs(self._away(tuning, worst)))} cents."
         )
 

@@ -265,8 +265,8 @@ class SharedPeaks(Exhibit):
         rate = beat_rate(lower, lower * float(ratio) + off, ratio)
         way, often = "high" if off > 0 else "low", "once" if rate == 1 else f"{plain(rate, 2)} times"
         return (
-            f"{opening}the upper tone is {plain(abs(off), 2)} Hz too {way}, so the meeting slips, "
-            f"and comes round {often} a second; this is {when}."
+            f"{opening}the upper tone is {plain(abs(off), 2)} Hz too {way}, so the peaks slip "
+            f"apart, and meet again {often} a second; this is {when}."
         )
 
     def score(self, interval: str, lower: float, off: float, moment: float) -> Score:

@@ -201,7 +201,7 @@ class WrittenNotes(Exhibit):
             introduction=(
                 f"The {_STEPS} notes from {notes[0].written} up, as the {player.name} reads them.{how} A sharp or flat "
                 "is two steps, a half-sharp or half-flat one, a double sharp or flat four. The notes go on in the same "
-                "way in every octave. The last column says how far each lies from the nearest key of twelve equal "
+                "way in every octave. The last column says how far each is from the nearest key of twelve equal "
                 "steps, named as it is read; A is 440 Hz in both."
             ),
             table_title="The thirty-one in numbers",

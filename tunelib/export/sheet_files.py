@@ -91,10 +91,10 @@ def sheet_page(sheet: Sheet, paper: str = "a4") -> Page:
     answer = "sing" if sheet.player.family == "voice" else "play"
     introduction = (
         f"A bar of four ticks, then two bars for each harmonic{drone}: listen to the small note, {answer} the large "
-        "one. Above it, in cents (hundredths of a semitone), how far the true harmonic lies from the written note; "
+        "one. Above it, in cents (hundredths of a semitone), how far the true harmonic is from the written note; "
         "below it, the harmonic's number and its ratio to the octave of the fundamental at or below it. "
-        f"{sheet.reached} of {len(sheet.rows)} harmonics are in comfortable reach"
-        + ("." if sheet.reached == len(sheet.rows) else "; to those with a crossed notehead, only listen.")
+        f"{sheet.reached} of {len(sheet.rows)} harmonics are in comfortable range"
+        + ("." if sheet.reached == len(sheet.rows) else "; just listen to those with a crossed notehead.")
     )
     rows_of = [sheet.rows[i : i + _HARMONICS_PER_LINE] for i in range(0, len(sheet.rows), _HARMONICS_PER_LINE)]
     return Page(

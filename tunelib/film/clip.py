@@ -194,7 +194,7 @@ def plan_clip(
     """Check the arguments of `clip`, and raise what it would, without making anything; the folder need not be there."""
     film = Path(path)
     if film.suffix.lower() not in FILM_SUFFIXES:
-        raise ValueError(f"a clip is a .mp4, .webm or .mov file, not {film.name!r}")
+        raise ValueError(f"a clip is a {listed(FILM_SUFFIXES, 'or')} file, not {film.name!r}")
     if size not in CLIP_SIZES:
         find_size(size)  # a slip of the pen gets the nearest name
         raise ValueError(f"the size of a clip is {listed(CLIP_SIZES, 'or')}, not {size!r}")

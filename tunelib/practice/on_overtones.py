@@ -60,8 +60,8 @@ def exercise_4() -> Exercise:
                 "fundamental each time.",
             },
         ),
-        hint=f"Harmonic 1 is the string itself, {_hz(fundamental)}. Harmonic 2 swings twice as fast, harmonic 3 three "
-        "times as fast …",
+        hint=f"Harmonic 1 is the string itself, {_hz(fundamental)}. Harmonic 2 vibrates twice as fast, harmonic 3 "
+        "three times as fast …",
         worked=f"5 × {_hz(fundamental, 2)} = {_hz(wanted)}. The nearest note of a piano is {nearest}, at "
         f"{_hz(nearest.hz())}: the harmonic lies a little {'below' if left_over < 0 else 'above'} it. You will meet "
         "that difference again.",

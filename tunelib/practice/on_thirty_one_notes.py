@@ -212,5 +212,5 @@ def exercise_24() -> Exercise:
         "the slide "
         f"moves half of that: {plain(out, 1)} mm. Second position, a semitone of twelve, is at {plain(semitone, 1)} "
         "mm. These "
-        "are reckoned for a plain tube; bell, mouthpiece and lips move them a little.",
+        "are worked out for an ideal tube; bell, mouthpiece and lips move them a little.",
     )

@@ -19,12 +19,12 @@ def question_1() -> Question:
     return Question(
         "In a moment you will move a tone up and watch its wave. As the note rises, what will the wave do?",
         Choice(
-            ("It keeps its shape and slides to the right.", "It grows taller.", "Its swings crowd closer together."),
+            ("It keeps its shape and slides to the right.", "It grows taller.", "Its crests crowd closer together."),
             right=2,
             responses=(
                 "Sliding only means that you look at another moment. Watch the distance from one crest to the next.",
                 "Taller is louder, not higher. Watch the distance from one crest to the next instead.",
-                "Higher means more swings in the same time, so each has less room.",
+                "Higher means more waves in the same time, so each has less room.",
             ),
         ),
     )
@@ -33,21 +33,21 @@ def question_1() -> Question:
 def exercise_1() -> Exercise:
     period = 1000 / A4_HZ
     return Exercise(
-        f"The standard A is {_hz(A4_HZ)} (ISO 16): the air swings {A4_HZ:g} times in one second. How long does one "
-        "swing take? Give milliseconds (there are a thousand in a second); one figure after the point is enough.",
+        f"The standard A is {_hz(A4_HZ)} (ISO 16): the air vibrates {A4_HZ:g} times in one second. How long does one "
+        "vibration take? Give milliseconds (there are a thousand in a second); one figure after the point is enough.",
         Quantity(
             period,
             "ms",
             tolerance=0.06,
             slips={
-                A4_HZ: "That is how many swings fit in a second. How long is each of them?",
-                A4_HZ / 1000: "That is the other way round: share the thousand milliseconds among the swings.",
-                period / 2: "That is half a swing, from crest to trough. A whole swing comes back to where it began.",
+                A4_HZ: "That is how many vibrations fit in a second. How long is each of them?",
+                A4_HZ / 1000: "That is the other way round: share the thousand milliseconds among the vibrations.",
+                period / 2: "That is half a vibration, from crest to trough. A whole one comes back to where it began.",
             },
         ),
-        hint=f"Share 1000 milliseconds equally among {A4_HZ:g} swings.",
-        worked=f"1000 milliseconds ÷ {A4_HZ:g} swings = {period:.2f} milliseconds for each. That time is called the "
-        f"period. An octave higher, at {_hz(2 * A4_HZ)}, there are twice as many swings, so each takes half as long: "
+        hint=f"Share 1000 milliseconds equally among {A4_HZ:g} vibrations.",
+        worked=f"1000 milliseconds ÷ {A4_HZ:g} vibrations = {period:.2f} milliseconds for each. That time is called "
+        f"the period. An octave higher, at {_hz(2 * A4_HZ)}, there are twice as many, so each takes half as long: "
         f"{period / 2:.2f} milliseconds.",
     )
 
@@ -107,15 +107,15 @@ def exercise_2() -> Exercise:
 
 def question_3() -> Question:
     return Question(
-        "Two tones start together on a peak, and the upper one swings twice while the lower swings once. How many of "
-        "the upper tone's peaks will fall together with a peak of the lower?",
+        "Two tones start together on a peak, and the upper one vibrates twice while the lower vibrates once. How "
+        "many of the upper tone's peaks will fall together with a peak of the lower?",
         Choice(
             ("All of them.", "Every second one.", "Every third one."),
             right=1,
             responses=(
                 "Only two tones at the same pitch do that. Here the upper has more peaks than the lower can meet.",
-                "Two upper swings fill one lower, so every second peak is shared, and never any other: an octave.",
-                "Every third is shared with three swings to one, the twelfth. Count again for two swings to one.",
+                "Two upper vibrations fit in one lower, so every second peak is shared, and no other: an octave.",
+                "Every third is shared with three vibrations to one, the twelfth. Count again for two to one.",
             ),
         ),
     )
