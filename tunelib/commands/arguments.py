@@ -13,9 +13,11 @@ from tunelib.files import clear_leftovers
 from tunelib.pitch import INSTRUMENTS, Instrument, folded, instrument, shortened
 
 
-def add_out(parser: argparse.ArgumentParser) -> None:
+def add_out(parser: argparse.ArgumentParser, required: bool = True) -> None:
     """The folder that files go into."""
-    parser.add_argument("--out", required=True, type=path, metavar="DIR", help="folder for the files; made if missing")
+    parser.add_argument(
+        "--out", required=required, type=path, metavar="DIR", help="folder for the files; made if missing"
+    )
 
 
 def add_paper(parser: argparse.ArgumentParser) -> None:
@@ -46,6 +48,13 @@ def number(text: str, otherwise: str) -> float:
         return float(text)
     except ValueError:
         raise argparse.ArgumentTypeError(otherwise) from None
+
+
+def steps(text: str) -> int:
+    """A number of equal steps to the octave as typed."""
+    if not is_count(text.strip()):
+        raise argparse.ArgumentTypeError(f"a division is a number of equal steps, such as 31, not {shortened(text)}")
+    return int(text)
 
 
 def is_count(text: str) -> bool:

@@ -98,14 +98,20 @@ def _is_note(text: str) -> bool:
 
 
 def sheets_asked_for(
-    players: Sequence[Instrument], fundamental: Note, harmonics: Sequence[int], options: argparse.Namespace
+    players: Sequence[Instrument],
+    fundamental: Note,
+    harmonics: Sequence[int],
+    options: argparse.Namespace,
+    division: int = 12,
 ) -> list[Sheet]:
-    """The sheets that were asked for; where one cannot be made, the lowest fundamental that works is named."""
+    """The sheets that were asked for, which tell the nearest steps of a division too; where one cannot be made, the
+    lowest fundamental that works is named.
+    """
     from tunelib.arrange import overtone_sheet
 
     def sheets_on(note: Note) -> list[Sheet]:
         drone, tempo = not options.no_drone, options.tempo
-        return [overtone_sheet(player, note, harmonics, drone=drone, tempo=tempo) for player in players]
+        return [overtone_sheet(player, note, harmonics, drone, tempo, division) for player in players]
 
     try:
         return sheets_on(fundamental)

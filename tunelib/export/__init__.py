@@ -2,6 +2,7 @@
 
 from tunelib.export.cautions import BREAKS, CAUTIONS_TITLE, LOW_VOLUME, POSTURE, REST_HANDS, RINGING
 from tunelib.export.chord_symbols import printed_symbol
+from tunelib.export.comparison import Compared, Comparison, compare_tune
 from tunelib.export.engrave import engrave_svg
 from tunelib.export.handout_page import Asked, Figure, Numbers, Part, Task, handout_page
 from tunelib.export.markdown import Grid, Heading, Paragraph, Quotation, Span, read_markdown, words_of
@@ -20,6 +21,8 @@ __all__ = [
     "REST_HANDS",
     "RINGING",
     "Asked",
+    "Compared",
+    "Comparison",
     "Drawing",
     "Figure",
     "Grid",
@@ -33,6 +36,7 @@ __all__ = [
     "StaffDrawing",
     "Task",
     "check_length",
+    "compare_tune",
     "engrave_svg",
     "handout_page",
     "line_drawings",

@@ -12,7 +12,7 @@ import re
 from functools import lru_cache
 from xml.etree import ElementTree
 
-from tunelib.harmony import MUSICXML_KINDS, SIGNS, Chord, Degree, symbol_body
+from tunelib.harmony import MUSICXML_KINDS, SIGNS, Chord, Degree, root_word, symbol_body
 from tunelib.pitch import Note
 
 _DOMINANT = {7: -2}  # what a degree to be added is counted from, in half-sharps, where that is not major or perfect
@@ -30,7 +30,8 @@ def printed_symbol(chord: Chord) -> str:
     >>> printed_symbol(Chord.parse("Ebhbsub7hb9/Gb"))
     'E♭½♭sub7½♭9/G♭'
     """
-    return f"{chord.root.name}{_printed_body(chord.degrees)}{f'/{chord.bass.name}' if chord.bass else ''}"
+    bass = f"/{root_word(chord.bass.name)}" if chord.bass else ""
+    return f"{root_word(chord.root.name)}{_printed_body(chord.degrees)}{bass}"
 
 
 @lru_cache(maxsize=1024)
@@ -63,7 +64,7 @@ def harmony_element(chord: Chord | None) -> ElementTree.Element:
 
 def _add_note(harmony: ElementTree.Element, what: str, note: Note) -> None:
     element = ElementTree.SubElement(harmony, what)
-    ElementTree.SubElement(element, f"{what}-step", text=note.name).text = note.letter
+    ElementTree.SubElement(element, f"{what}-step", text=root_word(note.name)).text = note.letter
     if note.half_sharps:
         alter = ElementTree.SubElement(element, f"{what}-alter", {"print-object": "no"})  # the text above holds it
         alter.text = f"{note.half_sharps / 2:g}"

@@ -105,7 +105,7 @@ def sheet_page(sheet: Sheet, paper: str = "a4") -> Page:
             for svg, rows in zip(lines, rows_of, strict=True)
         ],
         table_title="The harmonics in numbers",
-        head=("Harmonic", "Ratio", "Sounds", "Written", "Hertz", "Cents from twelve", "Range"),
+        head=("Harmonic", "Ratio", "Sounds", "Written", "Hertz", "Cents from twelve", *_another(sheet), "Range"),
         rows=[
             (
                 str(row.number),
@@ -114,6 +114,7 @@ def sheet_page(sheet: Sheet, paper: str = "a4") -> Page:
                 str(row.written),
                 f"{row.hertz:.2f}",
                 aligned(row.cents),
+                *((row.nearest, aligned(row.cents_from_nearest)) if row.nearest else ()),
                 "in reach" if row.in_reach else "out of reach",
             )
             for row in sheet.rows
@@ -121,6 +122,11 @@ def sheet_page(sheet: Sheet, paper: str = "a4") -> Page:
         cautions_title=CAUTIONS_TITLE,
         cautions=SHEET_CAUTIONS,
     )
+
+
+def _another(sheet: Sheet) -> tuple[str, ...]:
+    """The heads of what the table says of another division than twelve."""
+    return () if sheet.division == 12 else (f"Nearest of {sheet.division}", f"Cents from {sheet.division}")
 
 
 def _engraved(part: str, paper: str, lines_per_page: int | None = None) -> list[str]:

@@ -4,7 +4,7 @@ A chord is a root and *degrees*: numbers counted from 1 in letters, each with th
 the major or perfect interval of its number. A minor third is (3, -2), a harmonic seventh (7, -3). The whole grammar:
 
     symbol      root  third  seventh  suspension  fifth and additions  "/" bass
-    root, bass  a letter and its accidentals: C, F#, Bb, Ehb
+    root, bass  a letter and its accidentals: C, F#, Bb, Ehb; in brackets steps of the tuning beside them: E[-1]
     third       nothing for major; m minor; sub subminor; neu neutral; sup supermajor; dim, aug; 5 for no third at all
     seventh     7 minor; maj7; harm7 the harmonic seventh; mid7 neutral; wide7 supermajor; dim7; 6 and 69 sixths;
                 9, 11 or 13 in the place of 7 add what lies between (a 13 leaves the 11 out)
@@ -26,7 +26,7 @@ import re
 from itertools import product
 from typing import NoReturn, TypeAlias
 
-from tunelib.pitch import Note, shortened
+from tunelib.pitch import MINUS, Note, shortened
 
 Degree: TypeAlias = "tuple[int, int]"
 
@@ -44,7 +44,8 @@ ALTERED = frozenset({(1, 0), (3, 0), (7, -2), (9, -2), (9, 2), (11, 2), (13, -2)
 """The degrees of a 7alt."""
 _NUMBERS = (2, 3, 4, 5, 6, 7, 9, 11, 13)
 
-_ROOT = re.compile(r"[A-G](?:h#|hb|½♯|½♭|[#bx♯♭𝄪𝄫])*")
+_ROOT = re.compile(rf"[A-G](?:h#|hb|½♯|½♭|[#bx♯♭𝄪𝄫])*(?:\[[+{MINUS}-][1-9]\d{{0,3}}\])?")
+_ENDING = re.compile(rf"[+{MINUS}-]\d+$")
 _MAJOR = re.compile(r"[Mm]aj|[Mm]a(?!d)|M(?!in)|[Δ△]")
 _MINOR = re.compile(r"[Mm]in|mi(?!d)|m(?!id)|-")
 _SEVENTH = re.compile(r"(?:\(?([Mm]aj|[Mm]a|M|Δ|△|harm|mid|wide|dim))?(13|11|9|7)(?!\d)")
@@ -54,6 +55,7 @@ _ADDITION = re.compile(r"(add|no|)((?:h#|hb|½[#b♯♭]|[#bx♯♭+-])*)(13|11|
 _AUGMENTED = re.compile(r"\+(?!\d)")
 _TRIANGLE = re.compile(r"\(?[Δ△](?!\d)")
 _ADDED_SEVENTH = re.compile(r"(?:add)?(?:[Mm]aj7|[Mm]a7|M7|[Δ△]7?)(?!\d)")
+_UNBRACKETED = str.maketrans("", "", "[]")
 _SPELLINGS = str.maketrans({"♯": "#", "♭": "b", "½": "h", "+": "#", "-": "b"})
 _HELP = "a symbol is built like Cm7, Cneu, C7b9 or Cmaj7/E"
 
@@ -89,9 +91,18 @@ def read_symbol(symbol: str) -> tuple[Note, frozenset[Degree], Note | None]:
     return root, _Reader(text, match.end(), len(text) if slash < 0 else slash).degrees(), bass
 
 
+def root_word(name: str) -> str:
+    """A note's name, typed or printed, as it stands in a symbol: its steps are in brackets, or C−1 and 7 would be C−17.
+
+    >>> root_word("Eb"), root_word("E−1")
+    ('Eb', 'E[−1]')
+    """
+    return _ENDING.sub(lambda steps: f"[{steps.group()}]", name)
+
+
 def _named(name: str, text: str, place: int) -> Note:
     try:
-        return Note.named(name)
+        return Note.named(name.translate(_UNBRACKETED))
     except ValueError:
         raise ValueError(
             f"{shortened(text)} cannot be read from character {place + 1} on: {shortened(name)} mixes sharps and flats"

@@ -40,6 +40,7 @@ from tunelib.pitch import (
     positive_hertz,
     signed,
     spell,
+    spell_near,
 )
 
 WITHIN = (5.0, 10.0, 20.0)  # cents: the shares that a summary gives
@@ -113,7 +114,8 @@ class Targets:
         steps = [step for step in range(first, last + 1)]
         hertz = tuple(tuning.hz(np.array(steps), reference).tolist())
         spelled = tuple(_spelled(step, tuning) for step in steps)
-        labels = tuple(str(note) if note else f"step {step}" for step, note in zip(steps, spelled, strict=True))
+        lettered = tuning.fifth is not None
+        labels = tuple(str(spell_near(step, tuning)) if lettered else f"step {step}" for step in steps)
         notes = tuple(
             note or nearest_note(pitch, reference=reference)[0] for note, pitch in zip(spelled, hertz, strict=True)
         )

@@ -68,6 +68,7 @@ from tunelib.pitch.notes import (
     midi_from_hz,
     nearest_note,
     spell,
+    spell_near,
     spell_on_chain,
     spellings,
 )
@@ -86,7 +87,7 @@ from tunelib.pitch.slide import (
 from tunelib.pitch.spelled import NATURAL_QUARTERTONES, SpelledInterval, interval_names
 from tunelib.pitch.spelling import MODES, Key, simplest_tonic, spell_chord, spell_in_key
 from tunelib.pitch.temperaments import MEANTONES, WELL_TEMPERAMENTS, temperament, well
-from tunelib.pitch.tunings import A4_HZ, Tuning, equal, just
+from tunelib.pitch.tunings import A4_HZ, THIRTY_ONE, Tuning, equal, just
 from tunelib.pitch.words import (
     MINUS,
     aligned,
@@ -94,6 +95,7 @@ from tunelib.pitch.words import (
     every,
     in_hertz,
     listed,
+    number_in_words,
     ordinal_in_words,
     plain,
     sign_name,
@@ -115,6 +117,7 @@ __all__ = [
     "NATURAL_QUARTERTONES",
     "SCALE_LENGTH",
     "STRING_SETS",
+    "THIRTY_ONE",
     "TUBE_LENGTH",
     "WELL_TEMPERAMENTS",
     "Chain",
@@ -173,6 +176,7 @@ __all__ = [
     "nearest_named",
     "nearest_note",
     "note_at",
+    "number_in_words",
     "octave_reduce",
     "odd_limit",
     "odd_limit_intervals",
@@ -200,6 +204,7 @@ __all__ = [
     "spell",
     "spell_chord",
     "spell_in_key",
+    "spell_near",
     "spell_on_chain",
     "spellings",
     "temperament",

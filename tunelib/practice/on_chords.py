@@ -7,15 +7,25 @@ from __future__ import annotations
 
 from tunelib.harmony import Chord, whole_numbers
 from tunelib.hearing import beat_rate
-from tunelib.pitch import CENTS_PER_OCTAVE, Note, cents, equal, harmonic_deviations, plain, ratio_from_cents, signed
+from tunelib.pitch import (
+    CENTS_PER_OCTAVE,
+    THIRTY_ONE,
+    Note,
+    cents,
+    equal,
+    harmonic_deviations,
+    plain,
+    ratio_from_cents,
+    signed,
+)
 from tunelib.practice.answers import Choice, Pitch, Quantity
 from tunelib.practice.exercise import Exercise, Question
 
-_TWELVE, _THIRTY_ONE = equal(12), equal(31)
+_TWELVE = equal(12)
 
 
 def _numbers(symbol: str) -> str:
-    return ":".join(map(str, whole_numbers(Chord.parse(symbol).ratios())))
+    return ":".join(map(str, whole_numbers(Chord.parse(symbol).ratios(THIRTY_ONE))))
 
 
 # Step 25: five thirds, five triads
@@ -40,8 +50,8 @@ def question_25() -> Question:
 
 def exercise_25() -> Exercise:
     chord = Chord.parse("Csup")
-    third = chord.ratios()[1]
-    steps = chord.steps()[1]
+    third = chord.ratios(THIRTY_ONE)[1]
+    steps = chord.steps(THIRTY_ONE)[1]
     return Exercise(
         f"A triad stands for the chord {_numbers('Csup')}. How many steps of thirty-one has its third?",
         Quantity(
@@ -56,7 +66,7 @@ def exercise_25() -> Exercise:
         hint=f"18/14 is {third}. How many cents is that, and how many steps of {plain(CENTS_PER_OCTAVE / 31, 2)} "
         "cents?",
         worked=f"18/14 = {third}, {plain(cents(third), 1)} cents; {steps} steps are "
-        f"{plain(float(_THIRTY_ONE.cents_of(steps)), 1)}. It is the supermajor third, and the chord is written "
+        f"{plain(float(THIRTY_ONE.cents_of(steps)), 1)}. It is the supermajor third, and the chord is written "
         f"{chord.symbol} here. The upper third, 21/18 = 7/6, is a subminor one: the two change places in "
         f"{_numbers('Csub')}.",
     )
@@ -67,8 +77,8 @@ def exercise_25() -> Exercise:
 
 def question_26() -> Question:
     away = -float(harmonic_deviations(_TWELVE, 7).error[-1])
-    minor = float(_THIRTY_ONE.cents_of(26)) - cents("7/4")
-    harmonic = float(_THIRTY_ONE.cents_of(25)) - cents("7/4")
+    minor = float(THIRTY_ONE.cents_of(26)) - cents("7/4")
+    harmonic = float(THIRTY_ONE.cents_of(25)) - cents("7/4")
     return Question(
         "Harmonics 4, 5, 6 and 7 of one note make a chord that players call a dominant seventh. How far is the seventh "
         "of a piano from the seventh harmonic?",
@@ -91,9 +101,9 @@ def question_26() -> Question:
 
 def exercise_26() -> Exercise:
     root = 100.0
-    seventh = root * ratio_from_cents(float(_THIRTY_ONE.cents_of(26)))
+    seventh = root * ratio_from_cents(float(THIRTY_ONE.cents_of(26)))
     rate = float(beat_rate(root, seventh, "7/4"))
-    harmonic = float(beat_rate(root, root * ratio_from_cents(float(_THIRTY_ONE.cents_of(25))), "7/4"))
+    harmonic = float(beat_rate(root, root * ratio_from_cents(float(THIRTY_ONE.cents_of(25))), "7/4"))
     return Exercise(
         f"In thirty-one, a C7 on a root of {plain(root)} Hz has its seventh, 26 steps up, at {plain(seventh, 2)} Hz. "
         "How many times a second do harmonic 7 of the root and harmonic 4 of the seventh beat?",
@@ -139,7 +149,7 @@ def question_27() -> Question:
 
 def exercise_27() -> Exercise:
     target = cents("11/8")
-    step, error = _THIRTY_ONE.nearest(target)
+    step, error = THIRTY_ONE.nearest(target)
     return Exercise(
         f"In the chord above, harmonic 11 is 11/8 over a root three octaves below it: {plain(target, 1)} cents. Which "
         "step of thirty-one is nearest to that?",

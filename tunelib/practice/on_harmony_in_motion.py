@@ -6,11 +6,11 @@ Every number that a learner reads here is worked out by the library, so that wor
 from __future__ import annotations
 
 from tunelib.harmony import Chord
-from tunelib.pitch import Note, cents, equal, plain
+from tunelib.pitch import THIRTY_ONE, Note, cents, equal, plain
 from tunelib.practice.answers import Choice, Quantity
 from tunelib.practice.exercise import Exercise, Question
 
-_TWELVE, _THIRTY_ONE = equal(12), equal(31)
+_TWELVE = equal(12)
 _COMMA = cents("81/80")
 
 
@@ -18,8 +18,8 @@ _COMMA = cents("81/80")
 
 
 def question_29() -> Question:
-    chromatic = Note.named("Eb").interval_to(Note.named("E")).step(_THIRTY_ONE)
-    diatonic = Note.named("E").interval_to(Note.named("F")).step(_THIRTY_ONE)
+    chromatic = Note.named("Eb").interval_to(Note.named("E")).step(THIRTY_ONE)
+    diatonic = Note.named("E").interval_to(Note.named("F")).step(THIRTY_ONE)
     return Question(
         "From C major to C minor one voice moves, E to E♭. From C major to F major another one does, E to F. On a "
         "piano both move by a semitone. And in thirty-one?",
@@ -28,8 +28,8 @@ def question_29() -> Question:
             right=1,
             responses=(
                 "A piano cannot tell a chromatic semitone from a diatonic one. Thirty-one can.",
-                f"{chromatic} steps, {plain(float(_THIRTY_ONE.cents_of(chromatic)), 0)} cents, for a letter altered; "
-                f"{diatonic} steps, {plain(float(_THIRTY_ONE.cents_of(diatonic)), 0)} cents, from one letter to the "
+                f"{chromatic} steps, {plain(float(THIRTY_ONE.cents_of(chromatic)), 0)} cents, for a letter altered; "
+                f"{diatonic} steps, {plain(float(THIRTY_ONE.cents_of(diatonic)), 0)} cents, from one letter to the "
                 "next. And there is a smaller motion yet: one step.",
                 "The other way round: a sharp or a flat is smaller than the step from letter to letter.",
             ),
@@ -42,8 +42,8 @@ def exercise_29() -> Exercise:
     dominant, home = new.notes, Chord.parse("C").notes
     seventh = dominant[3].transpose("-P8")
     third = home[1]
-    steps = third.interval_to(seventh).step(_THIRTY_ONE)
-    plain_steps = home[1].interval_to(old.notes[3].transpose("-P8")).step(_THIRTY_ONE)
+    steps = third.interval_to(seventh).step(THIRTY_ONE)
+    plain_steps = home[1].interval_to(old.notes[3].transpose("-P8")).step(THIRTY_ONE)
     return Exercise(
         f"Going from G7 to C the seventh, F, falls to E: {plain_steps} steps. If the G has its harmonic seventh "
         "instead, one step lower, how many steps does that voice move?",
@@ -55,10 +55,10 @@ def exercise_29() -> Exercise:
                 1: "That is how far the two sevenths are apart. How far is it from the lower one to E?",
             },
         ),
-        hint=f"F is {Note.named('F').step(_THIRTY_ONE)} steps above C, E {Note.named('E').step(_THIRTY_ONE)}. Where is "
+        hint=f"F is {Note.named('F').step(THIRTY_ONE)} steps above C, E {Note.named('E').step(THIRTY_ONE)}. Where is "
         "the harmonic seventh of G?",
-        worked=f"{Note.named('F').step(_THIRTY_ONE)} − 1 − {Note.named('E').step(_THIRTY_ONE)} = {steps} steps, "
-        f"{plain(float(_THIRTY_ONE.cents_of(steps)), 0)} cents: the purer chord also moves more smoothly. It does not "
+        worked=f"{Note.named('F').step(THIRTY_ONE)} − 1 − {Note.named('E').step(THIRTY_ONE)} = {steps} steps, "
+        f"{plain(float(THIRTY_ONE.cents_of(steps)), 0)} cents: the purer chord also moves more smoothly. It does not "
         "always fall out so well, and then something must be given up.",
     )
 
@@ -101,7 +101,7 @@ def exercise_30() -> Exercise:
         hint=f"One comma is {plain(_COMMA, 2)} cents.",
         worked=f"{rounds} × {plain(_COMMA, 2)} = {plain(rounds * _COMMA, 1)} cents: more than a semitone. In twelve "
         "and in thirty-one the comma is nothing, since four of their fifths make a third exactly: they come home. What "
-        f"each fifth pays for it, in thirty-one, is {plain(abs(float(_THIRTY_ONE.cents_of(18)) - cents('3/2')), 1)} "
+        f"each fifth pays for it, in thirty-one, is {plain(abs(float(THIRTY_ONE.cents_of(18)) - cents('3/2')), 1)} "
         "cents.",
     )
 

@@ -9,9 +9,9 @@ from fractions import Fraction
 
 from tunelib.pitch import (
     CENTS_PER_OCTAVE,
+    THIRTY_ONE,
     Note,
     cents,
-    equal,
     home_fraction,
     meantone_chain,
     miss_after,
@@ -22,7 +22,6 @@ from tunelib.pitch import (
 from tunelib.practice.answers import Choice, Quantity, Ratio
 from tunelib.practice.exercise import Exercise, Question
 
-_THIRTY_ONE = equal(31)
 _COMMA = cents("81/80")
 _QUARTER = meantone_chain("1/4")
 _FIFTH = _QUARTER.fifths[0].cents
@@ -191,7 +190,7 @@ def question_20() -> Question:
 
 def exercise_20() -> Exercise:
     miss = abs(miss_after(tempered_fifth("1/4"), 31).miss.cents)
-    equal_fifth = float(_THIRTY_ONE.cents_of(18))
+    equal_fifth = float(THIRTY_ONE.cents_of(18))
     return Exercise(
         f"Thirty-one quarter-comma fifths fall short of eighteen octaves by {plain(miss, 2)} cents. Make every fifth "
         "a little "
@@ -210,7 +209,7 @@ def exercise_20() -> Exercise:
         worked=f"{plain(miss, 4)} ÷ 31 = {plain(miss / 31, 4)} cents: a fifth of {plain(equal_fifth, 2)} cents "
         "instead of "
         f"{plain(_FIFTH, 2)}, about a hundred-and-tenth of a comma, as Huygens reckoned in 1691. The thirds become "
-        f"{plain(float(_THIRTY_ONE.cents_of(10)) - cents('5/4'), 2)} cents wider than pure, and there is no wolf. "
+        f"{plain(float(THIRTY_ONE.cents_of(10)) - cents('5/4'), 2)} cents wider than pure, and there is no wolf. "
         "Seen the "
         f"other way, thirty-one equal steps are a meantone of {plain(home_fraction(31, 18), 4)} of a comma.",
     )

@@ -15,6 +15,7 @@ from tunelib.arrange import tune_score
 from tunelib.export import tune_files, tune_table
 from tunelib.files import write_set
 from tunelib.harmony import RetunedTune, Taste, parse_lead_sheet, retune
+from tunelib.pitch import THIRTY_ONE
 from tunelib.show import assistance, sound_alone
 from tunelib.sound import render, tune_timbres, wav_bytes
 
@@ -101,7 +102,7 @@ class TunePanel(widgets.VBox):  # type: ignore[misc]
         self._read = self.text.value
         try:
             sheet = parse_lead_sheet(self._read)
-            self.tune = retune(sheet, Taste(self.adventure.value, self.colour.value, self.drift.value))
+            self.tune = retune(sheet, THIRTY_ONE, Taste(self.adventure.value, self.colour.value, self.drift.value))
         except ValueError as problem:
             self.tune = None
             self.words.value = _report(_paragraph(str(problem)))
