@@ -381,7 +381,9 @@ def slider(exhibit: str, name: str) -> Slider:
 
 def triads() -> list[tuple[int, int]]:
     """The numbers of the five triads, narrowest third first: by their symbols, and by hand from third and fifth."""
-    by_symbol = [n for kind in ("sub", "m", "neu", "", "sup") for n in whole_numbers(Chord.parse(f"C{kind}").ratios())]
+    by_symbol = [
+        n for kind in ("sub", "m", "neu", "", "sup") for n in whole_numbers(Chord.parse(f"C{kind}").ratios(equal(31)))
+    ]
     by_hand: list[int] = []
     for third in map(Fraction, ("7/6", "6/5", "11/9", "5/4", "9/7")):
         scale = math.lcm(third.denominator, 2)
@@ -541,7 +543,7 @@ GROWN = [  # the harmonics of the chord that grows
     .split()[0]
     .split(":")
 ]
-SEVENTH_PAIRS = Chord.parse("Charm7").errors()
+SEVENTH_PAIRS = Chord.parse("Charm7").errors(equal(31))
 FIVE = len(THIRDS), len({round(31 * math.log2(r)) for r in (7 / 6, 6 / 5, 11 / 9, 5 / 4, 9 / 7)})
 CHAIN = smallest_chain()[0]
 VOICES = np.array(smallest_chain()[1].voices)  # steps of thirty-one: chords x voices
@@ -856,16 +858,16 @@ CLAIMS: dict[str, dict[str, list[Worked]]] = {
         "the five thirds over it, from 7 steps to 11": [len(THIRDS), THIRDS[0], THIRDS[-1]],
     },
     "08_chords": {
-        "so 4:5:6:7 on C is": list(whole_numbers(Chord.parse("Charm7").ratios())),
-        "the neutral seventh of 27 steps": [Chord.parse("Cmid7").steps()[3]],
-        "the supermajor one of 29": [Chord.parse("Cwide7").steps()[3]],
+        "so 4:5:6:7 on C is": list(whole_numbers(Chord.parse("Charm7").ratios(equal(31)))),
+        "the neutral seventh of 27 steps": [Chord.parse("Cmid7").steps(equal(31))[3]],
+        "the supermajor one of 29": [Chord.parse("Cwide7").steps(equal(31))[3]],
         "build triads on five thirds": [FIVE],
         "Five thirds, five triads": [FIVE, len(triads()) / 3],
         "A piano offers two places for that note, minor and major. Thirty-one offer five.": [
             len(thirds(12)),
             FIVE,
         ],
-        "how rough the three notes are": [len(Chord.parse("C").steps())],
+        "how rough the three notes are": [len(Chord.parse("C").steps(equal(31)))],
         "the blue dots are the five of thirty-one": [FIVE],
         "Minor and major lie near the two deepest valleys": [
             sum(abs(low - n * 1200 / 31) < 5 for low, n in zip(deepest_valleys(261.63, 2), (8, 10), strict=True)),
@@ -873,13 +875,13 @@ CLAIMS: dict[str, dict[str, list[Worked]]] = {
         "take Root down an octave or two": [
             math.log2(slider("five_thirds", "root").default / slider("five_thirds", "root").low)
         ],
-        "the major triad of thirty-one from 4:5:6": [*whole_numbers(Chord.parse("C").ratios())],
+        "the major triad of thirty-one from 4:5:6": [*whole_numbers(Chord.parse("C").ratios(equal(31)))],
         "Sevenths, and the seventh harmonic": [prime_limit(STANDS_FOR[25])],
         "In lesson 04 the seventh harmonic fell between the keys": [lesson_of(step_about("misses")), STRAY[0]],
         "In thirty-one it has a key: 25 steps": [(mapped_steps("7/4", 31), round(31 * math.log2(7 / 4)))],
         "Six pairs of notes": [(len(SEVENTH_PAIRS), math.comb(4, 2))],
-        "each against its pure ratio in the chord 4:5:6:7": [*whole_numbers(Chord.parse("Charm7").ratios())],
-        "and pure 4:5:6:7": [*whole_numbers(Chord.parse("Charm7").ratios())],
+        "each against its pure ratio in the chord 4:5:6:7": [*whole_numbers(Chord.parse("Charm7").ratios(equal(31)))],
+        "and pure 4:5:6:7": [*whole_numbers(Chord.parse("Charm7").ratios(equal(31)))],
         "4:5, 4:5:6, 4:5:6:7, and on to 9, 11 and 13": [*GROWN[:2], *GROWN[:3], *GROWN],
         "The ninth is ten cents flat, since it is two fifths up": [
             tuple(-off for off in from_thirty_one("9/4")),
@@ -890,7 +892,7 @@ CLAIMS: dict[str, dict[str, list[Worked]]] = {
             from_thirty_one("13/8"),
         ],
         "the half-sharp eleventh, 14 steps and an octave": [
-            (Chord.parse("C7h#11").steps()[-1] - 31, round(31 * math.log2(11 / 8)))
+            (Chord.parse("C7h#11").steps(equal(31))[-1] - 31, round(31 * math.log2(11 / 8)))
         ],
         "Five thirds make five triads: 6:7:9, 10:12:15, 18:22:27, 4:5:6, 14:18:21": [
             FIVE,
@@ -899,13 +901,13 @@ CLAIMS: dict[str, dict[str, list[Worked]]] = {
         ],
         "The harmonic seventh, 25 steps, makes 4:5:6:7: its worst pair is 6 cents off": [
             mapped_steps("7/4", 31),
-            *whole_numbers(Chord.parse("Charm7").ratios()),
+            *whole_numbers(Chord.parse("Charm7").ratios(equal(31))),
             (
                 max(map(abs, SEVENTH_PAIRS.values())),
                 max(abs(from_thirty_one(f"{high}/{low}")[1]) for low, high in combinations((4, 5, 6, 7), 2)),
             ),
         ],
-        "The minor seventh, 26 steps": [(steps("Bb"), Chord.parse("C7").steps()[-1])],
+        "The minor seventh, 26 steps": [(steps("Bb"), Chord.parse("C7").steps(equal(31))[-1])],
         "Harmonic 11 is the half-sharp eleventh": [prime_limit(STANDS_FOR[steps("Fh#")])],
         "play the five thirds": [FIVE],
         "(Step 10.)": [step_about("measure")],
@@ -936,7 +938,10 @@ CLAIMS: dict[str, dict[str, list[Worked]]] = {
             (slider("retuned_chords", "chord").high, shown("retuned_chords", "of # is"))
         ],
         "the pairs of a dominant seventh are 7.8 cents off on the whole": [
-            (shown("retuned_chords", "as written #;"), pair_errors(Chord.parse("C7").steps(), "1 5/4 3/2 9/5"))
+            (
+                shown("retuned_chords", "as written #;"),
+                pair_errors(Chord.parse("C7").steps(equal(31)), "1 5/4 3/2 9/5"),
+            )
         ],
         "in 31 and in 12": [THIRTY_ONE, TWELVE],
         "The root of the mean square of all six": [(len(SEVENTH_PAIRS), math.comb(4, 2))],

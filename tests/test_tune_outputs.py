@@ -61,6 +61,7 @@ from tunelib.harmony.tune import TimedNote
 from tunelib.pitch.notes import Note
 from tunelib.pitch.spelled import SpelledInterval
 from tunelib.pitch.spelling import Key
+from tunelib.pitch.tunings import THIRTY_ONE
 from tunelib.pitch.words import drawn
 from tunelib.score import Score, ScoreNote
 from tunelib.sound.audio import wav_bytes
@@ -81,9 +82,9 @@ key: E minor
 """
 ADVENTUROUS, DRIFTING = Taste(0.8), Taste(1.0, drift=True, clashes=True)
 TUNES = {
-    "blues": retune(parse_lead_sheet(BLUES), ADVENTUROUS),
-    "drifting": retune(parse_lead_sheet(BLUES), DRIFTING),
-    "waltz": retune(parse_lead_sheet(WALTZ), ADVENTUROUS),
+    "blues": retune(parse_lead_sheet(BLUES), THIRTY_ONE, ADVENTUROUS),
+    "drifting": retune(parse_lead_sheet(BLUES), THIRTY_ONE, DRIFTING),
+    "waltz": retune(parse_lead_sheet(WALTZ), THIRTY_ONE, ADVENTUROUS),
 }
 EACH = pytest.mark.parametrize("tune", TUNES.values(), ids=TUNES.keys())
 LETTERS = {"C": 0, "D": 5, "E": 10, "F": 13, "G": 18, "A": 23, "B": 28}
@@ -272,7 +273,9 @@ def to_the_semitone(found: Chord, exact: Chord) -> bool:
 
 def test_signature_and_accidentals_are_those_of_the_key() -> None:
     """In F major a B flat needs no sign and a B natural does (common practice)"""
-    root = ElementTree.fromstring(tune_musicxml(retune(parse_lead_sheet("key: F major\n| Bb | G |"), Taste(0))))
+    root = ElementTree.fromstring(
+        tune_musicxml(retune(parse_lead_sheet("key: F major\n| Bb | G |"), THIRTY_ONE, Taste(0)))
+    )
     assert {key.findtext("fifths") for key in root.iter("key")} == {"-1"}
     shown = {
         (note.findtext("pitch/step"), note.findtext("pitch/alter"), note.findtext("accidental"))
@@ -286,7 +289,7 @@ def test_signature_and_accidentals_are_those_of_the_key() -> None:
     ("key", "fifths"), [("Gb", "-6"), ("C# minor", "4"), ("D dorian", "0"), ("Ehb", "0"), ("G# major", "0")]
 )
 def test_a_signature_that_no_sharps_or_flats_make_is_left_out(key: str, fifths: str) -> None:
-    root = ElementTree.fromstring(tune_musicxml(retune(parse_lead_sheet(f"key: {key}\n| C |"))))
+    root = ElementTree.fromstring(tune_musicxml(retune(parse_lead_sheet(f"key: {key}\n| C |"), THIRTY_ONE)))
     assert root.findtext(".//key/fifths") == fifths
 
 
@@ -528,7 +531,7 @@ def test_every_line_of_staves_is_described(monkeypatch: pytest.MonkeyPatch) -> N
     pages: list[Any] = []
     monkeypatch.setattr(tunelib.export.tune, "page_pdf", lambda page, paper: pages.append(page) or b"")
     monkeypatch.setattr(tunelib.export.tune, "render", lambda score, timbres: np.zeros(8))
-    tune = retune(parse_lead_sheet("|: Dm7 | G7 | Cmaj7 | A7 :| " * 3))
+    tune = retune(parse_lead_sheet("|: Dm7 | G7 | Cmaj7 | A7 :| " * 3), THIRTY_ONE)
     tunelib.export.tune.tune_files(tune, "x", "letter", lambda step: None)
     [page] = pages
     said = " ".join(drawing.description for drawing in page.drawings)
@@ -548,7 +551,7 @@ def test_the_table_holds_every_chord_and_its_numbers() -> None:
         assert row["why"] == chord.why
         steps = [LETTERS[n.letter] + n.half_sharps + 31 * n.octave for n in chord.chord.notes]
         above = sorted((step - steps[0], name.name) for step, name in zip(steps, chord.chord.notes, strict=True))
-        ratios = chord.chord.ratios()
+        ratios = chord.chord.ratios(THIRTY_ONE)
         errors = {}
         for low, high in itertools.combinations(range(len(above)), 2):
             ratio = ratios[high] / ratios[low]
@@ -572,7 +575,7 @@ def test_the_printed_table_is_aligned() -> None:
 
 
 def test_one_note_alone_has_no_worst_pair() -> None:
-    assert worst_pair(Chord(Note.named("C"), (SpelledInterval(0, 0),))) == ("", 0.0)
+    assert worst_pair(Chord(Note.named("C"), (SpelledInterval(0, 0),)), THIRTY_ONE) == ("", 0.0)
 
 
 PARTS = st.tuples(st.sampled_from([symbol for symbol in SYMBOLS if "no5" not in symbol]), st.integers(1, 4))
@@ -582,7 +585,7 @@ PARTS = st.tuples(st.sampled_from([symbol for symbol in SYMBOLS if "no5" not in 
 def test_any_tune_can_be_written(parts: list[tuple[str, int]], adventure: float, colour: float, drift: bool) -> None:
     """Whatever chords, and however they drift: score, MusicXML, both ways of MIDI, table"""
     bars = " | ".join(symbol if share % 2 else f"{symbol} . N.C. ." for symbol, share in parts)
-    tune = retune(parse_lead_sheet(f"key: Ab\n| {bars} |"), Taste(adventure, colour, drift))
+    tune = retune(parse_lead_sheet(f"key: Ab\n| {bars} |"), THIRTY_ONE, Taste(adventure, colour, drift))
     score = tune_score(tune)
     assert {note.name is None for note in score.notes} == {True, False}
     ElementTree.fromstring(tune_musicxml(tune))
@@ -648,7 +651,7 @@ def test_a_failure_leaves_nothing_behind(tmp_path: Path, monkeypatch: pytest.Mon
 )
 def test_what_cannot_be_made_is_refused(text: str, paper: str, message: str, tmp_path: Path) -> None:
     with pytest.raises(ValueError, match=message):
-        write_tune(retune(parse_lead_sheet(text)), tmp_path, paper)
+        write_tune(retune(parse_lead_sheet(text), THIRTY_ONE), tmp_path, paper)
     assert not list(tmp_path.iterdir())
 
 

@@ -14,6 +14,7 @@ import pytest
 import soundfile
 from IPython.core.formatters import DisplayFormatter
 
+from tunelib.pitch.tunings import THIRTY_ONE
 from tunelib.practice.tune_panel import FOLDER, LONGEST_HEARD, TunePanel, tune_panel
 from tunelib.show import panel
 
@@ -120,7 +121,7 @@ def test_the_knobs_of_taste_retune_at_once() -> None:
     found = []
     for panel.colour.value in (-1, 1):
         assert panel.tune is not None
-        found.append([sum(chord.chord.steps()) for chord in panel.tune.chords])
+        found.append([sum(chord.chord.steps(THIRTY_ONE)) for chord in panel.tune.chords])
     dark, bright = found
     assert sum(dark) < sum(bright)
     panel.drift.value = True

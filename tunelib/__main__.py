@@ -22,7 +22,7 @@ from tunelib.files import refuse_existing, require_file, write_together, write_w
 from tunelib.pitch.instruments import INSTRUMENTS, Instrument, instrument, propose_fundamental
 from tunelib.pitch.lookup import folded
 from tunelib.pitch.notes import Note, spell
-from tunelib.pitch.tunings import A4_HZ, equal
+from tunelib.pitch.tunings import A4_HZ, THIRTY_ONE, equal
 from tunelib.pitch.words import listed, times
 
 if TYPE_CHECKING:
@@ -511,7 +511,7 @@ def _run_retune(options: argparse.Namespace) -> None:
         refuse_existing(targets)
     with Steps(sys.stderr) as steps:
         steps("retuning the chords")
-        tune = retune(sheet, Taste(options.taste, options.colour, options.drift, options.clashes))
+        tune = retune(sheet, THIRTY_ONE, Taste(options.taste, options.colour, options.drift, options.clashes))
         contents = tune_files(tune, stem, options.paper, steps)
         steps("saving the files")
         paths = write_together(options.out, contents, options.force)

@@ -58,7 +58,7 @@ class FiveThirds(Exhibit):
         look.beside(curve_axes, 0.87, "rough-\nness")
         for i, (step, symbol) in enumerate(_FAMILIES.items()):
             height = 1.08 if i % 2 or not look.tall else 1.045
-            pure = cents(Chord.parse(symbol).ratios()[1])
+            pure = cents(Chord.parse(symbol).ratios(_THIRTY_ONE)[1])
             curve_axes.plot([pure, pure], [0.7, 0.735], color=PURE, lw=5, solid_capstyle="butt")
             look.text(
                 curve_axes, float(_THIRTY_ONE.cents_of(step)), height, _FAMILY_NAMES[step], ha="center", va="center"
@@ -87,7 +87,7 @@ class FiveThirds(Exhibit):
             at = float(_THIRTY_ONE.cents_of(third))
             here.set_data([at], [np.interp(at, sizes, heights)])
             chord = Chord.parse(_FAMILIES[third])
-            ratios = chord.ratios()
+            ratios = chord.ratios(_THIRTY_ONE)
             notes.set_text(drawn("   ".join(note.name for note in chord.notes)))
             off = at - cents(ratios[1])
             numbers.set_text(f"{':'.join(map(str, whole_numbers(ratios)))}, its third {signed(off, 1)} cents")
@@ -97,13 +97,13 @@ class FiveThirds(Exhibit):
 
     def sentence(self, third: int, root: float) -> str:
         chord = Chord.parse(_FAMILIES[third])
-        numbers = whole_numbers(chord.ratios())
+        ratios = chord.ratios(_THIRTY_ONE)
         at = float(_THIRTY_ONE.cents_of(third))
-        off = at - cents(chord.ratios()[1])
+        off = at - cents(ratios[1])
         return (
             f"On {plain(root)} Hz the triad {chord.symbol} has the {_FAMILY_NAMES[third]} third of {third} steps, "
             f"{plain(at)} cents, {plain(abs(off), 1)} {'wider' if off > 0 else 'narrower'} than the "
-            f"{chord.ratios()[1].numerator}/{chord.ratios()[1].denominator} of the chord {':'.join(map(str, numbers))} "
+            f"{ratios[1].numerator}/{ratios[1].denominator} of the chord {':'.join(map(str, whole_numbers(ratios)))} "
             "for which it stands."
         )
 
@@ -131,8 +131,8 @@ def _triad_roughness(root: float) -> tuple[FloatArray, float]:
 _SEVENTH_NUMBERS = (4, 5, 6, 7)
 _SEVENTHS: dict[str, tuple[float, ...]] = {
     "pure 4:5:6:7": tuple(cents(Fraction(n, 4)) for n in _SEVENTH_NUMBERS),
-    "Charm7 in 31": tuple(float(_THIRTY_ONE.cents_of(step)) for step in Chord.parse("Charm7").steps()),
-    "C7 in 31": tuple(float(_THIRTY_ONE.cents_of(step)) for step in Chord.parse("C7").steps()),
+    "Charm7 in 31": tuple(float(_THIRTY_ONE.cents_of(step)) for step in Chord.parse("Charm7").steps(_THIRTY_ONE)),
+    "C7 in 31": tuple(float(_THIRTY_ONE.cents_of(step)) for step in Chord.parse("C7").steps(_THIRTY_ONE)),
     "C7 in 12": (0.0, 400.0, 700.0, 1000.0),
 }
 
@@ -266,7 +266,7 @@ class GrowingChord(Exhibit):
 
     @staticmethod
     def _chord(notes: int) -> Chord:
-        return Chord.from_ratios([Fraction(n, 4) for n in _GROWING[:notes]], _C)
+        return Chord.from_ratios([Fraction(n, 4) for n in _GROWING[:notes]], _C, _THIRTY_ONE)
 
     @staticmethod
     def _sizes(tuned: str) -> FloatArray:

@@ -30,9 +30,9 @@ _MOVES, _MOST_STEPS, _HELD = 8, 2, 2
 @lru_cache(maxsize=1)
 def smallest_chain() -> tuple[tuple[Chord, ...], Leading]:
     """The chain of the exhibit, found by search, and how its voices go."""
-    chords = smooth_chain(Chord.parse("Cmaj7"), _FAMILIES, _MOVES, _MOST_STEPS, _HELD)
+    chords = smooth_chain(Chord.parse("Cmaj7"), _FAMILIES, _MOVES, _THIRTY_ONE, _MOST_STEPS, _HELD)
     start = [note.step(_THIRTY_ONE) for note in chords[0].notes]
-    return chords, lead(start, chords[1:])
+    return chords, lead(start, chords[1:], _THIRTY_ONE)
 
 
 @lru_cache(maxsize=1)

@@ -18,7 +18,7 @@ from tunelib.pitch.tunings import equal
 from tunelib.pitch.words import drawn, plain
 from tunelib.score import Score
 
-_TWELVE = equal(12)
+_TWELVE, _THIRTY_ONE = equal(12), equal(31)
 _SHEET = parse_lead_sheet("title: Six chords\ntempo: 96\n| Dm7 G7 | Cmaj7 Ab7 | G7 C69 |")
 _COUNT = len(_SHEET.chords)
 _TUNED = ("31", "12")
@@ -26,7 +26,7 @@ _TUNED = ("31", "12")
 
 @lru_cache(maxsize=128)
 def _tune(adventure: float, colour: float, drift: bool) -> RetunedTune:
-    return retune(_SHEET, Taste(adventure, colour, drift))
+    return retune(_SHEET, _THIRTY_ONE, Taste(adventure, colour, drift))
 
 
 class RetunedChords(Exhibit):
@@ -53,7 +53,7 @@ class RetunedChords(Exhibit):
         across = np.arange(_COUNT)
         written = [timed.chord for timed in _SHEET.chords]
         twelve = [chord.purity(_TWELVE) for chord in written]
-        plainly = [chord.purity() for chord in written]
+        plainly = [chord.purity(_THIRTY_ONE) for chord in written]
         axes.plot(across, twelve, "D", ms=10, color=TWELVE)
         axes.plot(across, plainly, "o", ms=11, mfc="none", mec=grey, mew=2.5)
         (chosen,) = axes.plot([], [], "s", ms=11, color=THIRTY_ONE)

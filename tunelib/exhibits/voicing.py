@@ -48,7 +48,7 @@ class _Laid:
         """Pairs of voices that rasp, and how much."""
         found = []
         for (i, low), (j, high) in combinations(enumerate(self.steps), 2):
-            both, alone = chord_roughness([[low, high]]), chord_roughness([[low], [high]])
+            both, alone = (chord_roughness(rows, _THIRTY_ONE) for rows in ([[low, high]], [[low], [high]]))
             together = float(both[0] - alone.sum())
             if together >= _RASPS:
                 found.append((i, j, together))
@@ -59,8 +59,8 @@ class _Laid:
 def _shapes(chord: str, kind: str) -> tuple[tuple[Note, ...], ...]:
     """The voicings of a kind on C3 or as little above it as can be, the narrowest for each note that can lie lowest."""
     found: dict[int, tuple[Note, ...]] = {}
-    for voicing in voicings(Chord.parse(chord), kind, Note.parse("C3"), Note.parse("C7")):
-        steps = voicing.steps()
+    for voicing in voicings(Chord.parse(chord), _THIRTY_ONE, kind, Note.parse("C3"), Note.parse("C7")):
+        steps = voicing.steps(_THIRTY_ONE)
         lowest = steps[0]
         if lowest < 0 and (lowest not in found or steps[-1] < found[lowest][-1].step(_THIRTY_ONE)):
             found[lowest] = voicing.notes
@@ -87,7 +87,7 @@ _REGISTERS = np.arange(_FIRST * _OCTAVE, 3 * _OCTAVE + 1)  # of the lowest note,
 def _curve(chord: str, kind: str, turned: int) -> FloatArray:
     """Roughness of a voicing in every register, by its lowest note."""
     above = np.array(_laid(chord, kind, turned, 0).steps)
-    return chord_roughness(_REGISTERS[:, np.newaxis] + above - above[0])
+    return chord_roughness(_REGISTERS[:, np.newaxis] + above - above[0], _THIRTY_ONE)
 
 
 @lru_cache(maxsize=64)

@@ -132,7 +132,7 @@ def tune_csv(tune: RetunedTune) -> str:
     writer = csv.writer(stream)
     writer.writerow(_HEAD)
     for chord in tune.chords:
-        pair, error = worst_pair(chord.chord)
+        pair, error = worst_pair(chord.chord, tune.tuning)
         writer.writerow(
             [
                 chord.written.bar,
@@ -156,7 +156,7 @@ def tune_table(tune: RetunedTune) -> str:
     head = ("bar", "beat", "written", "retuned", "notes", "cents off", "worst pair", "moved")
     rows = [head]
     for chord in tune.chords:
-        pair, error = worst_pair(chord.chord)
+        pair, error = worst_pair(chord.chord, tune.tuning)
         rows.append(
             (
                 str(chord.written.bar),
@@ -193,14 +193,14 @@ def summary(tune: RetunedTune) -> str:
     )
 
 
-def worst_pair(chord: Chord) -> tuple[str, float]:
+def worst_pair(chord: Chord, tuning: Tuning) -> tuple[str, float]:
     """The two notes of a chord that lie farthest from their ratio, and by how many cents; nothing for one note alone.
 
-    >>> pair, error = worst_pair(Chord.parse("Charm7"))
+    >>> pair, error = worst_pair(Chord.parse("Charm7"), equal(31))
     >>> pair, round(error, 1)
     ('E–G', -6.0)
     """
-    errors = chord.errors()
+    errors = chord.errors(tuning)
     if not errors:
         return "", 0.0
     (low, high), error = max(errors.items(), key=lambda item: abs(item[1]))

@@ -25,7 +25,7 @@ from xml.etree.ElementTree import Element, TreeBuilder
 from xml.parsers import expat
 
 from tunelib.harmony.chords import Chord
-from tunelib.harmony.degrees import interval_of
+from tunelib.harmony.meanings import interval_of
 from tunelib.harmony.symbols import Degree
 from tunelib.harmony.tune import (
     LeadSheet,

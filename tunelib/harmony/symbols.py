@@ -4,7 +4,7 @@ A chord is a root and *degrees*: numbers counted from 1 in letters, each with th
 the major or perfect interval of its number. A minor third is (3, -2), a harmonic seventh (7, -3). The whole grammar:
 
     symbol      root  third  seventh  suspension  fifth and additions  "/" bass
-    root, bass  a letter and its accidentals: C, F#, Bb, Ehb
+    root, bass  a letter and its accidentals: C, F#, Bb, Ehb; in brackets steps of the tuning beside them: E[-1]
     third       nothing for major; m minor; sub subminor; neu neutral; sup supermajor; dim, aug; 5 for no third at all
     seventh     7 minor; maj7; harm7 the harmonic seventh; mid7 neutral; wide7 supermajor; dim7; 6 and 69 sixths;
                 9, 11 or 13 in the place of 7 add what comes between (a 13 leaves the 11 out)
@@ -58,12 +58,14 @@ from tunelib.harmony.symbol_words import (
 )
 from tunelib.pitch.intervals import shortened
 from tunelib.pitch.notes import Note
-from tunelib.pitch.words import listed
+from tunelib.pitch.words import MINUS, listed
 
-__all__ = ["ALTERED", "Degree", "has_word", "read_symbol", "symbol_body"]
+__all__ = ["ALTERED", "Degree", "has_word", "read_symbol", "root_word", "symbol_body"]
 
-_ROOT = re.compile(r"[A-G](?:h#|hb|½♯|½♭|[#bx♯♭𝄪𝄫])*")
+_ROOT = re.compile(rf"[A-G](?:h#|hb|½♯|½♭|[#bx♯♭𝄪𝄫])*(?:\[[+{MINUS}-][1-9]\d{{0,3}}\])?")
+_ENDING = re.compile(rf"[+{MINUS}-]\d+$")
 _AUGMENTED = re.compile(r"\+(?!\d)")
+_UNBRACKETED = str.maketrans("", "", "[]")
 
 
 def read_symbol(symbol: str) -> tuple[Note, frozenset[Degree], Note | None]:
@@ -97,9 +99,18 @@ def read_symbol(symbol: str) -> tuple[Note, frozenset[Degree], Note | None]:
     return root, _Reader(text, match.end(), len(text) if slash < 0 else slash).degrees(), bass
 
 
+def root_word(name: str) -> str:
+    """A note's name, typed or printed, as it is in a symbol: its steps are in brackets, or C−1 and 7 would be C−17.
+
+    >>> root_word("Eb"), root_word("E−1")
+    ('Eb', 'E[−1]')
+    """
+    return _ENDING.sub(lambda steps: f"[{steps.group()}]", name)
+
+
 def _named(name: str, text: str, place: int) -> Note:
     try:
-        return Note.named(name)
+        return Note.named(name.translate(_UNBRACKETED))
     except ValueError:
         raise ValueError(
             f"{shortened(text)} cannot be read from character {place + 1} on: {shortened(name)} mixes sharps and flats"

@@ -111,6 +111,11 @@ class SpelledInterval:
         """How far along the chain of fifths it leads: 1 for a fifth, 4 for a major third, 0.5 for a neutral one."""
         return (7 * self.quartertones - 24 * self.letters) / 2
 
+    @property
+    def plainness(self) -> tuple[float, ...]:
+        """By what plainer names are sorted first: no "augmented" or "diminished", then few fifths, then few letters."""
+        return _RANKS.get(self.quality, 2), abs(self.fifths), self.letters
+
     def step(self, tuning: Tuning) -> int:
         """How many steps of a tuning it spans.
 
@@ -237,8 +242,7 @@ def _names_within(tuning: Tuning) -> dict[int, tuple[SpelledInterval, ...]]:
                     raise
                 continue
             if 0 <= step < len(tuning) and interval.quartertones >= 0:
-                rank = (_RANKS.get(interval.quality, 2), abs(interval.fifths), letters)
-                ranked.setdefault(step, []).append((rank, interval))
+                ranked.setdefault(step, []).append((interval.plainness, interval))
     return {
         step: tuple(interval for _, interval in sorted(pairs, key=lambda pair: pair[0]))
         for step, pairs in ranked.items()

@@ -23,7 +23,7 @@ _COMMA = cents("81/80")
 
 
 def _numbers(symbol: str) -> str:
-    return ":".join(map(str, whole_numbers(Chord.parse(symbol).ratios())))
+    return ":".join(map(str, whole_numbers(Chord.parse(symbol).ratios(_THIRTY_ONE))))
 
 
 # Step 25: five thirds, five triads
@@ -48,8 +48,8 @@ def _question_25() -> Question:
 
 def _exercise_25() -> Exercise:
     chord = Chord.parse("Csup")
-    third = chord.ratios()[1]
-    steps = chord.steps()[1]
+    third = chord.ratios(_THIRTY_ONE)[1]
+    steps = chord.steps(_THIRTY_ONE)[1]
     return Exercise(
         f"A triad stands for the chord {_numbers('Csup')}. How many steps of thirty-one has its third?",
         Quantity(

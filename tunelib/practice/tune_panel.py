@@ -14,6 +14,7 @@ import ipywidgets as widgets
 from tunelib.export.tune import tune_score, tune_table, tune_timbres, write_tune
 from tunelib.harmony.lead_sheet import parse_lead_sheet
 from tunelib.harmony.retune import RetunedTune, Taste, retune
+from tunelib.pitch.tunings import THIRTY_ONE
 from tunelib.show.alone import sound_alone
 from tunelib.show.assist import assistance
 from tunelib.sound.audio import wav_bytes
@@ -101,7 +102,7 @@ class TunePanel(widgets.VBox):  # type: ignore[misc]
         self._read = self.text.value
         try:
             sheet = parse_lead_sheet(self._read)
-            self.tune = retune(sheet, Taste(self.adventure.value, self.colour.value, self.drift.value))
+            self.tune = retune(sheet, THIRTY_ONE, Taste(self.adventure.value, self.colour.value, self.drift.value))
         except ValueError as problem:
             self.tune = None
             self._words.value = _report(_paragraph(str(problem)))
