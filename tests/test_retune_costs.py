@@ -48,7 +48,7 @@ def purer() -> None:
 
 
 def simpler() -> None:
-    """A major triad keeps its third at a bold taste, because 4:5:6 is simpler than 18:22:27, which is about as pure in 31"""
+    """A major triad keeps its third at a bold taste, because 4:5:6 is simpler than 18:22:27, as pure in 31"""
     assert symbols("| C |", 0.8) == ["C"]
 
 
