@@ -8,8 +8,8 @@ from itertools import pairwise
 import pytest
 
 from tunelib.exhibits import EXHIBITS
-from tunelib.show.captions import LINE, LINES, captions, cued, reading_speeds
-from tunelib.show.timeline import Keyframe, Timeline
+from tunelib.film.captions import LINE, LINES, captions, cued, reading_speeds
+from tunelib.film.timeline import Keyframe, Timeline
 
 CUE = re.compile(r"(\d\d):(\d\d):(\d\d)\.(\d{3}) --> (\d\d):(\d\d):(\d\d)\.(\d{3})\n(.+(?:\n.+)*)")
 

@@ -174,3 +174,44 @@ def test_bounds_are_refused() -> None:
         Progression("short", C_AM_DM_G.chords, C_AM_DM_G.moves[:2])
     with pytest.raises(ValueError, match="the number of fifths"):
         fifths_round(1)
+
+
+def mapped(ratio: Fraction, division: int) -> int:
+    """Steps of a ratio by its primes, each at its nearest step: worked out from the logarithms of 2, 3, 5 and 7."""
+    steps = 0
+    for prime in (2, 3, 5, 7, 11):
+        size = math.floor(division * math.log2(prime) + 0.5)
+        numerator, denominator = ratio.numerator, ratio.denominator
+        while numerator % prime == 0:
+            numerator, steps = numerator // prime, steps + size
+        while denominator % prime == 0:
+            denominator, steps = denominator // prime, steps - size
+        ratio = Fraction(numerator, denominator)
+    assert ratio == 1
+    return steps
+
+
+@pytest.mark.parametrize("name", PROGRESSIONS)
+def test_the_commas_that_vanish_decide_what_a_progression_does_in_each_division(name: str) -> None:
+    """The product of the roots' moves, octaves aside, in the steps of its primes, for every division from 12 to 72."""
+    round_ = PROGRESSIONS[name]
+    product = Fraction(1)
+    for move in round_.moves:
+        product *= move
+    while product**2 > 2:
+        product /= 2
+    while product**2 < Fraction(1, 2):
+        product *= 2
+    for division in range(12, 73):
+        steps = mapped(product, division)
+        assert round_.drift_steps(division) == steps
+        assert round_.drift(division) == pytest.approx(1200 * steps / division)
+        assert round_.comes_home(division) == (steps == 0)
+        assert round_.tonic(3, division)[-1] == pytest.approx(3 * 1200 * steps / division)
+
+
+def test_the_syntonic_comma_vanishes_in_meantones_and_in_no_other_division() -> None:
+    """12, 19, 31, 43, 50 and 55 are meantones; 22, 34, 41 and 53 are not (common practice)."""
+    assert all(C_AM_DM_G.comes_home(division) for division in (12, 19, 31, 43, 50, 55))
+    assert not any(C_AM_DM_G.comes_home(division) for division in (22, 34, 41, 53))
+    assert [int(C_AM_DM_G.drift_steps(division)) for division in (22, 34, 41, 53)] == [-1, -1, -1, -1]

@@ -9,7 +9,7 @@ import pytest
 from matplotlib.colors import to_rgb
 
 from tunelib.exhibits.look import THIRTY_ONE, TWELVE
-from tunelib.show.flashes import FlashMeter
+from tunelib.film.flashes import FlashMeter
 
 BLACK, WHITE = (0, 0, 0), (255, 255, 255)
 RGB = {

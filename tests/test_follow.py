@@ -9,9 +9,9 @@ import parselmouth
 import pytest
 
 from tunelib.exhibits import EXHIBITS
+from tunelib.film.soundtrack import soundtrack
+from tunelib.film.timeline import Keyframe, Timeline
 from tunelib.score import Score, ScoreNote
-from tunelib.show.soundtrack import soundtrack
-from tunelib.show.timeline import Keyframe, Timeline
 from tunelib.sound.follow import MOMENTS_A_SECOND, SAMPLE_RATE, Moment, chord_of, follow
 from tunelib.sound.loudness import loudness
 from tunelib.sound.render import render

@@ -15,7 +15,7 @@ from PIL import Image
 from test_lessons import LESSONS, STEPS
 from test_page import descriptions, poppler, unhyphened, words
 
-from tunelib.__main__ import main
+from tunelib.commands.line import main
 from tunelib.exhibits import EXHIBITS
 from tunelib.pitch.words import drawn
 from tunelib.practice import exercise, question

@@ -19,19 +19,19 @@ from sampled import RATE, sampled
 from test_exhibits import boxes
 
 from tunelib.exhibits.exhibit import Exhibit
-from tunelib.exhibits.intonation import Intonation, OwnTake, demo_report
+from tunelib.exhibits.take import Intonation, OwnTake, demo_report
 from tunelib.hearing.intonation import FINEST_DIVISION, Targets, hear, listen, parse_targets
 from tunelib.hearing.take_faults import clipped, loudest_dbfs, noisy, polyphonic
 from tunelib.pitch.instruments import INSTRUMENTS, instrument
 from tunelib.pitch.intervals import cents
 from tunelib.pitch.notes import Note, hz_from_midi
 from tunelib.pitch.tunings import equal
-from tunelib.practice.intonation import take_picture
+from tunelib.practice.listening import take_picture
 from tunelib.practice.take_panel import TakePanel, take_panel
 from tunelib.score import Score, ScoreNote
 from tunelib.show.stage import Stage
 from tunelib.sound.audio import wav_bytes
-from tunelib.sound.demo_takes import DEMO_TAKES, FUNDAMENTAL, SAMPLE_RATE, DemoTake
+from tunelib.sound.demo_takes import DEMO_FUNDAMENTAL, DEMO_TAKES, SAMPLE_RATE, DemoTake
 from tunelib.sound.render import render
 from tunelib.sound.timbre import TIMBRES
 
@@ -164,7 +164,7 @@ def test_a_demo_take_has_the_errors_that_it_says(take: DemoTake) -> None:
         heard, meant = cents(hertz[inside]), cents(of.pitch(seconds))
         assert inside.sum() > 100
         assert abs(np.mean(heard - meant)) < 1 and np.abs(heard - meant).max() < 6
-        assert cents(of.hertz / (of.harmonic * FUNDAMENTAL.hz())) == pytest.approx(of.error)
+        assert cents(of.hertz / (of.harmonic * DEMO_FUNDAMENTAL.hz())) == pytest.approx(of.error)
 
 
 @EVERY_TAKE
@@ -344,14 +344,14 @@ def test_faults_of_a_track_without_frames_are_none() -> None:
 
 
 def test_a_take_an_octave_away_is_said_to_be_so() -> None:
-    low, right = (played(*(n * FUNDAMENTAL.hz() * 2.0**octave for n in (5, 7, 9, 11))) for octave in (-1, 0))
+    low, right = (played(*(n * DEMO_FUNDAMENTAL.hz() * 2.0**octave for n in (5, 7, 9, 11))) for octave in (-1, 0))
     assert any("an octave below its targets" in line for line in listen(low, RATE, OVERTONES).warnings)
     assert listen(right, RATE, OVERTONES, SAX).warnings == ()
-    deep = played(*(n * FUNDAMENTAL.hz() / 2 for n in (5, 6, 7, 8)))
+    deep = played(*(n * DEMO_FUNDAMENTAL.hz() / 2 for n in (5, 6, 7, 8)))
     assert listen(deep, RATE, parse_targets("12"), INSTRUMENTS["flute"]).warnings == (
         "the take seems to lie an octave below the usual range of the flute. Check the instrument",
     )
-    shrill = played(*(n * FUNDAMENTAL.hz() for n in (6, 7, 8, 9)))
+    shrill = played(*(n * DEMO_FUNDAMENTAL.hz() for n in (6, 7, 8, 9)))
     assert listen(shrill, RATE, parse_targets("12"), INSTRUMENTS["bass voice"]).warnings == (
         "the take seems to lie an octave above the usual range of the bass voice. Check the instrument",
     )

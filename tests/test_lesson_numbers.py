@@ -70,6 +70,10 @@ from tunelib.exhibits.exhibit import Choice, Slider
 from tunelib.exhibits.motion import smallest_chain
 from tunelib.exhibits.thirty_one import STANDS_FOR
 from tunelib.exhibits.waves import SPEED_OF_SOUND
+from tunelib.film import clip
+from tunelib.film.clip import RATES
+from tunelib.film.flashes import MOST_FLASHES
+from tunelib.film.soundtrack import HIGHEST_PEAK, USUAL_LOUDNESS
 from tunelib.harmony.chords import Chord
 from tunelib.harmony.drift import PROGRESSIONS
 from tunelib.harmony.lead_sheet import parse_lead_sheet
@@ -83,11 +87,7 @@ from tunelib.pitch.frets import SCALE_LENGTH, fret_gaps, fret_places
 from tunelib.pitch.intervals import FloatArray
 from tunelib.pitch.notes import LETTERS
 from tunelib.pitch.slide import POSITIONS, division_positions
-from tunelib.practice.reading import reading_drill
-from tunelib.show import clip
-from tunelib.show.clip import RATES
-from tunelib.show.flashes import MOST_FLASHES
-from tunelib.show.soundtrack import HIGHEST_PEAK, USUAL_LOUDNESS
+from tunelib.practice.reading_drill import reading_drill
 from tunelib.sound.loudness import loudness
 from tunelib.sound.render import USUAL_PEAK_DBFS, render
 from tunelib.sound.timbre import timbre

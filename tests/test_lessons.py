@@ -21,7 +21,7 @@ import pytest
 import renew_lessons
 from nbformat.v4 import new_code_cell, new_markdown_cell, new_notebook, new_output
 
-from tunelib.__main__ import _COMMANDS
+from tunelib.commands.line import COMMANDS
 
 LESSONS = Path(__file__).resolve().parent.parent / "lessons"
 STORED = sorted(LESSONS.glob("*.ipynb"))
@@ -265,7 +265,7 @@ def test_the_commands_for_teachers_are_understood() -> None:
     assert {name for name, _ in commands} == {"handout", "band", "retune"}
     for name, rest in commands:
         parser = argparse.ArgumentParser(exit_on_error=False)
-        _COMMANDS[name][0](parser)
+        next(command for command in COMMANDS if name == command.NAME).add_arguments(parser)
         parser.parse_args(shlex.split(rest))
     for path in re.findall(r"\blessons/[\w/]+\.\w+", words):
         assert (LESSONS.parent / path).is_file(), f"there is no {path}"

@@ -13,11 +13,11 @@ from PIL import Image
 from test_exhibits import boxes
 
 from tunelib.exhibits import staff as staff_room
-from tunelib.exhibits.reading import NotesToRead, place_in_words, sign_in_words
+from tunelib.exhibits.reading_staff import NotesToRead, place_in_words, sign_in_words
 from tunelib.export.engrave import engrave_svg
 from tunelib.pitch.instruments import INSTRUMENTS, instrument
 from tunelib.pitch.notes import Note
-from tunelib.practice.reading import CHOICES, LEVELS, Task, reading_drill, reading_tasks
+from tunelib.practice.reading_drill import CHOICES, LEVELS, Task, reading_drill, reading_tasks
 from tunelib.show.stage import Stage
 
 EVERY_PLAYER = pytest.mark.parametrize("player", INSTRUMENTS.values(), ids=INSTRUMENTS)

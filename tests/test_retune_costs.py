@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
+import importlib
 import time
 from collections.abc import Callable, Iterator
 
 import pytest
 
-import tunelib.harmony.retune as retuning
 from tunelib.harmony.lead_sheet import parse_lead_sheet
 from tunelib.harmony.retune import RetunedTune, Taste, retune
-from tunelib.pitch.tunings import equal
+from tunelib.pitch.tunings import THIRTY_ONE
+
+retuning = importlib.import_module("tunelib.harmony.retune")  # the module: its room has the function by that name
 
 # What is no cost: numbers that say which realisations there are.
 LIMITS = {
@@ -28,7 +30,7 @@ LIMITS = {
 
 def tune(text: str, adventure: float, colour: float = 0.0, *, drift: bool = False) -> RetunedTune:
     """A lead sheet retuned in thirty-one."""
-    return retune(parse_lead_sheet(text), equal(31), Taste(adventure, colour, drift))
+    return retune(parse_lead_sheet(text), THIRTY_ONE, Taste(adventure, colour, drift))
 
 
 def symbols(text: str, adventure: float, colour: float = 0.0) -> list[str]:

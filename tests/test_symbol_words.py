@@ -32,7 +32,7 @@ from tunelib.harmony.symbol_words import (
 )
 from tunelib.harmony.symbols import has_word, read_symbol, symbol_body
 from tunelib.pitch.notes import Note
-from tunelib.pitch.tunings import equal
+from tunelib.pitch.tunings import THIRTY_ONE, equal
 
 C = Note.named("C")
 
@@ -188,7 +188,7 @@ def test_no_chord_is_renamed_by_a_new_word(monkeypatch: pytest.MonkeyPatch) -> N
 def named(steps: tuple[int, ...]) -> str | None:
     """What a chord of steps of 31 is called; None where it has no symbol."""
     try:
-        return Chord.from_steps(C, steps, equal(31)).symbol
+        return Chord.from_steps(C, steps, THIRTY_ONE).symbol
     except ValueError:
         return None
 

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 
 from tunelib.exhibits import EXHIBITS
 from tunelib.exhibits.exhibit import Choice, Slider, Switch
-from tunelib.show.timeline import EASES, LAST_STAY, Keyframe, Timeline
+from tunelib.film.timeline import EASES, LAST_STAY, Keyframe, Timeline
 
 WAVE, LADDER = EXHIBITS["wave"], EXHIBITS["harmonic_ladder"]
 

@@ -16,7 +16,7 @@ from scipy.stats import spearmanr
 from tunelib.exhibits import find_exhibit
 from tunelib.harmony.chords import Chord
 from tunelib.harmony.pair_roughness import PLAIN_AMPLITUDES, PLAIN_PARTIALS, chord_roughness
-from tunelib.harmony.voicings import HAND, KINDS, Voicing, playable, ranked, telling_tones, voicings
+from tunelib.harmony.voicings import HAND, VOICING_KINDS, Voicing, playable, ranked, telling_tones, voicings
 from tunelib.hearing.roughness import roughness
 from tunelib.pitch.instruments import instrument
 from tunelib.pitch.notes import Note
@@ -335,5 +335,5 @@ def test_the_exhibit_shows_the_chord_that_its_knobs_say() -> None:
 
 def test_every_kind_is_offered() -> None:
     """One name each, and something of each for a chord that has a ninth."""
-    assert len(set(KINDS)) == len(KINDS) == 7
-    assert {voicing.kind for voicing in voicings(Chord.parse("C9"), THIRTY_ONE)} == set(KINDS)
+    assert len(set(VOICING_KINDS)) == len(VOICING_KINDS) == 7
+    assert {voicing.kind for voicing in voicings(Chord.parse("C9"), THIRTY_ONE)} == set(VOICING_KINDS)

@@ -10,13 +10,21 @@ import numpy as np
 from tunelib.exhibits.circle import circle_axes, clockwise
 from tunelib.exhibits.exhibit import Canvas, Exhibit, Knob, Scene, Slider, Voicing
 from tunelib.exhibits.look import PURE, THIRTY_ONE, TWELVE, Look
-from tunelib.exhibits.meantone import FRACTION, exact_fraction, said_fraction
-from tunelib.pitch.intervals import CENTS_PER_OCTAVE, FloatArray, ratio_from_cents
-from tunelib.pitch.meantone import home_fraction, miss_after, tempered_fifth
-from tunelib.pitch.notes import Note
-from tunelib.pitch.words import aligned, plain, times
+from tunelib.exhibits.tempering import FRACTION, exact_fraction, said_fraction
+from tunelib.pitch import (
+    CENTS_PER_OCTAVE,
+    FloatArray,
+    Note,
+    aligned,
+    home_fraction,
+    miss_after,
+    plain,
+    ratio_from_cents,
+    tempered_fifth,
+    times,
+)
 from tunelib.score import Score, ScoreNote
-from tunelib.sound.timbre import TIMBRES
+from tunelib.sound import TIMBRES
 
 _C3 = Note.parse("C3").hz()
 

@@ -9,13 +9,24 @@ import numpy as np
 
 from tunelib.exhibits.exhibit import Canvas, Choice, Exhibit, Knob, Scene, Slider, Voicing
 from tunelib.exhibits.look import PURE, SHORT_SIDE, THIRTY_ONE, TWELVE, Look
-from tunelib.pitch.divisions import division_report, errors, frontier, largest_error, odd_limit_intervals, trade
-from tunelib.pitch.frets import SCALE_LENGTH, fret_gaps, fret_places
-from tunelib.pitch.intervals import FloatArray, ratio_from_cents
-from tunelib.pitch.notes import Note
-from tunelib.pitch.words import plain, signed
+from tunelib.pitch import (
+    SCALE_LENGTH,
+    FloatArray,
+    Note,
+    division_report,
+    errors,
+    fret_gaps,
+    fret_places,
+    frontier,
+    largest_error,
+    odd_limit_intervals,
+    plain,
+    ratio_from_cents,
+    signed,
+    trade,
+)
 from tunelib.score import Score, ScoreNote
-from tunelib.sound.timbre import TIMBRES
+from tunelib.sound import TIMBRES
 
 PIANO_OCTAVE = 165.0  # millimetres for the twelve keys of an octave (common practice)
 RULE_OF_THUMB = 5.0  # cents, often quoted as the smallest difference that is heard; a convention

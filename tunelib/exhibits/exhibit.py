@@ -18,11 +18,9 @@ from matplotlib.artist import Artist
 from matplotlib.figure import Figure, SubFigure
 
 from tunelib.exhibits.look import Look
-from tunelib.pitch.intervals import FloatArray
-from tunelib.pitch.lookup import look_up
+from tunelib.pitch import FloatArray, look_up
 from tunelib.score import Score
-from tunelib.sound.render import render
-from tunelib.sound.timbre import Timbre
+from tunelib.sound import Timbre, render
 
 Canvas: TypeAlias = Figure | SubFigure
 Voicing: TypeAlias = Timbre | Mapping[str, Timbre]

@@ -11,15 +11,23 @@ from matplotlib.path import Path
 
 from tunelib.exhibits.exhibit import Canvas, Choice, Exhibit, Knob, Printed, Scene, Voicing
 from tunelib.exhibits.look import THIRTY_ONE, TWELVE, Look
-from tunelib.export.cautions import LOW_VOLUME, REST_HANDS
-from tunelib.pitch.bowed import BOWED
-from tunelib.pitch.instruments import INSTRUMENTS, Instrument, instrument
-from tunelib.pitch.intervals import cents
-from tunelib.pitch.notes import Note, spell, spell_on_chain
-from tunelib.pitch.tunings import equal
-from tunelib.pitch.words import aligned, plain, times
+from tunelib.export import LOW_VOLUME, REST_HANDS
+from tunelib.pitch import (
+    BOWED,
+    INSTRUMENTS,
+    Instrument,
+    Note,
+    aligned,
+    cents,
+    equal,
+    instrument,
+    plain,
+    spell,
+    spell_on_chain,
+    times,
+)
 from tunelib.score import Score, ScoreNote
-from tunelib.sound.timbre import timbre_for
+from tunelib.sound import timbre_for
 
 _TWELVE, _THIRTY_ONE = equal(12), equal(31)
 _NOTES = tuple(spell(step, _THIRTY_ONE).name for step in range(len(_THIRTY_ONE)))

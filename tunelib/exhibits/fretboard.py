@@ -11,22 +11,22 @@ from matplotlib.patches import Ellipse
 from tunelib.exhibits.along import Along
 from tunelib.exhibits.exhibit import Canvas, Choice, Exhibit, Knob, Printed, Scene, Slider, Voicing
 from tunelib.exhibits.look import THIRTY_ONE, TWELVE, Look
-from tunelib.export.cautions import BREAKS, POSTURE
-from tunelib.pitch.frets import (
+from tunelib.export import BREAKS, POSTURE
+from tunelib.pitch import (
     SCALE_LENGTH,
     STRING_SETS,
+    FloatArray,
+    Note,
+    aligned,
+    equal,
     fret_gaps,
     fret_places,
     frets_too_close,
     nearest_common_fret,
     note_at,
 )
-from tunelib.pitch.intervals import FloatArray
-from tunelib.pitch.notes import Note
-from tunelib.pitch.tunings import equal
-from tunelib.pitch.words import aligned
 from tunelib.score import Score, ScoreNote
-from tunelib.sound.timbre import TIMBRES
+from tunelib.sound import TIMBRES
 
 _STEPS = 31
 _TUNING = equal(_STEPS)

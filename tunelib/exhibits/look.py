@@ -19,7 +19,7 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure, SubFigure
 from matplotlib.text import Text
 
-from tunelib.pitch.lookup import look_up
+from tunelib.pitch import look_up
 
 PURE = "#009E73"
 TWELVE = "#D55E00"

@@ -9,12 +9,10 @@ import numpy as np
 
 from tunelib.exhibits.exhibit import Canvas, Exhibit, Knob, Scene, Slider, Switch, Voicing
 from tunelib.exhibits.look import PURE, Look
-from tunelib.hearing.thresholds import PUBLISHED_THRESHOLDS
-from tunelib.pitch.intervals import cents, ratio_from_cents
-from tunelib.pitch.named import nearest_named
-from tunelib.pitch.words import plain
+from tunelib.hearing import PUBLISHED_THRESHOLDS
+from tunelib.pitch import cents, nearest_named, plain, ratio_from_cents
 from tunelib.score import Score, ScoreNote
-from tunelib.sound.timbre import TIMBRES
+from tunelib.sound import TIMBRES
 
 _LANDMARKS = ("1/1", "9/8", "6/5", "5/4", "4/3", "3/2", "5/3", "7/4", "2/1")
 

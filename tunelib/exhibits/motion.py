@@ -9,16 +9,21 @@ import numpy as np
 
 from tunelib.exhibits.exhibit import Canvas, Choice, Exhibit, Knob, Scene, Slider, Voicing
 from tunelib.exhibits.look import NORMAL, PURE, THIRTY_ONE, TWELVE, Look
-from tunelib.harmony.chords import Chord
-from tunelib.harmony.drift import PROGRESSIONS
-from tunelib.harmony.leading import Leading, lead, smooth_chain
-from tunelib.pitch.intervals import CENTS_PER_OCTAVE, FloatArray, cents, ratio_from_cents
-from tunelib.pitch.notes import Note
-from tunelib.pitch.tunings import equal
-from tunelib.pitch.words import drawn, plain, signed, times
+from tunelib.harmony import PROGRESSIONS, Chord, Leading, lead, smooth_chain
+from tunelib.pitch import (
+    CENTS_PER_OCTAVE,
+    FloatArray,
+    Note,
+    cents,
+    drawn,
+    equal,
+    plain,
+    ratio_from_cents,
+    signed,
+    times,
+)
 from tunelib.score import Score, ScoreNote
-from tunelib.sound.timbre import TIMBRES
-from tunelib.sound.voice import vowel_timbre
+from tunelib.sound import TIMBRES, vowel_timbre
 
 _THIRTY_ONE, _TWELVE = equal(31), equal(12)
 _FAMILIES = (

@@ -9,12 +9,9 @@ import numpy as np
 
 from tunelib.exhibits.exhibit import Canvas, Choice, Exhibit, Knob, Scene, Slider, Voicing
 from tunelib.exhibits.look import PURE, Look
-from tunelib.pitch.harmonics import harmonic_series
-from tunelib.pitch.intervals import FloatArray
-from tunelib.pitch.words import plain, times
+from tunelib.pitch import FloatArray, harmonic_series, plain, times
 from tunelib.score import Score, ScoreNote
-from tunelib.sound.loudness import at_loudness
-from tunelib.sound.timbre import TIMBRES, Timbre
+from tunelib.sound import TIMBRES, Timbre, at_loudness
 
 MOST = 16  # harmonics shown
 _LOUDNESS = -34.0  # LKFS, for recipes side by side

@@ -7,16 +7,14 @@ from typing import Any, ClassVar
 
 import numpy as np
 
+from tunelib.arrange import tune_score
 from tunelib.exhibits.exhibit import Canvas, Choice, Exhibit, Knob, Scene, Slider, Switch, Voicing
 from tunelib.exhibits.look import PURE, THIRTY_ONE, TWELVE, Look
-from tunelib.export.chord_symbols import printed_symbol
-from tunelib.export.tune import tune_score, tune_timbres
-from tunelib.harmony.chords import Chord
-from tunelib.harmony.lead_sheet import parse_lead_sheet
-from tunelib.harmony.retune import RetunedTune, Taste, retune
-from tunelib.pitch.tunings import equal
-from tunelib.pitch.words import drawn, plain
+from tunelib.export import printed_symbol
+from tunelib.harmony import Chord, RetunedTune, Taste, parse_lead_sheet, retune
+from tunelib.pitch import drawn, equal, plain
 from tunelib.score import Score
+from tunelib.sound import tune_timbres
 
 _TWELVE, _THIRTY_ONE = equal(12), equal(31)
 _SHEET = parse_lead_sheet("title: Six chords\ntempo: 96\n| Dm7 G7 | Cmaj7 Ab7 | G7 C69 |")

@@ -8,11 +8,9 @@ import numpy as np
 
 from tunelib.exhibits.exhibit import Canvas, Choice, Exhibit, Knob, Scene, Slider, Switch, Voicing
 from tunelib.exhibits.look import PURE, Look
-from tunelib.pitch.intervals import FloatArray
-from tunelib.pitch.notes import Note
-from tunelib.pitch.words import plain
+from tunelib.pitch import FloatArray, Note, plain
 from tunelib.score import Score, ScoreNote
-from tunelib.sound.voice import SPEAKERS, VOWEL_WORDS, OvertoneSinger, overtone_singer
+from tunelib.sound import SPEAKERS, VOWEL_WORDS, OvertoneSinger, overtone_singer
 
 _LOWEST = Note.parse("E2").hz()  # with the default eight semitones above it, C3
 _FIRST = 4  # the harmonic from which the walk sets out

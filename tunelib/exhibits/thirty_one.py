@@ -8,13 +8,22 @@ import numpy as np
 
 from tunelib.exhibits.exhibit import Canvas, Choice, Exhibit, Knob, Scene, Slider, Voicing
 from tunelib.exhibits.look import PURE, THIRTY_ONE, TWELVE, Look
-from tunelib.pitch.intervals import CENTS_PER_OCTAVE, cents, ratio_from_cents
-from tunelib.pitch.notes import Note, nearest_note, spell, spell_on_chain
-from tunelib.pitch.spelled import interval_names
-from tunelib.pitch.tunings import equal
-from tunelib.pitch.words import drawn, plain, signed
+from tunelib.pitch import (
+    CENTS_PER_OCTAVE,
+    Note,
+    cents,
+    drawn,
+    equal,
+    interval_names,
+    nearest_note,
+    plain,
+    ratio_from_cents,
+    signed,
+    spell,
+    spell_on_chain,
+)
 from tunelib.score import Score, ScoreNote
-from tunelib.sound.timbre import TIMBRES
+from tunelib.sound import TIMBRES
 
 _THIRTY_ONE = equal(31)
 _C4 = Note.parse("C4").hz(_THIRTY_ONE)

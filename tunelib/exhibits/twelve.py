@@ -9,15 +9,21 @@ import numpy as np
 
 from tunelib.exhibits.exhibit import Canvas, Choice, Exhibit, Knob, Scene, Slider, Voicing
 from tunelib.exhibits.look import PURE, THIRTY_ONE, TWELVE, Look
-from tunelib.hearing.beats import beat_rate
-from tunelib.hearing.roughness import dissonance_curve
-from tunelib.pitch.harmonics import harmonic_deviations
-from tunelib.pitch.intervals import FloatArray, cents, ratio_from_cents
-from tunelib.pitch.notes import Note
-from tunelib.pitch.tunings import Tuning, equal
-from tunelib.pitch.words import plain, signed, times
+from tunelib.hearing import beat_rate, dissonance_curve
+from tunelib.pitch import (
+    FloatArray,
+    Note,
+    Tuning,
+    cents,
+    equal,
+    harmonic_deviations,
+    plain,
+    ratio_from_cents,
+    signed,
+    times,
+)
 from tunelib.score import Score, ScoreNote
-from tunelib.sound.timbre import TIMBRES
+from tunelib.sound import TIMBRES
 
 _C3, _C4 = Note.parse("C3").hz(), Note.parse("C4").hz()
 

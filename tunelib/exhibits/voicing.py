@@ -12,15 +12,10 @@ from matplotlib.axes import Axes
 
 from tunelib.exhibits.exhibit import Canvas, Choice, Exhibit, Knob, Scene, Slider, Voicing
 from tunelib.exhibits.look import LONG_SIDE, NORMAL, SHORT_SIDE, THIRTY_ONE, Look
-from tunelib.harmony.chords import Chord
-from tunelib.harmony.pair_roughness import chord_roughness
-from tunelib.harmony.voicings import KINDS, voicings
-from tunelib.pitch.intervals import FloatArray, cents
-from tunelib.pitch.notes import Note, spellings
-from tunelib.pitch.tunings import equal
-from tunelib.pitch.words import drawn, plain, times
+from tunelib.harmony import VOICING_KINDS, Chord, chord_roughness, voicings
+from tunelib.pitch import FloatArray, Note, cents, drawn, equal, plain, spellings, times
 from tunelib.score import Score, ScoreNote
-from tunelib.sound.timbre import TIMBRES
+from tunelib.sound import TIMBRES
 
 _THIRTY_ONE = equal(31)
 _OCTAVE = len(_THIRTY_ONE)
@@ -93,7 +88,7 @@ def _curve(chord: str, kind: str, turned: int) -> FloatArray:
 @lru_cache(maxsize=64)
 def _roughest(chord: str) -> float:
     """The roughness of a chord where it is roughest of all."""
-    return float(max(_curve(chord, kind, turned).max() for kind in KINDS for turned in range(4)))
+    return float(max(_curve(chord, kind, turned).max() for kind in VOICING_KINDS for turned in range(4)))
 
 
 class SpreadChord(Exhibit):
@@ -103,7 +98,7 @@ class SpreadChord(Exhibit):
     title: ClassVar[str] = "The same chord, spread and turned"
     knobs: ClassVar[tuple[Knob, ...]] = (
         Choice("chord", "Chord", _SYMBOLS, "Cmaj7"),
-        Choice("voicing", "Voicing", KINDS, "close"),
+        Choice("voicing", "Voicing", VOICING_KINDS, "close"),
         Slider("turned", "Times turned", 0, 3, 1, 0),
         Slider("root", "Root", _C2, _C5, _OCTAVE, _C3, "Hz", logarithmic=True),
     )

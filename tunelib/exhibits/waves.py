@@ -9,10 +9,10 @@ import numpy as np
 
 from tunelib.exhibits.exhibit import Canvas, Choice, Exhibit, Knob, Scene, Slider, Voicing
 from tunelib.exhibits.look import PURE, Look
-from tunelib.hearing.beats import beat_rate
-from tunelib.pitch.words import every, plain, times
+from tunelib.hearing import beat_rate
+from tunelib.pitch import every, plain, times
 from tunelib.score import Score, ScoreNote
-from tunelib.sound.timbre import TIMBRES
+from tunelib.sound import TIMBRES
 
 SPEED_OF_SOUND = 343.0  # metres a second, dry air at 20 °C (common handbook value)
 

@@ -13,14 +13,21 @@ import numpy as np
 from tunelib.exhibits.circle import circle_axes, clockwise
 from tunelib.exhibits.exhibit import Canvas, Choice, Exhibit, Knob, Scene, Voicing
 from tunelib.exhibits.look import PURE, THIRTY_ONE, TWELVE, Look
-from tunelib.pitch.intervals import CENTS_PER_OCTAVE, Interval, ratio_from_cents
-from tunelib.pitch.meantone import Chain, Triad
-from tunelib.pitch.notes import Note
-from tunelib.pitch.spelling import Key
-from tunelib.pitch.temperaments import temperament
-from tunelib.pitch.words import drawn, listed, signed
+from tunelib.pitch import (
+    CENTS_PER_OCTAVE,
+    Chain,
+    Interval,
+    Key,
+    Note,
+    Triad,
+    drawn,
+    listed,
+    ratio_from_cents,
+    signed,
+    temperament,
+)
 from tunelib.score import Score, ScoreNote
-from tunelib.sound.timbre import TIMBRES
+from tunelib.sound import TIMBRES
 
 _C3 = Note.parse("C3").hz()
 

@@ -11,14 +11,23 @@ import numpy as np
 from tunelib.exhibits.exhibit import Canvas, Choice, Exhibit, Knob, Printed, Scene, Slider, Voicing
 from tunelib.exhibits.look import LARGE, THIRTY_ONE, Look
 from tunelib.exhibits.staff import Staff, engraved_lines
-from tunelib.export.musicxml import middle_line
-from tunelib.pitch.instruments import INSTRUMENTS, Instrument
-from tunelib.pitch.notes import Note, spell, spell_on_chain, spellings
-from tunelib.pitch.spelled import SpelledInterval, interval_names
-from tunelib.pitch.tunings import equal
-from tunelib.pitch.words import aligned, drawn, plain
+from tunelib.export import middle_line
+from tunelib.pitch import (
+    INSTRUMENTS,
+    Instrument,
+    Note,
+    SpelledInterval,
+    aligned,
+    drawn,
+    equal,
+    interval_names,
+    plain,
+    spell,
+    spell_on_chain,
+    spellings,
+)
 from tunelib.score import Score, ScoreNote
-from tunelib.sound.timbre import timbre_for
+from tunelib.sound import timbre_for
 
 _TWELVE, _THIRTY_ONE = equal(12), equal(31)
 _STEPS = len(_THIRTY_ONE)

@@ -15,7 +15,7 @@ from xml.etree import ElementTree
 
 import verovio
 
-from tunelib.pitch.words import drawn
+from tunelib.pitch import drawn
 
 TEXT_FONT = "STIXGeneral"
 # SMuFL metNoteQuarterUp

@@ -11,7 +11,7 @@ from dataclasses import asdict, dataclass
 from typing import TypeAlias
 
 from tunelib.export.markdown import Block, Spans
-from tunelib.export.page import typeset
+from tunelib.export.typeset import typeset
 
 
 @dataclass(frozen=True)
@@ -72,7 +72,7 @@ Part: TypeAlias = Block | Figure | Task | Asked | Numbers
 
 
 def handout_page(title: str, parts: Sequence[Part], paper: str = "a4") -> bytes:
-    """A handout as a PDF document, tagged for screen readers as `tunelib.export.page` says.
+    """A handout as a PDF document, tagged for screen readers as `tunelib.export.typeset` says.
 
     `paper` is ``"a4"`` or ``"letter"``. Raises ValueError for another, and ImportError, with what to install, where
     Typst is missing.

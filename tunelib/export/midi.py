@@ -25,7 +25,7 @@ from pathlib import Path
 import mido
 
 from tunelib.files import write_whole
-from tunelib.pitch.notes import midi_from_hz
+from tunelib.pitch import midi_from_hz
 from tunelib.score import Score, ScoreNote
 
 TICKS_PER_BEAT = 960

@@ -14,13 +14,10 @@ from itertools import pairwise
 from typing import TypeVar
 
 from tunelib.harmony.degrees import plainest
-from tunelib.harmony.meanings import degree_step, interval_of
+from tunelib.harmony.meanings import degree_step, interval_of, ratio_of
 from tunelib.harmony.ratios import pair_errors, ratio_chord
 from tunelib.harmony.symbols import Degree, read_symbol, root_word, symbol_body
-from tunelib.pitch.intervals import RatioLike, cents, exact_ratio, shortened
-from tunelib.pitch.notes import Note, known_note
-from tunelib.pitch.spelled import SpelledInterval
-from tunelib.pitch.tunings import Tuning
+from tunelib.pitch import Note, RatioLike, SpelledInterval, Tuning, cents, exact_ratio, known_note, shortened
 
 _T = TypeVar("_T")
 
@@ -40,7 +37,7 @@ class Chord:
     Raises ValueError if root or bass is not a note, or if the intervals do not begin with the unison, or are not all
     different and upwards.
 
-    >>> from tunelib.pitch.tunings import equal
+    >>> from tunelib.pitch import equal
     >>> chord = Chord.parse("Ebmaj7")
     >>> [note.name for note in chord.notes], chord.steps(equal(31)), chord.steps(equal(41))
     (['E♭', 'G', 'B♭', 'D'], (0, 10, 18, 28), (0, 13, 24, 37))
@@ -84,7 +81,7 @@ class Chord:
 
         Raises ValueError if no symbol says such a chord, or for steps that are not whole numbers of 0 or more.
 
-        >>> from tunelib.pitch.tunings import equal
+        >>> from tunelib.pitch import equal
         >>> Chord.from_steps(Note.named("C"), [0, 10, 18, 25], equal(31)).symbol
         'Charm7'
         """
@@ -97,7 +94,7 @@ class Chord:
 
         Raises ValueError for what is not a chord of ratios.
 
-        >>> from tunelib.pitch.tunings import equal
+        >>> from tunelib.pitch import equal
         >>> Chord.from_ratios("4:5:6:7:9:11", Note.named("D"), equal(31)).symbol
         'Dharm9h#11'
         """
@@ -143,7 +140,7 @@ class Chord:
 
         Where that is not what their letters and accidentals spell, they say how many steps beside it.
 
-        >>> from tunelib.pitch.tunings import equal
+        >>> from tunelib.pitch import equal
         >>> [note.name for note in Chord.parse("C7").notes_in(equal(53))]
         ['C', 'E−1', 'G', 'B♭+1']
         """
@@ -160,8 +157,16 @@ class Chord:
         return _without_octave(found)
 
     def ratios(self, tuning: Tuning) -> tuple[Fraction, ...]:
-        """The ratios that its notes stand for, each to the root; in the order of pitch in the tuning."""
-        return ratio_chord(tuple(sorted(set(self.steps(tuning)))), tuning)
+        """The ratios that its notes are heard as, each to the root; in the order of pitch in the tuning.
+
+        Where nothing simple is near one of them, they are those that its degrees stand for.
+        """
+        steps = self.steps(tuning)
+        try:
+            return ratio_chord(tuple(sorted(set(steps))), tuning)
+        except ValueError:
+            meant = dict(zip(steps, map(ratio_of, self._degrees_in_order), strict=True))
+            return tuple(meant[step] for step in sorted(meant))
 
     def errors(self, tuning: Tuning) -> dict[tuple[int, int], float]:
         """The error of every pair of its notes, in cents, tuning less ratio, by their places from the lowest up."""
@@ -171,7 +176,7 @@ class Chord:
     def purity(self, tuning: Tuning) -> float:
         """Root mean square of the errors of all its pairs of notes, in cents; 0 for one note alone.
 
-        >>> from tunelib.pitch.tunings import equal
+        >>> from tunelib.pitch import equal
         >>> round(Chord.parse("Charm7").purity(equal(31)), 2), round(Chord.parse("C").purity(equal(12)), 2)
         (3.75, 12.05)
         """

@@ -13,8 +13,7 @@ from functools import lru_cache
 
 from tunelib.harmony.meanings import degree_step, interval_of, same_step
 from tunelib.harmony.symbols import ALTERED, Degree, has_word
-from tunelib.pitch.counts import is_whole
-from tunelib.pitch.tunings import Tuning
+from tunelib.pitch import Tuning, is_whole
 
 _LOW_FIFTH = (5, -3)  # simplest of the names that are not simple: 7/5 in thirty-one
 
@@ -25,7 +24,7 @@ def degree_choices(step: int, tuning: Tuning) -> tuple[Degree, ...]:
     Of two degrees that the tuning does not tell apart, the plainer alone. Raises ValueError for a tuning whose notes
     have no letters.
 
-    >>> from tunelib.pitch.tunings import equal
+    >>> from tunelib.pitch import equal
     >>> degree_choices(25, equal(31)), degree_choices(13, equal(41))
     (((7, -3), (6, 2)), ((3, 0),))
     """
@@ -144,7 +143,7 @@ def plainest(steps: Iterable[int], tuning: Tuning) -> frozenset[Degree]:
     Raises ValueError if one is no degree of a chord, if they make no chord that a symbol can say, or as
     `degree_choices` does.
 
-    >>> from tunelib.pitch.tunings import equal
+    >>> from tunelib.pitch import equal
     >>> sorted(plainest([0, 8, 16, 24], equal(31)))
     [(1, 0), (3, -2), (5, -2), (7, -4)]
     """

@@ -29,22 +29,23 @@ import numpy as np
 
 from tunelib.harmony.chords import Chord
 from tunelib.harmony.ratios import complexity
-from tunelib.pitch.counts import whole_number
-from tunelib.pitch.divisions import mapped_steps, vanishes
-from tunelib.pitch.intervals import (
+from tunelib.pitch import (
     CENTS_PER_OCTAVE,
+    THIRTY_ONE,
     FloatArray,
     Interval,
+    Note,
     RatioLike,
     cents,
     exact_ratio,
+    mapped_steps,
     octave_reduce,
     parse_ratio,
     shortened,
+    tempered_fifth,
+    vanishes,
+    whole_number,
 )
-from tunelib.pitch.meantone import tempered_fifth
-from tunelib.pitch.notes import Note
-from tunelib.pitch.tunings import THIRTY_ONE
 
 _MOST_ROUNDS = 1000
 _FARTHEST_FROM_NAME = 100.0  # cents: a move that misses the interval of its names by more is a slip

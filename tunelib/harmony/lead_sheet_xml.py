@@ -37,11 +37,7 @@ from tunelib.harmony.tune import (
     writable,
     written_out,
 )
-from tunelib.pitch.intervals import shortened
-from tunelib.pitch.lookup import look_up
-from tunelib.pitch.notes import Note
-from tunelib.pitch.spelled import SpelledInterval
-from tunelib.pitch.spelling import MODES, Key
+from tunelib.pitch import MODES, Key, Note, SpelledInterval, look_up, shortened
 
 LARGEST_FILE = 20_000_000
 """Bytes of a file, and of what is packed in it."""
@@ -49,7 +45,7 @@ LARGEST_FILE = 20_000_000
 _DEEPEST = 64
 _MOST_ELEMENTS = 1_000_000
 _MOST_FILES = 1000
-KINDS = {
+MUSICXML_KINDS = {
     "major": "", "minor": "m", "augmented": "aug", "diminished": "dim",
     "dominant": "7", "major-seventh": "maj7", "minor-seventh": "m7", "diminished-seventh": "dim7",
     "augmented-seventh": "7#5", "half-diminished": "m7b5", "major-minor": "mmaj7",
@@ -440,7 +436,7 @@ def _chord(element: Element, transposition: SpelledInterval) -> Chord:
     if kind == "other":
         of_kind = frozenset({(1, 0)})
     else:
-        of_kind = Chord.parse(f"C{look_up(kind, KINDS, 'kind of chord')}").degrees
+        of_kind = Chord.parse(f"C{look_up(kind, MUSICXML_KINDS, 'kind of chord')}").degrees
     degrees = _changed(of_kind, element.findall("degree"))
     chord = Chord(_named(root, "root", transposition), tuple(interval_of(degree) for degree in degrees))
     if bass is not None:

@@ -25,12 +25,18 @@ import numpy as np
 import numpy.typing as npt
 
 from tunelib.harmony.chords import Chord
-from tunelib.pitch.counts import is_whole, whole_number
-from tunelib.pitch.divisions import IntArray
-from tunelib.pitch.intervals import CENTS_PER_OCTAVE, shortened
-from tunelib.pitch.notes import Note, spell_near, spellings
-from tunelib.pitch.tunings import Tuning
-from tunelib.pitch.words import signed
+from tunelib.pitch import (
+    CENTS_PER_OCTAVE,
+    IntArray,
+    Note,
+    Tuning,
+    is_whole,
+    shortened,
+    signed,
+    spell_near,
+    spellings,
+    whole_number,
+)
 
 ChordLike: TypeAlias = "Chord | Iterable[int]"
 """A chord by its letters, or by steps of the tuning, octaves set aside."""
@@ -97,7 +103,7 @@ class Leading:
 
         `chords` and errors are those of `notes`.
 
-        >>> from tunelib.pitch.tunings import equal
+        >>> from tunelib.pitch import equal
         >>> dominant, tonic = Chord.parse("Gharm7"), Chord.parse("Cmaj7")
         >>> print(*lead((18, 28, 36, 43), [tonic], equal(31)).report([dominant, tonic]), sep="\\n")
         G4 held G4
@@ -133,7 +139,7 @@ def lead(voicing: Iterable[int], chords: Iterable[ChordLike], tuning: Tuning) ->
     Raises ValueError for no voices, a step that is not a whole number, a chord without notes or with more notes than
     there are voices, or a tuning that is not equal steps of the octave.
 
-    >>> from tunelib.pitch.tunings import equal
+    >>> from tunelib.pitch import equal
     >>> leading = lead((0, 10, 18, 25), [Chord.parse("Fmaj7")], equal(31))
     >>> leading.voices[1], leading.motion.tolist(), leading.total
     ((0, 10, 13, 23), [[0, 0, -5, -2]], 7)
@@ -228,7 +234,7 @@ def smooth_chain(
 
     Raises ValueError if there is no such chain, or a family has another number of notes.
 
-    >>> from tunelib.pitch.tunings import equal
+    >>> from tunelib.pitch import equal
     >>> [chord.symbol for chord in smooth_chain(Chord.parse("Cmaj7"), ["neumid7", "m7"], 3, equal(31))]
     ['Cmaj7', 'Ch#neumid7', 'C#m7', 'Cmaj7']
     """

@@ -20,9 +20,7 @@ from fractions import Fraction
 from functools import lru_cache
 
 from tunelib.harmony.symbols import Degree
-from tunelib.pitch.intervals import cents
-from tunelib.pitch.spelled import NATURAL_QUARTERTONES, SpelledInterval
-from tunelib.pitch.tunings import Tuning
+from tunelib.pitch import NATURAL_QUARTERTONES, SpelledInterval, Tuning, cents
 
 _LOWEST_OFFSET = {1: 0, 2: -4, 3: -3, 4: -4, 5: -4, 6: -4, 7: -4}
 _TABLE = {  # by the number of the degree: a ratio for each half-sharp, from the lowest offset up
@@ -83,7 +81,7 @@ def degree_step(degree: Degree, tuning: Tuning) -> int:
 
     Raises ValueError where notes have no letters.
 
-    >>> from tunelib.pitch.tunings import equal
+    >>> from tunelib.pitch import equal
     >>> [degree_step((3, 0), equal(steps)) for steps in (12, 19, 31, 41, 53)]
     [4, 6, 10, 13, 17]
     """
@@ -105,7 +103,7 @@ def degree_step(degree: Degree, tuning: Tuning) -> int:
 def is_meantone(tuning: Tuning) -> bool:
     """Whether four fifths up and two octaves down are the step nearest to 5/4: then the comma 81/80 vanishes.
 
-    >>> from tunelib.pitch.tunings import equal
+    >>> from tunelib.pitch import equal
     >>> [steps for steps in (12, 19, 22, 31, 41, 53, 55) if is_meantone(equal(steps))]
     [12, 19, 31, 55]
     """
@@ -119,7 +117,7 @@ def same_step(degree: Degree, tuning: Tuning) -> Degree | None:
 
     A degree altered by half a sharp gives way to one without halves, at most a sharp or flat away from the plain note.
 
-    >>> from tunelib.pitch.tunings import equal
+    >>> from tunelib.pitch import equal
     >>> same_step((3, -1), equal(12)), same_step((3, -1), equal(19)), same_step((3, -1), equal(31))
     ((3, -2), (3, 0), None)
     """
@@ -142,7 +140,7 @@ def families(number: int, tuning: Tuning) -> dict[str, int]:
 
     Two on one step are not told apart.
 
-    >>> from tunelib.pitch.tunings import equal
+    >>> from tunelib.pitch import equal
     >>> families(3, equal(31))
     {'sub': 7, 'minor': 8, 'neutral': 9, 'major': 10, 'super': 11}
     >>> families(3, equal(12))
@@ -156,7 +154,7 @@ def families(number: int, tuning: Tuning) -> dict[str, int]:
 def diesis(tuning: Tuning) -> int:
     """Steps by which three major thirds miss the octave, up or down: 1 in thirty-one, 0 where they close it.
 
-    >>> from tunelib.pitch.tunings import equal
+    >>> from tunelib.pitch import equal
     >>> [diesis(equal(steps)) for steps in (12, 19, 31, 50)]
     [0, 1, 1, 2]
     """
@@ -166,7 +164,7 @@ def diesis(tuning: Tuning) -> int:
 def comma(tuning: Tuning) -> int:
     """Steps by which four fifths, two octaves down, miss the major third: 0 in a meantone, 1 in 41 and in 53.
 
-    >>> from tunelib.pitch.tunings import equal
+    >>> from tunelib.pitch import equal
     >>> [comma(equal(steps)) for steps in (12, 31, 41, 53)]
     [0, 0, 1, 1]
     """

@@ -16,11 +16,7 @@ from tunelib.harmony.degrees import degree_choices, degree_sets, strangeness, us
 from tunelib.harmony.meanings import degree_step, interval_of
 from tunelib.harmony.ratios import mean_complexity, whole_numbers
 from tunelib.harmony.symbols import Degree, symbol_body
-from tunelib.pitch.counts import is_whole
-from tunelib.pitch.intervals import shortened
-from tunelib.pitch.notes import Note, spell_near, spellings
-from tunelib.pitch.tunings import Tuning
-from tunelib.pitch.words import listed
+from tunelib.pitch import Note, Tuning, is_whole, listed, shortened, spell_near, spellings
 
 _HELP = "give notes, their names as text such as 'C E G Bb', or steps such as [0, 10, 18]"
 _IN_THE_BASS = {3: 1.2, 5: 1.2, 7: 1.3, 2: 1.6, 4: 1.6, 6: 2.0}  # what it costs; any other degree:
@@ -83,7 +79,7 @@ def readings(notes_or_steps: str | Iterable[Note] | Iterable[int], tuning: Tunin
     Raises ValueError for fewer than two different notes, for anything else than notes or steps, or if a note falls
     between the steps of the tuning.
 
-    >>> from tunelib.pitch.tunings import equal
+    >>> from tunelib.pitch import equal
     >>> [reading.symbol for reading in readings("A C E G", equal(31))][:3]
     ['Am7', 'C/A', 'C6/A']
     >>> readings([0, 10, 18, 25], equal(31))[0].why

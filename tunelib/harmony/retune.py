@@ -35,10 +35,7 @@ from tunelib.harmony.pair_roughness import chord_roughness
 from tunelib.harmony.ratios import mean_complexity
 from tunelib.harmony.tune import LeadSheet, TimedChord, TimedNote
 from tunelib.harmony.voicings import BASS, telling_tones
-from tunelib.pitch.intervals import CENTS_PER_OCTAVE, FloatArray, shortened
-from tunelib.pitch.notes import Note
-from tunelib.pitch.spelled import SpelledInterval
-from tunelib.pitch.tunings import Tuning
+from tunelib.pitch import CENTS_PER_OCTAVE, FloatArray, Note, SpelledInterval, Tuning, shortened
 
 UPPER_VOICES = 4
 _LOWEST, _HIGHEST = Note.parse("E3"), Note.parse("F5")  # of the upper voices: two hands on a keyboard, or four horns
@@ -169,8 +166,8 @@ def retune(sheet: LeadSheet, tuning: Tuning, taste: Taste | None = None) -> Retu
     Time and memory grow in proportion to the number of chords. Raises ValueError, naming the bar, for a chord with too
     few notes to be laid out in four upper voices; for another tuning; or for what is no LeadSheet or no Taste.
 
-    >>> from tunelib.harmony.lead_sheet import parse_lead_sheet
-    >>> from tunelib.pitch.tunings import equal
+    >>> from tunelib.harmony import parse_lead_sheet
+    >>> from tunelib.pitch import equal
     >>> sheet = parse_lead_sheet("| Dm7 | G7 | Cmaj7 | Cmaj7 |")
     >>> [[chord.chord.symbol for chord in retune(sheet, equal(steps)).chords] for steps in (12, 31)]
     [['Dm7', 'G7', 'Cmaj7', 'Cmaj7'], ['Dm7', 'Gharm7', 'Cmaj7', 'Cmaj7']]
@@ -205,7 +202,7 @@ def playable_division(tuning: Tuning) -> Tuning:
 
     Raises ValueError unless it is an equal division of the octave, from 12 to 72 steps, whose notes have letters.
 
-    >>> from tunelib.pitch.tunings import equal
+    >>> from tunelib.pitch import equal
     >>> playable_division(equal(13))
     Traceback (most recent call last):
     ...
@@ -234,7 +231,7 @@ def _of_thirty_one(tuning: Tuning) -> float:
 def small_step(tuning: Tuning) -> int:
     """Steps by which a root may move: the comma 81/80 or, where it vanishes, the diesis; 0 if neither is small enough.
 
-    >>> from tunelib.pitch.tunings import equal
+    >>> from tunelib.pitch import equal
     >>> [small_step(equal(steps)) for steps in (12, 19, 31, 41, 50, 53)]
     [0, 1, 1, 1, 2, 1]
     """

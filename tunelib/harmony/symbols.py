@@ -56,9 +56,7 @@ from tunelib.harmony.symbol_words import (
     Degree,
     Triad,
 )
-from tunelib.pitch.intervals import shortened
-from tunelib.pitch.notes import Note
-from tunelib.pitch.words import MINUS, listed
+from tunelib.pitch import MINUS, Note, listed, shortened
 
 __all__ = ["ALTERED", "Degree", "has_word", "read_symbol", "root_word", "symbol_body"]
 

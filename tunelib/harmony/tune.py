@@ -15,10 +15,7 @@ from numbers import Real
 from typing import TypeVar
 
 from tunelib.harmony.chords import Chord
-from tunelib.pitch.counts import is_whole
-from tunelib.pitch.intervals import shortened
-from tunelib.pitch.notes import Note
-from tunelib.pitch.spelling import Key
+from tunelib.pitch import Key, Note, is_whole, shortened
 
 MOST_BARS = 10_000
 SLOWEST, FASTEST = 10, 500

@@ -30,12 +30,17 @@ import numpy as np
 from tunelib.harmony.chords import Chord
 from tunelib.harmony.meanings import degree_step
 from tunelib.harmony.pair_roughness import PLAIN_AMPLITUDES, PLAIN_PARTIALS, chord_roughness
-from tunelib.pitch.counts import whole_number
-from tunelib.pitch.instruments import Instrument, instrument
-from tunelib.pitch.lookup import look_up
-from tunelib.pitch.notes import Note, known_note
-from tunelib.pitch.spelled import SpelledInterval
-from tunelib.pitch.tunings import A4_HZ, Tuning
+from tunelib.pitch import (
+    A4_HZ,
+    Instrument,
+    Note,
+    SpelledInterval,
+    Tuning,
+    instrument,
+    known_note,
+    look_up,
+    whole_number,
+)
 
 LOWEST, HIGHEST = Note.parse("C2"), Note.parse("C6")  # where two hands play chords
 HAND = SpelledInterval.parse("M10")  # an octave and a third
@@ -51,7 +56,7 @@ class Voicing:
     ----------
     chord : Chord
     kind : str
-        One of `KINDS`.
+        One of `VOICING_KINDS`.
     notes : tuple of Note
         As they sound, rising.
     with_bass : bool
@@ -109,7 +114,7 @@ def voicings(
         Its own bass, if it has one, sounds only if a bass is asked for.
     tuning : Tuning
         One whose notes have letters.
-    kinds : one or several of `KINDS`, optional
+    kinds : one or several of `VOICING_KINDS`, optional
         All unless given. Where two kinds make the same notes, they are given under the first.
     lowest, highest : Note
         Between which the voicing lies; C2 to C6 unless given.
@@ -122,8 +127,7 @@ def voicings(
     A chord of which nothing fits gives an empty tuple. Raises ValueError for another kind, with the nearest, if
     `lowest` does not lie below `highest`, or if one of these, or the hand, falls between the steps of the tuning.
 
-    >>> from tunelib.pitch.notes import Note
-    >>> from tunelib.pitch.tunings import equal
+    >>> from tunelib.pitch import Note, equal
     >>> dropped = voicings(Chord.parse("Cmaj7"), equal(31), "drop 2", Note.parse("G2"), Note.parse("B♭4"))
     >>> [" ".join(map(str, voicing.notes)) for voicing in dropped]
     ['G2 C3 E3 B3', 'B2 E3 G3 C4', 'C3 G3 B3 E4', 'E3 B3 C4 G4']
@@ -132,7 +136,7 @@ def voicings(
         raise ValueError(f"voicings are of a Chord, such as Chord.parse('Cmaj7'), not of {chord!r}")
     if hand is not None and not isinstance(hand, SpelledInterval):
         raise ValueError(f"a hand reaches a SpelledInterval, such as SpelledInterval.parse('M10'), not {hand!r}")
-    names = _known_kinds(KINDS if kinds is None else kinds)
+    names = _known_kinds(VOICING_KINDS if kinds is None else kinds)
     low, high = known_note(lowest, "the lowest note").step(tuning), known_note(highest, "the highest note").step(tuning)
     if not low < high:
         raise ValueError(f"the range of a voicing goes up: {lowest} does not lie below {highest}")
@@ -196,7 +200,7 @@ def playable(voicings: Iterable[Voicing], players: Sequence[str | Instrument], t
 
     Voicings of more notes or fewer are left out. Raises ValueError for an unknown instrument, with the nearest.
 
-    >>> from tunelib.pitch.tunings import equal
+    >>> from tunelib.pitch import equal
     >>> dropped = voicings(Chord.parse("Dm7"), equal(31), "drop 2", hand=None)
     >>> shared = playable(dropped, ["baritone voice", "tenor voice", "alto voice", "soprano voice"], equal(31))
     >>> [" ".join(map(str, voicing.notes)) for voicing in shared][:3]
@@ -342,7 +346,7 @@ _KINDS: dict[str, tuple[_Chooser, _Layer]] = {
     "spread": (_all, _spread),
     "rootless": (_rootless_tones, _close),
 }
-KINDS = tuple(_KINDS)
+VOICING_KINDS = tuple(_KINDS)
 """The kinds of voicings, as the head of this module tells them."""
 
 
@@ -350,7 +354,7 @@ def _known_kinds(kinds: str | Iterable[str]) -> tuple[str, ...]:
     if not isinstance(kinds, Iterable):
         raise ValueError(f"kinds of voicing are names, such as 'close' or 'drop 2', not {kinds!r}")
     listed = (kinds,) if isinstance(kinds, str) else tuple(kinds)
-    return tuple(look_up(kind, {kind: kind for kind in KINDS}, "kind of voicing") for kind in listed)
+    return tuple(look_up(kind, {kind: kind for kind in VOICING_KINDS}, "kind of voicing") for kind in listed)
 
 
 def _in_two_hands(shape: _Shape, reach: int) -> bool:

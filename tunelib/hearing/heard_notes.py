@@ -18,7 +18,7 @@ import numpy.typing as npt
 from numpy.lib.stride_tricks import sliding_window_view
 
 from tunelib.hearing.pitch_track import PitchTrack
-from tunelib.pitch.intervals import FloatArray
+from tunelib.pitch import FloatArray
 
 SHORTEST_NOTE = 0.050
 

@@ -25,11 +25,22 @@ import numpy.typing as npt
 from tunelib.hearing.heard_notes import HeardNote, track_notes
 from tunelib.hearing.pitch_track import PitchTrack, track_pitch
 from tunelib.hearing.take_faults import clipped, loudest_dbfs, noisy, polyphonic
-from tunelib.pitch.instruments import Instrument
-from tunelib.pitch.intervals import FloatArray, cents, octave_reduce, parse_ratio, positive_hertz
-from tunelib.pitch.notes import Note, nearest_note, spell
-from tunelib.pitch.tunings import A4_HZ, Tuning, equal
-from tunelib.pitch.words import aligned, signed
+from tunelib.pitch import (
+    A4_HZ,
+    FloatArray,
+    Instrument,
+    Note,
+    Tuning,
+    aligned,
+    cents,
+    equal,
+    nearest_note,
+    octave_reduce,
+    parse_ratio,
+    positive_hertz,
+    signed,
+    spell,
+)
 
 WITHIN = (5.0, 10.0, 20.0)  # cents: the shares that a summary gives
 HIGHEST_HARMONIC = 64

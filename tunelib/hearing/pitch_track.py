@@ -35,7 +35,7 @@ import numpy as np
 import numpy.typing as npt
 from numpy.lib.stride_tricks import sliding_window_view
 
-from tunelib.pitch.intervals import FloatArray
+from tunelib.pitch import FloatArray
 
 VOICED_CLARITY = 0.6
 SILENCE_DBFS = -90.0

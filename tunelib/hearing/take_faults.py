@@ -13,7 +13,7 @@ import numpy.typing as npt
 from numpy.lib.stride_tricks import sliding_window_view
 
 from tunelib.hearing.pitch_track import PitchTrack
-from tunelib.pitch.intervals import FloatArray
+from tunelib.pitch import FloatArray
 
 _BLOCK_SECONDS = 0.05
 _SAMPLES_AT_A_TIME = 1 << 20

@@ -41,6 +41,7 @@ _TOKEN = re.compile("|".join(map(re.escape, _TOKENS)))
 _STEPS = rf"[+{MINUS}-][1-9]\d{{0,3}}"
 _NOTE = re.compile(rf"([A-Ga-g])(♮|(?:{_TOKEN.pattern})*)(-?\d{{1,4}})({_STEPS})?")
 _NAME = re.compile(rf"([A-Ga-g](?:♮|(?:{_TOKEN.pattern})*))({_STEPS})?")
+_OTHER_SIGN = 0.75  # steps beside a note's own sign that are as odd to read as a sign half a sharp from it
 _FARTHEST_SIGN = 6  # half-sharps from a note's own sign, within which a nearer one is looked for
 _NOTE_HELP = "write a letter, an accidental (# b x bb, h# or hb for the halves) and an octave, such as B♭3 or Ehb4"
 
@@ -100,6 +101,8 @@ class Note:
     def __post_init__(self) -> None:
         if self.letter not in tuple(LETTERS):
             raise ValueError(f"{self.letter!r} is not a note letter: use one of A B C D E F G")
+        if type(self.half_sharps) is type(self.octave) is type(self.steps) is int:
+            return  # as nearly all are: voicings make notes by the thousand
         for what, value in (
             ("alteration in half-sharps", self.half_sharps), ("octave", self.octave), ("number of steps", self.steps),
         ):  # fmt: skip
@@ -223,26 +226,26 @@ class Note:
     def sounding(self, step: int, tuning: Tuning) -> Note:
         """The note on the same letter that sounds a step: with its own accidental, or with one nearer to that step.
 
-        What the accidental does not reach is left as steps. Of accidentals equally near one without a half comes first,
-        and then the nearest to its own.
+        What the accidental does not reach is left as steps: few of them, beside an accidental near its own and, where
+        there are any, without a half.
 
         >>> E = Note.parse("E4")
         >>> E.sounding(13, equal(41)), E.sounding(11, equal(41)), E.sounding(9, equal(31))
         (Note('E4-1'), Note('Eb4+1'), Note('Ehb4'))
         """
-        plain = replace(self, steps=0)
+        plain = Note(self.letter, self.half_sharps, self.octave) if self.steps else self
         if (self.half_sharps % 2 == 0 or tuning.half_sharp is not None) and plain.step(tuning) == step:
             return plain
-        best: tuple[tuple[int, int, int, int], Note] | None = None
+        best: tuple[tuple[float, int], Note] | None = None
         for half_sharps in range(self.half_sharps - _FARTHEST_SIGN, self.half_sharps + _FARTHEST_SIGN + 1):
             if half_sharps % 2 and tuning.half_sharp is None:
                 continue
             note = Note(self.letter, half_sharps, self.octave)
             left = step - note.step(tuning)
-            away = abs(half_sharps - self.half_sharps)
-            rank = abs(left), half_sharps % 2, away, half_sharps
+            odd = abs(left) + (half_sharps % 2 if left else 0)
+            rank = odd + _OTHER_SIGN * abs(half_sharps - self.half_sharps), half_sharps
             if best is None or rank < best[0]:
-                best = rank, replace(note, steps=left)
+                best = rank, Note(self.letter, half_sharps, self.octave, left)
         assert best is not None  # there is a sharp at least
         return best[1]
 
@@ -269,7 +272,8 @@ class Note:
         >>> Note.parse("E4").at_step(41, equal(31)), Note.parse("E4").at_step(43, equal(31))
         (Note('E5'), Note('E5'))
         """
-        return replace(self, octave=self.octave + (step - self.step(tuning)) // len(tuning))
+        octave = self.octave + (step - self.step(tuning)) // len(tuning)
+        return Note(self.letter, self.half_sharps, octave, self.steps)
 
     def above(self, lowest: Note, tuning: Tuning) -> Note:
         """The note of the same name in the octave of a tuning from another note up.

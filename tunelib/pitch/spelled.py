@@ -46,7 +46,7 @@ class SpelledInterval:
 
     Both are negative for an interval down. Raises ValueError unless both are whole numbers.
 
-    >>> from tunelib.pitch.tunings import equal
+    >>> from tunelib.pitch import equal
     >>> SpelledInterval(2, 7).name, SpelledInterval.parse("subminor seventh").step(equal(31))
     ('neutral third', 25)
     """
@@ -215,7 +215,7 @@ def interval_names(step: int, tuning: Tuning) -> tuple[SpelledInterval, ...]:
 
     Raises ValueError for a negative step, or a tuning without letters.
 
-    >>> from tunelib.pitch.tunings import equal
+    >>> from tunelib.pitch import equal
     >>> [interval.name for interval in interval_names(11, equal(31))]
     ['supermajor third', 'diminished fourth']
     """

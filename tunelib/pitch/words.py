@@ -61,6 +61,27 @@ def ordinal(n: int) -> str:
     return f"{n}{ending}"
 
 
+_SMALL = (
+    "zero one two three four five six seven eight nine ten eleven twelve thirteen fourteen fifteen sixteen seventeen "
+    "eighteen nineteen"
+).split()
+_TENS = "twenty thirty forty fifty sixty seventy eighty ninety".split()
+
+
+def number_in_words(n: int) -> str:
+    """A number from 0 to 99 in words, and any other in figures.
+
+    >>> number_in_words(12), number_in_words(31), number_in_words(50)
+    ('twelve', 'thirty-one', 'fifty')
+    """
+    if not 0 <= n < 100:
+        return str(n)
+    tens, units = divmod(n, 10)
+    if tens < 2:
+        return _SMALL[n]
+    return f"{_TENS[tens - 2]}-{_SMALL[units]}" if units else _TENS[tens - 2]
+
+
 _ORDINALS = ("first", "second", "third", "fourth", "fifth", "sixth")
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from tunelib.pitch.counts import is_whole
+from tunelib.pitch import is_whole
 from tunelib.practice import steps_01_07, steps_08_16, steps_17_24, steps_25_31
 from tunelib.practice.exercise import Exercise, Question
 

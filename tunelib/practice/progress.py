@@ -42,7 +42,7 @@ import platformdirs
 
 from tunelib.files import write_whole
 from tunelib.practice.lessons import LESSONS
-from tunelib.show.assist import FRAME
+from tunelib.show import FRAME
 
 DATA_FOLDER = "TUNELIB_DATA"  # the environment variable that names another folder
 FORMAT = 1

@@ -10,11 +10,18 @@ from fractions import Fraction
 
 import numpy as np
 
-from tunelib.pitch.harmonics import harmonic_deviations, harmonic_series
-from tunelib.pitch.intervals import parse_ratio
-from tunelib.pitch.notes import Note, nearest_note
-from tunelib.pitch.tunings import A4_HZ, equal
-from tunelib.pitch.words import listed, plain, signed
+from tunelib.pitch import (
+    A4_HZ,
+    Note,
+    equal,
+    harmonic_deviations,
+    harmonic_series,
+    listed,
+    nearest_note,
+    parse_ratio,
+    plain,
+    signed,
+)
 from tunelib.practice.answers import Choice, Quantity, Ratio, Several
 from tunelib.practice.exercise import Exercise, Question
 

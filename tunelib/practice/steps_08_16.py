@@ -10,16 +10,29 @@ from collections.abc import Callable
 
 import numpy as np
 
-from tunelib.exhibits.dividing import RULE_OF_THUMB
-from tunelib.hearing.beats import beat_rate
-from tunelib.hearing.thresholds import TARGET
-from tunelib.pitch.divisions import errors, frontier, largest_error, odd_limit_intervals, trade
-from tunelib.pitch.frets import SCALE_LENGTH, fret_gaps, fret_places
-from tunelib.pitch.harmonics import harmonic_deviations, harmonic_series
-from tunelib.pitch.intervals import CENTS_PER_OCTAVE, cents, ratio_from_cents
-from tunelib.pitch.notes import Note, nearest_note
-from tunelib.pitch.tunings import A4_HZ, equal
-from tunelib.pitch.words import plain, signed
+from tunelib.exhibits import RULE_OF_THUMB
+from tunelib.hearing import TARGET, beat_rate
+from tunelib.pitch import (
+    A4_HZ,
+    CENTS_PER_OCTAVE,
+    SCALE_LENGTH,
+    Note,
+    cents,
+    equal,
+    errors,
+    fret_gaps,
+    fret_places,
+    frontier,
+    harmonic_deviations,
+    harmonic_series,
+    largest_error,
+    nearest_note,
+    odd_limit_intervals,
+    plain,
+    ratio_from_cents,
+    signed,
+    trade,
+)
 from tunelib.practice.answers import Choice, Quantity
 from tunelib.practice.exercise import Exercise, Question
 

@@ -10,15 +10,24 @@ from fractions import Fraction
 
 import numpy as np
 
-from tunelib.exhibits.thirty_one import STANDS_FOR
-from tunelib.pitch.frets import SCALE_LENGTH, fret_gaps
-from tunelib.pitch.intervals import CENTS_PER_OCTAVE, cents
-from tunelib.pitch.meantone import home_fraction, meantone_chain, miss_after, tempered_fifth
-from tunelib.pitch.notes import Note
-from tunelib.pitch.slide import TUBE_LENGTH, slide_distance
-from tunelib.pitch.spelled import interval_names
-from tunelib.pitch.tunings import equal
-from tunelib.pitch.words import plain, signed
+from tunelib.exhibits import STANDS_FOR
+from tunelib.pitch import (
+    CENTS_PER_OCTAVE,
+    SCALE_LENGTH,
+    TUBE_LENGTH,
+    Note,
+    cents,
+    equal,
+    fret_gaps,
+    home_fraction,
+    interval_names,
+    meantone_chain,
+    miss_after,
+    plain,
+    signed,
+    slide_distance,
+    tempered_fifth,
+)
 from tunelib.practice.answers import Choice, Quantity, Ratio
 from tunelib.practice.exercise import Exercise, Question
 

@@ -7,14 +7,9 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from tunelib.harmony.chords import Chord
-from tunelib.harmony.ratios import whole_numbers
-from tunelib.hearing.beats import beat_rate
-from tunelib.pitch.harmonics import harmonic_deviations
-from tunelib.pitch.intervals import CENTS_PER_OCTAVE, cents, ratio_from_cents
-from tunelib.pitch.notes import Note
-from tunelib.pitch.tunings import equal
-from tunelib.pitch.words import plain, signed
+from tunelib.harmony import Chord, whole_numbers
+from tunelib.hearing import beat_rate
+from tunelib.pitch import CENTS_PER_OCTAVE, Note, cents, equal, harmonic_deviations, plain, ratio_from_cents, signed
 from tunelib.practice.answers import Choice, Pitch, Quantity
 from tunelib.practice.exercise import Exercise, Question
 

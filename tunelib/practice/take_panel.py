@@ -11,13 +11,12 @@ from typing import Any
 
 import ipywidgets as widgets
 
-from tunelib.exhibits.intonation import OwnTake
-from tunelib.hearing.intonation import Report, listen, parse_targets
-from tunelib.pitch.instruments import INSTRUMENTS
-from tunelib.practice.intonation import listen_to, take_picture
-from tunelib.show.assist import assistance
-from tunelib.show.stage import find_size
-from tunelib.sound.demo_takes import DEMO_TAKES, SAMPLE_RATE
+from tunelib.exhibits import OwnTake
+from tunelib.hearing import Report, listen, parse_targets
+from tunelib.pitch import INSTRUMENTS
+from tunelib.practice.listening import listen_to, take_picture
+from tunelib.show import assistance, find_size
+from tunelib.sound import DEMO_TAKES, SAMPLE_RATE
 
 _WIDTH, _HEIGHT = find_size("panel").pixels
 _ANY = "any instrument or voice"

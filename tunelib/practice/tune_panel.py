@@ -11,14 +11,13 @@ from typing import Any
 
 import ipywidgets as widgets
 
-from tunelib.export.tune import tune_score, tune_table, tune_timbres, write_tune
-from tunelib.harmony.lead_sheet import parse_lead_sheet
-from tunelib.harmony.retune import RetunedTune, Taste, retune
-from tunelib.pitch.tunings import THIRTY_ONE
-from tunelib.show.alone import sound_alone
-from tunelib.show.assist import assistance
-from tunelib.sound.audio import wav_bytes
-from tunelib.sound.render import render
+from tunelib.arrange import tune_score
+from tunelib.export import tune_files, tune_table
+from tunelib.files import write_set
+from tunelib.harmony import RetunedTune, Taste, parse_lead_sheet, retune
+from tunelib.pitch import THIRTY_ONE
+from tunelib.show import assistance, sound_alone
+from tunelib.sound import render, tune_timbres, wav_bytes
 
 FOLDER = "my_tunes"  # beside the notebook
 LONGEST_HEARD = 4.0  # minutes of a tune that are rendered for listening
@@ -153,7 +152,7 @@ class TunePanel(widgets.VBox):  # type: ignore[misc]
             self._tell("There is nothing to write yet: see below what is to be mended.")
             return
         try:
-            paths = write_tune(self.tune, Path(FOLDER), progress=lambda step: self._tell(f"{step} …"))
+            paths = write_set(tune_files(self.tune), Path(FOLDER), progress=lambda step: self._tell(f"{step} …"))
         except FileExistsError:
             self._tell(
                 f"A tune of this title is already in the folder {FOLDER}. Move it, or give this one another title."

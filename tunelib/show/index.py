@@ -18,11 +18,9 @@ from pathlib import Path
 
 from PIL import Image
 
-from tunelib.exhibits import EXHIBITS
-from tunelib.exhibits.exhibit import Choice, Exhibit, Knob, Slider
-from tunelib.exhibits.look import Theme, find_theme
-from tunelib.files import refuse_existing, write_whole
-from tunelib.pitch.words import plain
+from tunelib.exhibits import EXHIBITS, Choice, Exhibit, Knob, Slider, Theme, find_theme
+from tunelib.files import check_targets, write_whole
+from tunelib.pitch import plain
 from tunelib.show.page import has_page
 from tunelib.show.still import picture
 
@@ -140,8 +138,7 @@ def write_index(path: str | Path, *, theme: str = "light", lessons: str | Path =
     path = Path(path)
     if path.suffix.lower() not in (".html", ".htm"):
         raise ValueError(f"an index is a .html file, not {path.name!r}")
-    if not overwrite:
-        refuse_existing([path])
+    check_targets([path], overwrite)
     return write_whole(path, index(theme, lessons=lessons).page().encode(), overwrite=overwrite)
 
 

@@ -17,14 +17,12 @@ from typing import Any
 
 import ipywidgets as widgets
 
-from tunelib.exhibits import find_exhibit
-from tunelib.exhibits.exhibit import Choice, Knob, Slider, Switch
-from tunelib.exhibits.look import find_theme
+from tunelib.exhibits import Choice, Knob, Slider, Switch, find_exhibit, find_theme
 from tunelib.show.alone import sound_alone
 from tunelib.show.assist import assistance
 from tunelib.show.stage import Stage, find_size, lightened
 from tunelib.show.still import picture
-from tunelib.sound.audio import wav_bytes
+from tunelib.sound import wav_bytes
 
 FOLDER = "my_sheets"  # where files that a panel makes go, beside the notebook
 REST_SECONDS = 0.2  # how long a knob must rest before the crisp picture and the sound are made

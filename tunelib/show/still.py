@@ -12,7 +12,7 @@ from tunelib.exhibits import find_exhibit
 from tunelib.files import write_whole
 from tunelib.show.stage import Stage
 
-FORMATS = ("png", "svg", "pdf")
+STILL_FORMATS = ("png", "svg", "pdf")
 
 
 def still(
@@ -52,7 +52,7 @@ def still(
     """
     path = Path(path)
     kind = path.suffix.lower().lstrip(".")
-    if kind not in FORMATS:
+    if kind not in STILL_FORMATS:
         raise ValueError(f"a still is a .png, .svg or .pdf file, not {path.name!r}")
     drawn = picture(exhibit, kind, size=size, theme=theme, caption=caption, title=title, **values)
     write_whole(path, drawn, overwrite=overwrite)

@@ -10,9 +10,9 @@ import numpy as np
 import numpy.typing as npt
 import soundfile
 
-from tunelib.files import refuse_existing, require_file, write_whole
-from tunelib.pitch.counts import is_whole
-from tunelib.pitch.intervals import FloatArray, shortened
+from tunelib.files import check_targets, require_file, write_whole
+from tunelib.pitch import FloatArray, is_whole, shortened
+from tunelib.sound.limiter import SAMPLE_RATE
 
 LONGEST_MINUTES = 60
 LOWEST_RATE, HIGHEST_RATE = 8000, 192_000
@@ -121,7 +121,7 @@ def _all_frames(recording: soundfile.SoundFile, name: str, mono: bool) -> FloatA
 
 
 def write_wav(
-    path: str | os.PathLike[str], samples: npt.ArrayLike, sample_rate: int = 48000, overwrite: bool = False
+    path: str | os.PathLike[str], samples: npt.ArrayLike, sample_rate: int = SAMPLE_RATE, overwrite: bool = False
 ) -> Path:
     """Write samples as a WAV file of 24-bit PCM, whole or not at all, and return the path.
 
@@ -138,12 +138,11 @@ def write_wav(
     Raises FileExistsError if the file is there, FileNotFoundError if its folder is missing, and ValueError for
     samples that are not finite or pass full scale.
     """
-    if not overwrite:
-        refuse_existing([path])
+    check_targets([path], overwrite)
     return write_whole(path, _encoded(samples, sample_rate, 24), overwrite=overwrite)
 
 
-def wav_bytes(samples: npt.ArrayLike, sample_rate: int = 48000) -> bytes:
+def wav_bytes(samples: npt.ArrayLike, sample_rate: int = SAMPLE_RATE) -> bytes:
     """Samples as the bytes of a WAV file of 16-bit PCM, rounded without dither, so that silence stays silence.
 
     Takes samples as `write_wav` does, and raises ValueError as it does. The level is kept as it is.

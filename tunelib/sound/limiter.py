@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import numpy as np
 
-from tunelib.pitch.intervals import FloatArray
+from tunelib.pitch import FloatArray
 
+SAMPLE_RATE = 48_000
+"""Samples a second, unless another rate is asked for."""
 LOOK_AHEAD_SECONDS = 0.05
 
 
-def limit(samples: FloatArray, ceiling: float, sample_rate: int = 48000) -> FloatArray:
+def limit(samples: FloatArray, ceiling: float, sample_rate: int = SAMPLE_RATE) -> FloatArray:
     """Turn down, smoothly and no more than needed, what would pass a ceiling.
 
     The gain that each sample needs is taken at its lowest over 50 ms before and after, then averaged twice over 50 ms:

@@ -14,10 +14,9 @@ from collections.abc import Mapping
 
 import numpy as np
 
-from tunelib.pitch.counts import is_whole
-from tunelib.pitch.intervals import FloatArray
+from tunelib.pitch import FloatArray, is_whole
 from tunelib.score import Score, ScoreNote
-from tunelib.sound.limiter import limit
+from tunelib.sound.limiter import SAMPLE_RATE, limit
 from tunelib.sound.timbre import HIGHEST_PARTIAL_HZ, Timbre
 
 USUAL_PEAK_DBFS = -12.0
@@ -32,7 +31,7 @@ _PRODUCTS_ON_ONE_THREAD = 1 << 18  # OpenBLAS: 65536 times its default threshold
 def render(
     score: Score,
     timbre: Timbre | Mapping[str, Timbre],
-    sample_rate: int = 48000,
+    sample_rate: int = SAMPLE_RATE,
     peak_dbfs: float = USUAL_PEAK_DBFS,
 ) -> FloatArray:
     """The sound of a score.

@@ -10,25 +10,27 @@ import numpy as np
 from tunelib.exhibits.along import Along
 from tunelib.exhibits.exhibit import Canvas, Exhibit, Knob, Printed, Scene, Slider, Voicing
 from tunelib.exhibits.look import THIRTY_ONE, TWELVE, Look
-from tunelib.export.cautions import BREAKS, POSTURE
-from tunelib.pitch.intervals import FloatArray
-from tunelib.pitch.notes import Note, spell
-from tunelib.pitch.slide import (
+from tunelib.export import BREAKS, POSTURE
+from tunelib.pitch import (
     FUNDAMENTAL,
     TUBE_LENGTH,
+    FloatArray,
+    Note,
     SlidePlace,
     division_positions,
+    equal,
     ordinary_positions,
+    plain,
     position_note,
     slide_distance,
     slide_place,
     slide_places,
     slide_travel,
+    spell,
+    times,
 )
-from tunelib.pitch.tunings import equal
-from tunelib.pitch.words import plain, times
 from tunelib.score import Score, ScoreNote
-from tunelib.sound.timbre import TIMBRES
+from tunelib.sound import TIMBRES
 
 _STEPS = 31
 _TUNING = equal(_STEPS)

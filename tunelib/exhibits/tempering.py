@@ -13,12 +13,20 @@ from matplotlib.axes import Axes
 from tunelib.exhibits.circle import circle_axes, clockwise
 from tunelib.exhibits.exhibit import Canvas, Exhibit, Knob, Scene, Slider, Switch, Voicing
 from tunelib.exhibits.look import PURE, Look
-from tunelib.pitch.intervals import CENTS_PER_OCTAVE, cents, ratio_from_cents
-from tunelib.pitch.meantone import Chain, meantone_chain
-from tunelib.pitch.notes import Note
-from tunelib.pitch.words import aligned, plain, signed, times
+from tunelib.pitch import (
+    CENTS_PER_OCTAVE,
+    Chain,
+    Note,
+    aligned,
+    cents,
+    meantone_chain,
+    plain,
+    ratio_from_cents,
+    signed,
+    times,
+)
 from tunelib.score import Score, ScoreNote
-from tunelib.sound.timbre import TIMBRES
+from tunelib.sound import TIMBRES
 
 _FIFTH, _THIRD = cents("3/2"), cents("5/4")
 _C3 = Note.parse("C3").hz()

@@ -7,11 +7,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from tunelib.pitch.intervals import FloatArray
-from tunelib.show.timeline import Timeline
-from tunelib.sound.follow import MOMENTS_A_SECOND, SAMPLE_RATE, Moment, follow
-from tunelib.sound.limiter import limit
-from tunelib.sound.loudness import at_loudness, loudness, true_peak
+from tunelib.film.timeline import Timeline
+from tunelib.pitch import FloatArray
+from tunelib.sound import MOMENTS_A_SECOND, SAMPLE_RATE, Moment, at_loudness, follow, limit, loudness, true_peak
 
 SOUNDS = ("at keyframes", "following", "off")
 USUAL_LOUDNESS = -23.0  # LKFS: EBU R 128 (2023), the level of programmes

@@ -14,14 +14,18 @@ from matplotlib.collections import LineCollection
 
 from tunelib.exhibits.exhibit import Canvas, Choice, Exhibit, Knob, Scene, Slider, Voicing
 from tunelib.exhibits.look import LONG_SIDE, PURE, SHORT_SIDE, THIRTY_ONE, TWELVE, Look
-from tunelib.hearing.intonation import Report, Take, Targets, hear
-from tunelib.pitch.instruments import instrument
-from tunelib.pitch.intervals import CENTS_PER_OCTAVE, FloatArray, cents
-from tunelib.pitch.tunings import A4_HZ, equal
-from tunelib.pitch.words import drawn, plain, signed
+from tunelib.hearing import Report, Take, Targets, hear
+from tunelib.pitch import A4_HZ, CENTS_PER_OCTAVE, FloatArray, cents, drawn, equal, instrument, plain, signed
 from tunelib.score import Score, ScoreNote
-from tunelib.sound.demo_takes import DEMO_TAKES, FUNDAMENTAL, GAP_SECONDS, HARMONICS, NOTE_SECONDS, SAMPLE_RATE
-from tunelib.sound.timbre import TIMBRES
+from tunelib.sound import (
+    DEMO_FUNDAMENTAL,
+    DEMO_GAP_SECONDS,
+    DEMO_HARMONICS,
+    DEMO_NOTE_SECONDS,
+    DEMO_TAKES,
+    SAMPLE_RATE,
+    TIMBRES,
+)
 
 _PLAYER = instrument("alto saxophone")
 _SPREAD = 90.0  # cents past the highest and lowest note that the picture shows
@@ -30,7 +34,7 @@ _MOST_LINES = 90  # targets in view; where there were more, only those that were
 _LONGEST_CLOSE = 4.0  # seconds
 _LABEL_INCHES = 0.5  # the widest label and a little
 _TICKS = (20, 30, 40, 50, 60, 80, 100, 150, 200, 250, 300, 400, 500, 600, 800, 1000, 1500, 2000, 3000, 4000, 6000)
-_TAKE_SECONDS = GAP_SECONDS + len(HARMONICS) * (NOTE_SECONDS + GAP_SECONDS)
+_TAKE_SECONDS = DEMO_GAP_SECONDS + len(DEMO_HARMONICS) * (DEMO_NOTE_SECONDS + DEMO_GAP_SECONDS)
 
 
 class Intonation(Exhibit):
@@ -41,12 +45,12 @@ class Intonation(Exhibit):
     knobs: ClassVar[tuple[Knob, ...]] = (
         Choice("take", "Demo take", tuple(DEMO_TAKES), "a mixed day"),
         Choice("against", "Against", ("harmonics", "twelve", "thirty-one"), "harmonics"),
-        Slider("note", "Note from close by", 1, len(HARMONICS), 1, 3),
+        Slider("note", "Note from close by", 1, len(DEMO_HARMONICS), 1, 3),
     )
 
     def lay_out(self, figure: Canvas, look: Look) -> Scene:
-        lowest, highest = (number * FUNDAMENTAL.hz() for number in (HARMONICS[0], HARMONICS[-1]))
-        chart = Chart(figure, look, self.title, Frame(_TAKE_SECONDS, lowest, highest, NOTE_SECONDS, 80.0))
+        lowest, highest = (number * DEMO_FUNDAMENTAL.hz() for number in (DEMO_HARMONICS[0], DEMO_HARMONICS[-1]))
+        chart = Chart(figure, look, self.title, Frame(_TAKE_SECONDS, lowest, highest, DEMO_NOTE_SECONDS, 80.0))
 
         def update(take: str, against: str, note: int) -> None:
             chart.show(demo_report(take, against), note - 1)
@@ -103,9 +107,11 @@ class OwnTake(Exhibit):
 def demo_targets(against: str) -> Targets:
     """The overtones of the demo takes' fundamental, or a division of the octave laid on that note."""
     if against == "harmonics":
-        return Targets.harmonics(FUNDAMENTAL.hz(), f"the harmonics of {FUNDAMENTAL}", home=FUNDAMENTAL.fifths)
+        return Targets.harmonics(
+            DEMO_FUNDAMENTAL.hz(), f"the harmonics of {DEMO_FUNDAMENTAL}", home=DEMO_FUNDAMENTAL.fifths
+        )
     division = equal(12 if against == "twelve" else 31)
-    return Targets.tuning(division, A4_HZ * FUNDAMENTAL.hz() / FUNDAMENTAL.hz(division))
+    return Targets.tuning(division, A4_HZ * DEMO_FUNDAMENTAL.hz() / DEMO_FUNDAMENTAL.hz(division))
 
 
 @lru_cache(maxsize=len(DEMO_TAKES))

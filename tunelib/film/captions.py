@@ -7,7 +7,7 @@ import html
 import textwrap
 from bisect import bisect_right
 
-from tunelib.show.timeline import Timeline
+from tunelib.film.timeline import Timeline
 
 LINE, LINES = 42, 2  # characters to a line, and lines at a time, as subtitles are set (common practice)
 FASTEST_READING = 20.0  # characters a second, a usual ceiling for subtitles (common practice)

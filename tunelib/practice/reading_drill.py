@@ -17,17 +17,24 @@ from typing import Any
 import ipywidgets as widgets
 import numpy as np
 
-from tunelib.exhibits.look import find_theme
-from tunelib.exhibits.reading import MOST_NOTES, NotesToRead, place_in_words, sign_in_words
-from tunelib.export.musicxml import middle_line
-from tunelib.pitch.counts import is_whole, whole_number
-from tunelib.pitch.instruments import INSTRUMENTS, Instrument, instrument
-from tunelib.pitch.notes import LETTERS, Note, spell, spellings
-from tunelib.pitch.tunings import equal
-from tunelib.pitch.words import drawn, times
+from tunelib.exhibits import MOST_NOTES, NotesToRead, find_theme, place_in_words, sign_in_words
+from tunelib.export import middle_line
+from tunelib.pitch import (
+    INSTRUMENTS,
+    LETTERS,
+    Instrument,
+    Note,
+    drawn,
+    equal,
+    instrument,
+    is_whole,
+    spell,
+    spellings,
+    times,
+    whole_number,
+)
 from tunelib.practice.answers import Response
-from tunelib.show.assist import assistance
-from tunelib.show.stage import Stage, find_size
+from tunelib.show import Stage, assistance, find_size
 
 LEVELS: dict[str, tuple[int, ...]] = {
     "naturals": (0,),

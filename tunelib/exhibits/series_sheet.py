@@ -8,15 +8,15 @@ from itertools import zip_longest
 from pathlib import Path
 from typing import ClassVar
 
+from tunelib.arrange import Sheet, overtone_sheet
 from tunelib.exhibits.exhibit import Canvas, Choice, Exhibit, Knob, Scene, Slider, Switch, Voicing
 from tunelib.exhibits.look import Look
 from tunelib.exhibits.staff import Staff, engraved_lines
-from tunelib.export.sheet import Sheet, overtone_sheet, play_along_timbres, write_sheet
-from tunelib.pitch.instruments import INSTRUMENTS, instrument
-from tunelib.pitch.notes import Note, spell
-from tunelib.pitch.tunings import equal
-from tunelib.pitch.words import plain, signed
+from tunelib.export import sheet_files
+from tunelib.files import write_set
+from tunelib.pitch import INSTRUMENTS, Note, equal, instrument, plain, signed, spell
 from tunelib.score import Score, ScoreNote
+from tunelib.sound import play_along_timbres
 
 _ON_A_LINE = 8  # harmonics on each of two staves
 _BREADTH_WIDE, _BREADTH_TALL = 15000.0, 10500.0  # of an engraved staff, in the drawing's units
@@ -90,7 +90,7 @@ class SeriesSheet(Exhibit):
     def make(
         self, folder: Path, tell: Callable[[str], None], player: str, fundamental: str, last: int, cents: bool
     ) -> list[Path]:
-        return write_sheet(_sheet(player, fundamental, last), folder, progress=tell)
+        return write_set(sheet_files(_sheet(player, fundamental, last)), folder, progress=tell)
 
 
 @lru_cache(maxsize=64)

@@ -54,19 +54,15 @@ from itertools import pairwise
 from pathlib import Path
 from typing import Any
 
-from tunelib.exhibits import find_exhibit
-from tunelib.exhibits.exhibit import Exhibit
-from tunelib.exhibits.look import THEMES
+from tunelib.exhibits import THEMES, Exhibit, find_exhibit
 from tunelib.files import require_file
-from tunelib.pitch.lookup import look_up
-from tunelib.pitch.words import listed
-from tunelib.show.clip import CLIP_SIZES, check_rate, plan_clip
-from tunelib.show.encoder import CLEAR_FORMATS, FORMATS
-from tunelib.show.soundtrack import SOUNDS, USUAL_LOUDNESS, check_loudness
-from tunelib.show.stage import SIZES, Stage
-from tunelib.show.still import FORMATS as STILL_FORMATS
-from tunelib.show.timeline import Keyframe, Stop, Timeline
-from tunelib.show.toml_lines import Place, lines_of
+from tunelib.film.clip import CLIP_SIZES, check_rate, plan_clip
+from tunelib.film.encoder import CLEAR_SUFFIXES, FILM_SUFFIXES
+from tunelib.film.soundtrack import SOUNDS, USUAL_LOUDNESS, check_loudness
+from tunelib.film.timeline import Keyframe, Stop, Timeline
+from tunelib.film.toml_lines import Place, lines_of
+from tunelib.pitch import listed, look_up
+from tunelib.show import SIZES, STILL_FORMATS, Stage
 
 if sys.version_info >= (3, 11):
     import tomllib
@@ -356,8 +352,8 @@ def _shown(value: Any) -> str:
     return text if len(text) <= 60 else f"{text[:57]}..."
 
 
-CLIP_FORMATS = tuple(suffix.lstrip(".") for suffix in FORMATS)
-_CLEAR = tuple(suffix.lstrip(".") for suffix in CLEAR_FORMATS)
+CLIP_FORMATS = tuple(suffix.lstrip(".") for suffix in FILM_SUFFIXES)
+_CLEAR = tuple(suffix.lstrip(".") for suffix in CLEAR_SUFFIXES)
 
 
 _SETTINGS: dict[str, Callable[[Any], Any]] = {

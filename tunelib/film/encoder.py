@@ -1,7 +1,6 @@
 """The encoder: pictures and sound into a film file, by the ffmpeg that comes with imageio-ffmpeg.
 
-Pictures go to it raw, one after another, as they are drawn; sound comes from a file. What it writes stands under a
-temporary name until it is whole.
+Pictures go to it raw, one after another, as they are drawn; sound comes from a file.
 """
 
 from __future__ import annotations
@@ -13,8 +12,6 @@ import tempfile
 from pathlib import Path
 from types import TracebackType
 from typing import Any
-
-from tunelib.files import take_name, temporary_beside
 
 _OPAQUE_INPUT, _CLEAR_INPUT = "rgb0", "rgba"
 # Colours as ITU-R BT.709 has them for high definition, and marked so; a player that is not told would guess.
@@ -30,8 +27,8 @@ _ANIMATION = ("-c:v", "qtrle", "-pix_fmt", "argb")
 
 _PIPE_BYTES = 1 << 20
 
-FORMATS = (".mp4", ".webm", ".mov")
-CLEAR_FORMATS = (".webm", ".mov")
+FILM_SUFFIXES = (".mp4", ".webm", ".mov")
+CLEAR_SUFFIXES = (".webm", ".mov")
 
 
 def _arguments(suffix: str, clear: bool) -> tuple[str, ...]:
@@ -75,7 +72,7 @@ class Encoder:
     Parameters
     ----------
     path : Path
-        Ends in one of `FORMATS`.
+        Ends in one of `FILM_SUFFIXES`.
     pixels : tuple of two ints
         Width and height.
     rate : int
@@ -89,7 +86,7 @@ class Encoder:
     title : str
         Goes into the file.
 
-    Left without `finish`, by an error or an interrupt, it stops the encoder and leaves nothing behind. Raises
+    Left without `finish`, by an error or an interrupt, it stops the encoder. Raises
     OSError, with the encoder's own words, where that fails.
     """
 
@@ -104,7 +101,7 @@ class Encoder:
         title: str,
     ) -> None:
         suffix = path.suffix.lower()
-        self._target = path
+        self._path = path
         command = [
             ffmpeg(), "-y", "-nostdin", "-loglevel", "error",
             "-f", "rawvideo", "-pix_fmt", _CLEAR_INPUT if clear else _OPAQUE_INPUT,
@@ -114,16 +111,14 @@ class Encoder:
         command += [*_arguments(suffix, clear), "-g", str(rate), "-r", str(rate), "-metadata", f"title={title}"]
         own = max(1, cores() - 1) if suffix == ".mp4" else cores()
         command += ["-threads", str(threads or own)]
-        self._making = temporary_beside(path)
         self._words = tempfile.TemporaryFile()  # noqa: SIM115 (closed by __exit__)
         try:
             self._process = subprocess.Popen(
-                [*command, "-f", suffix.lstrip("."), f"file:{self._making}"],
+                [*command, "-f", suffix.lstrip("."), f"file:{path}"],
                 stdin=subprocess.PIPE, stdout=subprocess.DEVNULL, stderr=self._words, start_new_session=True,
             )  # fmt: skip
         except BaseException:
             self._words.close()
-            self._making.unlink()
             raise
         _widen(self._process.stdin)
 
@@ -138,20 +133,19 @@ class Encoder:
         except OSError:  # a broken pipe, which Windows calls an invalid argument
             raise self._failure() from None
 
-    def finish(self, overwrite: bool) -> None:
-        """Close the file and give it its name. Raises FileExistsError if that is taken and `overwrite` is false."""
+    def finish(self) -> None:
+        """Close the file."""
         assert self._process.stdin is not None
         with contextlib.suppress(OSError):
             self._process.stdin.close()
         if self._process.wait() != 0:
             raise self._failure()
-        take_name(self._making, self._target, overwrite)
 
     def _failure(self) -> OSError:
         self._process.wait()
         self._words.seek(0)
-        said = " ".join(self._words.read().decode(errors="replace").split())
-        return OSError(f"{self._target} cannot be written: {said or 'the encoder stopped'}")
+        said = " ".join(self._words.read().decode(errors="replace").replace(f"{self._path}", self._path.name).split())
+        return OSError(f"{self._path.name} cannot be written: {said or 'the encoder stopped'}")
 
     def __exit__(
         self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
@@ -163,4 +157,3 @@ class Encoder:
             with contextlib.suppress(OSError):
                 self._process.stdin.close()
         self._words.close()
-        self._making.unlink(missing_ok=True)

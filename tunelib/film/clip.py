@@ -13,17 +13,15 @@ from typing import Any
 from matplotlib.colors import to_rgb
 
 from tunelib.exhibits import find_exhibit
-from tunelib.files import refuse_existing, write_whole
-from tunelib.pitch.lookup import look_up
-from tunelib.pitch.words import listed, plain
-from tunelib.show.captions import captions as captions_of
-from tunelib.show.encoder import CLEAR_FORMATS, FORMATS, Encoder, ffmpeg
-from tunelib.show.flashes import MOST_FLASHES, FlashMeter
-from tunelib.show.soundtrack import SOUNDS, USUAL_LOUDNESS, Soundtrack, check_loudness, soundtrack
-from tunelib.show.stage import Stage, find_size
-from tunelib.show.timeline import Keyframe, Timeline
-from tunelib.sound.audio import write_wav
-from tunelib.sound.follow import SAMPLE_RATE
+from tunelib.files import check_targets, staged
+from tunelib.film.captions import captions as captions_of
+from tunelib.film.encoder import CLEAR_SUFFIXES, FILM_SUFFIXES, Encoder, ffmpeg
+from tunelib.film.flashes import MOST_FLASHES, FlashMeter
+from tunelib.film.soundtrack import SOUNDS, USUAL_LOUDNESS, Soundtrack, check_loudness, soundtrack
+from tunelib.film.timeline import Keyframe, Timeline
+from tunelib.pitch import listed, look_up, plain
+from tunelib.show import Stage, find_size
+from tunelib.sound import SAMPLE_RATE, write_wav
 
 RATES = (24, 25, 30, 50, 60)
 CLIP_SIZES = ("1080p", "2160p", "square", "vertical")
@@ -90,7 +88,7 @@ def clip(
         The ending says which kind: .mp4 (H.264 and AAC), .webm (VP9 and Opus) or .mov (Apple's Animation codec, which
         keeps every pixel as it is).
     keyframes : sequence of Keyframe
-        Where the knobs stand at which moments; see `tunelib.show.timeline`.
+        Where the knobs stand at which moments; see `tunelib.film.timeline`.
     seconds : float, optional
         The length; three seconds after the last keyframe or its hold, unless given.
     size : str
@@ -135,30 +133,28 @@ def clip(
         loudness=loudness,
         captions=captions,
     )
-    if not overwrite:
-        refuse_existing(plan.paths)
+    check_targets(plan.paths, overwrite)
     heard = soundtrack(plan.timeline, plan.sound, plan.frames * SAMPLE_RATE // fps, loudness)
     said = captions_of(plan.timeline).encode() if captions else b""
-    with tempfile.TemporaryDirectory(prefix="tunelib-") as folder:
-        wav = write_wav(Path(folder) / "sound.wav", heard.samples) if heard else None
+    names = [made.name for made in plan.paths]
+    with (
+        tempfile.TemporaryDirectory(prefix="tunelib-") as apart,
+        staged(plan.paths[0].parent, names, overwrite) as making,
+    ):
+        wav = write_wav(Path(apart) / "sound.wav", heard.samples) if heard else None
         with Encoder(
-            plan.paths[0],
+            making / names[0],
             plan.stage.canvas.get_width_height(),
             fps,
             plan.clear,
             wav,
             threads,
             title or plan.stage.exhibit.title,
-        ) as film:
-            drawn = _film(plan, fps, film, progress or (lambda done, left: None))
-            film.finish(overwrite)
-    if captions:
-        try:
-            write_whole(plan.paths[1], said, overwrite=overwrite)
-        except BaseException:
-            if not overwrite:
-                plan.paths[0].unlink(missing_ok=True)
-            raise
+        ) as encoder:
+            drawn = _film(plan, fps, encoder, progress or (lambda done, left: None))
+            encoder.finish()
+        if captions:
+            (making / names[1]).write_bytes(said)
     return _report(plan, fps, drawn, heard)
 
 
@@ -197,7 +193,7 @@ def plan_clip(
 ) -> ClipPlan:
     """Check the arguments of `clip`, and raise what it would, without making anything; the folder need not be there."""
     film = Path(path)
-    if film.suffix.lower() not in FORMATS:
+    if film.suffix.lower() not in FILM_SUFFIXES:
         raise ValueError(f"a clip is a .mp4, .webm or .mov file, not {film.name!r}")
     if size not in CLIP_SIZES:
         find_size(size)  # a slip of the pen gets the nearest name
@@ -209,8 +205,10 @@ def plan_clip(
     timeline = Timeline(find_exhibit(exhibit), keyframes, seconds)
     stage = Stage(timeline.exhibit, size, theme, title=title)
     clear = stage.look.theme.paper is None
-    if clear and film.suffix.lower() not in CLEAR_FORMATS:
-        raise ValueError(f"a {film.suffix} file cannot be transparent; give it the ending {' or '.join(CLEAR_FORMATS)}")
+    if clear and film.suffix.lower() not in CLEAR_SUFFIXES:
+        raise ValueError(
+            f"a {film.suffix} file cannot be transparent; give it the ending {' or '.join(CLEAR_SUFFIXES)}"
+        )
     ffmpeg()
     paths = (film, film.with_suffix(".vtt")) if captions else (film,)
     return ClipPlan(timeline, stage, math.ceil(timeline.seconds * fps - 1e-6), paths, clear, sound)

@@ -17,11 +17,12 @@ from pathlib import Path
 from typing import Any
 
 import tunelib.show
-from tunelib.pitch.lookup import look_up
-from tunelib.show.shots import Output
-from tunelib.show.timeline import EASES
+from tunelib.film.shots import Output
+from tunelib.film.timeline import EASES
+from tunelib.pitch import look_up
 
 _PACKAGE = Path(tunelib.show.__file__).parents[1]
+_CATALOGUE = "tunelib.exhibits.catalogue"
 _STANDS_ON = ("numpy", "matplotlib", "pillow", "imageio-ffmpeg", "verovio")
 
 
@@ -49,7 +50,7 @@ def origin(output: Output) -> str:
         }
     else:
         said |= {"sentence": settings.sentence}
-    said["code"] = _code(type(shot.exhibit).__module__, "tunelib.show.clip" if shot.moves else "tunelib.show.still")
+    said["code"] = _code(type(shot.exhibit).__module__, "tunelib.film.clip" if shot.moves else "tunelib.show.still")
     said["stands on"] = _versions()
     return digest(json.dumps(said, sort_keys=True).encode())
 
@@ -79,7 +80,8 @@ def _code(*modules: str) -> str:
 def reached(modules: Iterable[str]) -> set[str]:
     """Modules of this package that some of them import, directly or by way of others, and they themselves.
 
-    An ``__init__`` is an index of a room: it draws nothing, and is not followed.
+    What comes in by a room's front door counts as from the module that the door has it from. The catalogue of exhibits
+    knows them all and draws none: it is not followed.
     """
     found: set[str] = set()
     waiting = list(modules)
@@ -93,9 +95,26 @@ def reached(modules: Iterable[str]) -> set[str]:
 
 @cache
 def _imports(module: str) -> tuple[str, ...]:
+    if module == _CATALOGUE:
+        return ()
     found = {name for name in _named(ast.parse(_source(module))) if name.startswith("tunelib.")}
-    modules = {name if _file(name).is_file() else name.rpartition(".")[0] for name in found}
-    return tuple(sorted(name for name in modules if _file(name).is_file()))
+    return tuple(sorted({home for name in found if (home := _home(name))}))
+
+
+def _home(name: str) -> str:
+    """The module that an imported name comes from; nothing for a room itself."""
+    room, _, last = name.rpartition(".")
+    if (_file(room) / "__init__.py").is_file() and last in _door(room):
+        return _door(room)[last]
+    return next((module for module in (name, room) if _file(module).with_suffix(".py").is_file()), "")
+
+
+@cache
+def _door(room: str) -> dict[str, str]:
+    """What a room offers, and the module that it has each name from."""
+    tree = ast.parse((_file(room) / "__init__.py").read_bytes())
+    imports = [node for node in tree.body if isinstance(node, ast.ImportFrom) and node.module]
+    return {alias.name: str(node.module) for node in imports for alias in node.names}
 
 
 def _named(tree: ast.AST) -> Iterator[str]:
@@ -113,8 +132,9 @@ def _text_digest(module: str) -> str:
 
 @cache
 def _source(module: str) -> bytes:
-    return _file(module).read_bytes()
+    return _file(module).with_suffix(".py").read_bytes()
 
 
 def _file(module: str) -> Path:
-    return _PACKAGE.joinpath(*module.split(".")[1:]).with_suffix(".py")
+    """The path of a module without its ending, or of a room."""
+    return _PACKAGE.joinpath(*module.split(".")[1:])

@@ -12,17 +12,11 @@ import numpy as np
 
 from tunelib.exhibits.exhibit import Canvas, Choice, Exhibit, Knob, Scene, Slider, Voicing
 from tunelib.exhibits.look import PURE, THIRTY_ONE, TWELVE, Look
-from tunelib.harmony.chords import Chord
-from tunelib.harmony.pair_roughness import PLAIN_AMPLITUDES, PLAIN_PARTIALS
-from tunelib.harmony.ratios import whole_numbers
-from tunelib.hearing.beats import beat_rate
-from tunelib.hearing.roughness import roughness
-from tunelib.pitch.intervals import FloatArray, cents, ratio_from_cents
-from tunelib.pitch.notes import Note
-from tunelib.pitch.tunings import equal
-from tunelib.pitch.words import drawn, plain, signed
+from tunelib.harmony import PLAIN_AMPLITUDES, PLAIN_PARTIALS, Chord, whole_numbers
+from tunelib.hearing import beat_rate, roughness
+from tunelib.pitch import FloatArray, Note, cents, drawn, equal, plain, ratio_from_cents, signed
 from tunelib.score import Score, ScoreNote
-from tunelib.sound.timbre import TIMBRES
+from tunelib.sound import TIMBRES
 
 _THIRTY_ONE = equal(31)
 _C = Note.named("C")

@@ -11,14 +11,10 @@ import numpy.typing as npt
 
 from tunelib.exhibits.exhibit import Canvas, Choice, Exhibit, Knob, Printed, Scene, Slider, Voicing
 from tunelib.exhibits.look import NORMAL, SMALL, THIRTY_ONE, Look
-from tunelib.export.cautions import LOW_VOLUME, REST_HANDS
-from tunelib.pitch.key_grid import IntArray, KeyGrid
-from tunelib.pitch.notes import spell
-from tunelib.pitch.spelled import SpelledInterval
-from tunelib.pitch.tunings import equal
-from tunelib.pitch.words import every, plain, times
+from tunelib.export import LOW_VOLUME, REST_HANDS
+from tunelib.pitch import IntArray, KeyGrid, SpelledInterval, equal, every, plain, spell, times
 from tunelib.score import Score, ScoreNote
-from tunelib.sound.timbre import TIMBRES
+from tunelib.sound import TIMBRES
 
 _TUNING = equal(31)
 _CHORDS = {

@@ -13,8 +13,8 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
-from tunelib.exhibits.exhibit import Choice, Exhibit, Knob, Slider
-from tunelib.pitch.lookup import look_up
+from tunelib.exhibits import Choice, Exhibit, Knob, Slider
+from tunelib.pitch import look_up
 
 SHORTEST_SECONDS, LONGEST_SECONDS = 0.5, 1800.0
 LAST_STAY = 3.0  # seconds that a clip stays at its last keyframe, if nothing else is said

@@ -24,15 +24,14 @@ from typing import Any, Protocol
 
 from PIL import Image
 
-from tunelib.pitch.lookup import look_up
-from tunelib.show.clip import clip
-from tunelib.show.contact import AS_IT_WAS, NEW, SHEET, Row, contact_sheet, pictures, sheet_origin
-from tunelib.show.encoder import cores
-from tunelib.show.origins import origin
-from tunelib.show.record import Figures, Made, Record
-from tunelib.show.shots import Episode, Output, Shot, clip_arguments
-from tunelib.show.stage import find_size
-from tunelib.show.still import still
+from tunelib.film.clip import clip
+from tunelib.film.contact import AS_IT_WAS, NEW, SHEET, Row, contact_sheet, pictures, sheet_origin
+from tunelib.film.encoder import cores
+from tunelib.film.origins import origin
+from tunelib.film.record import Figures, Made, Record
+from tunelib.film.shots import Episode, Output, Shot, clip_arguments
+from tunelib.pitch import look_up
+from tunelib.show import find_size, still
 
 MOST_JOBS = 60  # Windows waits for 61 processes at the most
 _MAKING = ".making"

@@ -13,7 +13,7 @@ from functools import lru_cache
 from typing import Any
 
 from tunelib.export.outlines import FONT_FOLDER
-from tunelib.pitch.words import drawn
+from tunelib.pitch import drawn
 
 PAPERS = {"a4": ("a4", 210.0), "letter": ("us-letter", 215.9)}
 """The papers that are known, with Typst's name for each and its width in millimetres."""

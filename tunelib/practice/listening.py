@@ -8,13 +8,11 @@ from typing import Any
 
 import matplotlib
 
-from tunelib.exhibits.intonation import OwnTake
-from tunelib.hearing.intonation import Report, listen, parse_targets
-from tunelib.pitch.instruments import Instrument
-from tunelib.pitch.tunings import A4_HZ
-from tunelib.show.stage import Stage
-from tunelib.show.still import FORMATS
-from tunelib.sound.audio import read_audio
+from tunelib.exhibits import OwnTake
+from tunelib.hearing import Report, listen, parse_targets
+from tunelib.pitch import A4_HZ, Instrument
+from tunelib.show import STILL_FORMATS, Stage
+from tunelib.sound import read_audio
 
 
 def listen_to(
@@ -45,7 +43,7 @@ def take_picture(report: Report, kind: str = "png", size: str = "1080p", theme: 
 
     Raises ValueError for a kind, size or theme that does not exist.
     """
-    if kind not in FORMATS:
+    if kind not in STILL_FORMATS:
         raise ValueError(f"a picture is a .png, .svg or .pdf file, not .{kind}")
     shown = OwnTake(report)
     stage = Stage(shown, size, theme)

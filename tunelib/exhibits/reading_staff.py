@@ -8,13 +8,10 @@ from typing import ClassVar
 from tunelib.exhibits.exhibit import Canvas, Exhibit, Knob, Scene, Voicing
 from tunelib.exhibits.look import LARGE, Look
 from tunelib.exhibits.staff import Staff, engraved_lines
-from tunelib.export.musicxml import middle_line
-from tunelib.pitch.instruments import Instrument
-from tunelib.pitch.notes import Note
-from tunelib.pitch.tunings import equal
-from tunelib.pitch.words import drawn, ordinal_in_words, sign_name
+from tunelib.export import middle_line
+from tunelib.pitch import Instrument, Note, drawn, equal, ordinal_in_words, sign_name
 from tunelib.score import Score, sequence
-from tunelib.sound.timbre import timbre_for
+from tunelib.sound import timbre_for
 
 MOST_NOTES = 8
 _BREADTH = 3900.0  # of each staff, in the unit of engraved drawings

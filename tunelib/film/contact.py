@@ -17,15 +17,14 @@ from typing import Any
 
 from PIL import Image
 
-from tunelib.exhibits import find_exhibit
-from tunelib.exhibits.exhibit import Slider, Switch
-from tunelib.pitch.words import MINUS, plain, times
-from tunelib.show.captions import FASTEST_READING, reading_speeds
-from tunelib.show.origins import digest
-from tunelib.show.record import Figures
-from tunelib.show.shots import Episode, Output, Shot
-from tunelib.show.stage import Stage, find_size
-from tunelib.show.timeline import Stop
+from tunelib.exhibits import Slider, Switch, find_exhibit
+from tunelib.film.captions import FASTEST_READING, reading_speeds
+from tunelib.film.origins import digest
+from tunelib.film.record import Figures
+from tunelib.film.shots import Episode, Output, Shot
+from tunelib.film.timeline import Stop
+from tunelib.pitch import MINUS, plain, times
+from tunelib.show import Stage, find_size
 
 SHEET = "contact.html"
 NEW, AS_IT_WAS = "new", "as it was"
