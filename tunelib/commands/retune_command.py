@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from tunelib.commands.arguments import add_force, add_out, add_paper, check_folder, number, path, steps, tempo
 from tunelib.commands.telling import Steps
 from tunelib.files import FileSet, check_targets, require_file, write_set
-from tunelib.pitch import Tuning, equal
+from tunelib.pitch import THIRTY_ONE, Tuning, equal
 
 if TYPE_CHECKING:
     from tunelib.harmony import LeadSheet, Taste
@@ -20,7 +20,6 @@ SUMMARY = (
     "retune a lead sheet in thirty-one or another division: a table with reasons, staves, MIDI and sound, and the same "
     "in twelve; or compare it in several divisions"
 )
-_STEPS = 31
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -40,9 +39,9 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     )
     parser.add_argument(
         "--steps",
-        type=steps,
+        type=_division,
         metavar="N",
-        help=f"equal steps to the octave, 12 to 72, with a fifth between 4/7 and 3/5 of it (default: {_STEPS})",
+        help=f"equal steps to the octave, 12 to 72, with a fifth of 4/7 to 3/5 of it (default: {len(THIRTY_ONE)})",
     )
     parser.add_argument(
         "--compare",
@@ -75,8 +74,19 @@ def _within(text: str, low: float, bounds: str) -> float:
     return value
 
 
+def _division(text: str) -> int:
+    from tunelib.harmony import FEWEST_STEPS, MOST_STEPS
+
+    count = steps(text)
+    if not FEWEST_STEPS <= count <= MOST_STEPS:
+        raise argparse.ArgumentTypeError(
+            f"a tune is played in {FEWEST_STEPS} to {MOST_STEPS} equal steps, not in {count}"
+        )
+    return count
+
+
 def _divisions(text: str) -> tuple[int, ...]:
-    return tuple(dict.fromkeys(steps(part) for part in text.split(",")))
+    return tuple(dict.fromkeys(_division(part) for part in text.split(",")))
 
 
 def run(options: argparse.Namespace) -> None:
@@ -89,7 +99,8 @@ def run(options: argparse.Namespace) -> None:
 
     from tunelib.harmony import Taste, playable_division, read_lead_sheet
 
-    tunings = [playable_division(equal(count)) for count in options.compare or [options.steps or _STEPS]]
+    counts = options.compare or (len(THIRTY_ONE) if options.steps is None else options.steps,)
+    tunings = [playable_division(equal(count)) for count in counts]
     sheet = read_lead_sheet(options.tune)
     if options.tempo is not None:
         sheet = replace(sheet, tempo=options.tempo)

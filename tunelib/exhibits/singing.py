@@ -7,7 +7,7 @@ from typing import Any, ClassVar
 import numpy as np
 
 from tunelib.exhibits.exhibit import Canvas, Choice, Exhibit, Knob, Scene, Slider, Switch, Voicing
-from tunelib.exhibits.look import PURE, Look
+from tunelib.exhibits.look import PURE_COLOUR, Look
 from tunelib.pitch import FloatArray, Note, plain
 from tunelib.score import Score, ScoreNote
 from tunelib.sound import SPEAKERS, VOWEL_WORDS, OvertoneSinger, overtone_singer
@@ -43,8 +43,8 @@ class SungOvertones(Exhibit):
         hertz = np.linspace(40, self._highest, 900)
         (envelope,) = axes.plot(hertz, hertz, color=grey, lw=1.8, ls=(0, (5, 2)))
         (stems,) = axes.plot([], [], color=ink, lw=2.5, solid_capstyle="butt")
-        (lifted,) = axes.plot([], [], color=PURE, lw=7, solid_capstyle="butt")
-        (walked,) = axes.plot([], [], "o", ms=6, mfc="none", mec=PURE, mew=2)
+        (lifted,) = axes.plot([], [], color=PURE_COLOUR, lw=7, solid_capstyle="butt")
+        (walked,) = axes.plot([], [], "o", ms=6, mfc="none", mec=PURE_COLOUR, mew=2)
         (formants,) = axes.plot([], [], "v", ms=8, color=grey)
         names = [look.text(axes, 0, 0, f"F{i}", ha="left", va="center") for i in (1, 2, 3)]
         heights, aside = (12.5, 8.5, 4.5), look.fit(60, 120)

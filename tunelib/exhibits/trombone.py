@@ -9,16 +9,16 @@ import numpy as np
 
 from tunelib.exhibits.along import Along
 from tunelib.exhibits.exhibit import Canvas, Exhibit, Knob, Printed, Scene, Slider, Voicing
-from tunelib.exhibits.look import THIRTY_ONE, TWELVE, Look
+from tunelib.exhibits.look import THIRTY_ONE_COLOUR, TWELVE_COLOUR, Look
 from tunelib.export import BREAKS, POSTURE
 from tunelib.pitch import (
     FUNDAMENTAL,
+    THIRTY_ONE,
     TUBE_LENGTH,
     FloatArray,
     Note,
     SlidePlace,
     division_positions,
-    equal,
     ordinary_positions,
     plain,
     position_note,
@@ -32,8 +32,8 @@ from tunelib.pitch import (
 from tunelib.score import Score, ScoreNote
 from tunelib.sound import TIMBRES
 
-_STEPS = 31
-_TUNING = equal(_STEPS)
+_STEPS = len(THIRTY_ONE)
+_TUNING = THIRTY_ONE
 _HARMONICS = range(2, 11)
 _FARTHEST_STEP = len(division_positions(_STEPS)) - 1
 _LIPS = 5.0  # cents that any player's lips can pull a note without effort (common practice)
@@ -68,8 +68,10 @@ class TromboneSlide(Exhibit):
         travel = slide_travel()
         for way in (low, high):
             slide.axes.plot(*slide.point([-0.06, 1], [way, way]), color=faint, lw=2, ls=(0, (1, 1)))
-        slide.lines(ordinary_positions() / travel, brow, top, color=TWELVE, lw=5, solid_capstyle="butt")
-        slide.lines(division_positions(_STEPS) / travel, tick, edge, color=THIRTY_ONE, lw=3.2, solid_capstyle="butt")
+        slide.lines(ordinary_positions() / travel, brow, top, color=TWELVE_COLOUR, lw=5, solid_capstyle="butt")
+        slide.lines(
+            division_positions(_STEPS) / travel, tick, edge, color=THIRTY_ONE_COLOUR, lw=3.2, solid_capstyle="butt"
+        )
         for number, place in enumerate((ordinary_positions() / travel).tolist(), 1):
             slide.text(place, labels, str(number), weight="bold")
         for step, place in enumerate((division_positions(_STEPS) / travel).tolist()):

@@ -9,12 +9,14 @@ from tunelib.harmony.meanings import families, is_meantone
 from tunelib.harmony.naming import Reading, readings
 from tunelib.harmony.pair_roughness import PLAIN_AMPLITUDES, PLAIN_PARTIALS, chord_roughness
 from tunelib.harmony.ratios import complexity, pair_errors, ratio_chord, whole_numbers
-from tunelib.harmony.retune import RetunedChord, RetunedTune, Taste, playable_division, retune
+from tunelib.harmony.retune import FEWEST_STEPS, MOST_STEPS, RetunedChord, RetunedTune, Taste, playable_division, retune
 from tunelib.harmony.symbols import Degree, root_word, symbol_body
 from tunelib.harmony.tune import LeadSheet, TimedChord, TimedNote
 from tunelib.harmony.voicings import VOICING_KINDS, Voicing, playable, ranked, voicings
 
 __all__ = [
+    "FEWEST_STEPS",
+    "MOST_STEPS",
     "MUSICXML_KINDS",
     "PLAIN_AMPLITUDES",
     "PLAIN_PARTIALS",

@@ -22,10 +22,10 @@ from tunelib.export import middle_line
 from tunelib.pitch import (
     INSTRUMENTS,
     LETTERS,
+    THIRTY_ONE,
     Instrument,
     Note,
     drawn,
-    equal,
     instrument,
     is_whole,
     spell,
@@ -46,7 +46,6 @@ LEVELS: dict[str, tuple[int, ...]] = {
 
 FEWEST, MOST = len(LEVELS), 64
 CHOICES = "ABCD"
-_THIRTY_ONE = equal(31)
 _MOST_HALF_SHARPS = 4  # a double sharp
 _FARTHEST = 6  # places from the middle line: to the first ledger line
 _FORM = "E½♭4, or Ehb4"
@@ -110,7 +109,7 @@ class Task:
 
     @property
     def _yes(self) -> Response:
-        plainest = spell(self.note.step(_THIRTY_ONE), _THIRTY_ONE)
+        plainest = spell(self.note.step(THIRTY_ONE), THIRTY_ONE)
         same = f" In thirty-one it sounds as {_name(plainest)} does." if plainest != self.note else ""
         return Response(True, f"Yes: {_name(self.note)}.{same}")
 
@@ -153,7 +152,7 @@ class Task:
         return f"Look for the place of {right.letter}, with {_sized(right)}."
 
     def _sounds_as(self, given: Note) -> bool:
-        return given.step(_THIRTY_ONE) == self.note.step(_THIRTY_ONE)
+        return given.step(THIRTY_ONE) == self.note.step(THIRTY_ONE)
 
 
 def _name(note: Note) -> str:
@@ -218,7 +217,7 @@ def _choices(note: Note, player: Instrument, dice: np.random.Generator) -> tuple
     """A note among those that it is taken for: with another sign, under another name, or a place or two beside it."""
     same_place = [Note(note.letter, sign, note.octave) for sign in (1, -1, 2, -2, 0) if note.half_sharps]
     likeliest = [other for other in same_place if other.half_sharps * note.half_sharps > 0]
-    renamed = [other for other in spellings(note.step(_THIRTY_ONE), _THIRTY_ONE) if note.half_sharps]
+    renamed = [other for other in spellings(note.step(THIRTY_ONE), THIRTY_ONE) if note.half_sharps]
     beside = [
         Note(LETTERS[place % 7], note.half_sharps, place // 7)
         for place in (note.diatonic + away for away in (-2, -1, 1, 2))

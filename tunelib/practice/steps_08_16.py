@@ -16,6 +16,7 @@ from tunelib.pitch import (
     A4_HZ,
     CENTS_PER_OCTAVE,
     SCALE_LENGTH,
+    THIRTY_ONE,
     Note,
     cents,
     equal,
@@ -341,7 +342,7 @@ def _question_13() -> Question:
 
 def _exercise_13() -> Exercise:
     rate = beat_rate(_C4, _E4, "5/4")
-    thirty_one = beat_rate(_C4, _C4 * ratio_from_cents(equal(31).cents_of(10)), "5/4")
+    thirty_one = beat_rate(_C4, _C4 * ratio_from_cents(THIRTY_ONE.cents_of(10)), "5/4")
     fifth = beat_rate(_C4, _G4, "3/2")
     return Exercise(
         f"C4 is {plain(_C4, 2)} Hz and E4 {plain(_E4, 2)} Hz. How many times a second do harmonic 5 of the C and "

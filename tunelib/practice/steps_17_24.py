@@ -14,10 +14,10 @@ from tunelib.exhibits import STANDS_FOR
 from tunelib.pitch import (
     CENTS_PER_OCTAVE,
     SCALE_LENGTH,
+    THIRTY_ONE,
     TUBE_LENGTH,
     Note,
     cents,
-    equal,
     fret_gaps,
     home_fraction,
     interval_names,
@@ -31,7 +31,6 @@ from tunelib.pitch import (
 from tunelib.practice.answers import Choice, Quantity, Ratio
 from tunelib.practice.exercise import Exercise, Question
 
-_THIRTY_ONE = equal(31)
 _STEP = CENTS_PER_OCTAVE / 31
 _COMMA = cents("81/80")
 _QUARTER = meantone_chain("1/4")
@@ -201,7 +200,7 @@ def _question_20() -> Question:
 
 def _exercise_20() -> Exercise:
     miss = abs(miss_after(tempered_fifth("1/4"), 31).miss.cents)
-    equal_fifth = float(_THIRTY_ONE.cents_of(18))
+    equal_fifth = float(THIRTY_ONE.cents_of(18))
     return Exercise(
         f"Thirty-one quarter-comma fifths fall short of eighteen octaves by {plain(miss, 2)} cents. Make every fifth "
         "a little "
@@ -220,7 +219,7 @@ def _exercise_20() -> Exercise:
         worked=f"{plain(miss, 4)} ÷ 31 = {plain(miss / 31, 4)} cents: a fifth of {plain(equal_fifth, 2)} cents "
         "instead of "
         f"{plain(_FIFTH, 2)}, about a hundred-and-tenth of a comma, as Huygens reckoned in 1691. The thirds become "
-        f"{plain(float(_THIRTY_ONE.cents_of(10)) - cents('5/4'), 2)} cents wider than pure, and there is no wolf. "
+        f"{plain(float(THIRTY_ONE.cents_of(10)) - cents('5/4'), 2)} cents wider than pure, and there is no wolf. "
         "Seen the "
         f"other way, thirty-one equal steps are a meantone of {plain(home_fraction(31, 18), 4)} of a comma.",
     )
@@ -230,7 +229,7 @@ def _exercise_20() -> Exercise:
 
 
 def _question_21() -> Question:
-    sharp, flat = (Note.parse(name).step(_THIRTY_ONE) for name in ("C#4", "Db4"))
+    sharp, flat = (Note.parse(name).step(THIRTY_ONE) for name in ("C#4", "Db4"))
     return Question(
         "On a piano C♯ and D♭ are one key. Among the thirty-one they are two notes. Which is higher?",
         Choice(
@@ -264,7 +263,7 @@ def _exercise_21() -> Exercise:
             },
         ),
         hint=f"Three times {fifth}, less an octave of 31.",
-        worked=f"3 × {fifth} − 31 = {answer}: A lies {plain(float(_THIRTY_ONE.cents_of(answer)), 1)} cents above C. "
+        worked=f"3 × {fifth} − 31 = {answer}: A lies {plain(float(THIRTY_ONE.cents_of(answer)), 1)} cents above C. "
         "Going on "
         "in this way you meet every one of the thirty-one before you are back at C.",
     )
@@ -274,7 +273,7 @@ def _exercise_21() -> Exercise:
 
 
 def _question_22() -> Question:
-    step = Note.named("Ehb").step(_THIRTY_ONE)
+    step = Note.named("Ehb").step(THIRTY_ONE)
     double = Note.named("Dx")
     return Question(
         "The sign of a half-flat lowers a note by one step of thirty-one. E half-flat has another name, along the "
@@ -284,12 +283,12 @@ def _question_22() -> Question:
             ("D double sharp.", "E double flat.", "F flat."),
             right=0,
             responses=(
-                f"D is step {Note.named('D').step(_THIRTY_ONE)}, and two sharps are four steps: "
-                f"{double.step(_THIRTY_ONE)}. E is step {Note.named('E').step(_THIRTY_ONE)}, less one: {step}. One "
+                f"D is step {Note.named('D').step(THIRTY_ONE)}, and two sharps are four steps: "
+                f"{double.step(THIRTY_ONE)}. E is step {Note.named('E').step(THIRTY_ONE)}, less one: {step}. One "
                 "sound, two "
                 "ways to write it.",
-                f"E double flat is four steps below E, step {Note.named('Ebb').step(_THIRTY_ONE)}; a half-flat is one.",
-                f"F flat is step {Note.named('Fb').step(_THIRTY_ONE)}, above E. In thirty-one it is a note of its own.",
+                f"E double flat is four steps below E, step {Note.named('Ebb').step(THIRTY_ONE)}; a half-flat is one.",
+                f"F flat is step {Note.named('Fb').step(THIRTY_ONE)}, above E. In thirty-one it is a note of its own.",
             ),
         ),
     )
@@ -298,8 +297,8 @@ def _question_22() -> Question:
 def _exercise_22() -> Exercise:
     written = Note.named("Dh#")
     sounding = written.transpose("-M2")
-    tone = Note.named("D").step(_THIRTY_ONE)
-    answer = sounding.step(_THIRTY_ONE)
+    tone = Note.named("D").step(THIRTY_ONE)
+    answer = sounding.step(THIRTY_ONE)
     return Exercise(
         f"A trumpet in B♭ sounds a major second, {tone} steps, below what it reads. It reads {written.name}. Which "
         "step "
@@ -307,13 +306,13 @@ def _exercise_22() -> Exercise:
         Quantity(
             answer,
             slips={
-                written.step(_THIRTY_ONE): "That is the note as it is written. The trumpet sounds lower.",
-                written.step(_THIRTY_ONE) + tone: "That is a major second higher. The trumpet sounds lower.",
+                written.step(THIRTY_ONE): "That is the note as it is written. The trumpet sounds lower.",
+                written.step(THIRTY_ONE) + tone: "That is a major second higher. The trumpet sounds lower.",
                 answer + 1: f"A major second is {tone} steps here, as from C to D.",
             },
         ),
         hint=f"D is step {tone}; a half-sharp adds one. Then go down {tone}.",
-        worked=f"{written.name} is step {written.step(_THIRTY_ONE)}, less {tone} is {answer}: {sounding.name}. Parts "
+        worked=f"{written.name} is step {written.step(THIRTY_ONE)}, less {tone} is {answer}: {sounding.name}. Parts "
         "for "
         "transposing instruments are moved by the name of the interval, so letters and signs stay readable.",
     )
@@ -323,7 +322,7 @@ def _exercise_22() -> Exercise:
 
 
 def _question_23() -> Question:
-    sizes = {step: float(_THIRTY_ONE.cents_of(step)) for step in (8, 9, 10)}
+    sizes = {step: float(THIRTY_ONE.cents_of(step)) for step in (8, 9, 10)}
     return Question(
         f"A minor third has 8 steps, a major third 10. Between them lies a third of 9 steps, {plain(sizes[9], 1)} "
         "cents, "
@@ -343,8 +342,8 @@ def _question_23() -> Question:
 
 def _exercise_23() -> Exercise:
     step = 7
-    size, target = float(_THIRTY_ONE.cents_of(step)), cents(STANDS_FOR[step])
-    names = interval_names(step, _THIRTY_ONE)
+    size, target = float(THIRTY_ONE.cents_of(step)), cents(STANDS_FOR[step])
+    names = interval_names(step, THIRTY_ONE)
     return Exercise(
         f"The {names[0].name} has {step} steps of {plain(_STEP, 4)} cents and stands for {STANDS_FOR[step]}, "
         f"{plain(target, 2)} cents. How far off is it? Give cents, steps less ratio.",
@@ -354,7 +353,7 @@ def _exercise_23() -> Exercise:
             tolerance=0.06,
             slips={
                 size: "That is the size of the steps. How far is it from the ratio?",
-                float(_THIRTY_ONE.cents_of(8)) - target: "That is 8 steps, the minor third. Take 7.",
+                float(THIRTY_ONE.cents_of(8)) - target: "That is 8 steps, the minor third. Take 7.",
                 300 - target: "That is the third of a piano.",
             },
         ),

@@ -9,16 +9,26 @@ from collections.abc import Callable
 
 from tunelib.harmony import Chord, whole_numbers
 from tunelib.hearing import beat_rate
-from tunelib.pitch import CENTS_PER_OCTAVE, Note, cents, equal, harmonic_deviations, plain, ratio_from_cents, signed
+from tunelib.pitch import (
+    CENTS_PER_OCTAVE,
+    THIRTY_ONE,
+    Note,
+    cents,
+    equal,
+    harmonic_deviations,
+    plain,
+    ratio_from_cents,
+    signed,
+)
 from tunelib.practice.answers import Choice, Pitch, Quantity
 from tunelib.practice.exercise import Exercise, Question
 
-_TWELVE, _THIRTY_ONE = equal(12), equal(31)
+_TWELVE = equal(12)
 _COMMA = cents("81/80")
 
 
 def _numbers(symbol: str) -> str:
-    return ":".join(map(str, whole_numbers(Chord.parse(symbol).ratios(_THIRTY_ONE))))
+    return ":".join(map(str, whole_numbers(Chord.parse(symbol).ratios(THIRTY_ONE))))
 
 
 # Step 25: five thirds, five triads
@@ -43,8 +53,8 @@ def _question_25() -> Question:
 
 def _exercise_25() -> Exercise:
     chord = Chord.parse("Csup")
-    third = chord.ratios(_THIRTY_ONE)[1]
-    steps = chord.steps(_THIRTY_ONE)[1]
+    third = chord.ratios(THIRTY_ONE)[1]
+    steps = chord.steps(THIRTY_ONE)[1]
     return Exercise(
         f"A triad stands for the chord {_numbers('Csup')}. How many steps of thirty-one has its third?",
         Quantity(
@@ -59,7 +69,7 @@ def _exercise_25() -> Exercise:
         hint=f"18/14 is {third}. How many cents is that, and how many steps of {plain(CENTS_PER_OCTAVE / 31, 2)} "
         "cents?",
         worked=f"18/14 = {third}, {plain(cents(third), 1)} cents; {steps} steps are "
-        f"{plain(float(_THIRTY_ONE.cents_of(steps)), 1)}. It is the supermajor third, and the chord is written "
+        f"{plain(float(THIRTY_ONE.cents_of(steps)), 1)}. It is the supermajor third, and the chord is written "
         f"{chord.symbol} here. The upper third, 21/18 = 7/6, is a subminor one: the two change places in "
         f"{_numbers('Csub')}.",
     )
@@ -70,8 +80,8 @@ def _exercise_25() -> Exercise:
 
 def _question_26() -> Question:
     away = -float(harmonic_deviations(_TWELVE, 7).error[-1])
-    minor = float(_THIRTY_ONE.cents_of(26)) - cents("7/4")
-    harmonic = float(_THIRTY_ONE.cents_of(25)) - cents("7/4")
+    minor = float(THIRTY_ONE.cents_of(26)) - cents("7/4")
+    harmonic = float(THIRTY_ONE.cents_of(25)) - cents("7/4")
     return Question(
         "Harmonics 4, 5, 6 and 7 of one note make a chord that players call a dominant seventh. How far is the seventh "
         "of a piano from the seventh harmonic?",
@@ -94,9 +104,9 @@ def _question_26() -> Question:
 
 def _exercise_26() -> Exercise:
     root = 100.0
-    seventh = root * ratio_from_cents(float(_THIRTY_ONE.cents_of(26)))
+    seventh = root * ratio_from_cents(float(THIRTY_ONE.cents_of(26)))
     rate = float(beat_rate(root, seventh, "7/4"))
-    harmonic = float(beat_rate(root, root * ratio_from_cents(float(_THIRTY_ONE.cents_of(25))), "7/4"))
+    harmonic = float(beat_rate(root, root * ratio_from_cents(float(THIRTY_ONE.cents_of(25))), "7/4"))
     return Exercise(
         f"In thirty-one, a C7 on a root of {plain(root)} Hz has its seventh, 26 steps up, at {plain(seventh, 2)} Hz. "
         "How many times a second do harmonic 7 of the root and harmonic 4 of the seventh beat?",
@@ -142,7 +152,7 @@ def _question_27() -> Question:
 
 def _exercise_27() -> Exercise:
     target = cents("11/8")
-    step, error = _THIRTY_ONE.nearest(target)
+    step, error = THIRTY_ONE.nearest(target)
     return Exercise(
         f"In the chord above, harmonic 11 is 11/8 over a root three octaves below it: {plain(target, 1)} cents. Which "
         "step of thirty-one is nearest to that?",
@@ -200,8 +210,8 @@ def _exercise_28() -> Exercise:
 
 
 def _question_29() -> Question:
-    chromatic = Note.named("Eb").interval_to(Note.named("E")).step(_THIRTY_ONE)
-    diatonic = Note.named("E").interval_to(Note.named("F")).step(_THIRTY_ONE)
+    chromatic = Note.named("Eb").interval_to(Note.named("E")).step(THIRTY_ONE)
+    diatonic = Note.named("E").interval_to(Note.named("F")).step(THIRTY_ONE)
     return Question(
         "From C major to C minor one voice moves, E to E♭. From C major to F major another one does, E to F. On a "
         "piano both move by a semitone. And in thirty-one?",
@@ -210,8 +220,8 @@ def _question_29() -> Question:
             right=1,
             responses=(
                 "A piano cannot tell a chromatic semitone from a diatonic one. Thirty-one can.",
-                f"{chromatic} steps, {plain(float(_THIRTY_ONE.cents_of(chromatic)), 0)} cents, for a letter altered; "
-                f"{diatonic} steps, {plain(float(_THIRTY_ONE.cents_of(diatonic)), 0)} cents, from one letter to the "
+                f"{chromatic} steps, {plain(float(THIRTY_ONE.cents_of(chromatic)), 0)} cents, for a letter altered; "
+                f"{diatonic} steps, {plain(float(THIRTY_ONE.cents_of(diatonic)), 0)} cents, from one letter to the "
                 "next. And there is a smaller motion yet: one step.",
                 "The other way round: a sharp or a flat is smaller than the step from letter to letter.",
             ),
@@ -224,8 +234,8 @@ def _exercise_29() -> Exercise:
     dominant, home = new.notes, Chord.parse("C").notes
     seventh = dominant[3].transpose("-P8")
     third = home[1]
-    steps = third.interval_to(seventh).step(_THIRTY_ONE)
-    plain_steps = home[1].interval_to(old.notes[3].transpose("-P8")).step(_THIRTY_ONE)
+    steps = third.interval_to(seventh).step(THIRTY_ONE)
+    plain_steps = home[1].interval_to(old.notes[3].transpose("-P8")).step(THIRTY_ONE)
     return Exercise(
         f"Going from G7 to C the seventh, F, falls to E: {plain_steps} steps. If the G has its harmonic seventh "
         "instead, one step lower, how many steps does that voice move?",
@@ -237,10 +247,10 @@ def _exercise_29() -> Exercise:
                 1: "That is how far the two sevenths are apart. How far is it from the lower one to E?",
             },
         ),
-        hint=f"F is {Note.named('F').step(_THIRTY_ONE)} steps above C, E {Note.named('E').step(_THIRTY_ONE)}. Where is "
+        hint=f"F is {Note.named('F').step(THIRTY_ONE)} steps above C, E {Note.named('E').step(THIRTY_ONE)}. Where is "
         "the harmonic seventh of G?",
-        worked=f"{Note.named('F').step(_THIRTY_ONE)} − 1 − {Note.named('E').step(_THIRTY_ONE)} = {steps} steps, "
-        f"{plain(float(_THIRTY_ONE.cents_of(steps)), 0)} cents: the purer chord also moves more smoothly. It does not "
+        worked=f"{Note.named('F').step(THIRTY_ONE)} − 1 − {Note.named('E').step(THIRTY_ONE)} = {steps} steps, "
+        f"{plain(float(THIRTY_ONE.cents_of(steps)), 0)} cents: the purer chord also moves more smoothly. It does not "
         "always fall out so well, and then something must be given up.",
     )
 
@@ -283,7 +293,7 @@ def _exercise_30() -> Exercise:
         hint=f"One comma is {plain(_COMMA, 2)} cents.",
         worked=f"{rounds} × {plain(_COMMA, 2)} = {plain(rounds * _COMMA, 1)} cents: more than a semitone. In twelve "
         "and in thirty-one the comma is nothing, since four of their fifths make a third exactly: they come home. What "
-        f"each fifth pays for it, in thirty-one, is {plain(abs(float(_THIRTY_ONE.cents_of(18)) - cents('3/2')), 1)} "
+        f"each fifth pays for it, in thirty-one, is {plain(abs(float(THIRTY_ONE.cents_of(18)) - cents('3/2')), 1)} "
         "cents.",
     )
 
