@@ -215,3 +215,12 @@ def test_the_syntonic_comma_vanishes_in_meantones_and_in_no_other_division() -> 
     assert all(C_AM_DM_G.comes_home(division) for division in (12, 19, 31, 43, 50, 55))
     assert not any(C_AM_DM_G.comes_home(division) for division in (22, 34, 41, 53))
     assert [int(C_AM_DM_G.drift_steps(division)) for division in (22, 34, 41, 53)] == [-1, -1, -1, -1]
+
+
+def test_a_root_may_miss_the_interval_of_its_names_by_a_semitone_at_most() -> None:
+    """11/7 is 86 cents above the fifth of quarter-comma meantone, 8/5, or 4/5 an octave down, is 117 above it"""
+    fifth = 1200 * math.log2(5) / 4
+    assert 1200 * math.log2(11 / 7) - fifth == pytest.approx(86, abs=0.5)
+    Progression.read("C 11/7 G")
+    with pytest.raises(ValueError, match="from C to G the root cannot move by 4/5: that is 117 cents more than"):
+        Progression.read("C 8/5 G")

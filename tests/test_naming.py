@@ -259,3 +259,8 @@ def test_what_is_no_chord_is_refused(notes: object, tuning: Tuning, says: str) -
     with pytest.raises(ValueError) as refused:
         readings(notes, tuning)  # type: ignore[arg-type]
     assert says in str(refused.value)
+
+
+def test_a_high_degree_in_the_bass_is_less_likely_than_a_foreign_bass_but_not_out_of_the_question() -> None:
+    """C7 over F sharp is read as that, and next as the C7#11 that it is too (common practice)"""
+    assert [reading.symbol for reading in readings("F# C E G Bb", equal(31))][:2] == ["C7/F#", "C7#11/F#"]

@@ -179,3 +179,15 @@ def test_a_step_near_nothing_simple_and_a_ratio_too_few_are_refused() -> None:
         ratio_chord((0, 7), equal(16))  # 525 cents, between 4/3 (498) and 11/8 (551)
     with pytest.raises(ValueError, match="3 steps need as many ratios, not 1"):
         pair_errors((0, 10, 18), (Fraction(1),), THIRTY_ONE)
+
+
+def test_a_bit_of_complexity_is_worth_five_cents() -> None:
+    """20 steps of 31 are 14/9, which is 7.7 cents farther off than 25/16 but 1.7 bits simpler; 29 are 40/21, 1.2 bits
+    beyond 27/14 but 7.4 cents nearer (by logarithms): so a bit is worth more than 4.6 cents, and less than 6.4"""
+    bits = [math.log2(25 * 16) - math.log2(14 * 9), math.log2(40 * 21) - math.log2(27 * 14)]
+    steps = [1200 * 20 / 31, 1200 * 29 / 31]
+    farther = abs(steps[0] - 1200 * math.log2(14 / 9)) - abs(steps[0] - 1200 * math.log2(25 / 16))
+    nearer = abs(steps[1] - 1200 * math.log2(27 / 14)) - abs(steps[1] - 1200 * math.log2(40 / 21))
+    assert farther / bits[0] == pytest.approx(4.6, abs=0.05) and nearer / bits[1] == pytest.approx(6.4, abs=0.1)
+    assert ratio_chord((0, 20), equal(31))[1] == Fraction(14, 9)
+    assert ratio_chord((0, 29), equal(31))[1] == Fraction(40, 21)

@@ -6,7 +6,7 @@ import asyncio
 import io
 import re
 from pathlib import Path
-from typing import Any
+from typing import Any, ClassVar
 
 import ipywidgets as widgets
 import numpy as np
@@ -18,7 +18,8 @@ from PIL import Image
 from test_exhibits import settings
 
 from tunelib.exhibits import EXHIBITS
-from tunelib.exhibits.exhibit import Choice, Slider, Switch
+from tunelib.exhibits.exhibit import Canvas, Choice, Knob, Scene, Slider, Switch
+from tunelib.exhibits.look import Look
 from tunelib.show import SIZES, panel, still
 from tunelib.show.lettering import Lettering
 from tunelib.show.panel import REST_SECONDS
@@ -117,6 +118,48 @@ def test_a_title_that_has_no_room_is_refused_with_what_fits(size: str) -> None:
     for values in settings(EXHIBITS[name]):
         stage.move(values)
         assert not any(heading.get_window_extent().overlaps(text.get_window_extent()) for text in others), values
+
+
+class Crowded(type(EXHIBITS["wave"])):  # type: ignore[misc]
+    """A picture with words in the line of its title, which begin where a knob says, in pixels of 200 to the inch."""
+
+    name: ClassVar[str] = "crowded"
+    title: ClassVar[str] = ""
+    knobs: ClassVar[tuple[Knob, ...]] = (Slider("left", "Left", 0, 1920, 1, 0),)
+    begins: ClassVar[float] = 0.0
+
+    def lay_out(self, figure: Canvas, look: Look) -> Scene:
+        look.heading(figure, self.title)
+        words = look.text(figure, 0, 0.965, "beside", va="top")
+
+        def update(left: int) -> None:
+            words.set_x(0)
+            words.set_x((self.begins - words.get_window_extent().x0) / 1920)
+
+        return Scene((words,), update)
+
+
+def test_between_a_title_and_what_is_beside_it_a_tenth_of_an_inch_stays_clear(monkeypatch: pytest.MonkeyPatch) -> None:
+    """20 pixels at 1080p: with half a pixel less it is refused, with half a pixel more it fits"""
+    bare = Stage(EXHIBITS["wave"], "1080p", title="Two pianos")
+    [heading] = [text for text in bare.texts() if text.get_text() == "Two pianos"]
+    ends = heading.get_window_extent().x1
+    monkeypatch.setattr(Crowded, "begins", ends + 20.5)
+    Stage(Crowded(), "1080p", title="Two pianos")
+    monkeypatch.setattr(Crowded, "begins", ends + 19.5)
+    with pytest.raises(ValueError, match="too long"):
+        Stage(Crowded(), "1080p", title="Two pianos")
+
+
+def test_a_title_keeps_to_its_side_of_the_picture() -> None:
+    """It may end at 97 hundredths of the width, where the margin begins, and no farther: 1862 pixels of 1920"""
+    with pytest.raises(ValueError, match="only 'l+' fits") as no:
+        Stage(EXHIBITS["wave"], "1080p", title="l" * 150)
+    title = "l" * (str(no.value).rpartition("only ")[2].count("l"))
+    stage = Stage(EXHIBITS["wave"], "1080p", title=title)
+    [heading] = [text for text in stage.texts() if text.get_text() == title]
+    box = heading.get_window_extent()
+    assert 1862.4 - box.width / len(title) - 1 < box.x1 <= 1862.4 and box.width / len(title) < 15
 
 
 def test_a_title_is_one_line_of_plain_text() -> None:

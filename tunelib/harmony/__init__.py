@@ -10,7 +10,7 @@ from tunelib.harmony.naming import Reading, readings
 from tunelib.harmony.pair_roughness import PLAIN_AMPLITUDES, PLAIN_PARTIALS, chord_roughness
 from tunelib.harmony.ratios import complexity, pair_errors, ratio_chord, whole_numbers
 from tunelib.harmony.retune import FEWEST_STEPS, MOST_STEPS, RetunedChord, RetunedTune, Taste, playable_division, retune
-from tunelib.harmony.symbols import SIGNS, Degree, root_word, symbol_body
+from tunelib.harmony.symbols import Degree, root_word, symbol_body
 from tunelib.harmony.tune import LeadSheet, TimedChord, TimedNote
 from tunelib.harmony.voicings import VOICING_KINDS, Voicing, playable, ranked, voicings
 
@@ -21,7 +21,6 @@ __all__ = [
     "PLAIN_AMPLITUDES",
     "PLAIN_PARTIALS",
     "PROGRESSIONS",
-    "SIGNS",
     "VOICING_KINDS",
     "Chord",
     "Degree",

@@ -12,11 +12,9 @@ from collections.abc import Iterable, Iterator, Sequence
 from functools import lru_cache
 
 from tunelib.harmony.meanings import degree_step, interval_of, same_step
-from tunelib.harmony.symbols import ALTERED, SEVENTHS, THIRDS, Degree
+from tunelib.harmony.symbols import ALTERED, Degree, has_word
 from tunelib.pitch import Tuning, is_whole
 
-_THIRDS = frozenset(THIRDS.values())
-_SEVENTHS = frozenset(SEVENTHS.values())
 _LOW_FIFTH = (5, -3)  # simplest of the names that are not simple: 7/5 in thirty-one
 
 
@@ -48,13 +46,8 @@ def _choices(tuning: Tuning) -> dict[int, tuple[Degree, ...]]:
 
 
 def usable(degree: Degree) -> bool:
-    """Whether a symbol can say a degree of 2 to 7, altered by two sharps or flats at most."""
-    number, offset = degree
-    if number == 3:
-        return offset in _THIRDS
-    if number == 7:
-        return offset in _SEVENTHS
-    return number in (2, 4, 5, 6) and abs(offset) <= 4
+    """Whether a degree is one of 2 to 7 that a symbol has a word for."""
+    return degree[0] <= 7 and has_word(degree)
 
 
 def degree_sets(choices: Sequence[Iterable[Degree]]) -> Iterator[frozenset[Degree]]:
@@ -113,7 +106,7 @@ def strangeness(degrees: frozenset[Degree]) -> float:
 
 def _third(third: int | None, offsets: dict[int, list[int]]) -> float:
     if third is not None:
-        return 0.0 if third in (0, -2) else 1.0
+        return {0: 0.0, -2: 0.0, -3: 1.0, -1: 1.0, 1: 1.0}.get(third, 3.5)  # of no family, rarer than a suspension
     suspended = [abs(offset) for number in (2, 4) for offset in offsets.get(number, [])]
     if suspended:
         return 1.0 if suspended == [0] else 3.0
