@@ -157,7 +157,7 @@ def test_a_division_that_does_not_hold_the_tune_is_left_out_and_told() -> None:
 @pytest.fixture
 def tune(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     """A tune in a file; its sound is not rendered."""
-    monkeypatch.setattr(TUNE_FILES, "render", lambda score, timbres: [0.0] * 8)
+    monkeypatch.setattr(TUNE_FILES, "render_to", lambda path, score, timbres: path.write_bytes(b""))
     path = tmp_path / "tune.txt"
     path.write_text(TEXT, encoding="utf-8")
     return path
