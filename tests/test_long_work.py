@@ -21,6 +21,7 @@ from tunelib.harmony.retune import retune
 from tunelib.hearing.intonation import hear, hear_recording
 from tunelib.hearing.recording import Recording
 from tunelib.hearing.take_faults import survey
+from tunelib.pitch.tunings import THIRTY_ONE
 from tunelib.practice.listening import listen_to
 from tunelib.score import Score, ScoreNote
 from tunelib.sound.audio import open_recording, read_audio, wav_bytes, write_wav, write_wav_blocks
@@ -251,5 +252,6 @@ def test_a_sample_past_full_scale_is_named_by_its_place_in_the_whole() -> None:
 
 def test_retuning_tells_its_progress_from_nothing_to_nearly_all() -> None:
     told: list[float] = []
-    retune(parse_lead_sheet("\n".join(["| Dm7 G7 | Cmaj7 A7 | Dm7 G7 | Em7 A7 |"] * 60)), progress=told.append)
+    sheet = parse_lead_sheet("\n".join(["| Dm7 G7 | Cmaj7 A7 | Dm7 G7 | Em7 A7 |"] * 60))
+    retune(sheet, THIRTY_ONE, progress=told.append)
     assert told == sorted(told) and told[0] == 0 and told[-1] > 0.9 and max(np.diff(told)) < 0.3
