@@ -79,7 +79,7 @@ from tunelib.harmony.chords import Chord
 from tunelib.harmony.drift import PROGRESSIONS
 from tunelib.harmony.lead_sheet import parse_lead_sheet
 from tunelib.harmony.ratios import whole_numbers
-from tunelib.harmony.retune import Taste
+from tunelib.harmony.retune import FEWEST_STEPS, MOST_STEPS, Taste
 from tunelib.hearing.beats import beat_rate
 from tunelib.hearing.pitch_track import track_pitch
 from tunelib.hearing.roughness import roughness
@@ -1076,6 +1076,11 @@ CLAIMS: dict[str, dict[str, list[Worked]]] = {
         "goes from 0, as written where it can be, to 1, adventurous": taste_from_to("adventure"),
         "from -1, darker, to 1, brighter": [abs(number) for number in taste_from_to("colour")],
         "There are three tunes to try in": [MATERIAL.count(".txt")],
+        "another division of the octave, from 12 to 72 steps": [FEWEST_STEPS, MOST_STEPS],
+        "a note that its letter does not reach is written like E−1, one step below the E": [
+            Note.parse("E4").step(equal(41)) - mapped_steps("5/4", 41),
+            Note.parse("E4").step(equal(41)) - mapped_steps("5/4", 41),
+        ],
     },
 }
 

@@ -16,6 +16,8 @@ retuning = importlib.import_module("tunelib.harmony.retune")  # the module: its 
 
 # What is no cost: numbers that say which realisations there are.
 LIMITS = {
+    "_CHORDS_BETWEEN_TELLING",
+    "_SHARE_OF_SEARCH",
     "CENTS_PER_OCTAVE",
     "UPPER_VOICES",
     "FEWEST_STEPS",

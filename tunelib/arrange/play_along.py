@@ -134,7 +134,7 @@ def overtone_sheet(
     Raises ValueError for values out of these bounds, a fundamental below C0, a harmonic above 16 000 Hz, which few
     could hear, or one that this player's part cannot be written for.
 
-    >>> from tunelib.pitch import instrument
+    >>> from tunelib.pitch import instrument, signed
     >>> sheet = overtone_sheet(instrument("trumpet"), Note.parse("B♭2"), range(2, 9))
     >>> [f"{row.written} {signed(row.cents)}" for row in sheet.rows[4:6]]
     ['G5 +2', 'B♭5 −31']

@@ -110,7 +110,8 @@ def compare_tune(
     >>> found = compare_tune(parse_lead_sheet("| Dm7 | G7 | Cmaj7 |"), [equal(12), equal(31)], Taste(0.0))
     >>> print(found.table(), end="")
     steps  chords retuned  cents off, rms  roughness  motion, cents a chord
-       12               0           11.41      11.888                  500.0
+       12               0           11.40     13.453                  300.0
+       31               0            6.34     13.270                  309.7
     """
     tell = progress or (lambda step: None)
     wanted = [playable_division(tuning) for tuning in tunings]
