@@ -15,13 +15,16 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+import nbformat
 import numpy as np
+from nbformat.v4 import new_code_cell, new_notebook
 from PIL import Image
 from server import Server, running_server
 
-_PATIENCE_MS = 60_000
+_PATIENCE_MS = 180_000  # on a machine that is busy with all else
+FEWEST_PIXELS = 20  # of 500 000: a knob whose picture changes less than this has not been seen to move
 _MOST_TABS = 12  # from one part of a panel to another
-_SLOWEST_MOVE_MS = 5_000  # before a knob is given up that may have long work to do, on a busy machine
+_SLOWEST_MOVE_MS = 20_000  # before a knob is given up that may have long work to do, on a busy machine
 _CHROMIUM_FLAGS = [
     "--no-sandbox",
     "--disable-gpu",
@@ -48,14 +51,20 @@ window.lessonTools = {
     brush.drawImage(image, 0, 0);
     return brush.getImageData(0, 0, canvas.width, canvas.height).data;
   },
-  // The pixels once the picture has stopped changing, kept under a name for comparing later.
+  // The pixels once the picture has come to rest, kept under a name for comparing later. A panel sends JPEG while a
+  // knob moves, and PNG when it has rested.
   kept: {},
-  async keepRested(panel, name, restMs) {
-    let address = '', since = performance.now();
-    while (performance.now() - since < restMs) {
-      const now = this.picture(panel).src;
-      if (now !== address) { address = now; since = performance.now(); }
+  async keepRested(panel, name, mostMs) {
+    const began = performance.now();
+    let address = '', kind = '';
+    while (kind !== 'image/png') {
+      if (performance.now() - began > mostMs) { throw new Error('the picture does not come to rest'); }
       await new Promise(resolve => setTimeout(resolve, 20));
+      const now = this.picture(panel).src;
+      if (now !== address) {
+        address = now;
+        kind = await fetch(address).then(answer => answer.blob()).then(blob => blob.type, () => '');
+      }
     }
     this.kept[name] = await this.pixels(this.picture(panel));
   },
@@ -192,6 +201,7 @@ class Page:
     def __init__(self, page: Any) -> None:
         self.page = page
         self.errors: list[str] = []
+        self.has_run = False
         page.on("pageerror", lambda error: self.errors.append(str(error)))
         page.on("console", lambda line: self.errors.append(line.text) if line.type == "error" else None)
 
@@ -217,6 +227,7 @@ class Page:
 
         Raises AssertionError if JupyterLab did not run them all and no cell says why.
         """
+        self.has_run = True
         ran = self.tool("window.jupyterapp.commands.execute('notebook:run-all-cells')")
         if not ran and not self.cell_errors():
             raise AssertionError("JupyterLab did not run the cells of the notebook")
@@ -323,7 +334,7 @@ class Page:
         with Image.open(io.BytesIO(self.page.screenshot(clip=clip, caret="hide", animations="disabled"))) as picture:
             return np.asarray(picture.convert("RGB"), float) / 255
 
-    def move(self, control: Control, rest_ms: int = 500, far: bool = False) -> Move:
+    def move(self, control: Control, far: bool = False) -> Move:
         """Move a knob by keyboard, by one step or as far as it goes; say what came of it once the picture rests.
 
         Raises AssertionError if no key moves the knob.
@@ -332,7 +343,7 @@ class Page:
         knob = panel.locator(_KINDS[control.kind]).nth(control.place)
         knob.scroll_into_view_if_needed()
         knob.focus()
-        self.keep_rested(control.panel, "before", rest_ms // 2)  # it rested after the last move already
+        self.keep_rested(control.panel, "before")
         shown = self.tool("lessonTools.picture(given[0]).src", control.panel)
         standing, top = _standing(knob, control), self._top(control.panel)
         for key in _FAR_KEYS if far else _KEYS[control.kind]:
@@ -342,13 +353,13 @@ class Page:
         else:
             raise AssertionError(f"{control} does not move by keyboard from {standing}")
         self.tool("lessonTools.changed(given[0], given[1], given[2])", control.panel, shown, _SLOWEST_MOVE_MS)
-        self.keep_rested(control.panel, "after", rest_ms)
+        self.keep_rested(control.panel, "after")
         pixels = int(self.tool("lessonTools.changedPixels('before', 'after')"))
         return Move(pixels, abs(self._top(control.panel) - top))
 
-    def keep_rested(self, panel: int, name: str, rest_ms: int = 500) -> None:
-        """Keep a panel's pixels under a name, once its picture has not changed for `rest_ms`."""
-        self.tool("lessonTools.keepRested(given[0], given[1], given[2])", panel, name, rest_ms)
+    def keep_rested(self, panel: int, name: str) -> None:
+        """Keep a panel's pixels under a name, once its picture has come to rest."""
+        self.tool("lessonTools.keepRested(given[0], given[1], given[2])", panel, name, _PATIENCE_MS)
 
     def close(self) -> None:
         """Stop the kernels and close the page."""
@@ -412,6 +423,15 @@ class Lab:
             "() => { const open = window.jupyterapp?.shell.currentWidget; return open?.context?.isReady"
             " && open.sessionContext.isReady && open.sessionContext.session?.kernel?.status === 'idle'; }"
         )
+        return page
+
+    def open_cells(self, name: str, sources: list[str]) -> Page:
+        """Write a notebook of these code cells beside the others, open it and run it."""
+        notebook = new_notebook(cells=[new_code_cell(source) for source in sources])
+        notebook.metadata.kernelspec = {"display_name": "Python 3 (ipykernel)", "language": "python", "name": "python3"}
+        nbformat.write(notebook, self.folder / name)
+        page = self.open(name)
+        page.run_all()
         return page
 
 

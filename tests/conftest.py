@@ -1,41 +1,18 @@
-"""What every test shares.
-
-A test that cannot run here says why, and where CI is set that counts as a failure. And no test, nor any kernel that one
-starts, reads or writes the progress of whoever runs it: they have a folder of their own.
-"""
+"""What the tests in this folder share: one JupyterLab with one browser, for all that is tried in it."""
 
 from __future__ import annotations
 
-import atexit
-import os
-import tempfile
 from collections.abc import Iterator
-from typing import Any
+from pathlib import Path
 
 import pytest
-
-_PROGRESS = tempfile.TemporaryDirectory(prefix="progress-", ignore_cleanup_errors=True)
-atexit.register(_PROGRESS.cleanup)
-os.environ["TUNELIB_DATA"] = _PROGRESS.name
+from browser import Lab, running_lab, why_not
 
 
-@pytest.hookimpl(wrapper=True)
-def pytest_runtest_makereport() -> Iterator[None]:
-    """Turn a skipped test into a failed one where CI is set, keeping its reason."""
-    report = yield
-    return _no_skip_in_ci(report)
-
-
-@pytest.hookimpl(wrapper=True)
-def pytest_make_collect_report() -> Iterator[None]:
-    """The same for a whole module that is skipped while it is collected."""
-    report = yield
-    return _no_skip_in_ci(report)
-
-
-def _no_skip_in_ci(report: Any) -> Any:
-    if os.environ.get("CI") and report.skipped and not hasattr(report, "wasxfail"):
-        reason = report.longrepr[2] if isinstance(report.longrepr, tuple) else report.longrepr
-        report.outcome = "failed"
-        report.longrepr = f"skipped where CI is set: {reason}"
-    return report
+@pytest.fixture(scope="session")
+def lab() -> Iterator[Lab]:
+    """A JupyterLab on a copy of the lessons."""
+    if why_not():
+        pytest.skip(why_not())
+    with running_lab(Path(__file__).resolve().parent.parent / "lessons") as running:
+        yield running

@@ -27,6 +27,7 @@ _FOLDERS = {
     "IPYTHONDIR": "ipython",
     "TUNELIB_DATA": "progress",
 }
+_LONGEST_START = 300  # seconds, on a machine that is busy with all else
 _QUIET = {"@jupyterlab/apputils-extension/notification": {"fetchNews": "false", "checkForUpdates": False}}
 
 
@@ -86,9 +87,8 @@ def _environment(place: Path) -> dict[str, str]:
 
 def _said_by(started: subprocess.Popen[bytes], runtime: Path, log: Any) -> dict[str, str]:
     """What a server writes down about itself, once it answers."""
-    for _ in range(240):
-        if started.poll() is not None:
-            break
+    until = time.monotonic() + _LONGEST_START
+    while started.poll() is None and time.monotonic() < until:
         for note in runtime.glob("jpserver-*.json"):
             try:
                 said: dict[str, str] = json.loads(note.read_text(encoding="utf-8"))

@@ -31,7 +31,10 @@ PINS = {
     if equal
 }
 START_PAGE = "lessons/00_start_here.ipynb"
-_LEFT_OUT = (".git", ".venv", "build", "my_sheets", "*.egg-info", ".*_cache", "__pycache__", ".ipynb_checkpoints")
+_LEFT_OUT = (
+    *(".git", ".venv", "build", "*.egg-info", ".*_cache", ".hypothesis", "__pycache__", ".ipynb_checkpoints"),
+    *("my_sheets", "my_clips"),  # what lessons write, perhaps at this moment
+)
 # What an image asks for by a conda name that is not its name on PyPI, and what is no Python package.
 _ON_PYPI = {"jupyterhub-singleuser": "jupyterhub"}
 _NOT_PYTHON = {"python", "nodejs", "pip"}
@@ -137,7 +140,7 @@ def clean(copy: Path, tmp_path_factory: pytest.TempPathFactory) -> Clean:
     _run([python, "-m", "venv", folder], copy)
     report = folder / "installed.json"
     try:
-        _pip(folder, copy, "install", "--report", str(report), "-r", "binder/requirements.txt")
+        _pip(folder, copy, "install", "--no-compile", "--report", str(report), "-r", "binder/requirements.txt")
     except AssertionError as failed:
         if "connection broken by" not in str(failed):
             raise

@@ -8,8 +8,7 @@ from pathlib import Path
 
 import nbformat
 import pytest
-from browser import Lab, Page, running_lab, why_not
-from nbformat.v4 import new_code_cell, new_notebook
+from browser import FEWEST_PIXELS, Lab, Page
 
 from tunelib.pitch.instruments import instrument
 from tunelib.practice.reading_drill import CHOICES, reading_tasks
@@ -17,15 +16,6 @@ from tunelib.practice.tune_panel import FOLDER
 
 LESSONS = Path(__file__).resolve().parent.parent / "lessons"
 NAMES = [path.name for path in sorted(LESSONS.glob("*.ipynb"))]
-FEWEST_PIXELS = 20  # of 500 000: a knob whose picture changes less than this has not been seen to move
-
-
-@pytest.fixture(scope="module")
-def lab() -> Iterator[Lab]:
-    if why_not():
-        pytest.skip(why_not())
-    with running_lab(LESSONS) as running:
-        yield running
 
 
 @pytest.fixture(scope="module", params=NAMES)
@@ -73,7 +63,8 @@ def test_a_lesson_in_a_browser(lesson: tuple[str, Page]) -> None:
 def test_exercises_are_answered_by_keyboard_alone(lesson: tuple[str, Page]) -> None:
     """Tab, Space and Enter reach and work every part of a card, and JupyterLab keeps its hands off them."""
     _, page = lesson
-    page.run_all()
+    if not page.has_run:
+        page.run_all()
     cards = page.page.locator(".tunelib-card")
     cells = page.page.locator(".jp-Cell").count()
     for number in range(cards.count()):
@@ -98,110 +89,6 @@ def test_exercises_are_answered_by_keyboard_alone(lesson: tuple[str, Page]) -> N
             card.locator("[role=status]").wait_for()
     assert page.page.locator(".jp-Cell").count() == cells, "a key meant for a card changed the notebook"
     assert page.errors == []
-
-
-def test_the_ear_test_and_the_take_panel_work_by_keyboard_alone(lab: Lab) -> None:
-    """The test of step 9 begins and takes an answer; step 10 listens to another take when asked."""
-    page = lab.open("03_measuring_pitch.ipynb")
-    page.run_all()
-    ear = page.page.locator(".tunelib-ear-test")
-    assert ear.locator("audio[src^=blob]").count() == 0, "a sound was there before anybody asked"
-    ear.get_by_role("button", name="Begin").focus()
-    page.page.keyboard.press("Enter")
-    ear.get_by_text("0 trials").wait_for()
-    page.page.keyboard.press("Tab")
-    page.page.keyboard.press("Space")
-    ear.get_by_text("1 trials").wait_for()
-    take = page.page.locator(".tunelib-take-panel")
-    take.scroll_into_view_if_needed()
-    take.get_by_text("Furthest off: note 3 (7), −18.0 cents").wait_for()
-    take.locator("select").first.focus()
-    page.page.keyboard.press("End")
-    page.page.keyboard.press("Tab")
-    take.get_by_role("button", name="Listen").focus()
-    page.page.keyboard.press("Enter")
-    take.get_by_text("choose a recording first").wait_for()
-    assert page.errors == []
-    page.close()
-
-
-def test_the_reading_drill_is_worked_to_its_end_by_keyboard_alone(lab: Lab) -> None:
-    """A wrong answer is told why, letters and buttons both answer, and no key falls through to the notebook.
-
-    The names that are typed hold every letter that JupyterLab would take for a command of its own: `B` inserts a cell.
-    """
-    page = lab.open("07_thirty_one_notes.ipynb")
-    page.run_all()
-    drill, keys = page.page.locator(".tunelib-reading-drill"), page.page.keyboard
-    cells = page.page.locator(".jp-Cell").count()
-    tasks = reading_tasks(instrument("alto saxophone"))
-    drill.get_by_text(f"Note 1 of {len(tasks)}").wait_for()
-    drill.locator("input[type=text]").focus()
-    keys.type("B#")
-    keys.press("Enter")
-    drill.get_by_text("Neither letter nor sign yet").wait_for()
-    keys.press("Control+a")
-    for number, task in enumerate(tasks, start=1):
-        drill.get_by_text(f"Note {number} of {len(tasks)}").wait_for()
-        page.wait_for_keyboard(".tunelib-reading-drill input")  # the drill hands it over where the buttons go
-        if task.choices and number % 2 == 0:
-            for _ in ("Check", *CHOICES[: CHOICES.index(task.answer) + 1]):
-                keys.press("Tab")
-            keys.press("Space")
-        else:
-            keys.type(task.answer if task.choices else task.note.typed)
-            keys.press("Enter")
-    drill.get_by_text(f"{len(tasks) - 1} of {len(tasks)} right at the first try").wait_for()
-    page.wait_for_keyboard("button[title^='Begin again']")
-    keys.press("Enter")
-    drill.get_by_text(f"Note 1 of {len(tasks)}").wait_for()
-    assert page.page.locator(".jp-Cell").count() == cells, "a key meant for the drill changed the notebook"
-    assert page.errors == []
-    page.close()
-
-
-def test_a_tune_of_ones_own_is_retuned_heard_and_written_by_keyboard_alone(lab: Lab) -> None:
-    """A mistake gives its line and column; mended, the tune is retuned, changed by a knob, heard, and written to files.
-
-    What is typed holds letters and keys that JupyterLab would take for commands of its own, were they to reach it.
-    """
-    page = lab.open("09_harmony_in_motion.ipynb")
-    page.run_all()
-    panel, keys = page.page.locator(".tunelib-tune-panel"), page.page.keyboard
-    cells = page.page.locator(".jp-Cell").count()
-    assert page.page.locator("audio").count() == 0, "a player was there before anybody asked"
-    panel.locator("textarea").focus()
-    keys.press("Control+a")
-    keys.type("title: Bare Boards\ntempo: 240\n\n| Dm7 | Bb7xx | Cmaj7 |\n")
-    page.tab_to("Retune")
-    keys.press("Enter")
-    panel.get_by_text("line 4, column 9: 'Bb7xx'").wait_for()
-
-    panel.locator("textarea").focus()
-    keys.press("Control+a")
-    keys.type("title: Bare Boards\ntempo: 240\n\n| Dm7 | G7 | Cmaj7 |\n")
-    page.tab_to("Retune")
-    keys.press("Space")
-    panel.get_by_text("Gharm7, its seventh").wait_for()
-
-    panel.locator(".noUi-handle").first.focus()
-    keys.press("Home")
-    panel.get_by_text("3 chords, 0 of them retuned").wait_for()
-    panel.locator("input[type=checkbox]").focus()
-    keys.press("Space")
-    for division in (31, 12):
-        page.tab_to(f"Hear it in {division}")
-        keys.press("Enter")
-        panel.get_by_text(f"In {division}.").wait_for()
-        panel.locator("audio[src^=blob]").wait_for(state="attached")
-    page.tab_to("Write the files")
-    keys.press("Enter")
-    panel.get_by_text("beside this notebook").wait_for()
-    written = sorted(path.suffix for path in (lab.folder / FOLDER).glob("bare-boards*"))
-    assert written == [".csv", ".mid", ".mid", ".musicxml", ".pdf", ".wav", ".wav"]
-    assert page.page.locator(".jp-Cell").count() == cells, "a key meant for the tune changed the notebook"
-    assert page.errors == []
-    page.close()
 
 
 # Every kind of panel: what makes it, what its pictures are called, and each place that Tab stops at, with what
@@ -320,11 +207,7 @@ def panels(lab: Lab) -> Iterator[Page]:
     for name, (call, *_) in PANELS.items():
         widget = "shown.card.widget" if name.startswith("card") else "shown"
         cells.append(f'shown = {call}\n{widget}.add_class("here-{name}")\nshown')
-    notebook = new_notebook(cells=[new_code_cell(source) for source in [_IMPORTS, *cells]])
-    notebook.metadata.kernelspec = {"display_name": "Python 3 (ipykernel)", "language": "python", "name": "python3"}
-    nbformat.write(notebook, lab.folder / "panels.ipynb")
-    page = lab.open("panels.ipynb")
-    page.run_all()
+    page = lab.open_cells("panels.ipynb", [_IMPORTS, *cells])
     yield page
     page.close()
 
@@ -349,28 +232,101 @@ def test_tab_reaches_every_control_which_says_what_it_is_and_is_seen_to_have_the
     assert panels.errors == []
 
 
-def test_what_a_moved_slider_a_typed_value_and_a_player_say_of_themselves(panels: Page) -> None:
-    """A slider's value in words follows it with its unit, a value can be typed, and a player that comes has a name."""
-    panel, keys = panels.page.locator(".here-panel-1"), panels.page.keyboard
-    cells = panels.page.locator(".jp-Cell").count()
-    slider, typed = (
-        panel.get_by_role("slider", name="Lower tone (Hz)"),
-        panel.locator("[aria-label='Lower tone (Hz), typed']"),
-    )
-    slider.focus()
-    keys.press("End")
-    panels.page.wait_for_function("s => s.getAttribute('aria-valuetext') === '1760.0 Hz'", arg=slider.element_handle())
-    typed.focus()
+def test_the_ear_test_and_the_take_panel_work_by_keyboard_alone(panels: Page) -> None:
+    """The test of step 9 begins and takes an answer; step 10 listens to another take when asked."""
+    ear = panels.page.locator(".tunelib-ear-test")
+    assert ear.locator("audio[src^=blob]").count() == 0, "a sound was there before anybody asked"
+    ear.get_by_role("button", name="Begin").focus()
+    panels.page.keyboard.press("Enter")
+    ear.get_by_text("0 trials").wait_for()
+    panels.page.keyboard.press("Tab")
+    panels.page.keyboard.press("Space")
+    ear.get_by_text("1 trials").wait_for()
+    take = panels.page.locator(".tunelib-take-panel")
+    take.scroll_into_view_if_needed()
+    take.get_by_text("Furthest off: note 3 (7), −18.0 cents").wait_for()
+    take.locator("select").first.focus()
+    panels.page.keyboard.press("End")
+    panels.page.keyboard.press("Tab")
+    take.get_by_role("button", name="Listen").focus()
+    panels.page.keyboard.press("Enter")
+    take.get_by_text("choose a recording first").wait_for()
+    assert panels.errors == []
+
+
+def test_the_reading_drill_is_worked_to_its_end_by_keyboard_alone(panels: Page) -> None:
+    """A wrong answer is told why, letters and buttons both answer, and no key falls through to the notebook.
+
+    The names that are typed hold every letter that JupyterLab would take for a command of its own: `B` inserts a cell.
+    """
+    page = panels
+    drill, keys = page.page.locator(".tunelib-reading-drill"), page.page.keyboard
+    cells = page.page.locator(".jp-Cell").count()
+    tasks = reading_tasks(instrument("alto saxophone"))
+    drill.get_by_text(f"Note 1 of {len(tasks)}").wait_for()
+    drill.locator("input[type=text]").focus()
+    keys.type("B#")
+    keys.press("Enter")
+    drill.get_by_text("Neither letter nor sign yet").wait_for()
     keys.press("Control+a")
-    keys.type("220")
+    for number, task in enumerate(tasks, start=1):
+        drill.get_by_text(f"Note {number} of {len(tasks)}").wait_for()
+        page.wait_for_keyboard(".tunelib-reading-drill input")  # the drill hands it over where the buttons go
+        if task.choices and number % 2 == 0:
+            for _ in ("Check", *CHOICES[: CHOICES.index(task.answer) + 1]):
+                keys.press("Tab")
+            keys.press("Space")
+        else:
+            keys.type(task.answer if task.choices else task.note.typed)
+            keys.press("Enter")
+    drill.get_by_text(f"{len(tasks) - 1} of {len(tasks)} right at the first try").wait_for()
+    page.wait_for_keyboard("button[title^='Begin again']")
     keys.press("Enter")
-    panel.get_by_text("up from 220 Hz").wait_for()
-    panels.page.wait_for_function("s => s.getAttribute('aria-valuetext') === '220.0 Hz'", arg=slider.element_handle())
-    panel.get_by_role("button", name="Hear it").focus()
+    drill.get_by_text(f"Note 1 of {len(tasks)}").wait_for()
+    assert page.page.locator(".jp-Cell").count() == cells, "a key meant for the drill changed the notebook"
+    assert page.errors == []
+
+
+def test_a_tune_of_ones_own_is_retuned_heard_and_written_by_keyboard_alone(lab: Lab, panels: Page) -> None:
+    """A mistake gives its line and column; mended, the tune is retuned, changed by a knob, heard, and written to files.
+
+    What is typed holds letters and keys that JupyterLab would take for commands of its own, were they to reach it.
+    """
+    page = panels
+    panel, keys = page.page.locator(".tunelib-tune-panel"), page.page.keyboard
+    cells = page.page.locator(".jp-Cell").count()
+    assert panel.locator("audio").count() == 0, "a player was there before anybody asked"
+    panel.locator("textarea").focus()
+    keys.press("Control+a")
+    keys.type("title: Bare Boards\ntempo: 240\n\n| Dm7 | Bb7xx | Cmaj7 |\n")
+    page.tab_to("Retune")
     keys.press("Enter")
-    panel.locator("audio[aria-label='Sound: How small a difference?']").wait_for(state="attached")
-    assert [stop.name for stop in panels.walk(".here-panel-1")][-1] == "Sound: How small a difference?"
-    assert panels.page.locator(".jp-Cell").count() == cells, "a key meant for a panel changed the notebook"
+    panel.get_by_text("line 4, column 9: 'Bb7xx'").wait_for()
+
+    panel.locator("textarea").focus()
+    keys.press("Control+a")
+    keys.type("title: Bare Boards\ntempo: 240\n\n| Dm7 | G7 | Cmaj7 |\n")
+    page.tab_to("Retune")
+    keys.press("Space")
+    panel.get_by_text("Gharm7, its seventh").wait_for()
+
+    panel.locator(".noUi-handle").first.focus()
+    keys.press("Home")
+    panel.get_by_text("3 chords, 0 of them retuned").wait_for()
+    panel.locator("input[type=checkbox]").focus()
+    keys.press("Space")
+    for division in (31, 12):
+        page.tab_to(f"Hear it in {division}")
+        keys.press("Enter")
+        panel.get_by_text(f"In {division}.").wait_for()
+        panel.locator("audio[src^=blob]").wait_for(state="attached")
+    page.tab_to("Write the files")
+    keys.press("Enter")
+    panel.get_by_text("beside this notebook").wait_for()
+    written = sorted(path.suffix for path in (lab.folder / FOLDER).glob("bare-boards*"))
+    assert written == [".csv", ".mid", ".mid", ".musicxml", ".pdf", ".wav", ".wav"]
+    assert page.page.locator(".jp-Cell").count() == cells, "a key meant for the tune changed the notebook"
+    assert page.errors == []
 
 
 def test_an_exercise_solved_by_keyboard_is_kept_shown_and_forgotten(lab: Lab, panels: Page) -> None:

@@ -14,6 +14,7 @@ import json
 import multiprocessing
 import os
 import re
+import shutil
 import signal
 import subprocess
 import sys
@@ -28,7 +29,7 @@ from typing import Any
 
 import pytest
 from PIL import Image
-from processes import still_running
+from processes import heeding_ctrl_c, still_running
 from test_exhibits import contrast
 
 import tunelib.film.episode
@@ -83,6 +84,20 @@ def make(folder: Path, text: str = STILLS, file: str = "episode.toml", **how: An
     return render_plan(plan_episode(read(text, file), folder, only), **{"jobs": 1, **how})
 
 
+@pytest.fixture(scope="module")
+def finished(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    folder = tmp_path_factory.mktemp("finished")
+    make(folder)
+    return folder
+
+
+@pytest.fixture
+def made(finished: Path, tmp_path: Path) -> Path:
+    """A folder in which a run has made everything."""
+    shutil.copytree(finished, tmp_path, dirs_exist_ok=True)
+    return tmp_path
+
+
 def contents(folder: Path) -> dict[str, bytes]:
     return {path.name: path.read_bytes() for path in folder.iterdir()}
 
@@ -98,7 +113,7 @@ def test_a_second_run_does_nothing_and_touches_no_file(tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize(
-    ("old", "new", "made"),
+    ("old", "new", "anew"),
     [
         ('exhibit = "wave"', 'exhibit = "wave"\nknobs = { hertz = 330 }', ["two-panel.png", "two-panel.svg"]),
         ('exhibit = "wave"', 'exhibit = "wave"\nknobs = { hertz = 220 }', []),  # as it is anyway
@@ -110,39 +125,35 @@ def test_a_second_run_does_nothing_and_touches_no_file(tmp_path: Path) -> None:
         ('name = "two"', 'name = "two"\nsentence = true', ["two-panel.png", "two-panel.svg"]),
     ],
 )
-def test_what_changed_is_made_again_and_nothing_else(tmp_path: Path, old: str, new: str, made: list[str]) -> None:
-    make(tmp_path)
-    before = contents(tmp_path)
+def test_what_changed_is_made_again_and_nothing_else(made: Path, old: str, new: str, anew: list[str]) -> None:
+    before = contents(made)
     changed = STILLS.replace(old, new)
     assert changed != STILLS
-    outcome = make(tmp_path, changed)
-    assert outcome.made == made
-    after = contents(tmp_path)
-    assert all(after[name] == before[name] for name in NAMES if name not in made)
-    assert all(after[name] != before.get(name) for name in made)
+    outcome = make(made, changed)
+    assert outcome.made == anew
+    after = contents(made)
+    assert all(after[name] == before[name] for name in NAMES if name not in anew)
+    assert all(after[name] != before.get(name) for name in anew)
 
 
-def test_a_file_that_is_gone_is_made_again_the_same(tmp_path: Path) -> None:
-    make(tmp_path)
-    before = contents(tmp_path)
-    (tmp_path / NAMES[0]).unlink()
-    assert make(tmp_path).made == [NAMES[0]]
-    assert contents(tmp_path)[NAMES[0]] == before[NAMES[0]]
+def test_a_file_that_is_gone_is_made_again_the_same(made: Path) -> None:
+    before = contents(made)
+    (made / NAMES[0]).unlink()
+    assert make(made).made == [NAMES[0]]
+    assert contents(made)[NAMES[0]] == before[NAMES[0]]
 
 
-def test_a_note_is_changed_on_the_contact_sheet_without_making_anything(tmp_path: Path) -> None:
-    make(tmp_path)
-    assert "Say &lt;this&gt; first." in (tmp_path / "contact.html").read_text(encoding="utf-8")
-    assert make(tmp_path, STILLS.replace("<this>", "that")).made == []
-    assert "Say that first." in (tmp_path / "contact.html").read_text(encoding="utf-8")
+def test_a_note_is_changed_on_the_contact_sheet_without_making_anything(made: Path) -> None:
+    assert "Say &lt;this&gt; first." in (made / "contact.html").read_text(encoding="utf-8")
+    assert make(made, STILLS.replace("<this>", "that")).made == []
+    assert "Say that first." in (made / "contact.html").read_text(encoding="utf-8")
 
 
-def test_the_record_holds_the_digest_of_each_file(tmp_path: Path) -> None:
-    make(tmp_path)
-    record = json.loads((tmp_path / RECORD).read_bytes())
+def test_the_record_holds_the_digest_of_each_file(made: Path) -> None:
+    record = json.loads((made / RECORD).read_bytes())
     assert record["files"].keys() == {*NAMES, "contact.html"}
     for name, entry in record["files"].items():
-        assert entry["digests"] == [hashlib.sha256((tmp_path / name).read_bytes()).hexdigest()]
+        assert entry["digests"] == [hashlib.sha256((made / name).read_bytes()).hexdigest()]
 
 
 def test_a_file_that_was_changed_or_is_not_ours_is_refused_before_anything_is_made(tmp_path: Path) -> None:
@@ -163,18 +174,16 @@ def test_a_file_that_was_changed_or_is_not_ours_is_refused_before_anything_is_ma
     assert make(tmp_path).made == []
 
 
-def test_two_shot_lists_do_not_write_over_each_other(tmp_path: Path) -> None:
-    make(tmp_path)
+def test_two_shot_lists_do_not_write_over_each_other(made: Path) -> None:
     with pytest.raises(FileExistsError, match=r"one-panel\.png belongs to episode\.toml"):
-        make(tmp_path, STILLS.replace("beats", "shared_peaks"), "other.toml")
+        make(made, STILLS.replace("beats", "shared_peaks"), "other.toml")
 
 
-def test_a_file_that_is_no_longer_in_the_list_is_named_and_left(tmp_path: Path) -> None:
-    make(tmp_path)
-    outcome = make(tmp_path, STILLS.replace('"png", "svg"', '"png"'))
-    assert outcome.left == ["two-panel.svg"] and (tmp_path / "two-panel.svg").is_file()
-    (tmp_path / "two-panel.svg").unlink()
-    assert make(tmp_path, STILLS.replace('"png", "svg"', '"png"')).left == []
+def test_a_file_that_is_no_longer_in_the_list_is_named_and_left(made: Path) -> None:
+    outcome = make(made, STILLS.replace('"png", "svg"', '"png"'))
+    assert outcome.left == ["two-panel.svg"] and (made / "two-panel.svg").is_file()
+    (made / "two-panel.svg").unlink()
+    assert make(made, STILLS.replace('"png", "svg"', '"png"')).left == []
 
 
 def test_only_some_shots_are_made_and_the_sheet_says_what_is_missing(tmp_path: Path) -> None:
@@ -361,10 +370,11 @@ def begun(folder: Path) -> subprocess.Popen[str]:
     (folder / "film.toml").write_text(long + long.replace("three", "four"), encoding="utf-8")
     command = [*COMMAND, str(folder / "film.toml"), "--out", str(folder / "out"), "--jobs", "2"]
     (folder / "temporary").mkdir()
-    run = subprocess.Popen(
-        command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, start_new_session=True,
-        env={**os.environ, "TMPDIR": str(folder / "temporary")},
-    )  # fmt: skip
+    with heeding_ctrl_c():
+        run = subprocess.Popen(
+            command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, start_new_session=True,
+            env={**os.environ, "TMPDIR": str(folder / "temporary")},
+        )  # fmt: skip
     until = time.monotonic() + 120
     while len(list((folder / "out").glob(".tunelib-*/made/.tunelib-*/made/*"))) < 2 and time.monotonic() < until:
         assert run.poll() is None, run.communicate()[1]
