@@ -14,6 +14,8 @@ from functools import lru_cache
 from itertools import groupby
 from typing import Any, TypeAlias
 
+from tunelib.pitch.words import printable
+
 
 @dataclass(frozen=True)
 class Span:
@@ -100,7 +102,8 @@ def read_markdown(text: str) -> list[Block]:
     >>> [block.kind for block in read_markdown("Two:\\n\\n- one\\n- two\\n\\n| a | b |\\n|---|---|\\n| 1 | 2 |")]
     ['paragraph', 'items', 'grid']
     """
-    return [block for token in _tokens()(_evened(_LONG_BLANK.sub(" ", text))) for block in _blocks(token)]
+    even = _evened(_LONG_BLANK.sub(" ", text.expandtabs(4)))
+    return [block for token in _tokens()(even) for block in _blocks(token)]
 
 
 def words_of(spans: Sequence[Span]) -> str:
@@ -194,7 +197,7 @@ def _runs(tokens: Iterable[dict[str, Any]], style: Span) -> Iterator[Span]:
         elif kind == "link":
             yield from _runs(inner, replace(style, url=token["attrs"]["url"]))
         elif kind == "text":
-            yield replace(style, text=html.unescape(token["raw"]))
+            yield replace(style, text=printable(html.unescape(token["raw"])).replace("\t", " "))
         elif kind in ("softbreak", "linebreak"):
             yield replace(style, text=" ")
         else:

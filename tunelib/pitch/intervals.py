@@ -24,6 +24,8 @@ from typing import Any, TypeAlias, overload
 import numpy as np
 import numpy.typing as npt
 
+from tunelib.pitch.words import cut
+
 CENTS_PER_OCTAVE = 1200
 
 FloatArray: TypeAlias = npt.NDArray[np.float64]
@@ -36,8 +38,11 @@ _MOST_CENTS = 1000 * CENTS_PER_OCTAVE
 
 def shortened(given: object, longest: int = 60) -> str:
     """What somebody gave, as an error message repeats it: in full, or its beginning if it is long."""
-    shown = repr(given)
-    return shown if len(shown) <= longest else f"{shown[:longest]} …"
+    try:
+        shown = repr(given[: 2 * longest] if isinstance(given, str) else given)
+    except ValueError:  # Python prints no whole number of more than 4300 digits
+        return "a number of thousands of digits"
+    return cut(shown, longest)
 
 
 def parse_ratio(text: str) -> Fraction:

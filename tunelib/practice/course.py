@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from tunelib.pitch.counts import is_whole
+from tunelib.pitch.intervals import shortened
 from tunelib.practice import steps_01_07, steps_08_16, steps_17_24, steps_25_31
 from tunelib.practice.exercise import Exercise, Question
 
@@ -37,5 +38,5 @@ def exercise(step: int) -> Exercise:
 
 def _known(step: int) -> int:
     if not is_whole(step) or step not in STEPS:
-        raise ValueError(f"there is no step {step!r} here: steps run from {STEPS[0]} to {STEPS[-1]}")
+        raise ValueError(f"there is no step {shortened(step)} here: steps run from {STEPS[0]} to {STEPS[-1]}")
     return int(step)
