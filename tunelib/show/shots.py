@@ -441,7 +441,7 @@ class _Reader:
             return None
         self._title(title, exhibit, settings, place)
         shot = Shot(name or "", exhibit, title, note, knobs, tuple(keyframes), seconds, settings)
-        if in_order:
+        if in_order and self._together(shot, place):
             self._length(shot, place)
         if shot.moves and len(self.mistakes) == begun:
             self._as_a_clip(shot, place)
@@ -512,11 +512,25 @@ class _Reader:
             except ValueError as error:
                 self.wrong((*place, "title"), f"{size}: {error}")
 
+    def _together(self, shot: Shot, place: Place) -> bool:
+        """Whether the knobs, each right by itself, make sense together, at each keyframe."""
+        begun = len(self.mistakes)
+        values: dict[str, Any] = {}
+        for number, keyframe in enumerate(shot.started):
+            values |= keyframe.knobs
+            there = (*place, "keyframe", number) if shot.moves else place
+            try:
+                shot.exhibit.settle(values)
+            except ValueError as error:
+                self.wrong((*there, "knobs") if (*there, "knobs") in self._lines else there, error)
+        return len(self.mistakes) == begun
+
     def _length(self, shot: Shot, place: Place) -> None:
         try:
             _ = shot.timeline
         except ValueError as error:
-            self.wrong((*place, "seconds"), error)
+            moving = re.match(r"keyframe (\d+): on the way", str(error))
+            self.wrong((*place, "keyframe", int(moving[1]) - 1) if moving else (*place, "seconds"), error)
 
     def _as_a_clip(self, shot: Shot, place: Place) -> None:
         """Whatever else a clip may have against a shot in which each part is right."""
@@ -533,14 +547,13 @@ class _Reader:
         good: dict[str, Any] = {}
         for name, value in knobs.items():
             try:
-                settled = exhibit.settle({name: value})
-                full = look_up(name, {known: known for known in settled}, "knob")
+                [(full, checked)] = exhibit.checked({name: value}).items()
             except ValueError as error:
                 self.wrong((*place, "knobs", name), error)
             else:
                 if full in good:
                     self.wrong((*place, "knobs", name), f"the knob {full} is set twice")
-                good[full] = settled[full]
+                good[full] = checked
         return good
 
     def _settings(self, table: dict[str, Any], place: Place) -> dict[str, Any]:
