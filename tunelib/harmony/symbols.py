@@ -56,6 +56,7 @@ _AUGMENTED = re.compile(r"\+(?!\d)")
 _TRIANGLE = re.compile(r"\(?[Δ△](?!\d)")
 _ADDED_SEVENTH = re.compile(r"(?:add)?(?:[Mm]aj7|[Mm]a7|M7|[Δ△]7?)(?!\d)")
 _SPELLINGS = str.maketrans({"♯": "#", "♭": "b", "½": "h", "+": "#", "-": "b"})
+_LONGEST = 100  # characters
 _HELP = "a symbol is built like Cm7, Cneu, C7b9 or Cmaj7/E"
 
 
@@ -69,6 +70,8 @@ def read_symbol(symbol: str) -> tuple[Note, frozenset[Degree], Note | None]:
     ('E♭', [(1, 0), (3, -2), (5, 0), (7, -2)], 'D♭')
     """
     text = symbol.rstrip()
+    if len(text.lstrip()) > _LONGEST:
+        raise ValueError(f"{shortened(symbol)} is not a chord symbol: it has more than {_LONGEST} characters")
     start = len(text) - len(text.lstrip())
     match = _ROOT.match(text, start)
     if match is None:
@@ -83,7 +86,7 @@ def read_symbol(symbol: str) -> tuple[Note, frozenset[Degree], Note | None]:
         if not _ROOT.fullmatch(bass_text):
             after = shortened(bass_text) if bass_text else "nothing"
             raise ValueError(
-                f"{shortened(symbol)} cannot be read from character {slash + 2} on: after the stroke comes a bass "
+                f"{shortened(symbol)} cannot be read from character {slash + 2} on: after the slash comes a bass "
                 f"note, as in {match.group()}/E, not {after}"
             )
         bass = _named(bass_text, text, slash + 1)

@@ -83,10 +83,10 @@ class Note:
 
     def __post_init__(self) -> None:
         if self.letter not in tuple(LETTERS):
-            raise ValueError(f"{self.letter!r} is not a note letter: use one of A B C D E F G")
+            raise ValueError(f"{shortened(self.letter)} is not a note letter: use one of A B C D E F G")
         for what, value in (("alteration in half-sharps", self.half_sharps), ("octave", self.octave)):
             if not is_whole(value):
-                raise ValueError(f"the {what} of a note is a whole number, not {value!r}")
+                raise ValueError(f"the {what} of a note is a whole number, not {shortened(value)}")
 
     @classmethod
     def parse(cls, text: str) -> Note:
@@ -96,12 +96,12 @@ class Note:
         """
         match = _NOTE.fullmatch(text.strip()) if isinstance(text, str) else None
         if match is None:
-            raise ValueError(f"{text!r} is not a note: {_NOTE_HELP}")
+            raise ValueError(f"{shortened(text)} is not a note: {_NOTE_HELP}")
         letter, accidental, octave = match.groups()
         tokens = [] if accidental == "♮" else _TOKEN.findall(accidental)
         changes = [_TOKENS[token] for token in tokens]
         if changes and min(changes) < 0 < max(changes):
-            raise ValueError(f"{text!r} mixes sharps and flats: {_NOTE_HELP}")
+            raise ValueError(f"{shortened(text)} mixes sharps and flats: {_NOTE_HELP}")
         return cls(letter.upper(), sum(changes), int(octave))
 
     @classmethod
@@ -114,7 +114,9 @@ class Note:
         -3.0
         """
         if not isinstance(name, str) or not _NAME.fullmatch(name.strip()):
-            raise ValueError(f"{name!r} is not a note's name: write a letter and an accidental, such as C, E♭ or F#")
+            raise ValueError(
+                f"{shortened(name)} is not a note's name: write a letter and an accidental, such as C, E♭ or F#"
+            )
         return cls.parse(f"{name.strip()}{octave}")
 
     @classmethod
@@ -127,7 +129,7 @@ class Note:
         ['E♭', 'G♯', 'F𝄪']
         """
         if not is_whole(place):
-            raise ValueError(f"a place on the chain of fifths is a whole number, not {place!r}")
+            raise ValueError(f"a place on the chain of fifths is a whole number, not {shortened(place)}")
         sharps, along = divmod(int(place) + 1, 7)
         return cls(LETTERS[_FIFTHS.index(along - 1)], 2 * sharps, octave)
 
@@ -288,7 +290,7 @@ _CENTRE = 2  # the middle of the common names lies two fifths above home: D wher
 
 def _whole_step(step: int) -> int:
     if not is_whole(step):
-        raise ValueError(f"a step is a whole number, not {step!r}; for a pitch between steps use nearest_note")
+        raise ValueError(f"a step is a whole number, not {shortened(step)}; for a pitch between steps use nearest_note")
     return int(step)
 
 
@@ -296,7 +298,7 @@ def _whole_step(step: int) -> int:
 def _all_spellings(tuning: Tuning, home: float) -> tuple[tuple[Note, ...], ...]:
     """The names of every step of one octave from C4 up, each ranked."""
     if not isinstance(home, Real) or not math.isfinite(home):
-        raise ValueError(f"home is a place on the chain of fifths, such as 0 for C, not {home!r}")
+        raise ValueError(f"home is a place on the chain of fifths, such as 0 for C, not {shortened(home)}")
     found: list[list[Note]] = [[] for _ in range(len(tuning))]
     for half_sharps in range(-4, 5):
         for letter in LETTERS:
@@ -370,7 +372,7 @@ def nearest_note(
     tuning = _TWELVE if tuning is None else tuning
     frequency = positive_hertz(hz)
     if frequency.ndim:
-        raise ValueError(f"nearest_note names one frequency at a time, not {hz!r}")
+        raise ValueError(f"nearest_note names one frequency at a time, not {shortened(hz)}")
     above = cents(float(frequency) / float(tuning.hz(0, reference)))
     step, error = tuning.nearest(above)
     return spell(step, tuning, home), -error

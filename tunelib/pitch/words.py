@@ -71,16 +71,14 @@ def printable(text: str) -> str:
     return _UNPRINTABLE.sub("", text)
 
 
-def check_printable(text: str, what: str) -> None:
-    """Raises ValueError, naming `what` it is and the character, for a text that `printable` would change.
+def unprintable(text: str) -> tuple[int, str] | None:
+    """Where a text first has a character that `printable` takes away, from 0, and what it is called; None if nowhere.
 
-    >>> check_printable("Sawdust", "the title")
+    >>> unprintable("Saw\\x07dust")
+    (3, 'the character U+0007')
     """
-    if found := _UNPRINTABLE.search(text):
-        raise ValueError(
-            f"{what} has a character that cannot be printed, U+{ord(found.group()):04X}, at place {found.start() + 1}: "
-            "take it away"
-        )
+    found = _UNPRINTABLE.search(text)
+    return (found.start(), f"the character U+{ord(found.group()):04X}") if found else None
 
 
 def cut(text: str, longest: int = 60) -> str:
