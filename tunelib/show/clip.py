@@ -14,6 +14,7 @@ from matplotlib.colors import to_rgb
 
 from tunelib.exhibits import find_exhibit
 from tunelib.files import refuse_existing, write_whole
+from tunelib.pitch.intervals import shortened
 from tunelib.pitch.lookup import look_up
 from tunelib.pitch.words import listed, plain
 from tunelib.show.captions import captions as captions_of
@@ -165,7 +166,7 @@ def clip(
 def check_rate(fps: object) -> int:
     """Pictures a second that a clip can have; ValueError for others."""
     if not isinstance(fps, int) or fps not in RATES:
-        raise ValueError(f"a clip has {listed(RATES, 'or')} pictures a second, not {fps!r}")
+        raise ValueError(f"a clip has {listed(RATES, 'or')} pictures a second, not {shortened(fps)}")
     return fps
 
 

@@ -58,8 +58,10 @@ from tunelib.exhibits import find_exhibit
 from tunelib.exhibits.exhibit import Exhibit
 from tunelib.exhibits.look import THEMES
 from tunelib.files import require_file
+from tunelib.pitch.counts import in_figures, is_number
+from tunelib.pitch.intervals import shortened
 from tunelib.pitch.lookup import look_up
-from tunelib.pitch.words import listed
+from tunelib.pitch.words import listed, unprintable
 from tunelib.show.clip import CLIP_SIZES, check_rate, plan_clip
 from tunelib.show.encoder import CLEAR_FORMATS, FORMATS
 from tunelib.show.soundtrack import SOUNDS, USUAL_LOUDNESS, check_loudness
@@ -77,7 +79,11 @@ MOST_BYTES = 1_000_000
 MOST_SHOTS = 1000
 _DEEPEST = 12  # tables in tables; a knob of a keyframe of a shot needs five
 _LONGEST_NAME = 60
+_LONGEST_TEXT = 5000
 _LONGEST_MESSAGE = 400
+_MOST_TOLD = 100  # mistakes in one message
+_LARGEST_NUMBER = 1e6
+_MANY_DIGITS = re.compile(r"[0-9][0-9_]{1000,}")
 _HINTS = {  # what mostly lies behind a message of the TOML reader, by its beginning
     "Cannot declare": "each shot begins with [[shot]] and each keyframe with [[shot.keyframe]], in double brackets",
     "Cannot overwrite": "each name may stand only once in a shot or a keyframe",
@@ -104,7 +110,12 @@ class ShotListError(ValueError):
 
     def __init__(self, file: str, mistakes: Sequence[Mistake]) -> None:
         self.mistakes = sorted(set(mistakes), key=lambda mistake: (mistake.line, mistake.what))
-        super().__init__("\n".join(f"{file}, line {mistake.line}: {mistake.what}" for mistake in self.mistakes))
+        told = [f"{file}, line {mistake.line}: {mistake.what}" for mistake in self.mistakes[:_MOST_TOLD]]
+        if len(self.mistakes) > _MOST_TOLD:
+            told.append(
+                f"{file}: {len(self.mistakes) - _MOST_TOLD:,} more mistakes follow, which are told when these are mended"
+            )
+        super().__init__("\n".join(told))
 
 
 @dataclass(frozen=True)
@@ -285,8 +296,10 @@ def _depth(tree: Any) -> int:
 def _not_toml(error: ValueError, text: str, file: str) -> ValueError:
     said = str(error)
     where = re.search(r" \(at (?:line (\d+), column \d+|end of document)\)$", said)
-    if where is None:
-        return ValueError(f"{file}: {said}")
+    if where is None:  # a number of more digits than Python reads
+        found = _MANY_DIGITS.search(text)
+        line = 1 + text.count("\n", 0, found.start() if found else 0)
+        return ShotListError(file, [Mistake(line, "a number of thousands of digits is more than any setting takes")])
     line = int(where[1]) if where[1] else 1 + text.rstrip().count("\n")
     what = said[: where.start()]
     what += next((f"; {hint}" for beginning, hint in _HINTS.items() if what.startswith(beginning)), "")
@@ -299,13 +312,19 @@ def _not_toml(error: ValueError, text: str, file: str) -> ValueError:
 def _text(value: Any) -> str:
     if not isinstance(value, str):
         raise ValueError(f"this is text in quotes, not {_shown(value)}")
+    if found := unprintable(value):
+        raise ValueError(f"{found[1]} cannot be printed: take it away")
+    if len(value) > _LONGEST_TEXT:
+        raise ValueError(f"this has {len(value):,} characters; {_LONGEST_TEXT:,} are the most")
     return value
 
 
 def _number(value: Any) -> float:
-    if isinstance(value, bool) or not isinstance(value, (int, float)) or not math.isfinite(value):
+    if not is_number(value):
         raise ValueError(f"this is a number, not {_shown(value)}")
-    return value
+    if abs(value) > _LARGEST_NUMBER:
+        raise ValueError(f"this is a number of seconds or of LKFS, not {in_figures(value)}")
+    return float(value)
 
 
 def _yes_or_no(value: Any) -> bool:
@@ -352,8 +371,7 @@ def _shown(value: Any) -> str:
         return str(value).lower()
     if isinstance(value, (dict, list)):
         return "a table" if isinstance(value, dict) else "a list"
-    text = repr(value) if isinstance(value, (str, int, float)) else str(value)
-    return text if len(text) <= 60 else f"{text[:57]}..."
+    return shortened(value) if isinstance(value, (str, int, float)) else str(value)
 
 
 CLIP_FORMATS = tuple(suffix.lstrip(".") for suffix in FORMATS)
@@ -627,7 +645,7 @@ class _Reader:
                 continue
             try:
                 right = look_up(key, {name: name for name in known}, f"setting of {what}")
-                self.wrong((*place, key), f"write {right}, not {key!r}")
+                self.wrong((*place, key), f"write {right}, not {shortened(key)}")
             except ValueError as error:
                 self.wrong((*place, key), error)
 
