@@ -45,6 +45,7 @@ from tunelib.pitch.intervals import (
 from tunelib.pitch.meantone import tempered_fifth
 from tunelib.pitch.notes import Note
 from tunelib.pitch.tunings import equal
+from tunelib.pitch.words import cut
 
 _MOST_ROUNDS = 1000
 _FARTHEST_FROM_NAME = 100.0  # cents: a move that misses the interval of its names by more is a slip
@@ -115,7 +116,9 @@ class Progression:
             if not word[0].isdigit():
                 chords.append(Chord.parse(word))
             elif not chords or len(chords) in given:
-                raise ValueError(f"the ratio {word} stands after no chord: write one between two chords, as in C 5/4 E")
+                raise ValueError(
+                    f"the ratio {cut(word)} stands after no chord: write one between two chords, as in C 5/4 E"
+                )
             else:
                 given[len(chords)] = parse_ratio(word)
         moves = [

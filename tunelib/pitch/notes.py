@@ -11,7 +11,6 @@ Typed accidentals: ``#`` ``b`` ``x`` ``bb`` and, for the halves, ``h#`` and ``hb
 
 from __future__ import annotations
 
-import math
 import re
 from dataclasses import dataclass
 from functools import lru_cache
@@ -29,6 +28,7 @@ LETTERS = "CDEFGAB"
 _FIFTHS = (0, 2, 4, -1, 1, 3, 5)  # of each letter from C, along the chain F C G D A E B
 _A4_MIDI = 69
 _FARTHEST_MIDI = 10_000
+_FARTHEST_HOME = 1e6  # fifths
 _TOKENS = {
     "½♯": 1, "h#": 1, "½♭": -1, "hb": -1, "♯": 2, "#": 2, "♭": -2, "b": -2, "𝄪": 4, "x": 4, "𝄫": -4,
 }  # fmt: skip
@@ -297,7 +297,7 @@ def _whole_step(step: int) -> int:
 @lru_cache(maxsize=256)
 def _all_spellings(tuning: Tuning, home: float) -> tuple[tuple[Note, ...], ...]:
     """The names of every step of one octave from C4 up, each ranked."""
-    if not isinstance(home, Real) or not math.isfinite(home):
+    if not isinstance(home, Real) or not abs(home) < _FARTHEST_HOME:
         raise ValueError(f"home is a place on the chain of fifths, such as 0 for C, not {shortened(home)}")
     found: list[list[Note]] = [[] for _ in range(len(tuning))]
     for half_sharps in range(-4, 5):

@@ -112,9 +112,7 @@ class ShotListError(ValueError):
         self.mistakes = sorted(set(mistakes), key=lambda mistake: (mistake.line, mistake.what))
         told = [f"{file}, line {mistake.line}: {mistake.what}" for mistake in self.mistakes[:_MOST_TOLD]]
         if len(self.mistakes) > _MOST_TOLD:
-            told.append(
-                f"{file}: {len(self.mistakes) - _MOST_TOLD:,} more mistakes follow, which are told when these are mended"
-            )
+            told.append(f"{file}: {len(self.mistakes) - _MOST_TOLD:,} more mistakes, told when these are mended")
         super().__init__("\n".join(told))
 
 
