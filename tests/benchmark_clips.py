@@ -28,11 +28,11 @@ from test_clip import ticking
 
 from tunelib.exhibits import EXHIBITS
 from tunelib.exhibits.exhibit import Exhibit
-from tunelib.show import Keyframe, clip
+from tunelib.film import Keyframe, clip
+from tunelib.film.clip import CLIP_SIZES
+from tunelib.film.timeline import Timeline
 from tunelib.show import stage as stages
-from tunelib.show.clip import CLIP_SIZES
 from tunelib.show.stage import Stage
-from tunelib.show.timeline import Timeline
 
 SECONDS, FPS, PEER_FRAMES = 10, 30, 20
 FLOOR, TIMES = 30, 4

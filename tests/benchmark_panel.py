@@ -38,10 +38,11 @@ from tunelib.show import panel
 from tunelib.show.still import picture
 from tunelib.sound.audio import wav_bytes
 
+exhibit = find_exhibit({exhibit!r})
+
 def show(value):
-    display(Image(picture({exhibit!r}, size="panel", {knob}=value)))
+    display(Image(picture(exhibit, size="panel", {knob}=value)))
     if {sound}:
-        exhibit = find_exhibit({exhibit!r})
         display(Audio(wav_bytes(exhibit.sound(**exhibit.settle({{{knob!r}: value}})))))
 
 interact(show, value=panel({exhibit!r}).knobs[{knob!r}]);

@@ -23,12 +23,13 @@ import numpy as np
 import renew_lessons
 from film import metered
 
+from tunelib.files import write_set
+from tunelib.film.episode import plan_episode, render_plan
+from tunelib.film.shots import read_episode
 from tunelib.pitch.instruments import instrument
 from tunelib.pitch.notes import Note
 from tunelib.practice.handout import handout_pdf
-from tunelib.show.band import band_of, write_band
-from tunelib.show.episode import plan_episode, render_plan
-from tunelib.show.shots import read_episode
+from tunelib.show.band import band_files, band_of
 from tunelib.sound.audio import write_wav
 from tunelib.sound.loudness import loudness, true_peak
 
@@ -72,7 +73,7 @@ def printed(folder: Path) -> None:
     timed(f"handouts of {len(COURSE) - 1} lessons", lambda: [handout_pdf(lesson) for lesson in COURSE[1:]])
     players = [instrument(name) for name in BAND]
     band = band_of(players, Note.parse("Bb1"))
-    timed(f"sheets for a band of {len(BAND)}", lambda: write_band(band, folder / "band"))
+    timed(f"sheets for a band of {len(BAND)}", lambda: write_set(band_files(band), folder / "band"))
 
 
 def lessons() -> None:

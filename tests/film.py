@@ -12,7 +12,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from tunelib.show.encoder import ffmpeg
+from tunelib.film.encoder import ffmpeg
 
 
 def streams(path: Path) -> dict[str, dict[str, Any]]:

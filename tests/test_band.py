@@ -12,12 +12,12 @@ import pytest
 from midi_reader import hear
 from test_page import poppler, words
 
-import tunelib.files
 import tunelib.show.band
-from tunelib.__main__ import main
+from tunelib.commands.line import main
+from tunelib.files import write_set
 from tunelib.pitch.instruments import INSTRUMENTS, instrument
 from tunelib.pitch.notes import Note
-from tunelib.show.band import WHOLE_BAND, band_of, in_score_order, suit_all, write_band
+from tunelib.show.band import WHOLE_BAND, band_files, band_of, in_score_order, suit_all
 from tunelib.sound.audio import read_audio
 
 QUICK: dict[str, Any] = {"harmonics": range(2, 5), "tempo": 200.0}
@@ -88,7 +88,7 @@ def test_a_note_that_leaves_somebody_out_is_refused_with_the_one_that_suits_all(
 @pytest.mark.parametrize(
     ("arguments", "message"),
     [
-        ({"players": []}, "a band has at least one player"),
+        ({"players": []}, "a band has from 1 to 100 players, and these are 0"),
         ({"pages": ["toes"]}, "'toes' is no page; there are overtones, notes, fingers"),
         ({"fundamental": None}, "a page of overtones needs a fundamental"),
         ({"pages": ["fingers"]}, "there is no page of fingers for the oboe and the trumpet"),
@@ -160,6 +160,10 @@ def test_the_pages_alone_need_no_fundamental(tmp_path: Path, capsys: pytest.Capt
     ]
 
 
+def full_disk(handle: int) -> None:
+    raise OSError(28, "No space left on device")
+
+
 def test_a_band_is_written_whole_or_not_at_all(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """A file in the way stops it before anything is made, and a failure on the way takes all back"""
     band = band_of(players("oboe", "flute"), Note.parse("C4"), **QUICK)
@@ -168,25 +172,19 @@ def test_a_band_is_written_whole_or_not_at_all(tmp_path: Path, monkeypatch: pyte
     with monkeypatch.context() as patch:
         patch.setattr(tunelib.show.band, "parts_pdf", lambda *_: pytest.fail("pages were set in vain"))
         with pytest.raises(FileExistsError, match=rf"{WHOLE_BAND} is already there"):
-            write_band(band, tmp_path)
+            write_set(band_files(band), tmp_path)
         with pytest.raises(ValueError, match="no paper is called 'a5'"):
-            write_band(band, tmp_path, "a5", overwrite=True)
+            write_set(band_files(band, "a5"), tmp_path, overwrite=True)
     assert mine.read_bytes() == b"mine"
-    usual = tunelib.files.write_whole
-
-    def full(path: Path, *rest: Any) -> Path:
-        if path.suffix == ".wav":
-            raise OSError("no space left")
-        return usual(path, *rest)
-
     monkeypatch.setattr(tunelib.show.band, "parts_pdf", lambda *_: b"pdf")
-    monkeypatch.setattr(tunelib.files, "write_whole", full)
-    with pytest.raises(OSError, match="no space left"):
-        write_band(band, tmp_path / "out")
-    assert os.listdir(tmp_path / "out") == []
-    monkeypatch.setattr(tunelib.files, "write_whole", usual)
+    with monkeypatch.context() as patch:
+        patch.setattr(os, "fsync", full_disk)
+        with pytest.raises(OSError, match="No space left"):
+            write_set(band_files(band), tmp_path / "out")
+    assert not (tmp_path / "out").exists()
     said: list[str] = []
-    assert [path.name for path in write_band(band, tmp_path / "out", progress=said.append)] == list(band.files)
+    paths = write_set(band_files(band), tmp_path / "out", progress=said.append)
+    assert tuple(path.name for path in paths) == band_files(band).names
     assert said[:3] == ["printing 01-flute.pdf", "printing 02-oboe.pdf", f"printing {WHOLE_BAND}"]
 
 
@@ -194,11 +192,11 @@ def test_the_command_says_who_reaches_how_much(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
     monkeypatch.setattr(tunelib.show.band, "parts_pdf", lambda *_: b"pdf")
-    monkeypatch.setattr(tunelib.show.band, "play_along_wav", lambda *_, **__: b"wav")
+    monkeypatch.setattr(tunelib.show.band, "write_play_along", lambda sheet, wav, together: wav.write_bytes(b"wav"))
     arguments = ["band", "--instruments", "trumpet, bass guitar, trumpet", "--fundamental", "Bb2", "--harmonics", "1-8"]
     assert main([*arguments, "--out", str(tmp_path)]) == 0
     said = capsys.readouterr().out.splitlines()[-4:]
-    assert said[0] == f"2 players read 01-trumpet.pdf; it stands 2 times in {WHOLE_BAND}."
+    assert said[0] == f"2 players read 01-trumpet.pdf; it is in {WHOLE_BAND} 2 times."
     assert re.fullmatch(r"\d of 8 harmonics lie in the comfortable range of the trumpet\.", said[1])
     assert said[2] == "1 of 8 harmonics lie in the comfortable range of the bass guitar."  # up to G3, 196 Hz
     assert re.fullmatch(r"On \S+ each would reach \d or more: try --fundamental \S+", said[3])
@@ -207,7 +205,10 @@ def test_the_command_says_who_reaches_how_much(
 @pytest.mark.parametrize(
     ("arguments", "message"),
     [
-        (["--instruments", "trumpet,,flute"], "'trumpet,,flute' has a name missing; part instruments by single commas"),
+        (
+            ["--instruments", "trumpet,,flute"],
+            "'trumpet,,flute' has a name missing; put one comma between two instruments",
+        ),
         (["--instruments", "trumpt, flute"], "no instrument is called 'trumpt'; did you mean trumpet"),
         (["--instruments", "oboe, flute"], "the page of overtones needs --fundamental, such as Bb1"),
         (["--instruments", "oboe, flute", "--pages", "fingers"], "no page of fingers for the flute and the oboe"),

@@ -12,7 +12,7 @@ from browser import Lab, Page, running_lab, why_not
 from nbformat.v4 import new_code_cell, new_notebook
 
 from tunelib.pitch.instruments import instrument
-from tunelib.practice.reading import CHOICES, reading_tasks
+from tunelib.practice.reading_drill import CHOICES, reading_tasks
 from tunelib.practice.tune_panel import FOLDER
 
 LESSONS = Path(__file__).resolve().parent.parent / "lessons"
@@ -255,7 +255,7 @@ PANELS: dict[str, tuple[str, list[str], list[tuple[str, str, str]]]] = {
         [
             (BUTTON, "A. It keeps its shape and slides to the right.", ""),
             (BUTTON, "B. It grows taller.", ""),
-            (BUTTON, "C. Its swings crowd closer together.", ""),
+            (BUTTON, "C. Its crests crowd closer together.", ""),
         ],
     ),
     "reading-drill": (
@@ -307,7 +307,7 @@ _IMPORTS = """\
 from tunelib.show import panel
 from tunelib.practice import exercise, progress, question
 from tunelib.practice.ear_test import ear_test
-from tunelib.practice.reading import reading_drill
+from tunelib.practice.reading_drill import reading_drill
 from tunelib.practice.take_panel import take_panel
 from tunelib.practice.tune_panel import tune_panel
 """

@@ -8,8 +8,8 @@ from itertools import pairwise
 import pytest
 
 from tunelib.exhibits import EXHIBITS
-from tunelib.show.captions import LINE, LINES, captions, cued, reading_speeds
-from tunelib.show.timeline import Keyframe, Timeline
+from tunelib.film.captions import LINE, LINES, captions, cued, reading_speeds
+from tunelib.film.timeline import Keyframe, Timeline
 
 CUE = re.compile(r"(\d\d):(\d\d):(\d\d)\.(\d{3}) --> (\d\d):(\d\d):(\d\d)\.(\d{3})\n(.+(?:\n.+)*)")
 
@@ -55,6 +55,16 @@ def test_a_caption_has_two_lines_at_most_and_stays_for_its_share_of_the_time() -
     speeds = [len(words) / (end - start) for start, end, words in cues]
     assert max(speeds) == pytest.approx(min(speeds))
     assert reading_speeds(line) == [pytest.approx(max(speeds))]
+
+
+def test_a_line_of_captions_has_42_characters_where_it_can() -> None:
+    """Two lines of 42 at a time is how subtitles are set (common practice): the longest come near it and none passes"""
+    rows = [
+        [len(row) for row in words.split("\n")]
+        for exhibit in EXHIBITS.values()
+        for _, _, words in cued(Timeline(exhibit, [Keyframe(0)], 60))
+    ]
+    assert max(map(max, rows)) in (41, 42) and max(map(len, rows)) == 2
 
 
 def test_the_clock_of_captions_passes_minutes_and_rounds_to_thousandths() -> None:

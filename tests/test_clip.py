@@ -8,6 +8,7 @@ import subprocess
 import sys
 import textwrap
 import time
+from dataclasses import replace
 from pathlib import Path
 from typing import Any, ClassVar
 
@@ -20,10 +21,10 @@ from processes import still_running
 from tunelib.exhibits import EXHIBITS
 from tunelib.exhibits.exhibit import Canvas, Exhibit, Knob, Scene, Slider, Switch, Voicing
 from tunelib.exhibits.look import Look
+from tunelib.film import Keyframe, clip, encoder
+from tunelib.film.clip import CLIP_SIZES, RATES, plan_clip
 from tunelib.score import Score, ScoreNote
-from tunelib.show import Keyframe, clip
 from tunelib.show import stage as stages
-from tunelib.show.clip import CLIP_SIZES, RATES, plan_clip
 from tunelib.show.stage import Size, Stage
 from tunelib.sound.timbre import TIMBRES
 
@@ -194,7 +195,7 @@ def test_a_sound_that_is_cut_off_by_the_next_fades_first(small: Any, tmp_path: P
 def test_a_stopped_run_leaves_no_half_file(tmp_path: Path) -> None:
     """An interrupt in the middle of a clip leaves the folder as it was, and no encoder behind."""
     program = f"""
-        from tunelib.show import Keyframe, clip
+        from tunelib.film import Keyframe, clip
         tell = lambda done, left: print(done, flush=True)
         clip("wave", {str(tmp_path / "wave.mp4")!r}, [Keyframe(0), Keyframe(60, {{"hertz": 440}})], progress=tell)
     """
@@ -204,7 +205,7 @@ def test_a_stopped_run_leaves_no_half_file(tmp_path: Path) -> None:
         assert running.stdout is not None
         running.stdout.readline()
         [half] = tmp_path.iterdir()
-        assert half.name.startswith(".wave.mp4.")
+        assert half.name.startswith(".tunelib-")
         running.send_signal(signal.SIGINT)
         assert running.wait(20) != 0
     assert list(tmp_path.iterdir()) == []
@@ -212,7 +213,7 @@ def test_a_stopped_run_leaves_no_half_file(tmp_path: Path) -> None:
 
 
 def test_an_encoder_that_cannot_be_started_leaves_nothing(small: Any, tmp_path: Path, monkeypatch: Any) -> None:
-    monkeypatch.setattr("tunelib.show.encoder.ffmpeg", lambda: str(tmp_path / "nowhere" / "ffmpeg"))
+    monkeypatch.setattr("tunelib.film.encoder.ffmpeg", lambda: str(tmp_path / "nowhere" / "ffmpeg"))
     with pytest.raises(FileNotFoundError, match="ffmpeg"):
         clip("wave", tmp_path / "wave.mp4", [Keyframe(0)])
     assert list(tmp_path.iterdir()) == []
@@ -220,7 +221,8 @@ def test_an_encoder_that_cannot_be_started_leaves_nothing(small: Any, tmp_path: 
 
 def test_an_encoder_that_fails_is_reported_in_its_own_words(small: Any, tmp_path: Path, monkeypatch: Any) -> None:
     """What ffmpeg says reaches the user, and nothing stays."""
-    monkeypatch.setattr("tunelib.show.encoder._H264", ("-c:v", "no_such_codec"))
+    mp4 = replace(encoder._KINDS[".mp4"], picture=("-c:v", "no_such_codec"))
+    monkeypatch.setitem(encoder._KINDS, ".mp4", mp4)
     with pytest.raises(OSError, match=r"wave\.mp4 cannot be written: .*no_such_codec"):
         clip("wave", tmp_path / "wave.mp4", [Keyframe(0)])
     assert list(tmp_path.iterdir()) == []

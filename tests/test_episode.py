@@ -31,16 +31,17 @@ from PIL import Image
 from processes import still_running
 from test_exhibits import contrast
 
-import tunelib.show.episode
-import tunelib.show.origins
-from tunelib.__main__ import main
+import tunelib.film.episode
+import tunelib.film.origins
+from tunelib.commands.line import main
 from tunelib.exhibits import find_exhibit
-from tunelib.show import contact
-from tunelib.show.captions import FASTEST_READING, reading_speeds
-from tunelib.show.episode import Outcome, plan_episode, render_plan
-from tunelib.show.origins import origin, reached
-from tunelib.show.record import RECORD
-from tunelib.show.shots import Episode, parse_episode
+from tunelib.files import alone_in
+from tunelib.film import contact
+from tunelib.film.captions import FASTEST_READING, reading_speeds
+from tunelib.film.episode import Outcome, plan_episode, render_plan
+from tunelib.film.origins import origin, reached
+from tunelib.film.record import RECORD
+from tunelib.film.shots import Episode, parse_episode
 
 STILLS = """\
 title = "Glue & clamps"
@@ -184,7 +185,7 @@ def test_only_some_shots_are_made_and_the_sheet_says_what_is_missing(tmp_path: P
 
 
 def test_a_shot_that_fails_does_not_stop_the_others(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    real = tunelib.show.episode.still
+    real = tunelib.film.episode.still
 
     def failing(exhibit: str, path: Path, **how: Any) -> Path:
         if path.suffix == ".svg":
@@ -192,7 +193,7 @@ def test_a_shot_that_fails_does_not_stop_the_others(tmp_path: Path, monkeypatch:
             raise OSError("the disk is full")
         return real(exhibit, path, **how)
 
-    monkeypatch.setattr(tunelib.show.episode, "still", failing)
+    monkeypatch.setattr(tunelib.film.episode, "still", failing)
     outcome = make(tmp_path)
     assert outcome.made == NAMES[:2] and outcome.failed == {"two-panel.svg": "the disk is full"}
     assert sorted(contents(tmp_path)) == sorted([*NAMES[:2], "contact.html", RECORD])
@@ -207,11 +208,11 @@ def test_a_run_that_is_stopped_loses_nothing_that_was_finished(
 ) -> None:
     """While the second file is drawn, just before it is put on record, and just before it takes its name"""
     make(tmp_path, STILLS.replace("beats", "shared_peaks").replace("wave", "shared_peaks"))
-    where: Any = {"still": tunelib.show.episode, "keep": tunelib.show.record.Record, "replace": os}[moment]
+    where: Any = {"still": tunelib.film.episode, "keep": tunelib.film.record.Record, "replace": os}[moment]
     real, calls = getattr(where, moment), []
 
     def stopping(*given: Any, **named: Any) -> Any:
-        if moment != "replace" or ".part" not in str(given):  # a file of the record's takes its name so too
+        if moment != "replace" or RECORD not in str(given):  # a file of the record's takes its name so too
             calls.append(given)
         if len(calls) == 2:
             raise KeyboardInterrupt
@@ -228,9 +229,9 @@ def test_a_run_that_is_stopped_loses_nothing_that_was_finished(
 
 
 def test_a_second_run_in_the_same_folder_is_kept_out(tmp_path: Path) -> None:
-    (tmp_path / ".making").mkdir()
-    with pytest.raises(FileExistsError, match="another run is at work"):
+    with alone_in(tmp_path), pytest.raises(FileExistsError, match="another run is at work"):
         make(tmp_path)
+    assert make(tmp_path).made
 
 
 @pytest.mark.parametrize("text", ["", "{", "[]", '{"version": 2}', '{"version": 1, "outputs": {"a": 1}, "files": {}}'])
@@ -248,27 +249,27 @@ def test_the_modules_that_draw_an_exhibit_are_found_and_those_of_others_are_not(
     assert {"tunelib.exhibits.waves", "tunelib.exhibits.look", "tunelib.show.stage", "tunelib.score"} <= drawing
     assert {"tunelib.pitch.intervals", "tunelib.sound.render", "tunelib.hearing.beats"} <= drawing
     assert not {name for name in drawing if name.startswith(("tunelib.practice", "tunelib.exhibits.circle"))}
-    assert "tunelib.show.soundtrack" in reached(["tunelib.show.clip"]) - drawing
+    assert "tunelib.film.soundtrack" in reached(["tunelib.film.clip"]) - drawing
 
 
 def test_a_correction_to_one_exhibit_makes_its_own_pictures_anew(monkeypatch: pytest.MonkeyPatch) -> None:
     def origins() -> dict[str, str]:
-        tunelib.show.origins._code.cache_clear()
+        tunelib.film.origins._code.cache_clear()
         return {output.file: origin(output) for output in read(STILLS.replace("wave", "fretboard")).outputs}
 
     before = origins()
-    real = tunelib.show.origins._source
+    real = tunelib.film.origins._source
     monkeypatch.setattr(
-        tunelib.show.origins,
+        tunelib.film.origins,
         "_source",
         lambda module: real(module) + (b"# better" if module == "tunelib.exhibits.waves" else b""),
     )
     changed = origins()
     monkeypatch.undo()
     assert [name for name in before if before[name] != changed[name]] == ["one-panel.png"]
-    monkeypatch.setattr(tunelib.show.origins, "_versions", lambda: {"matplotlib": "0"})
+    monkeypatch.setattr(tunelib.film.origins, "_versions", lambda: {"matplotlib": "0"})
     assert not set(origins().values()) & set(before.values())
-    tunelib.show.origins._code.cache_clear()
+    tunelib.film.origins._code.cache_clear()
 
 
 # The command, in processes of its own
@@ -346,10 +347,10 @@ def test_a_process_that_ends_before_all_work_is_handed_out_costs_no_file(
                 refused.append(job.name)
                 raise BrokenProcessPool("ended abruptly")
             done: Future[Any] = Future()
-            done.set_result(tunelib.show.episode._done(job, lambda share: None))
+            done.set_result(tunelib.film.episode._done(job, lambda share: None))
             return done
 
-    monkeypatch.setattr(tunelib.show.episode, "ProcessPoolExecutor", Pool)
+    monkeypatch.setattr(tunelib.film.episode, "ProcessPoolExecutor", Pool)
     outcome = make(tmp_path, jobs=2)
     assert refused and outcome.made == NAMES and outcome.failed == {}
 
@@ -365,7 +366,7 @@ def begun(folder: Path) -> subprocess.Popen[str]:
         env={**os.environ, "TMPDIR": str(folder / "temporary")},
     )  # fmt: skip
     until = time.monotonic() + 120
-    while len(list((folder / "out" / ".making").glob(".*.part"))) < 2 and time.monotonic() < until:
+    while len(list((folder / "out").glob(".tunelib-*/made/.tunelib-*/made/*"))) < 2 and time.monotonic() < until:
         assert run.poll() is None, run.communicate()[1]
         time.sleep(0.05)
     return run
@@ -387,7 +388,7 @@ def test_ctrl_c_stops_all_at_once_and_leaves_nothing_behind(tmp_path: Path) -> N
 
 
 @pytest.mark.skipif(os.name == "nt", reason="signals to a group of processes are of other systems")
-def test_processes_do_not_outlive_a_run_that_is_killed_and_the_next_run_says_what_to_delete(
+def test_processes_do_not_outlive_a_run_that_is_killed_and_the_next_run_clears_what_it_left(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     run = begun(tmp_path)
@@ -398,8 +399,10 @@ def test_processes_do_not_outlive_a_run_that_is_killed_and_the_next_run_says_wha
     run.communicate(timeout=20)  # its processes hold the other ends
     assert not still_running(str(tmp_path))
     assert list((tmp_path / "temporary").glob("tunelib-*")) == []
-    assert main(["render", str(tmp_path / "film.toml"), "--out", str(tmp_path / "out")]) == 2
-    assert f"or delete the folder {tmp_path / 'out' / '.making'}" in capsys.readouterr().err
+    (tmp_path / "film.toml").write_text(STILLS, encoding="utf-8")
+    assert main(["render", str(tmp_path / "film.toml"), "--out", str(tmp_path / "out")]) == 0
+    assert "what an earlier run left unfinished here was cleared away" in capsys.readouterr().err
+    assert not list((tmp_path / "out").glob(".*"))
 
 
 def test_mistakes_are_told_line_by_line_and_nothing_is_made(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:

@@ -15,10 +15,10 @@ from typing import Any
 import numpy as np
 import pytest
 from PIL import Image
-from test_lessons import LESSONS, STEPS
+from test_lessons import COURSE, LESSONS
 from test_page import descriptions, poppler, unhyphened, words
 
-from tunelib.__main__ import main
+from tunelib.commands.line import main
 from tunelib.exhibits import EXHIBITS
 from tunelib.pitch.words import drawn
 from tunelib.practice import exercise, question
@@ -50,7 +50,7 @@ def exhibited(lesson: str) -> list[tuple[str, dict[str, Any]]]:
 
 
 @pytest.mark.parametrize("answers", [False, True], ids=["to write on", "with answers"])
-@pytest.mark.parametrize("lesson", STEPS)
+@pytest.mark.parametrize("lesson", COURSE)
 def test_a_handout_holds_the_whole_lesson(tmp_path: Path, lesson: str, answers: bool) -> None:
     """As poppler reads it: headings, questions with choices, exercises, sentences, and the answers if asked for"""
     path = handout(LESSONS / f"{lesson}.ipynb", tmp_path / "a.pdf", answers=answers)
@@ -63,7 +63,7 @@ def test_a_handout_holds_the_whole_lesson(tmp_path: Path, lesson: str, answers: 
     sentences = [EXHIBITS[name].sentence(**EXHIBITS[name].settle(knobs)) for name, knobs in exhibited(lesson)]
     for sentence in sentences:
         assert unhyphened(drawn(sentence)) in text
-    for step in STEPS[lesson]:
+    for step in (each.number for each in COURSE[lesson].steps):
         assert f"Step {step} · " in text
         asked, task = question(step), exercise(step)
         choices = asked.answer.lettered

@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 
 from tunelib.exhibits import EXHIBITS
-from tunelib.exhibits.key_grid import _BOARDS, _ROOTS, _STEPS, _on_board
+from tunelib.exhibits.keyboard import _BOARDS, _ROOTS, _STEPS, _on_board
 from tunelib.pitch.key_grid import KeyGrid
 
 STEPS = 31

@@ -14,11 +14,11 @@ from matplotlib.lines import Line2D
 from tunelib.exhibits import EXHIBITS
 from tunelib.exhibits.exhibit import Canvas, Exhibit, Knob, Scene, Slider, Voicing
 from tunelib.exhibits.look import Look
+from tunelib.film.shots import ShotListError, parse_episode
+from tunelib.film.timeline import Keyframe, Timeline
 from tunelib.score import Score, ScoreNote
 from tunelib.show.panel import panel
-from tunelib.show.shots import ShotListError, parse_episode
 from tunelib.show.still import still
-from tunelib.show.timeline import Keyframe, Timeline
 from tunelib.sound.timbre import TIMBRES
 
 ENDS = st.one_of(st.integers(-(10**6), 10**6), st.floats(-1e6, 1e6, allow_nan=False))
@@ -107,17 +107,17 @@ def test_knobs_that_clash_only_on_the_way_are_refused_with_the_moment(parts: Non
 
 def test_a_panel_whose_knobs_clash_keeps_its_picture_and_says_why(parts: None) -> None:
     shown = panel("parts", parts=4, silent=3)
-    before = shown._image.value
+    before = shown.image.value
     shown.knobs["parts"].value = 2
-    assert shown.values == {"parts": 4, "silent": 3} and shown._image.value == before
+    assert shown.values == {"parts": 4, "silent": 3} and shown.image.value == before
     assert shown.sentence == "1 of 4 parts sound."
     assert (
         "3 of 2 parts cannot be silent: 0 to 2 can. The picture stays as it was: 1 of 4 parts sound."
-        in shown._sentence.value
+        in shown.words.value
     )
     shown.knobs["silent"].value = 2
-    assert shown.values == {"parts": 2, "silent": 2} and shown._image.value != before
-    assert "cannot" not in shown._sentence.value and "0 of 2 parts sound." in shown._sentence.value
+    assert shown.values == {"parts": 2, "silent": 2} and shown.image.value != before
+    assert "cannot" not in shown.words.value and "0 of 2 parts sound." in shown.words.value
 
 
 @pytest.mark.parametrize(

@@ -18,8 +18,9 @@ from hypothesis import strategies as st
 from PIL import Image
 from sampled import RATE, sampled
 
-import tunelib.export.sheet
-from tunelib.__main__ import main, parse_harmonics
+import tunelib.commands.sheet_command
+from tunelib.commands.line import main
+from tunelib.commands.overtone_options import parse_harmonics
 from tunelib.pitch.notes import hz_from_midi
 from tunelib.sound.audio import write_wav
 from tunelib.sound.demo_takes import DEMO_TAKES
@@ -94,7 +95,10 @@ def test_files_that_are_there_are_kept_unless_forced(
         (["--against", "12", "--reference", "44"], "between 300 and 600 Hz"),
         (["--against", "12", "--picture", "FOLDER/a.bmp"], "a picture is a .png, .svg or .pdf file, not 'a.bmp'"),
         (["--against", "12", "--picture", "FOLDER/none/a.png"], "does not exist; make it first"),
-        (["--against", "12", "--csv", "FOLDER", "--force"], "is a folder; give the name of a file"),
+        (
+            ["--against", "12", "--csv", "FOLDER", "--force"],
+            "is a folder, not a file that can be replaced",
+        ),
         (["--against", "12", "--csv", ""], "its name is empty"),
         (["--against", "12", "--csv", "FOLDER/a.png", "--picture", "FOLDER/a.png"], "give them two names"),
     ],
@@ -167,7 +171,7 @@ def test_a_newcomer_is_told_what_to_type(
 def test_the_lowest_fundamental_that_is_named_works_and_the_key_below_does_not(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    monkeypatch.setattr(tunelib.export.sheet, "write_sheet", lambda *given, **named: [])
+    monkeypatch.setattr(tunelib.commands.sheet_command, "write_set", lambda *given, **named: [])
     command = ["sheet", "--instrument", "glockenspiel", "--harmonics", "1-4", "--out", str(tmp_path), "--fundamental"]
     assert main([*command, "C1"]) == 2
     named = re.search(r"the lowest that works here is (\S+)", capsys.readouterr().err)
@@ -220,7 +224,7 @@ def test_a_folder_that_cannot_be_written_is_found_before_the_work(
         raise AssertionError("the work was begun")
 
     monkeypatch.setattr(tempfile, "TemporaryDirectory", refuse)
-    monkeypatch.setattr(tunelib.export.sheet, "write_sheet", work)
+    monkeypatch.setattr(tunelib.commands.sheet_command, "write_set", work)
     assert main([*GOOD, "--out", str(tmp_path / "out")]) == 2
     assert f"no file may be written in {tmp_path}" in capsys.readouterr().err
 

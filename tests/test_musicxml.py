@@ -13,8 +13,9 @@ import music21
 import pytest
 from lxml import etree
 
+from tunelib.arrange.play_along import overtone_sheet
 from tunelib.export.musicxml import ACCIDENTALS, musicxml_text, octave_sign, write_musicxml
-from tunelib.export.sheet import overtone_sheet, part_musicxml
+from tunelib.export.sheet_files import part_musicxml
 from tunelib.pitch.instruments import INSTRUMENTS, Instrument, instrument
 from tunelib.pitch.notes import Note, spell
 from tunelib.pitch.tunings import equal

@@ -14,14 +14,17 @@ import parselmouth
 import pytest
 from midi_reader import hear
 
+from tunelib.arrange.play_along import overtone_sheet
 from tunelib.export.midi import write_midi
 from tunelib.export.musicxml import write_musicxml
-from tunelib.export.sheet import overtone_sheet, play_along_timbres, write_sheet
+from tunelib.export.sheet_files import sheet_files
+from tunelib.files import write_set
 from tunelib.pitch.instruments import instrument
 from tunelib.pitch.notes import Note, nearest_note, spell
 from tunelib.pitch.tunings import equal
 from tunelib.score import Score, ScoreNote
 from tunelib.sound.audio import write_wav
+from tunelib.sound.players import play_along_timbres
 from tunelib.sound.render import render
 from tunelib.sound.timbre import timbre
 
@@ -94,7 +97,7 @@ def test_the_musicxml_has_the_scores_pitches_to_a_quarter_tone(
 def test_a_sheets_files_agree(name: str, tmp_path: Path) -> None:
     """Guide tones in sound and MIDI, and the part's notes with their cents, are the harmonics in the table"""
     sheet = overtone_sheet(instrument(name), Note.parse("B♭2"), range(1, 9), drone=False, tempo=160)
-    _, _, musicxml, midi, wav = write_sheet(sheet, tmp_path)
+    _, _, musicxml, midi, wav = write_set(sheet_files(sheet), tmp_path)
     guide = sheet.score.only("guide").notes
     assert [note.hertz for note in guide] == [row.hertz for row in sheet.rows]
 

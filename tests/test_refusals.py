@@ -11,9 +11,9 @@ from typing import Any
 
 import pytest
 
+from tunelib.arrange.play_along import overtone_sheet
 from tunelib.export.midi import midi_bytes
 from tunelib.export.musicxml import octave_sign
-from tunelib.export.sheet import overtone_sheet
 from tunelib.harmony.chords import Chord
 from tunelib.harmony.drift import Progression
 from tunelib.harmony.lead_sheet import parse_lead_sheet
@@ -30,7 +30,7 @@ from tunelib.pitch.notes import Note, hz_from_midi, nearest_note, spell, spell_o
 from tunelib.pitch.spelled import SpelledInterval
 from tunelib.pitch.spelling import Key, spell_chord, spell_in_key
 from tunelib.pitch.temperaments import temperament, well
-from tunelib.pitch.tunings import equal, just
+from tunelib.pitch.tunings import THIRTY_ONE, equal, just
 from tunelib.score import Score, ScoreNote
 from tunelib.sound.audio import wav_bytes
 from tunelib.sound.timbre import mixture
@@ -45,10 +45,10 @@ NONSENSE: dict[str, tuple[Callable[[], object], str]] = {
     "a note of 5000 digits": (lambda: Note.parse(f"C{LONG}"), "is not a note"),
     "an interval of 5000 digits": (lambda: C4.transpose(f"M{LONG}"), "is not an interval"),
     "a ratio of 5000 digits": (lambda: parse_ratio(f"{LONG}/0"), "is not a ratio"),
-    "voicings of a name": (lambda: voicings("C"), "voicings are of a Chord"),  # type: ignore[arg-type]
-    "kinds in numbers": (lambda: voicings(TRIAD, 5), "kinds of voicing are names"),  # type: ignore[arg-type]
-    "a hand in numbers": (lambda: voicings(TRIAD, hand=5), "a hand reaches a SpelledInterval"),  # type: ignore[arg-type]
-    "numbers ranked": (lambda: ranked([1]), "what is ranked are Voicings"),  # type: ignore[list-item]
+    "voicings of a name": (lambda: voicings("C", THIRTY_ONE), "voicings are of a Chord"),  # type: ignore[arg-type]
+    "kinds in numbers": (lambda: voicings(TRIAD, THIRTY_ONE, 5), "kinds of voicing are names"),  # type: ignore[arg-type]
+    "a hand in numbers": (lambda: voicings(TRIAD, THIRTY_ONE, hand=5), "a hand reaches a SpelledInterval"),  # type: ignore[arg-type]
+    "numbers ranked": (lambda: ranked([1], THIRTY_ONE), "what is ranked are Voicings"),  # type: ignore[list-item]
     "fewer than no voices": (lambda: telling_tones(TRIAD, -1), "the number of voices is a whole number from 1"),
     "no harmonics": (lambda: propose_fundamental(FLUTE, [], C4), "at least one of them"),
     "a harmonic 0": (lambda: propose_fundamental(FLUTE, [0], C4), "numbered 1, 2, 3"),
@@ -78,11 +78,11 @@ NONSENSE: dict[str, tuple[Callable[[], object], str]] = {
     "chords in words": (lambda: replace(TUNE, chords=("C",)), "the chords of a tune are TimedChords"),  # type: ignore[arg-type]
     "no title": (lambda: replace(TUNE, title=None), "the title of a tune is text"),  # type: ignore[arg-type]
     "a taste in words": (lambda: Taste(drift="no"), "drift is True or False, not 'no'"),  # type: ignore[arg-type]
-    "no ratios": (lambda: Chord.from_ratios(None, C4), "a chord of ratios is a list"),  # type: ignore[arg-type]
-    "no steps": (lambda: Chord.from_steps(C4, None), "a chord of steps is a list"),  # type: ignore[arg-type]
+    "no ratios": (lambda: Chord.from_ratios(None, C4, THIRTY_ONE), "a chord of ratios is a list"),  # type: ignore[arg-type]
+    "no steps": (lambda: Chord.from_steps(C4, None, THIRTY_ONE), "a chord of steps is a list"),  # type: ignore[arg-type]
     "one third": (lambda: Chord.stacked(C4, "major"), "a stack of thirds is a list such as ['major', 'minor']"),
-    "one chord alone": (lambda: lead((0, 10, 18), TUNE.chords[0].chord), "led through a list"),  # type: ignore[arg-type]
-    "half a move": (lambda: smooth_chain(TUNE.chords[0].chord, ["m"], 3, most=1.5), "not 1.5"),  # type: ignore[arg-type]
+    "one chord alone": (lambda: lead((0, 10, 18), TUNE.chords[0].chord, THIRTY_ONE), "led through a list"),  # type: ignore[arg-type]
+    "half a move": (lambda: smooth_chain(TUNE.chords[0].chord, ["m"], 3, THIRTY_ONE, most=1.5), "not 1.5"),  # type: ignore[arg-type]
     "a chord too many": (
         lambda: Progression.read("C Am Dm G").held(4),
         "the place of a chord is a whole number from 0",

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import importlib
 import subprocess
 import sys
 import zipfile
@@ -10,9 +11,11 @@ from pathlib import Path
 import pytest
 import soundfile
 
-import tunelib.export.tune
-from tunelib.__main__ import main
-from tunelib.export.tune import tune_names
+import tunelib
+from tunelib.commands.line import main
+from tunelib.export.tune_files import tune_names
+
+TUNE_FILES = importlib.import_module("tunelib.export.tune_files")  # which `tunelib.export` hides behind the function
 
 TUNE = "title: Glue & clamps\ntempo: 240\nkey: C major\n| Dm7 | G7 |\nmelody: | D5:4 | B4:4 |\n"
 STEM = "glue-clamps"
@@ -28,7 +31,7 @@ def tune(tmp_path: Path) -> Path:
 @pytest.fixture
 def silent(monkeypatch: pytest.MonkeyPatch) -> None:
     """No sound is rendered: it takes most of the time, and is tested elsewhere."""
-    monkeypatch.setattr(tunelib.export.tune, "render", lambda score, timbres: [0.0] * 8)
+    monkeypatch.setattr(TUNE_FILES, "render_to", lambda path, score, timbres: path.write_bytes(b""))
 
 
 def test_it_writes_seven_files_and_prints_the_table(tune: Path, tmp_path: Path) -> None:
@@ -38,7 +41,7 @@ def test_it_writes_seven_files_and_prints_the_table(tune: Path, tmp_path: Path) 
     lines = done.stdout.splitlines()
     assert lines[0].split()[:4] == ["bar", "beat", "written", "retuned"]
     assert [line.split()[2] for line in lines[1:3]] == ["Dm7", "G7"]
-    assert [Path(line).name for line in lines[4:]] == list(tune_names(STEM))
+    assert [Path(line).name for line in lines[4:]] == list(tune_names(STEM, 31))
     assert sorted(Path(line) for line in lines[4:]) == sorted((tmp_path / "out").iterdir())
     assert all(line.endswith(" ...") for line in done.stderr.splitlines())
     assert "rendering the sound ..." in done.stderr
@@ -99,7 +102,7 @@ def test_the_tune_itself_is_never_replaced(tune: Path, tmp_path: Path, capsys: p
     before = own.read_bytes()
     capsys.readouterr()
     assert main(["retune", str(own), "--out", str(tmp_path), "--force"]) == 2
-    assert "would be replaced by what is made of it" in capsys.readouterr().err
+    assert "is read here and would be replaced" in capsys.readouterr().err
     assert own.read_bytes() == before
 
 
@@ -107,10 +110,10 @@ def test_the_tune_itself_is_never_replaced(tune: Path, tmp_path: Path, capsys: p
     ("text", "options", "message"),
     [
         (None, [], "there is no file"),
-        (TUNE, ["--taste", "1.5"], "the taste lies from 0, as written where it can be, to 1, adventurous, not at 1.5"),
-        (TUNE, ["--taste", "nan"], "not at nan"),
+        (TUNE, ["--taste", "1.5"], "the taste goes from 0, as written where it can be, to 1, adventurous, not to 1.5"),
+        (TUNE, ["--taste", "nan"], "not to nan"),
         (TUNE, ["--taste", "bold"], "'bold' is no number"),
-        (TUNE, ["--colour", "-2"], "the colour lies from -1, darker, to 1, brighter, not at -2"),
+        (TUNE, ["--colour", "-2"], "the colour goes from -1, darker, to 1, brighter, not to -2"),
         (TUNE, ["--tempo", "900"], "a tempo lies between 10 and 500 beats a minute, not 900"),
         (TUNE, ["--tempo", "fast"], "the tempo is a number of beats a minute"),
         (TUNE, ["--paper", "a3"], "no paper is called 'a3'"),

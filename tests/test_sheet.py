@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import importlib
 import os
 import re
 import shutil
@@ -15,13 +16,16 @@ from xml.etree import ElementTree
 import pytest
 import soundfile
 
-import tunelib.export.sheet
-import tunelib.files
-from tunelib.__main__ import main, parse_harmonics
-from tunelib.export.page import Page, page_pdf, paper_width
-from tunelib.export.sheet import CAUTIONS, SUFFIXES, Sheet, overtone_sheet, write_sheet
+from tunelib.arrange.play_along import Sheet, overtone_sheet
+from tunelib.commands.line import main
+from tunelib.commands.overtone_options import parse_harmonics
+from tunelib.export.sheet_files import SHEET_CAUTIONS, SHEET_SUFFIXES, sheet_files
+from tunelib.export.typeset import Page, page_pdf, paper_width
+from tunelib.files import write_set
 from tunelib.pitch.instruments import INSTRUMENTS, instrument
 from tunelib.pitch.notes import Note
+
+SHEET_FILES = importlib.import_module("tunelib.export.sheet_files")  # which `tunelib.export` hides behind the function
 
 # Published deviation of harmonics 1 to 16 from twelve equal steps, to a cent: Helmholtz, On the Sensations of Tone
 # (2nd English edition 1885), Appendix XX by A. J. Ellis.
@@ -103,8 +107,8 @@ def test_what_makes_no_sheet_is_refused(changes: dict[str, Any], message: str) -
 def test_a_sheet_is_five_files(tmp_path: Path, paper: str) -> None:
     steps: list[str] = []
     sheet = quick()
-    paths = write_sheet(sheet, tmp_path / "new", paper, progress=steps.append)
-    assert [path.name for path in paths] == [f"viola-c-3-harmonics-2-4{suffix}" for suffix in SUFFIXES]
+    paths = write_set(sheet_files(sheet, paper), tmp_path / "new", progress=steps.append)
+    assert [path.name for path in paths] == [f"viola-c-3-harmonics-2-4{suffix}" for suffix in SHEET_SUFFIXES]
     assert sorted(os.listdir(tmp_path / "new")) == sorted(path.name for path in paths)
     assert len(steps) == 6
     pdf, svg, musicxml, midi, wav = paths
@@ -129,9 +133,9 @@ def test_the_printed_page_holds_everything(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, name: str, fundamental: str, paper: str, size: str
 ) -> None:
     """As poppler reads it; the numbers are those of the table, the cents those on the staff too"""
-    monkeypatch.setattr(tunelib.export.sheet, "render", lambda score, timbres: [0.0])
+    monkeypatch.setattr(SHEET_FILES, "render_to", lambda path, score, timbres: path.write_bytes(b""))
     sheet = overtone_sheet(instrument(name), Note.parse(fundamental))
-    pdf = write_sheet(sheet, tmp_path, paper)[0]
+    pdf = write_set(sheet_files(sheet, paper), tmp_path)[0]
     text = pdf_text(pdf)
     assert sheet.title in text
     for row in sheet.rows:
@@ -141,7 +145,7 @@ def test_the_printed_page_holds_everything(
         assert abs(float(line[5].replace("−", "-")) - row.cents) <= 0.0501
         assert " ".join(line[6:]) == ("in reach" if row.in_reach else "out of reach")
         assert row.label in text.replace("\N{NO-BREAK SPACE}", " ")
-    for caution in CAUTIONS:
+    for caution in SHEET_CAUTIONS:
         assert caution in text
     information = subprocess.run(["pdfinfo", pdf], check=True, capture_output=True).stdout.decode()
     facts = dict(re.findall(r"(?m)^([^:\n]+): +(.*)$", information))
@@ -153,7 +157,7 @@ def test_the_printed_page_holds_everything(
 
 def test_the_staff_is_described_in_words_for_those_who_do_not_see_it(tmp_path: Path) -> None:
     """As the alternative text of a tagged PDF's figures (ISO 14289-1): a string of letters, or of hex in UTF-16"""
-    data = write_sheet(quick("cello", "C2", harmonics=range(1, 6)), tmp_path)[0].read_bytes()
+    data = write_set(sheet_files(quick("cello", "C2", harmonics=range(1, 6))), tmp_path)[0].read_bytes()
     strings = re.findall(rb"/Alt ?(?:\(([^)]*)\)|<FEFF([0-9A-F]*)>)", data)
     described = [text.decode() or bytes.fromhex(hexed.decode()).decode("utf-16-be") for text, hexed in strings]
     assert described == [
@@ -182,39 +186,31 @@ def test_markup_in_a_title_is_only_text(tmp_path: Path) -> None:
 def test_without_typst_the_page_says_what_to_install(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
     monkeypatch.setitem(sys.modules, "typst", None)
     with pytest.raises(ImportError, match=r'pip install "tunelib\[studio\]"'):
-        write_sheet(quick(), tmp_path / "new")
+        write_set(sheet_files(quick()), tmp_path / "new")
     assert not (tmp_path / "new").exists()
 
 
 def test_files_that_are_there_are_kept(tmp_path: Path) -> None:
     sheet = quick()
-    mine = tmp_path / sheet.files[3]
+    mine = tmp_path / sheet_files(sheet).names[3]
     mine.write_bytes(b"mine")
     with pytest.raises(FileExistsError, match=r"\.mid is already there"):
-        write_sheet(sheet, tmp_path)
+        write_set(sheet_files(sheet), tmp_path)
     assert os.listdir(tmp_path) == [mine.name]
     assert mine.read_bytes() == b"mine"
-    write_sheet(sheet, tmp_path, overwrite=True)
+    write_set(sheet_files(sheet), tmp_path, overwrite=True)
     assert mine.read_bytes().startswith(b"MThd")
     assert len(os.listdir(tmp_path)) == 5
 
 
-@pytest.mark.parametrize("step", ["page_pdf", "midi_bytes", "render", "write_whole"])
+@pytest.mark.parametrize("step", ["page_pdf", "midi_bytes", "render_to", "fsync"])
 def test_a_failing_step_leaves_nothing_behind(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, step: str) -> None:
-    room = tunelib.files if step == "write_whole" else tunelib.export.sheet
-    usual = getattr(room, step)
-    calls = 0
-
     def fail(*arguments: Any, **named: Any) -> Any:
-        nonlocal calls
-        calls += 1
-        if step == "write_whole" and calls < 4:
-            return usual(*arguments, **named)
         raise OSError("no space left")
 
-    monkeypatch.setattr(room, step, fail)
+    monkeypatch.setattr(os if step == "fsync" else SHEET_FILES, step, fail)
     with pytest.raises(OSError, match="no space left"):
-        write_sheet(quick(), tmp_path)
+        write_set(sheet_files(quick()), tmp_path)
     assert os.listdir(tmp_path) == []
 
 
@@ -233,7 +229,7 @@ def test_the_command_writes_a_sheet_and_tells_its_steps(tmp_path: Path, capsys: 
 def test_the_command_proposes_a_fundamental_in_reach(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    monkeypatch.setattr(tunelib.export.sheet, "render", lambda score, timbres: [0.0])
+    monkeypatch.setattr(SHEET_FILES, "render_to", lambda path, score, timbres: path.write_bytes(b""))
     command = ["sheet", "--instrument", "tenor voice", "--fundamental", "C4", "--out", str(tmp_path)]
     assert main([*command, "--pages", "overtones"]) == 0
     proposal = re.search(r"it would be (\d+) of 16: try --fundamental (\S+)", capsys.readouterr().out)

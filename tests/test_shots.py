@@ -14,10 +14,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tunelib.exhibits import EXHIBITS
-from tunelib.show.captions import FASTEST_READING, reading_speeds
-from tunelib.show.shots import MOST_BYTES, Episode, ShotListError, parse_episode, read_episode
+from tunelib.film.captions import FASTEST_READING, reading_speeds
+from tunelib.film.shots import MOST_BYTES, Episode, ShotListError, parse_episode, read_episode
+from tunelib.film.toml_lines import Place, lines_of
 from tunelib.show.stage import SIZES
-from tunelib.show.toml_lines import Place, lines_of
 
 if sys.version_info >= (3, 11):
     import tomllib

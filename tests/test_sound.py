@@ -24,8 +24,9 @@ from tunelib.score import Score, ScoreNote
 from tunelib.sound.audio import wav_bytes, write_wav
 from tunelib.sound.limiter import limit
 from tunelib.sound.loudness import k_weighting, loudness, match_loudness, true_peak
+from tunelib.sound.players import timbre_for
 from tunelib.sound.render import render
-from tunelib.sound.timbre import TIMBRES, Timbre, mixture, timbre, timbre_for
+from tunelib.sound.timbre import TIMBRES, Timbre, mixture, timbre
 from tunelib.sound.voice import overtone_singer, overtone_timbre, vowel_timbre
 
 RATE = 48000

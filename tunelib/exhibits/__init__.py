@@ -1,70 +1,88 @@
 """Everything that can be shown, by name."""
 
-from tunelib.exhibits.chords import FiveThirds, GrowingChord, TwoSevenths
+from tunelib.exhibits.catalogue import EXHIBITS, find_exhibit
 from tunelib.exhibits.closing import ClosingTheCircle
-from tunelib.exhibits.dividing import AllDivisions, FinerSteps, TheTrade
-from tunelib.exhibits.exhibit import Exhibit
-from tunelib.exhibits.familiar import FamiliarNotes
+from tunelib.exhibits.dividing import RULE_OF_THUMB, AllDivisions, FinerSteps, TheTrade
+from tunelib.exhibits.exhibit import Choice, Exhibit, Knob, Scene, Slider, Switch
+from tunelib.exhibits.familiar import PLAYERS, FamiliarNotes
 from tunelib.exhibits.fretboard import Fretboard
-from tunelib.exhibits.intonation import Intonation
-from tunelib.exhibits.key_grid import KeyGridBoard
-from tunelib.exhibits.meantone import FourFifths, Tempering
+from tunelib.exhibits.keyboard import KeyGridBoard
+from tunelib.exhibits.look import HEADING, LONG_SIDE, NORMAL, SHORT_SIDE, THEMES, Look, Theme, find_theme
 from tunelib.exhibits.measuring import CentsRuler, SmallDifference
 from tunelib.exhibits.motion import GoingRound, SmallestMoves
 from tunelib.exhibits.overtones import HarmonicLadder, Recipe
+from tunelib.exhibits.reading_staff import MOST_NOTES, NotesToRead, place_in_words, sign_in_words
 from tunelib.exhibits.retuned import RetunedChords
-from tunelib.exhibits.sheet import SeriesSheet
+from tunelib.exhibits.series_sheet import SeriesSheet
 from tunelib.exhibits.singing import SungOvertones
-from tunelib.exhibits.slide import TromboneSlide
-from tunelib.exhibits.thirty_one import IntervalFamilies, RingOf31
+from tunelib.exhibits.stacked_thirds import FiveThirds, GrowingChord, TwoSevenths
+from tunelib.exhibits.take import Intonation, OwnTake
+from tunelib.exhibits.tempering import FourFifths, Tempering
+from tunelib.exhibits.thirty_one import STANDS_FOR, IntervalFamilies, RingOf31
+from tunelib.exhibits.trombone import TromboneSlide
 from tunelib.exhibits.twelve import BeatingThird, EqualSteps, OvertonesAndSteps
 from tunelib.exhibits.voicing import SpreadChord
 from tunelib.exhibits.waves import Beats, SharedPeaks, Wave
 from tunelib.exhibits.wolf import TheGap
 from tunelib.exhibits.written import WrittenNotes
-from tunelib.pitch.lookup import look_up
 
-EXHIBITS: dict[str, Exhibit] = {
-    exhibit.name: exhibit
-    for exhibit in (
-        Wave(),
-        Beats(),
-        SharedPeaks(),
-        HarmonicLadder(),
-        Recipe(),
-        SungOvertones(),
-        SeriesSheet(),
-        CentsRuler(),
-        SmallDifference(),
-        Intonation(),
-        EqualSteps(),
-        OvertonesAndSteps(),
-        BeatingThird(),
-        FinerSteps(),
-        AllDivisions(),
-        TheTrade(),
-        FourFifths(),
-        Tempering(),
-        TheGap(),
-        ClosingTheCircle(),
-        RingOf31(),
-        WrittenNotes(),
-        IntervalFamilies(),
-        Fretboard(),
-        TromboneSlide(),
-        KeyGridBoard(),
-        FamiliarNotes(),
-        FiveThirds(),
-        TwoSevenths(),
-        GrowingChord(),
-        SpreadChord(),
-        SmallestMoves(),
-        GoingRound(),
-        RetunedChords(),
-    )
-}
-
-
-def find_exhibit(name: str) -> Exhibit:
-    """The exhibit of a name. Raises ValueError with the nearest name for one that does not exist."""
-    return look_up(name, EXHIBITS, "exhibit")
+__all__ = [
+    "EXHIBITS",
+    "HEADING",
+    "LONG_SIDE",
+    "MOST_NOTES",
+    "NORMAL",
+    "PLAYERS",
+    "RULE_OF_THUMB",
+    "SHORT_SIDE",
+    "STANDS_FOR",
+    "THEMES",
+    "AllDivisions",
+    "BeatingThird",
+    "Beats",
+    "CentsRuler",
+    "Choice",
+    "ClosingTheCircle",
+    "EqualSteps",
+    "Exhibit",
+    "FamiliarNotes",
+    "FinerSteps",
+    "FiveThirds",
+    "FourFifths",
+    "Fretboard",
+    "GoingRound",
+    "GrowingChord",
+    "HarmonicLadder",
+    "IntervalFamilies",
+    "Intonation",
+    "KeyGridBoard",
+    "Knob",
+    "Look",
+    "NotesToRead",
+    "OvertonesAndSteps",
+    "OwnTake",
+    "Recipe",
+    "RetunedChords",
+    "RingOf31",
+    "Scene",
+    "SeriesSheet",
+    "SharedPeaks",
+    "Slider",
+    "SmallDifference",
+    "SmallestMoves",
+    "SpreadChord",
+    "SungOvertones",
+    "Switch",
+    "Tempering",
+    "TheGap",
+    "TheTrade",
+    "Theme",
+    "TromboneSlide",
+    "TwoSevenths",
+    "Wave",
+    "WrittenNotes",
+    "find_exhibit",
+    "find_theme",
+    "place_in_words",
+    "sign_in_words",
+]

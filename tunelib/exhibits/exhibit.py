@@ -17,12 +17,9 @@ from matplotlib.artist import Artist
 from matplotlib.figure import Figure, SubFigure
 
 from tunelib.exhibits.look import Look
-from tunelib.pitch.counts import in_figures, is_number
-from tunelib.pitch.intervals import FloatArray, shortened
-from tunelib.pitch.lookup import look_up
+from tunelib.pitch import FloatArray, in_figures, is_number, look_up, shortened
 from tunelib.score import Score
-from tunelib.sound.render import render
-from tunelib.sound.timbre import Timbre
+from tunelib.sound import Timbre, render
 
 Canvas: TypeAlias = Figure | SubFigure
 Voicing: TypeAlias = Timbre | Mapping[str, Timbre]

@@ -12,12 +12,8 @@ from matplotlib.path import Path as Outline
 
 from tunelib.exhibits.exhibit import Canvas
 from tunelib.exhibits.look import SMALL, Look
-from tunelib.export.engrave import engrave_svg
-from tunelib.export.musicxml import musicxml_text
-from tunelib.export.outlines import StaffDrawing, line_drawings
-from tunelib.pitch.instruments import Instrument
-from tunelib.pitch.notes import Note
-from tunelib.pitch.tunings import equal
+from tunelib.export import StaffDrawing, engrave_svg, line_drawings, musicxml_text
+from tunelib.pitch import Instrument, Note, equal
 from tunelib.score import Score, ScoreNote
 
 _QUARTERTONES = equal(24)

@@ -11,7 +11,7 @@ from dataclasses import asdict, dataclass
 from typing import Any, TypeAlias
 
 from tunelib.export.markdown import Block, Heading, Span, Spans, words_of
-from tunelib.export.page import typeset
+from tunelib.export.typeset import typeset
 
 
 @dataclass(frozen=True)
@@ -72,7 +72,7 @@ Part: TypeAlias = Block | Figure | Task | Asked | Numbers
 
 
 def handout_page(title: str, parts: Sequence[Part], paper: str = "a4") -> bytes:
-    """A handout as a PDF document, tagged for screen readers as `tunelib.export.page` says.
+    """A handout as a PDF document, tagged for screen readers as `tunelib.export.typeset` says.
 
     The title comes first, as the one heading of the first level. A heading without words is left out, and one whose
     level skips another is raised to the level below the heading before it, as the standard demands.

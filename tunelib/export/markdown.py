@@ -14,7 +14,7 @@ from functools import lru_cache
 from itertools import groupby
 from typing import Any, TypeAlias
 
-from tunelib.pitch.words import printable
+from tunelib.pitch import printable
 
 
 @dataclass(frozen=True)

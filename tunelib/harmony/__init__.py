@@ -1,1 +1,57 @@
 """Several pitches: chords and their symbols, voicings, lead sheets, retuning, and progressions that wander."""
+
+from tunelib.harmony.chords import Chord
+from tunelib.harmony.drift import PROGRESSIONS, Progression
+from tunelib.harmony.lead_sheet import parse_lead_sheet, read_lead_sheet
+from tunelib.harmony.lead_sheet_xml import MUSICXML_KINDS, musicxml_lead_sheet
+from tunelib.harmony.leading import Leading, lead, smooth_chain
+from tunelib.harmony.meanings import families, is_meantone
+from tunelib.harmony.naming import Reading, readings
+from tunelib.harmony.pair_roughness import PLAIN_AMPLITUDES, PLAIN_PARTIALS, chord_roughness
+from tunelib.harmony.ratios import complexity, pair_errors, ratio_chord, whole_numbers
+from tunelib.harmony.retune import FEWEST_STEPS, MOST_STEPS, RetunedChord, RetunedTune, Taste, playable_division, retune
+from tunelib.harmony.symbols import Degree, root_word, symbol_body
+from tunelib.harmony.tune import LeadSheet, TimedChord, TimedNote
+from tunelib.harmony.voicings import VOICING_KINDS, Voicing, playable, ranked, voicings
+
+__all__ = [
+    "FEWEST_STEPS",
+    "MOST_STEPS",
+    "MUSICXML_KINDS",
+    "PLAIN_AMPLITUDES",
+    "PLAIN_PARTIALS",
+    "PROGRESSIONS",
+    "VOICING_KINDS",
+    "Chord",
+    "Degree",
+    "LeadSheet",
+    "Leading",
+    "Progression",
+    "Reading",
+    "RetunedChord",
+    "RetunedTune",
+    "Taste",
+    "TimedChord",
+    "TimedNote",
+    "Voicing",
+    "chord_roughness",
+    "complexity",
+    "families",
+    "is_meantone",
+    "lead",
+    "musicxml_lead_sheet",
+    "pair_errors",
+    "parse_lead_sheet",
+    "playable",
+    "playable_division",
+    "ranked",
+    "ratio_chord",
+    "read_lead_sheet",
+    "readings",
+    "retune",
+    "root_word",
+    "smooth_chain",
+    "symbol_body",
+    "voicings",
+    "whole_numbers",
+]

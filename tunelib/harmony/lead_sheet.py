@@ -75,11 +75,7 @@ from tunelib.harmony.tune import (
     writable_chord,
     written_out,
 )
-from tunelib.pitch.intervals import shortened
-from tunelib.pitch.lookup import look_up
-from tunelib.pitch.notes import Note
-from tunelib.pitch.spelling import Key
-from tunelib.pitch.words import times, unprintable
+from tunelib.pitch import Key, Note, look_up, shortened, times, unprintable
 
 __all__ = ["LeadSheet", "TimedChord", "TimedNote", "lead_sheet_text", "parse_lead_sheet", "read_lead_sheet"]
 

@@ -25,7 +25,7 @@ from xml.etree.ElementTree import Element, TreeBuilder
 from xml.parsers import expat
 
 from tunelib.harmony.chords import Chord
-from tunelib.harmony.degrees import interval_of
+from tunelib.harmony.meanings import interval_of
 from tunelib.harmony.symbols import Degree
 from tunelib.harmony.tune import (
     LeadSheet,
@@ -38,12 +38,7 @@ from tunelib.harmony.tune import (
     writable,
     written_out,
 )
-from tunelib.pitch.intervals import shortened
-from tunelib.pitch.lookup import look_up
-from tunelib.pitch.notes import Note
-from tunelib.pitch.spelled import SpelledInterval
-from tunelib.pitch.spelling import MODES, Key
-from tunelib.pitch.words import cut, printable
+from tunelib.pitch import MODES, Key, Note, SpelledInterval, cut, look_up, printable, shortened
 
 LARGEST_FILE = 20_000_000
 """Bytes of a file, and of what is packed in it."""
@@ -52,7 +47,7 @@ _PACKED = (zipfile.ZIP_STORED, zipfile.ZIP_DEFLATED)  # MusicXML 4.0, compressed
 _DEEPEST = 64
 _MOST_ELEMENTS = 1_000_000
 _MOST_FILES = 1000
-KINDS = {
+MUSICXML_KINDS = {
     "major": "", "minor": "m", "augmented": "aug", "diminished": "dim",
     "dominant": "7", "major-seventh": "maj7", "minor-seventh": "m7", "diminished-seventh": "dim7",
     "augmented-seventh": "7#5", "half-diminished": "m7b5", "major-minor": "mmaj7",
@@ -470,7 +465,7 @@ def _chord(element: Element, transposition: SpelledInterval) -> Chord:
     if kind == "other":
         of_kind = frozenset({(1, 0)})
     else:
-        of_kind = Chord.parse(f"C{look_up(kind, KINDS, 'kind of chord')}").degrees
+        of_kind = Chord.parse(f"C{look_up(kind, MUSICXML_KINDS, 'kind of chord')}").degrees
     degrees = _changed(of_kind, element.findall("degree"))
     chord = Chord(_named(root, "root", transposition), tuple(interval_of(degree) for degree in degrees))
     if bass is not None:

@@ -14,8 +14,7 @@ from fractions import Fraction
 from functools import lru_cache
 from itertools import combinations, pairwise, product
 
-from tunelib.pitch.intervals import CENTS_PER_OCTAVE, cents
-from tunelib.pitch.tunings import Tuning
+from tunelib.pitch import CENTS_PER_OCTAVE, Tuning, cents
 
 _RATIOS = tuple(
     Fraction(text)
@@ -76,7 +75,7 @@ def ratio_chord(steps: tuple[int, ...], tuning: Tuning) -> tuple[Fraction, ...]:
 
     Raises ValueError if there are no steps, if they do not rise from 0, or if nothing simple lies near one of them.
 
-    >>> from tunelib.pitch.tunings import equal
+    >>> from tunelib.pitch import equal
     >>> [str(ratio) for ratio in ratio_chord((0, 10, 18, 25, 36), equal(31))]
     ['1', '5/4', '3/2', '7/4', '9/4']
     """
@@ -110,7 +109,7 @@ def pair_errors(steps: Sequence[int], ratios: Sequence[Fraction], tuning: Tuning
 
     Raises ValueError if there are not as many ratios as steps.
 
-    >>> from tunelib.pitch.tunings import equal
+    >>> from tunelib.pitch import equal
     >>> errors = pair_errors((0, 10, 18), ratio_chord((0, 10, 18), equal(31)), equal(31))
     >>> {pair: round(error, 2) for pair, error in errors.items()}
     {(0, 1): 0.78, (0, 2): -5.18, (1, 2): -5.96}

@@ -9,17 +9,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from numbers import Real
 from typing import TypeVar
 
 from tunelib.harmony.chords import Chord
-from tunelib.pitch.counts import in_figures, is_whole
-from tunelib.pitch.intervals import shortened
-from tunelib.pitch.notes import Note
-from tunelib.pitch.spelling import Key
-from tunelib.pitch.words import cut, unprintable
+from tunelib.pitch import Key, Note, cut, in_figures, is_whole, shortened, unprintable
 
 MOST_BARS = 10_000
 LONGEST_TITLE = 200
@@ -27,26 +23,38 @@ SLOWEST, FASTEST = 10, 500
 SHORTEST_BAR, LONGEST_BAR = 1, 12
 _LOWEST_OCTAVE, _HIGHEST_OCTAVE = -1, 9
 _MOST_HALF_SHARPS = 4
-_Timed = TypeVar("_Timed", "TimedChord", "TimedNote")
+_Timed = TypeVar("_Timed", bound="Timed")
 
 
-@dataclass(frozen=True)
-class TimedChord:
-    """A chord at its place in a tune.
+class Timed:
+    """What a chord and a note of a tune have in common.
 
     Parameters
     ----------
-    chord : Chord
     onset, duration : Fraction
         Beats.
-    symbol : str
-        As it was written.
     bar : int
         In which it begins, counted from 1 with the repeats written out.
     line, column : int
-        Where it stood in the file, counted from 1; 0 for a chord that came from none. Two chords that differ in this
-        alone are equal.
+        Where it stood in the file, counted from 1; 0 for one that came from none. Two that differ in this alone are
+        equal.
     """
+
+    onset: Fraction
+    duration: Fraction
+    bar: int
+    line: int
+    column: int
+
+    @property
+    def end(self) -> Fraction:
+        """Beat at which it ends."""
+        return self.onset + self.duration
+
+
+@dataclass(frozen=True)
+class TimedChord(Timed):
+    """A chord at its place in a tune; `symbol` is what was written. The rest is as for `Timed`."""
 
     chord: Chord
     onset: Fraction
@@ -56,15 +64,10 @@ class TimedChord:
     line: int = field(default=0, compare=False)
     column: int = field(default=0, compare=False)
 
-    @property
-    def end(self) -> Fraction:
-        """Beat at which it ends."""
-        return self.onset + self.duration
-
 
 @dataclass(frozen=True)
-class TimedNote:
-    """A note of the melody: the note that sounds, with its octave. The rest is as for `TimedChord`."""
+class TimedNote(Timed):
+    """A note of the melody: the note that sounds, with its octave. The rest is as for `Timed`."""
 
     note: Note
     onset: Fraction
@@ -72,11 +75,6 @@ class TimedNote:
     bar: int
     line: int = field(default=0, compare=False)
     column: int = field(default=0, compare=False)
-
-    @property
-    def end(self) -> Fraction:
-        """Beat at which it ends."""
-        return self.onset + self.duration
 
 
 @dataclass(frozen=True)
@@ -376,7 +374,7 @@ def written_out(bars: Sequence[WrittenBar], title: str, tempo: float, beats_per_
         for sign in bar.chords:
             onset = now + sign.offset
             if sounding:
-                chords[-1] = _until(chords[-1], onset)
+                chords[-1] = replace(chords[-1], duration=onset - chords[-1].onset)
             sounding = sign.chord is not None
             if sign.chord is not None:
                 number = int(onset // beats_per_bar) + 1
@@ -392,20 +390,16 @@ def written_out(bars: Sequence[WrittenBar], title: str, tempo: float, beats_per_
     if not chords:
         raise ValueError(f"{bars[-1].where}: the tune ends here and has not had one chord")
     if sounding:
-        chords[-1] = _until(chords[-1], -(-now // beats_per_bar) * Fraction(beats_per_bar))
+        end = -(-now // beats_per_bar) * Fraction(beats_per_bar)
+        chords[-1] = replace(chords[-1], duration=end - chords[-1].onset)
     return LeadSheet(title, tempo, beats_per_bar, key, tuple(chords), tuple(melody))
-
-
-def _until(chord: TimedChord, end: Fraction) -> TimedChord:
-    return TimedChord(chord.chord, chord.onset, end - chord.onset, chord.symbol, chord.bar, chord.line, chord.column)
 
 
 def _sing(melody: list[TimedNote], written: WrittenNote, onset: Fraction, beats_per_bar: int) -> None:
     """Add a note to a melody, or make the last one longer."""
     before = melody[-1] if melody else None
     if written.held and before and before.end == onset and written.note in (None, before.note):
-        duration = before.duration + written.duration
-        melody[-1] = TimedNote(before.note, before.onset, duration, before.bar, before.line, before.column)
+        melody[-1] = replace(before, duration=before.duration + written.duration)
     elif written.note is not None:
         bar = int(onset // beats_per_bar) + 1
         melody.append(TimedNote(written.note, onset, written.duration, bar, written.line, written.column))

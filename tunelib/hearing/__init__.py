@@ -1,1 +1,38 @@
 """What an ear or a computer makes of sound; arrays in, arrays out."""
+
+from tunelib.hearing.beats import beat_rate, beating_partials
+from tunelib.hearing.critical_bands import bark, critical_bandwidth, erb
+from tunelib.hearing.heard_notes import track_notes
+from tunelib.hearing.intonation import Report, Take, Targets, hear, hear_recording, listen, parse_targets
+from tunelib.hearing.pitch_track import PitchTrack, track_pitch
+from tunelib.hearing.recording import Progress, Recording
+from tunelib.hearing.roughness import dissonance_curve, dissonance_plane, minima, roughness
+from tunelib.hearing.thresholds import PUBLISHED_THRESHOLDS, TARGET, Staircase, Trial
+
+__all__ = [
+    "PUBLISHED_THRESHOLDS",
+    "TARGET",
+    "PitchTrack",
+    "Progress",
+    "Recording",
+    "Report",
+    "Staircase",
+    "Take",
+    "Targets",
+    "Trial",
+    "bark",
+    "beat_rate",
+    "beating_partials",
+    "critical_bandwidth",
+    "dissonance_curve",
+    "dissonance_plane",
+    "erb",
+    "hear",
+    "hear_recording",
+    "listen",
+    "minima",
+    "parse_targets",
+    "roughness",
+    "track_notes",
+    "track_pitch",
+]

@@ -12,7 +12,7 @@ from typing import Any
 import numpy as np
 
 from tunelib.hearing.critical_bands import critical_bandwidth
-from tunelib.pitch.intervals import Interval, RatioLike, finite, positive_hertz
+from tunelib.pitch import Interval, RatioLike, finite, positive_hertz
 
 
 def beat_rate(lower: Any, upper: Any, ratio: RatioLike = 1) -> Any:

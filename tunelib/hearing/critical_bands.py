@@ -19,7 +19,7 @@ from typing import Any
 
 import numpy as np
 
-from tunelib.pitch.intervals import finite, positive_hertz
+from tunelib.pitch import finite, positive_hertz
 
 _ERB_AT_ZERO, _ERB_PER_KILOHERTZ = 24.7, 4.37
 _ERBS_PER_DECADE = 21.4

@@ -23,7 +23,7 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
-from tunelib.pitch.intervals import FloatArray, finite, positive_hertz, ratio_from_cents
+from tunelib.pitch import FloatArray, finite, positive_hertz, ratio_from_cents
 
 _HEIGHT = 5.0
 _FALL, _RISE = 3.51, 5.75

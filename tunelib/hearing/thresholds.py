@@ -26,7 +26,7 @@ from typing import Any, Literal, TypeAlias
 import numpy as np
 
 from tunelib.hearing.critical_bands import critical_bandwidth
-from tunelib.pitch.intervals import CENTS_PER_OCTAVE, cents, finite, positive_hertz, ratio_from_cents
+from tunelib.pitch import CENTS_PER_OCTAVE, cents, finite, positive_hertz, ratio_from_cents
 
 TARGET = math.sqrt(0.5)
 """Levitt's point of convergence for two down, one up: the share of right answers at threshold."""

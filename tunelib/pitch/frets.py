@@ -140,13 +140,13 @@ def string_set(name: str) -> tuple[Note, ...]:
     return look_up(name, STRING_SETS, "set of strings")
 
 
-def note_at(string: Note, fret: int, division: int = 31) -> Note:
+def note_at(string: Note, fret: int, division: int) -> Note:
     """The note that sounds at a fret of a string, the open string being tuned in the same division.
 
     Its frequency is ``note.hz(equal(division))``. Raises ValueError for a fret that is not a whole number from 0, an
     open string that is not a Note, and a division whose notes have no letters or no plain spelling for this one.
 
-    >>> str(note_at(Note.parse("E2"), 9)), str(note_at(Note.parse("E2"), 31))
+    >>> str(note_at(Note.parse("E2"), 9, 31)), str(note_at(Note.parse("E2"), 31, 31))
     ('G½♯2', 'E3')
     """
     tuning = _equal(whole_number(division, "a division", 1, FINEST_DIVISION))

@@ -47,7 +47,7 @@ def harmonic_deviations(tuning: Tuning, count: int) -> np.recarray[Any, Any]:
     * ``error``: tuning minus harmonic in cents, as `Tuning.nearest` has it (so a harmonic that lies below its
       nearest step, as the seventh does in twelve, has a positive error).
 
-    >>> from tunelib.pitch.tunings import equal
+    >>> from tunelib.pitch import equal
     >>> row = harmonic_deviations(equal(12), 16)[6]
     >>> int(row.number), int(row.step), round(float(row.error), 2)
     (7, 34, 31.17)

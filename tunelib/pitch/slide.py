@@ -76,7 +76,7 @@ def ordinary_positions(tube_length: float = TUBE_LENGTH) -> FloatArray:
     return np.asarray(slide_distance(_SEMITONE * np.arange(POSITIONS), tube_length))
 
 
-def division_positions(division: int = 31, tube_length: float = TUBE_LENGTH) -> FloatArray:
+def division_positions(division: int, tube_length: float = TUBE_LENGTH) -> FloatArray:
     """The positions a step of a division of the octave apart, as far as the travel goes: distances in millimetres.
 
     31 steps have 16 of them, from 0 to 15 steps down. Raises ValueError unless the division is a whole number from 1.

@@ -46,7 +46,7 @@ class SpelledInterval:
 
     Both are negative for an interval down. Raises ValueError unless both are whole numbers.
 
-    >>> from tunelib.pitch.tunings import equal
+    >>> from tunelib.pitch import equal
     >>> SpelledInterval(2, 7).name, SpelledInterval.parse("subminor seventh").step(equal(31))
     ('neutral third', 25)
     """
@@ -110,6 +110,11 @@ class SpelledInterval:
     def fifths(self) -> float:
         """How far along the chain of fifths it leads: 1 for a fifth, 4 for a major third, 0.5 for a neutral one."""
         return (7 * self.quartertones - 24 * self.letters) / 2
+
+    @property
+    def plainness(self) -> tuple[float, ...]:
+        """By what plainer names are sorted first: no "augmented" or "diminished", then few fifths, then few letters."""
+        return _RANKS.get(self.quality, 2), abs(self.fifths), self.letters
 
     def step(self, tuning: Tuning) -> int:
         """How many steps of a tuning it spans.
@@ -210,7 +215,7 @@ def interval_names(step: int, tuning: Tuning) -> tuple[SpelledInterval, ...]:
 
     Raises ValueError for a negative step, or a tuning without letters.
 
-    >>> from tunelib.pitch.tunings import equal
+    >>> from tunelib.pitch import equal
     >>> [interval.name for interval in interval_names(11, equal(31))]
     ['supermajor third', 'diminished fourth']
     """
@@ -237,8 +242,7 @@ def _names_within(tuning: Tuning) -> dict[int, tuple[SpelledInterval, ...]]:
                     raise
                 continue
             if 0 <= step < len(tuning) and interval.quartertones >= 0:
-                rank = (_RANKS.get(interval.quality, 2), abs(interval.fifths), letters)
-                ranked.setdefault(step, []).append((rank, interval))
+                ranked.setdefault(step, []).append((interval.plainness, interval))
     return {
         step: tuple(interval for _, interval in sorted(pairs, key=lambda pair: pair[0]))
         for step, pairs in ranked.items()

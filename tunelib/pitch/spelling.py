@@ -104,7 +104,7 @@ def spell_in_key(step: int, tuning: Tuning, key: Key) -> Note:
 
     Raises ValueError as `spell` does, and for a key that is not a `Key`.
 
-    >>> from tunelib.pitch.tunings import equal
+    >>> from tunelib.pitch import equal
     >>> spell_in_key(12, equal(31), Key(Note.named("F#"))), spell_in_key(12, equal(31), Key(Note.named("C")))
     (Note('E#4'), Note('Fhb4'))
     """
@@ -135,7 +135,7 @@ def spell_chord(root: Note, steps: Sequence[int], tuning: Tuning) -> tuple[Note,
     Each interval has its plainest name, except that a chord without any other fifth writes its widest as an augmented
     one. Raises ValueError as `interval_names` does, for a step that has no plain name, or a root that is not a `Note`.
 
-    >>> from tunelib.pitch.tunings import equal
+    >>> from tunelib.pitch import equal
     >>> [note.name for note in spell_chord(Note.named("D"), [0, 10, 20, 25], equal(31))]
     ['D', 'F♯', 'A♯', 'C½♭']
     """
@@ -162,7 +162,7 @@ def simplest_tonic(step: int, tuning: Tuning, mode: str = "major") -> Note:
 
     Raises ValueError as `spell` does, and for a mode that is not one of `MODES`.
 
-    >>> from tunelib.pitch.tunings import equal
+    >>> from tunelib.pitch import equal
     >>> simplest_tonic(3, equal(31)), simplest_tonic(2, equal(12))
     (Note('Db4'), Note('D4'))
     """

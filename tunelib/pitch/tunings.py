@@ -128,6 +128,14 @@ class Tuning:
             return _A_IN_TWELVE
         return float(self.cents_of(3 * self.fifth - len(self)))
 
+    @cached_property
+    def half_sharp(self) -> int | None:
+        """Steps by which half a sharp raises a note; None if they are no whole number, or notes have no letters."""
+        if self.fifth is None:
+            return None
+        half, left = divmod(7 * self.fifth - 4 * len(self), 2)
+        return None if left else half
+
     def hz(self, step: Any, reference: float = A4_HZ) -> Any:
         """Frequency of a step, or an array of steps, in hertz.
 
@@ -203,3 +211,7 @@ def just(ratios: Iterable[RatioLike], name: str = "just intonation") -> Tuning:
         raise ValueError(f"{twice} is given twice: each note of a tuning is listed once")
     ordered = sorted({*exact, Fraction(1)})
     return Tuning(name, tuple(Interval.of(r) for r in ordered), fifth=7 if len(ordered) == 12 else None)
+
+
+THIRTY_ONE = equal(31)
+"""The tuning of the course: thirty-one equal steps of the octave."""

@@ -40,6 +40,15 @@ def aligned(value: float, decimals: int = 1) -> str:
     return f"{rounded:+.{decimals}f}".replace("-", MINUS) if rounded else f"{0:.{decimals}f}"
 
 
+def in_hertz(frequency: float, decimals: int = 1) -> str:
+    """A frequency with its unit.
+
+    >>> in_hertz(440.0), in_hertz(65.406, 2)
+    ('440 Hz', '65.41 Hz')
+    """
+    return f"{plain(frequency, decimals)} Hz"
+
+
 _NO_SUCH_SIGN = str.maketrans({"𝄪": "♯♯", "𝄫": "♭♭"})  # which the plotting font does not have
 
 
@@ -99,6 +108,27 @@ def ordinal(n: int) -> str:
     """
     ending = "th" if n % 100 in (11, 12, 13) else {1: "st", 2: "nd", 3: "rd"}.get(n % 10, "th")
     return f"{n}{ending}"
+
+
+_SMALL = (
+    "zero one two three four five six seven eight nine ten eleven twelve thirteen fourteen fifteen sixteen seventeen "
+    "eighteen nineteen"
+).split()
+_TENS = "twenty thirty forty fifty sixty seventy eighty ninety".split()
+
+
+def number_in_words(n: int) -> str:
+    """A number from 0 to 99 in words, and any other in figures.
+
+    >>> number_in_words(12), number_in_words(31), number_in_words(50)
+    ('twelve', 'thirty-one', 'fifty')
+    """
+    if not 0 <= n < 100:
+        return str(n)
+    tens, units = divmod(n, 10)
+    if tens < 2:
+        return _SMALL[n]
+    return f"{_TENS[tens - 2]}-{_SMALL[units]}" if units else _TENS[tens - 2]
 
 
 _ORDINALS = ("first", "second", "third", "fourth", "fifth", "sixth")

@@ -1,6 +1,29 @@
-"""Questions and exercises for the steps of the course, by number: ``question(1)``, ``exercise(1)``; and `progress`."""
+"""Questions and exercises for the steps of the course, by number: ``question(1)``, ``exercise(1)``.
 
-from tunelib.practice.course import exercise, question
+And the map of the course, a learner's progress, drills, reports on intonation, and handouts.
+"""
+
+from tunelib.practice.course_map import course_map
+from tunelib.practice.ear_test import ear_test
+from tunelib.practice.handout import ANSWERS, handout, handout_pdf
+from tunelib.practice.listening import listen_to
 from tunelib.practice.progress import progress
+from tunelib.practice.reading_drill import reading_drill
+from tunelib.practice.steps import exercise, question
+from tunelib.practice.take_panel import take_panel
+from tunelib.practice.tune_panel import tune_panel
 
-__all__ = ["exercise", "progress", "question"]
+__all__ = [
+    "ANSWERS",
+    "course_map",
+    "ear_test",
+    "exercise",
+    "handout",
+    "handout_pdf",
+    "listen_to",
+    "progress",
+    "question",
+    "reading_drill",
+    "take_panel",
+    "tune_panel",
+]

@@ -14,9 +14,7 @@ from dataclasses import dataclass, field
 from fractions import Fraction
 from typing import Protocol
 
-from tunelib.pitch.intervals import cents, parse_ratio
-from tunelib.pitch.notes import Note
-from tunelib.pitch.tunings import equal
+from tunelib.pitch import Note, cents, equal, parse_ratio
 
 
 @dataclass(frozen=True)

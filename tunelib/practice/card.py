@@ -13,7 +13,7 @@ import ipywidgets
 
 from tunelib.practice.answers import Answer, Choice, Response
 from tunelib.practice.progress import done, keep_opened, keep_try
-from tunelib.show.assist import FRAME
+from tunelib.show import FRAME
 
 _WIDE = {"width": "100%", "max_width": "46em"}
 

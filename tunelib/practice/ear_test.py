@@ -10,13 +10,11 @@ from typing import Any
 
 import ipywidgets as widgets
 
-from tunelib.hearing.thresholds import Staircase, Trial
-from tunelib.pitch.intervals import FloatArray
+from tunelib.hearing import Staircase, Trial
+from tunelib.pitch import FloatArray
 from tunelib.score import Score, ScoreNote
-from tunelib.show.assist import assistance
-from tunelib.sound.audio import wav_bytes
-from tunelib.sound.render import render
-from tunelib.sound.timbre import TIMBRES, Timbre
+from tunelib.show import assistance
+from tunelib.sound import TIMBRES, Timbre, render, wav_bytes
 
 REGISTERS = {"low (110 Hz)": 110.0, "middle (440 Hz)": 440.0, "high (1760 Hz)": 1760.0}
 SOUNDS = ("sine", "flute", "reed", "bowed")

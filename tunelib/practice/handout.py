@@ -14,16 +14,29 @@ from pathlib import Path
 from typing import Any
 
 from tunelib.exhibits import find_exhibit
-from tunelib.export.cautions import LOW_VOLUME, RINGING
-from tunelib.export.handout_page import Asked, Figure, Numbers, Part, Task, handout_page
-from tunelib.export.markdown import Grid, Heading, Paragraph, Quotation, Span, read_markdown, words_of
-from tunelib.export.page import paper_width
-from tunelib.files import refuse_existing, require_file, write_whole
-from tunelib.pitch.words import cut, printable
+from tunelib.export import (
+    LOW_VOLUME,
+    RINGING,
+    Asked,
+    Figure,
+    Grid,
+    Heading,
+    Numbers,
+    Paragraph,
+    Part,
+    Quotation,
+    Span,
+    Task,
+    handout_page,
+    paper_width,
+    read_markdown,
+    words_of,
+)
+from tunelib.files import check_targets, require_file, write_whole
+from tunelib.pitch import cut, printable
 from tunelib.practice.answers import LETTERS, Choice
-from tunelib.practice.course import exercise, question
-from tunelib.show.page import has_page
-from tunelib.show.still import picture
+from tunelib.practice.steps import exercise, question
+from tunelib.show import has_page, picture
 
 ANSWERS = "-answers"
 """What stands at the end of the name of a handout with answers."""
@@ -69,8 +82,7 @@ def handout(
     path = Path(path)
     if path.suffix.lower() != ".pdf":
         raise ValueError(f"a handout is a .pdf file, not {path.name!r}")
-    if not overwrite:
-        refuse_existing([path])
+    check_targets([path], overwrite)
     return write_whole(path, handout_pdf(notebook, paper, answers), overwrite=overwrite)
 
 
@@ -147,7 +159,7 @@ def _exhibited(exhibit: str, **knobs: Any) -> list[Part]:
     """An exhibit's picture with its sentence, and its table if it has a short one."""
     shown = find_exhibit(exhibit)
     values = shown.settle({knob: value for knob, value in knobs.items() if knob not in _NOT_KNOBS})
-    svg = picture(shown.name, "svg", size="print", **values).decode()
+    svg = picture(shown, "svg", size="print", **values).decode()
     parts: list[Part] = [Figure(svg, shown.sentence(**values))]
     if has_page(shown):
         printed = shown.printed(**values)

@@ -1,12 +1,35 @@
-"""The ways to show an exhibit: live in a notebook (`panel`), as a picture (`still`), on film (`clip`), or on paper
-(`page`)."""
+"""The ways to show an exhibit: live in a notebook (`panel`), as a picture (`still`), or on paper (`page`)."""
 
-from tunelib.show.clip import clip
+from tunelib.show.alone import sound_alone
+from tunelib.show.assist import FRAME, assistance
+from tunelib.show.band import WHOLE_BAND, Band, band_files, band_of, suit_all
 from tunelib.show.index import index, write_index
-from tunelib.show.page import page
+from tunelib.show.page import has_page, page, printed_page
 from tunelib.show.panel import panel
-from tunelib.show.stage import SIZES
-from tunelib.show.still import still
-from tunelib.show.timeline import Keyframe
+from tunelib.show.players_pages import players_pages
+from tunelib.show.stage import SIZES, Stage, find_size
+from tunelib.show.still import STILL_FORMATS, picture, still
 
-__all__ = ["SIZES", "Keyframe", "clip", "index", "page", "panel", "still", "write_index"]
+__all__ = [
+    "FRAME",
+    "SIZES",
+    "STILL_FORMATS",
+    "WHOLE_BAND",
+    "Band",
+    "Stage",
+    "assistance",
+    "band_files",
+    "band_of",
+    "find_size",
+    "has_page",
+    "index",
+    "page",
+    "panel",
+    "picture",
+    "players_pages",
+    "printed_page",
+    "sound_alone",
+    "still",
+    "suit_all",
+    "write_index",
+]

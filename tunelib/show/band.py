@@ -9,26 +9,21 @@ part.
 
 from __future__ import annotations
 
-import os
 from collections import Counter
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
 import numpy as np
 
-from tunelib.export.page import Page, paper_width, parts_pdf
-from tunelib.export.sheet import Sheet, overtone_sheet, play_along_midi, play_along_wav, sheet_page
-from tunelib.files import refuse_existing, write_together
-from tunelib.pitch.instruments import INSTRUMENTS, Instrument
-from tunelib.pitch.notes import Note, spell
-from tunelib.pitch.tunings import equal
-from tunelib.pitch.words import times
+from tunelib.arrange import MOST_PLAYERS, PAGES, Sheet, overtone_sheet
+from tunelib.export import Page, paper_width, parts_pdf, play_along_midi, sheet_page, write_play_along
+from tunelib.files import FileSet, Tell
+from tunelib.pitch import INSTRUMENTS, Instrument, Note, equal, spell, times
 from tunelib.show.page import exhibit_page
 from tunelib.show.players_pages import players_pages
 
 WHOLE_BAND = "whole-band.pdf"
-PAGES = ("overtones", "notes", "fingers")
 
 # Families, and instruments that stand elsewhere than the rest of theirs; within a family the order of their table.
 _SCORE_ORDER = (
@@ -54,23 +49,15 @@ class Part:
 
 @dataclass(frozen=True)
 class Band:
-    """The parts of a band in score order: what `band_of` makes and `write_band` writes."""
+    """The parts of a band in score order: what `band_of` makes."""
 
     parts: tuple[Part, ...]
-
-    @property
-    def files(self) -> tuple[str, ...]:
-        """The names of the files that `write_band` writes: each instrument's pages, those of all, MIDI and sound."""
-        numbered = [f"{number:02}-{part.instrument.slug}.pdf" for number, part in enumerate(self.parts, start=1)]
-        sheet = self.parts[0].sheet
-        heard = [f"band-{sheet.series}{suffix}" for suffix in (".mid", ".wav")] if sheet else []
-        return (*numbered, WHOLE_BAND, *heard)
 
 
 def in_score_order(players: Sequence[Instrument]) -> list[Instrument]:
     """Instruments in the order of a score, from the top.
 
-    >>> from tunelib.pitch.instruments import instrument
+    >>> from tunelib.pitch import instrument
     >>> [player.name for player in in_score_order([instrument(name) for name in ("piano", "trumpet", "flute")])]
     ['flute', 'trumpet', 'piano']
     """
@@ -99,15 +86,15 @@ def band_of(
     fundamental : Note, optional
         As it sounds; needed for the pages of overtones.
     harmonics, drone, tempo
-        As for `tunelib.export.sheet.overtone_sheet`.
+        As for `tunelib.arrange.overtone_sheet`.
     pages : sequence of str
         Of `PAGES`. Fingers are left out for an instrument whose fingers the library does not know.
 
     Raises ValueError where there are no players or no pages, where `overtone_sheet` would, and for a fundamental on
     which an instrument reaches none of the harmonics; it says how many each reaches, and which suits all best.
     """
-    if not players:
-        raise ValueError("a band has at least one player")
+    if not 1 <= len(players) <= MOST_PLAYERS:
+        raise ValueError(f"a band has from 1 to {MOST_PLAYERS} players, and these are {len(players)}")
     for name in pages:
         if name not in PAGES:
             raise ValueError(f"{name!r} is no page; there are {', '.join(PAGES)}")
@@ -149,57 +136,36 @@ def suit_all(players: Sequence[Instrument], harmonics: Sequence[int], near: Note
     raise ValueError("there is no fundamental on which all of these parts could be written; take fewer harmonics")
 
 
-def write_band(
-    band: Band,
-    folder: str | os.PathLike[str],
-    paper: str = "a4",
-    overwrite: bool = False,
-    progress: Callable[[str], None] | None = None,
-) -> list[Path]:
-    """Write the files of a band into a folder, and return their paths; all of them, or none.
+def band_files(band: Band, paper: str = "a4") -> FileSet:
+    """The files of a band, to be written by `tunelib.files.write_set`: each part, all of them together, MIDI and sound.
 
-    Parameters
-    ----------
-    band : Band
-    folder : str or path
-        Made if it is missing.
-    paper : str
-        ``"a4"`` or ``"letter"``.
-    overwrite : bool
-        Whether files of these names may be replaced.
-    progress : function, optional
-        Called with a few words before each step.
-
-    Raises FileExistsError, before anything is made, if one of them is there; ValueError for a paper that is not known;
-    ImportError, with what to install, where Typst is missing.
+    `paper` is ``"a4"`` or ``"letter"``; raises ValueError for another. Making them raises ImportError, with what to
+    install, where Typst is missing.
     """
-    tell = progress or (lambda step: None)
     paper_width(paper)  # refuses one that is not known
-    if not overwrite:
-        refuse_existing(Path(folder) / name for name in band.files)
-    contents = _contents(band, paper, tell)
-    tell("saving the files")
-    return write_together(folder, contents, overwrite)
+    sheet = band.parts[0].sheet
+    numbered = [f"{number:02}-{part.instrument.slug}.pdf" for number, part in enumerate(band.parts, start=1)]
+    heard = [f"band-{sheet.series}{suffix}" for suffix in (".mid", ".wav")] if sheet else []
 
+    def make(folder: Path, tell: Tell) -> None:
+        sets: list[list[Page]] = []
+        for part, name in zip(band.parts, numbered, strict=True):
+            tell(f"printing {name}")
+            pages = _pages(part, paper)
+            (folder / name).write_bytes(parts_pdf(f"Pages for {part.instrument.name}", [pages], paper))
+            sets += [pages] * part.players
+        tell(f"printing {WHOLE_BAND}")
+        (folder / WHOLE_BAND).write_bytes(parts_pdf("Pages for the whole band", sets, paper))
+        if sheet:
+            midi, wav = (folder / name for name in heard)
+            title = f"Overtones of {sheet.fundamental} for a band"
+            common = replace(sheet, title=title, score=replace(sheet.score, title=title))
+            tell("writing the MIDI file")
+            midi.write_bytes(play_along_midi(common, together=True))
+            tell("rendering the sound")
+            write_play_along(common, wav, together=True)
 
-def _contents(band: Band, paper: str, tell: Callable[[str], None]) -> dict[str, bytes]:
-    made: list[bytes] = []
-    sets: list[list[Page]] = []
-    for part, name in zip(band.parts, band.files, strict=False):
-        tell(f"printing {name}")
-        pages = _pages(part, paper)
-        made.append(parts_pdf(f"Pages for {part.instrument.name}", [pages], paper))
-        sets += [pages] * part.players
-    tell(f"printing {WHOLE_BAND}")
-    made.append(parts_pdf("Pages for the whole band", sets, paper))
-    if sheet := band.parts[0].sheet:
-        title = f"Overtones of {sheet.fundamental} for a band"
-        common = replace(sheet, title=title, score=replace(sheet.score, title=title))
-        tell("writing the MIDI file")
-        made.append(play_along_midi(common, together=True))
-        tell("rendering the sound")
-        made.append(play_along_wav(common, together=True))
-    return dict(zip(band.files, made, strict=True))
+    return FileSet((*numbered, WHOLE_BAND, *heard), make)
 
 
 def _pages(part: Part, paper: str) -> list[Page]:

@@ -5,11 +5,9 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Any
 
-from tunelib.exhibits import EXHIBITS, find_exhibit
-from tunelib.exhibits.exhibit import Exhibit
-from tunelib.export.cautions import CAUTIONS_TITLE
-from tunelib.export.page import Drawing, Page, page_pdf, paper_width
-from tunelib.files import refuse_existing, write_whole
+from tunelib.exhibits import EXHIBITS, Exhibit, find_exhibit
+from tunelib.export import CAUTIONS_TITLE, Drawing, Page, page_pdf, paper_width
+from tunelib.files import check_targets, write_whole
 from tunelib.show.still import picture
 
 _LONG = 14  # rows: a longer table does not fit under a picture
@@ -40,8 +38,7 @@ def page(exhibit: str, path: str | Path, *, paper: str = "a4", overwrite: bool =
     path = Path(path)
     if path.suffix.lower() != ".pdf":
         raise ValueError(f"a printed page is a .pdf file, not {path.name!r}")
-    if not overwrite:
-        refuse_existing([path])
+    check_targets([path], overwrite)
     return write_whole(path, printed_page(exhibit, paper, **values), overwrite=overwrite)
 
 
@@ -61,7 +58,7 @@ def exhibit_page(exhibit: str, **values: Any) -> Page:
     words = shown.printed(**settled)
     sentence = shown.sentence(**settled)
     long = len(words.rows) > _LONG
-    drawing = picture(shown.name, "svg", size="vertical" if long else "print", title="", **settled).decode()
+    drawing = picture(shown, "svg", size="vertical" if long else "print", title="", **settled).decode()
     return Page(
         title=shown.title,
         introduction=words.introduction,

@@ -6,8 +6,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
-from tunelib.exhibits.familiar import PLAYERS
-from tunelib.pitch.instruments import Instrument
+from tunelib.exhibits import PLAYERS
+from tunelib.pitch import Instrument
 
 _BASS_SCALE = 864  # millimetres: 34 inches, the usual scale of a bass guitar (common practice)
 

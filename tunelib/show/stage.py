@@ -20,10 +20,8 @@ from matplotlib.font_manager import findfont, get_font
 from matplotlib.text import Text
 from PIL import Image
 
-from tunelib.exhibits.exhibit import Choice, Exhibit, Knob, Switch
-from tunelib.exhibits.look import HEADING, LONG_SIDE, NORMAL, SHORT_SIDE, Look, find_theme
-from tunelib.pitch.lookup import look_up
-from tunelib.pitch.words import drawn
+from tunelib.exhibits import HEADING, LONG_SIDE, NORMAL, SHORT_SIDE, Choice, Exhibit, Knob, Look, Switch, find_theme
+from tunelib.pitch import drawn, look_up
 from tunelib.show.lettering import Lettering
 
 _COMPACT_QUALITY = 85  # JPEG, while a slider moves: a sixth of the time of a PNG

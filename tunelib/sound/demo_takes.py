@@ -12,17 +12,14 @@ from functools import lru_cache
 
 import numpy as np
 
-from tunelib.pitch.intervals import FloatArray, cents, ratio_from_cents
-from tunelib.pitch.notes import Note, nearest_note
-from tunelib.pitch.tunings import equal
+from tunelib.pitch import FloatArray, Note, cents, equal, nearest_note, ratio_from_cents
 from tunelib.score import Score, ScoreNote
-from tunelib.sound.limiter import limit
+from tunelib.sound.limiter import SAMPLE_RATE, limit
 from tunelib.sound.timbre import TIMBRES, Timbre
 
-FUNDAMENTAL = Note.parse("B♭1")
-HARMONICS = tuple(range(5, 13))
-NOTE_SECONDS, GAP_SECONDS = 0.9, 0.1
-SAMPLE_RATE = 48_000
+DEMO_FUNDAMENTAL = Note.parse("B♭1")
+DEMO_HARMONICS = tuple(range(5, 13))
+DEMO_NOTE_SECONDS, DEMO_GAP_SECONDS = 0.9, 0.1
 
 _PEAK = 10 ** (-13 / 20)
 _TIMBRE = TIMBRES["reed"]
@@ -35,7 +32,7 @@ class PlayedNote:
     Parameters
     ----------
     harmonic : int
-        The harmonic of `FUNDAMENTAL` that was aimed at.
+        The harmonic of `DEMO_FUNDAMENTAL` that was aimed at.
     error : float
         Mean pitch over the note, in cents above that harmonic.
     drift : float
@@ -55,12 +52,12 @@ class PlayedNote:
     @property
     def hertz(self) -> float:
         """The mean pitch."""
-        return self.harmonic * FUNDAMENTAL.hz() * ratio_from_cents(self.error)
+        return self.harmonic * DEMO_FUNDAMENTAL.hz() * ratio_from_cents(self.error)
 
     def pitch(self, seconds: FloatArray) -> FloatArray:
         """The pitch in hertz at times within the note, 0 at its onset."""
         swing = self.vibrato / 2 * np.sin(2 * np.pi * self.vibrato_rate * seconds)
-        slope = self.drift * (seconds / NOTE_SECONDS - 0.5)
+        slope = self.drift * (seconds / DEMO_NOTE_SECONDS - 0.5)
         return np.asarray(self.hertz * ratio_from_cents(swing + slope))
 
 
@@ -80,9 +77,9 @@ class DemoTake:
     @property
     def score(self) -> Score:
         """The notes at their mean pitches, a beat to a second."""
-        step = NOTE_SECONDS + GAP_SECONDS
+        step = DEMO_NOTE_SECONDS + DEMO_GAP_SECONDS
         notes = tuple(
-            ScoreNote(GAP_SECONDS + step * i, NOTE_SECONDS, note.hertz, nearest_note(note.hertz)[0], "player")
+            ScoreNote(DEMO_GAP_SECONDS + step * i, DEMO_NOTE_SECONDS, note.hertz, nearest_note(note.hertz)[0], "player")
             for i, note in enumerate(self.played)
         )
         return Score(notes, tempo=60, title=self.name)
@@ -94,9 +91,11 @@ class DemoTake:
 
 @lru_cache(maxsize=8)
 def _rendered(take: DemoTake) -> FloatArray:
-    length = round(NOTE_SECONDS * SAMPLE_RATE)
+    length = round(DEMO_NOTE_SECONDS * SAMPLE_RATE)
     seconds = np.arange(length) / SAMPLE_RATE
-    out: FloatArray = np.zeros(round((GAP_SECONDS + len(take.played) * (NOTE_SECONDS + GAP_SECONDS)) * SAMPLE_RATE))
+    out: FloatArray = np.zeros(
+        round((DEMO_GAP_SECONDS + len(take.played) * (DEMO_NOTE_SECONDS + DEMO_GAP_SECONDS)) * SAMPLE_RATE)
+    )
     rise = np.minimum(1, np.minimum(np.arange(length), np.arange(length)[::-1]) / (take.timbre.attack * SAMPLE_RATE))
     ramp = np.sin(np.pi / 2 * rise) ** 2
     for note, of in zip(take.score.notes, take.played, strict=True):
@@ -113,7 +112,7 @@ def _rendered(take: DemoTake) -> FloatArray:
 
 
 def _all(play: Callable[[int, int], PlayedNote]) -> tuple[PlayedNote, ...]:
-    return tuple(play(i, harmonic) for i, harmonic in enumerate(HARMONICS))
+    return tuple(play(i, harmonic) for i, harmonic in enumerate(DEMO_HARMONICS))
 
 
 def _in(division: int) -> Callable[[int, int], PlayedNote]:

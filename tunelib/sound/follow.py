@@ -12,14 +12,13 @@ from typing import TypeAlias
 
 import numpy as np
 
-from tunelib.pitch.intervals import FloatArray
+from tunelib.pitch import FloatArray
 from tunelib.score import Score, ScoreNote
-from tunelib.sound.limiter import limit
+from tunelib.sound.limiter import SAMPLE_RATE, limit
 from tunelib.sound.render import HEADROOM, USUAL_PEAK_DBFS, timbre_of
 from tunelib.sound.timbre import HIGHEST_PARTIAL_HZ, Timbre
 
 MOMENTS_A_SECOND = 100
-SAMPLE_RATE = 48000
 
 _STEP = SAMPLE_RATE // MOMENTS_A_SECOND
 _RAMP_SECONDS = 0.02

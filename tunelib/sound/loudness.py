@@ -14,7 +14,8 @@ from collections.abc import Sequence
 import numpy as np
 import numpy.typing as npt
 
-from tunelib.pitch.intervals import FloatArray
+from tunelib.pitch import FloatArray
+from tunelib.sound.limiter import SAMPLE_RATE
 
 _CHANNEL_WEIGHTS = (1.0, 1.0, 1.0, 1.41, 1.41)
 _SHELF_HZ, _SHELF_DB, _SHELF_Q, _SHELF_BEND = (
@@ -48,7 +49,7 @@ def k_weighting(sample_rate: float) -> tuple[tuple[FloatArray, FloatArray], tupl
     return (shelf_b / shelf_a[0], shelf_a / shelf_a[0]), (np.array([1.0, -2.0, 1.0]), pass_a / pass_a[0])
 
 
-def loudness(samples: npt.ArrayLike, sample_rate: int = 48000) -> float:
+def loudness(samples: npt.ArrayLike, sample_rate: int = SAMPLE_RATE) -> float:
     """Gated loudness in LKFS (ITU-R BS.1770-4). A full-scale sine of 997 Hz in one channel measures -3.01.
 
     Parameters
@@ -137,7 +138,7 @@ def true_peak(samples: npt.ArrayLike) -> float:
         return float(20 * np.log10(highest))
 
 
-def at_loudness(samples: npt.ArrayLike, lkfs: float, sample_rate: int = 48000) -> FloatArray:
+def at_loudness(samples: npt.ArrayLike, lkfs: float, sample_rate: int = SAMPLE_RATE) -> FloatArray:
     """A sound turned up or down as a whole to an integrated loudness in LKFS.
 
     Raises ValueError for a sound that is silent or too quiet to be measured.
@@ -148,7 +149,7 @@ def at_loudness(samples: npt.ArrayLike, lkfs: float, sample_rate: int = 48000) -
     return np.asarray(samples, dtype=float) * 10 ** ((lkfs - level) / 20)
 
 
-def match_loudness(sounds: Sequence[FloatArray], sample_rate: int = 48000) -> list[FloatArray]:
+def match_loudness(sounds: Sequence[FloatArray], sample_rate: int = SAMPLE_RATE) -> list[FloatArray]:
     """Sounds to be compared, each turned down to the loudness of the quietest, so that the louder does not please more.
 
     Takes and returns a list of sample arrays, as `loudness` takes them. Raises ValueError for a sound too quiet to be

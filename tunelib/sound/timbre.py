@@ -20,9 +20,7 @@ from typing import TypeAlias
 
 import numpy as np
 
-from tunelib.pitch.instruments import Instrument
-from tunelib.pitch.intervals import FloatArray, positive_hertz
-from tunelib.pitch.lookup import look_up
+from tunelib.pitch import FloatArray, look_up, positive_hertz
 
 HIGHEST_PARTIAL_HZ = 20_000.0
 MOST_PARTIALS = 4096
@@ -292,27 +290,3 @@ def timbre(name: str) -> Timbre:
     True
     """
     return look_up(name.removesuffix("like").rstrip("- ") if isinstance(name, str) else name, TIMBRES, "timbre")
-
-
-_OF_FAMILY = {
-    "flute": "flute",
-    "reed": "reed",
-    "brass": "brass",
-    "bowed": "bowed",
-    "plucked": "plucked",
-    "struck": "struck string",
-}
-
-
-def timbre_for(instrument: Instrument) -> Timbre:
-    """The timbre nearest to an instrument or voice: by its family, and a clarinet's for clarinets.
-
-    A voice sings the vowel of "hod", with the formants of men's or women's speech as its range asks.
-    """
-    if instrument.family == "voice":
-        from tunelib.sound.voice import vowel_timbre  # a voice is itself made of what this file defines
-
-        return vowel_timbre("hod", "women" if instrument.range_hz[1] > 450 else "men")
-    if "clarinet" in instrument.name:
-        return TIMBRES["clarinet"]
-    return TIMBRES[_OF_FAMILY[instrument.family]]

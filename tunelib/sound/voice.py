@@ -27,7 +27,7 @@ from typing import Any
 
 import numpy as np
 
-from tunelib.pitch.intervals import FloatArray, positive_hertz
+from tunelib.pitch import FloatArray, positive_hertz
 from tunelib.sound.timbre import HIGHEST_PARTIAL_HZ, INAUDIBLE, Timbre
 
 SPEAKERS = ("men", "women", "children")

@@ -1,0 +1,143 @@
+"""Reading the command line and running what was asked.
+
+A command is a module of this room with `NAME`, `SUMMARY`, `add_arguments(parser)` and `run(options)`,
+in the list below. A wrong argument, a file in the way or a missing part gets one line on the error stream and exit
+code 2.
+"""
+
+from __future__ import annotations
+
+import argparse
+import contextlib
+import os
+import signal
+import sys
+import threading
+from collections.abc import Iterator, Sequence
+from typing import NoReturn, Protocol
+
+from tunelib.commands import (
+    band_command,
+    handout_command,
+    instruments_command,
+    listen_command,
+    render_command,
+    retune_command,
+    sheet_command,
+)
+from tunelib.commands.streams import finish_output, fit_streams
+from tunelib.commands.telling import one_line
+from tunelib.pitch import listed
+
+WRONG = 2  # exit code
+INTERRUPTED = 130  # as shells report it
+
+
+class Command(Protocol):
+    """What a command's module offers."""
+
+    NAME: str
+    SUMMARY: str
+
+    def add_arguments(self, parser: argparse.ArgumentParser) -> None:
+        """Say what can be given."""
+
+    def run(self, options: argparse.Namespace) -> None:
+        """Do it."""
+
+
+COMMANDS: tuple[Command, ...] = (
+    sheet_command,
+    band_command,
+    instruments_command,
+    listen_command,
+    handout_command,
+    render_command,
+    retune_command,
+)
+
+
+class _Misuse(ValueError):
+    """Something is wrong with what was typed after `prog`."""
+
+    def __init__(self, prog: str, message: str) -> None:
+        super().__init__(message)
+        self.prog = prog
+
+
+class _Parser(argparse.ArgumentParser):
+    """A parser that raises what is wrong."""
+
+    def error(self, message: str) -> NoReturn:
+        raise _Misuse(self.prog, message)
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Run a command and return its exit code: 0, 2 for anything wrong with what was asked, 130 if it was stopped."""
+    prog = "python -m tunelib"
+    try:
+        with _ended_gently():
+            fit_streams()
+            options = _asked_for(sys.argv[1:] if arguments is None else arguments, prog)
+            prog = options.prog
+            options.run(options)
+            finish_output()
+    except SystemExit as stop:  # after --help
+        return int(stop.code or 0)
+    except _Misuse as error:
+        return _said(f"{error.prog}: {one_line(error)} (see {error.prog} --help)", WRONG)
+    except (ValueError, OSError, ImportError) as error:
+        return _said(f"{prog}: {one_line(error)}", WRONG)
+    except KeyboardInterrupt:
+        return _said(f"{prog}: stopped", INTERRUPTED)
+    return 0
+
+
+def _said(why: str, code: int) -> int:
+    """Say why a command ends, where that can still be said, and return its exit code."""
+    with contextlib.suppress(OSError):
+        print(why, file=sys.stderr, flush=True)
+    return code
+
+
+def _asked_for(arguments: Sequence[str], prog: str) -> argparse.Namespace:
+    parser = _parser(prog)
+    try:
+        options = parser.parse_args(arguments)
+    except _Misuse as error:
+        dashed = [given for given in arguments if given.startswith("-") and os.path.isfile(given)]
+        hint = f"; for the file {dashed[0]} write ./{dashed[0]}" if dashed else ""
+        raise _Misuse(error.prog, f"{error}{hint}") from None
+    if "run" not in options:
+        parser.error(f"give a command: {listed([command.NAME for command in COMMANDS], 'or')}")
+    return options
+
+
+def _parser(prog: str) -> argparse.ArgumentParser:
+    parser = _Parser(
+        prog=prog,
+        description="Sheets and handouts, stills and clips, reports on tuning, and retuned tunes.",
+    )
+    commands = parser.add_subparsers(title="commands", metavar="command")
+    for command in COMMANDS:
+        added = commands.add_parser(command.NAME, help=command.SUMMARY, description=command.SUMMARY)
+        command.add_arguments(added)
+        added.set_defaults(run=command.run, prog=added.prog)
+    return parser
+
+
+@contextlib.contextmanager
+def _ended_gently() -> Iterator[None]:
+    """Let Ctrl-C, a request to end and a terminal that is closed stop the work; what is ignored stays ignored."""
+    numbers = [getattr(signal, name) for name in ("SIGINT", "SIGTERM", "SIGHUP") if hasattr(signal, name)]
+    before = {number: signal.getsignal(number) for number in numbers}
+    heeded = [number for number, handler in before.items() if handler not in (signal.SIG_IGN, None)]
+    if threading.current_thread() is not threading.main_thread():
+        heeded = []
+    try:
+        for number in heeded:
+            signal.signal(number, signal.default_int_handler)
+        yield
+    finally:
+        for number in heeded:
+            signal.signal(number, before[number])

@@ -1,0 +1,75 @@
+"""``listen``: how well a recorded player is in tune."""
+
+from __future__ import annotations
+
+import argparse
+import contextlib
+import sys
+from pathlib import Path
+
+from tunelib.commands.arguments import add_force, number, path, player_named
+from tunelib.commands.telling import Steps
+from tunelib.files import check_targets, staged
+from tunelib.pitch import A4_HZ, shortened
+
+NAME = "listen"
+SUMMARY = "say how well a recorded player is in tune: a table, CSV and a picture"
+_PICTURES = (".png", ".svg", ".pdf")
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """The recording, and what to hold it against."""
+    parser.add_argument("recording", type=path, help="of one player, one note at a time: WAV, FLAC, OGG or MP3")
+    parser.add_argument(
+        "--against",
+        required=True,
+        help='"harmonics of B♭1", a number of equal steps such as 31, or ratios such as "1/1 5/4 3/2 on C4"',
+    )
+    parser.add_argument("--instrument", help='such as "alto saxophone": where to look for pitch, and written names')
+    parser.add_argument(
+        "--reference", default=A4_HZ, type=_reference, help="frequency of A4 in hertz (default: %(default)g)"
+    )
+    parser.add_argument("--csv", type=path, metavar="FILE", help="write the notes as comma-separated values too")
+    parser.add_argument("--picture", type=path, metavar="FILE", help="write a picture too: .png, .svg or .pdf")
+    add_force(parser)
+
+
+def _reference(text: str) -> float:
+    return number(text, f"the reference is the frequency of A4 in hertz, such as 440, not {shortened(text)}")
+
+
+def run(options: argparse.Namespace) -> None:
+    """Print the report, and write what was asked for."""
+    player = player_named(options.instrument) if options.instrument is not None else None
+    files = [path for path in (options.csv, options.picture) if path is not None]
+    _check_files(files, options)
+    wanted = {target.parent: [one.name for one in files if one.parent == target.parent] for target in files}
+
+    from tunelib.exhibits import OwnTake  # loads the drawing
+    from tunelib.practice import listen_to
+    from tunelib.show import picture
+
+    with Steps(sys.stderr) as steps:
+        report = listen_to(options.recording, options.against, player, options.reference, steps.share("listening"))
+    with contextlib.ExitStack() as stack:
+        made = {folder: stack.enter_context(staged(folder, names, options.force)) for folder, names in wanted.items()}
+        if options.csv is not None:
+            (made[options.csv.parent] / options.csv.name).write_bytes(report.csv().encode())
+        if options.picture is not None:
+            kind = options.picture.suffix.lower().lstrip(".")
+            (made[options.picture.parent] / options.picture.name).write_bytes(picture(OwnTake(report), kind))
+    print(report.table(), end="")
+    for target in files:
+        print(target)
+
+
+def _check_files(files: list[Path], options: argparse.Namespace) -> None:
+    """Stop before the work if a file that was asked for could not be written."""
+    if options.picture is not None and options.picture.suffix.lower() not in _PICTURES:
+        raise ValueError(f"a picture is a .png, .svg or .pdf file, not {options.picture.name!r}")
+    if len({target.absolute() for target in files}) < len(files):
+        raise ValueError(f"--csv and --picture would both be written to {files[0]}; give them two names")
+    check_targets(files, options.force, reads=[options.recording])
+    for target in files:
+        if not target.absolute().parent.is_dir():
+            raise FileNotFoundError(f"cannot write {target}: the folder {target.parent} does not exist; make it first")

@@ -1,0 +1,72 @@
+"""The catalogue of everything that can be shown, by name, in the order of the course."""
+
+from __future__ import annotations
+
+from tunelib.exhibits.closing import ClosingTheCircle
+from tunelib.exhibits.dividing import AllDivisions, FinerSteps, TheTrade
+from tunelib.exhibits.exhibit import Exhibit
+from tunelib.exhibits.familiar import FamiliarNotes
+from tunelib.exhibits.fretboard import Fretboard
+from tunelib.exhibits.keyboard import KeyGridBoard
+from tunelib.exhibits.measuring import CentsRuler, SmallDifference
+from tunelib.exhibits.motion import GoingRound, SmallestMoves
+from tunelib.exhibits.overtones import HarmonicLadder, Recipe
+from tunelib.exhibits.retuned import RetunedChords
+from tunelib.exhibits.series_sheet import SeriesSheet
+from tunelib.exhibits.singing import SungOvertones
+from tunelib.exhibits.stacked_thirds import FiveThirds, GrowingChord, TwoSevenths
+from tunelib.exhibits.take import Intonation
+from tunelib.exhibits.tempering import FourFifths, Tempering
+from tunelib.exhibits.thirty_one import IntervalFamilies, RingOf31
+from tunelib.exhibits.trombone import TromboneSlide
+from tunelib.exhibits.twelve import BeatingThird, EqualSteps, OvertonesAndSteps
+from tunelib.exhibits.voicing import SpreadChord
+from tunelib.exhibits.waves import Beats, SharedPeaks, Wave
+from tunelib.exhibits.wolf import TheGap
+from tunelib.exhibits.written import WrittenNotes
+from tunelib.pitch import look_up
+
+EXHIBITS: dict[str, Exhibit] = {
+    exhibit.name: exhibit
+    for exhibit in (
+        Wave(),
+        Beats(),
+        SharedPeaks(),
+        HarmonicLadder(),
+        Recipe(),
+        SungOvertones(),
+        SeriesSheet(),
+        CentsRuler(),
+        SmallDifference(),
+        Intonation(),
+        EqualSteps(),
+        OvertonesAndSteps(),
+        BeatingThird(),
+        FinerSteps(),
+        AllDivisions(),
+        TheTrade(),
+        FourFifths(),
+        Tempering(),
+        TheGap(),
+        ClosingTheCircle(),
+        RingOf31(),
+        WrittenNotes(),
+        IntervalFamilies(),
+        Fretboard(),
+        TromboneSlide(),
+        KeyGridBoard(),
+        FamiliarNotes(),
+        FiveThirds(),
+        TwoSevenths(),
+        GrowingChord(),
+        SpreadChord(),
+        SmallestMoves(),
+        GoingRound(),
+        RetunedChords(),
+    )
+}
+
+
+def find_exhibit(name: str) -> Exhibit:
+    """The exhibit of a name. Raises ValueError with the nearest name for one that does not exist."""
+    return look_up(name, EXHIBITS, "exhibit")

@@ -1,0 +1,214 @@
+"""A keyboard in two dimensions: keys in rows, on which a chord keeps its shape in all thirty-one keys."""
+
+from __future__ import annotations
+
+from functools import lru_cache
+from itertools import pairwise
+from typing import Any, ClassVar
+
+import numpy as np
+import numpy.typing as npt
+
+from tunelib.exhibits.exhibit import Canvas, Choice, Exhibit, Knob, Printed, Scene, Slider, Voicing
+from tunelib.exhibits.look import NORMAL, SMALL, THIRTY_ONE_COLOUR, Look
+from tunelib.export import LOW_VOLUME, REST_HANDS
+from tunelib.pitch import THIRTY_ONE, IntArray, KeyGrid, SpelledInterval, every, plain, spell, times
+from tunelib.score import Score, ScoreNote
+from tunelib.sound import TIMBRES
+
+_CHORDS = {
+    "major": ("P1", "M3", "P5"),
+    "minor": ("P1", "m3", "P5"),
+    "neutral": ("P1", "neutral third", "P5"),
+    "subminor": ("P1", "subminor third", "P5"),
+    "supermajor": ("P1", "supermajor third", "P5"),
+    "harmonic seventh": ("P1", "M3", "P5", "subminor seventh"),  # near 4:5:6:7
+}
+_STEPS = {
+    chord: tuple(SpelledInterval.parse(interval).step(THIRTY_ONE) for interval in intervals)
+    for chord, intervals in _CHORDS.items()
+}
+_INTERVALS = {
+    name: (0, SpelledInterval.parse(name).step(THIRTY_ONE))
+    for name in ("minor second", "major second", "perfect fourth", "perfect fifth", "subminor seventh", "octave")
+}
+_ROOTS = tuple(spell(step, THIRTY_ONE).name for step in range(len(THIRTY_ONE)))
+_NATURALS = tuple(step for step, name in enumerate(_ROOTS) if len(name) == 1)
+_BOARDS = (14, 7), (8, 12), (10, 9)  # columns and rows of the board, wide, tall and square
+_MIDDLE_STEP = 22  # of the board: a note in the octave above the roots, where chords lie
+_TOUCHING = 0.6  # of the distance between two keys: half of a key and half of a thick line, and a little more
+
+_CAUTIONS = (
+    "Never force a wide shape: give one of its keys to another finger or to the other hand.",
+    REST_HANDS,
+    LOW_VOLUME,
+)
+
+
+class KeyGridBoard(Exhibit):
+    """A board of keys in rows, with the shape of a chord on one root, and the same shape on C."""
+
+    name: ClassVar[str] = "key_grid"
+    title: ClassVar[str] = "One shape for every key"
+    knobs: ClassVar[tuple[Knob, ...]] = (
+        Choice("chord", "Chord", tuple(_CHORDS), "major"),
+        Choice("root", "Root", _ROOTS, "E♭", ordered=True),
+        Slider("across", "Steps to the right", 1, 15, 1, 5),
+        Slider("up", "Steps up a row", 1, 18, 1, 3),
+    )
+
+    def lay_out(self, figure: Canvas, look: Look) -> Scene:
+        grey, paper = look.theme.grey, look.theme.behind_text
+        look.heading(figure, self.title)
+        said = look.text(figure, 0.97, look.fit(0.955, 0.915), ha="right", va="top", weight="bold")
+        board, key = look.fit(*_BOARDS), look.fit(38.0, 38.0, 33.0)  # points across
+        axes = look.bare(figure, (0.02, 0.02, 0.96, 0.85), (0.02, 0.02, 0.96, 0.85))
+        edge = look.fit(0.5, 0.5, 0.56)  # of a key's place, from the middle of the outermost keys
+        axes.set(xlim=(-edge, board[0] - 1 + edge), ylim=(-edge, board[1] - 1 + edge))
+        keys = np.stack(np.meshgrid(np.arange(board[0]), np.arange(board[1])), axis=-1).reshape(-1, 2)
+        axes.plot(*keys.T, "o", ms=key, mfc=paper, mec=grey, mew=1)
+        (way_on_c,) = axes.plot([], [], color=grey, lw=3, ls=(0, (3, 2)))
+        (way,) = axes.plot([], [], color=THIRTY_ONE_COLOUR, lw=9, solid_joinstyle="round")
+        (over,) = axes.plot([], [], "o", ms=key, mfc=paper, mec=grey, mew=1)
+        (letters,) = axes.plot([], [], "o", ms=key, mfc=look.theme.faint, mec=grey, mew=1)
+        (on_c,) = axes.plot([], [], "o", ms=key, mfc="none", mec=grey, mew=4)
+        (held,) = axes.plot([], [], "o", ms=key, mfc="none", mec=THIRTY_ONE_COLOUR, mew=7)
+        size = look.fit(NORMAL, NORMAL, SMALL)
+        names = [look.text(axes, x, y, fontsize=size, ha="center", va="center") for x, y in keys.tolist()]
+
+        def update(chord: str, root: str, across: int, up: int) -> None:
+            grid = KeyGrid(len(THIRTY_ONE), across, up)
+            places, corner = _on_board(grid, chord, root, board)
+            notes = grid.step(*(keys + corner).T) % len(THIRTY_ONE)
+            for text, note in zip(names, notes.tolist(), strict=True):
+                text.set_text(_ROOTS[note])
+            letters.set_data(*keys[np.isin(notes, _NATURALS)].T)
+            places_on_c, _ = _on_board(grid, chord, _ROOTS[0], board)
+            for line, rings, where in ((way_on_c, on_c, places_on_c - corner), (way, held, places - corner)):
+                line.set_data(*where.T)
+                rings.set_data(*where[np.all((where >= 0) & (where < board), axis=1)].T)
+            crossed = _crossed(keys, places - corner) | _crossed(keys, places_on_c - corner)
+            over.set_data(*keys[crossed].T)
+            fits = bool(np.all((places - corner >= 0) & (places - corner < board)))
+            said.set_text(_heading(chord, root, grid) if fits else f"{chord} on {root}: too wide for this board")
+
+        return Scene((way_on_c, way, over, letters, on_c, held, *names, said), update)
+
+    def sentence(self, chord: str, root: str, across: int, up: int) -> str:
+        grid = KeyGrid(len(THIRTY_ONE), across, up)
+        opening = (
+            f"With {times(across, 'step')} from each key to the next on its right and {plain(up)} to the one above"
+        )
+        if not grid.reaches(_STEPS[chord]).all():
+            return (
+                f"{opening}, only {every(grid.spacing)} step has a key, and the {chord} chord on {root} has no shape."
+            )
+        first, *others = zip(_notes(chord, root), _shape(grid, chord).tolist(), strict=True)
+        directions = [f"{note}, {_direction(*key)}" for note, key in others]
+        return (
+            f"{opening}, the {chord} chord on {root} is {first[0]} with {'; '.join(directions)}: the same shape on all "
+            f"{len(THIRTY_ONE)} notes."
+        )
+
+    def score(self, chord: str, root: str, across: int, up: int) -> Score:
+        pitches = [float(THIRTY_ONE.hz(_ROOTS.index(root) + step - len(THIRTY_ONE))) for step in _STEPS[chord]]
+        broken = [ScoreNote(0.6 * i, 0.55, hertz, level=0.4) for i, hertz in enumerate(pitches)]
+        together = [ScoreNote(0.6 * len(pitches) + 0.1, 2.4, hertz, level=0.35) for hertz in pitches]
+        return Score((*broken, *together), tempo=60)
+
+    def timbre(self, **values: Any) -> Voicing:
+        return TIMBRES["organ"]
+
+    def printed(self, chord: str, root: str, across: int, up: int) -> Printed:
+        grid = KeyGrid(len(THIRTY_ONE), across, up)
+        return Printed(
+            introduction=(
+                f"Keys in straight rows: {times(across, 'step')} of {len(THIRTY_ONE)} higher from each key to the next "
+                f"on its right, {times(up, 'step')} higher to the key above. An interval is a direction and a "
+                "distance, so a chord that you have learnt on one note falls under the hand in the same shape on every "
+                f"other. {_reach(grid)} The table counts keys from the root of each chord, and gives its most compact "
+                "shape; "
+                "there are others, since most notes have more than one key."
+            ),
+            table_title="Chords and intervals by the keys",
+            head=("Chord or interval", "Steps", f"On {root}", "From the root"),
+            rows=tuple(_row(grid, root, name, steps) for name, steps in (_STEPS | _INTERVALS).items()),
+            cautions=_CAUTIONS,
+        )
+
+
+@lru_cache(maxsize=1024)
+def _shape(grid: KeyGrid, chord: str) -> IntArray:
+    """The shape of a chord, or its root alone where it has none."""
+    steps = _STEPS[chord]
+    return grid.shape(steps if grid.reaches(steps).all() else steps[:1])
+
+
+def _on_board(grid: KeyGrid, chord: str, root: str, board: tuple[int, int]) -> tuple[IntArray, IntArray]:
+    """The keys of a chord on a root, and the lower left corner of the board, both as column and row.
+
+    The root lies in the octave from C4, the middle of the board straight up the slope of pitch from C4, and the chord
+    as near to that middle as can be. The board lies still; only for a chord that has no place on it is it moved, by as
+    many keys as need be.
+    """
+    slope, size = np.array([grid.across, grid.up]), np.array(board)
+    corner = np.round(_MIDDLE_STEP * slope / (slope @ slope) - (size - 1) / 2).astype(np.int64)
+    shape = _shape(grid, chord)
+    octaves = np.array(sorted(range(-grid.spacing, grid.spacing + 1), key=abs)) * len(THIRTY_ONE)
+    candidates = _ROOTS.index(root) + octaves  # a root that has no key in its own octave has one in another
+    reached = candidates[grid.reaches(candidates)]
+    if not reached.size:
+        return np.zeros((0, 2), dtype=np.int64), corner
+    step = int(reached[0])
+    least, most = corner - shape.min(axis=0), corner + size - shape.max(axis=0)  # for the root of a chord on the board
+    middle = (least + most - 1) / 2
+    columns, rows = (range(*ends) for ends in zip(least.tolist(), most.tolist(), strict=True))
+    fitting = grid.keys(step, columns, rows)
+    if len(fitting):
+        return shape + fitting[np.argmin(((fitting - middle) ** 2).sum(axis=1))], corner
+    keys = shape + grid.nearest_key(step, *middle.tolist())
+    return keys, np.minimum(np.maximum(corner, keys.max(axis=0) - size + 1), keys.min(axis=0))
+
+
+def _crossed(keys: IntArray, way: IntArray) -> npt.NDArray[np.bool_]:
+    """Which keys a way from key to key touches, so that they must be drawn over it."""
+    touched = np.zeros(len(keys), dtype=bool)
+    for start, end in pairwise(way):
+        along = end - start
+        share = np.clip((keys - start) @ along / (along @ along), 0, 1)
+        touched |= np.hypot(*(keys - start - share[:, np.newaxis] * along).T) < _TOUCHING
+    return touched
+
+
+def _notes(chord: str, root: str) -> list[str]:
+    return [_ROOTS[(_ROOTS.index(root) + step) % len(THIRTY_ONE)] for step in _STEPS[chord]]
+
+
+def _heading(chord: str, root: str, grid: KeyGrid) -> str:
+    if not grid.reaches(_STEPS[chord]).all():
+        return f"only {every(grid.spacing)} step has a key"
+    return f"{chord} on {root}: {' '.join(_notes(chord, root))}"
+
+
+def _direction(columns: int, rows: int) -> str:
+    """Where a key lies, such as ``"3 right and 1 up"``."""
+    across = f"{abs(columns)} {'right' if columns > 0 else 'left'}" if columns else ""
+    along = f"{abs(rows)} {'up' if rows > 0 else 'down'}" if rows else ""
+    return " and ".join(part for part in (across, along) if part) or "the same key"
+
+
+def _reach(grid: KeyGrid) -> str:
+    if grid.spacing == 1:
+        return f"All {len(THIRTY_ONE)} notes have a key in every octave, if the board is large enough."
+    return (
+        f"Only {every(grid.spacing)} step has a key, since both intervals are whole multiples of {grid.spacing} steps: "
+        "each note has keys in some octaves only."
+    )
+
+
+def _row(grid: KeyGrid, root: str, name: str, steps: tuple[int, ...]) -> tuple[str, ...]:
+    notes = " ".join(_ROOTS[(_ROOTS.index(root) + step) % len(THIRTY_ONE)] for step in steps)
+    above = ", ".join(str(step) for step in steps[1:])
+    if not grid.reaches(steps).all():
+        return (name, above, notes, "no key")
+    return (name, above, notes, ", ".join(_direction(*key) for key in grid.shape(steps)[1:].tolist()))

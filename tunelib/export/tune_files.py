@@ -1,0 +1,320 @@
+"""The files of a retuned tune: a printed page, MusicXML, MIDI, sound and a table, and the sound of it in twelve."""
+
+from __future__ import annotations
+
+import csv
+import io
+import re
+import unicodedata
+from collections.abc import Sequence
+from fractions import Fraction
+from pathlib import Path
+
+from tunelib.arrange import BASS, CHORDS, COMP, MELODY, tune_score
+from tunelib.export.cautions import CAUTIONS_TITLE, LOW_VOLUME, RINGING
+from tunelib.export.chord_symbols import printed_symbol
+from tunelib.export.engrave import engrave_svg
+from tunelib.export.midi import midi_bytes
+from tunelib.export.musicxml import Lead, musicxml_text
+from tunelib.export.typeset import Drawing, Page, page_pdf, paper_width
+from tunelib.files import FileSet, Tell
+from tunelib.harmony import Chord, LeadSheet, RetunedChord, RetunedTune
+from tunelib.pitch import Tuning, aligned, number_in_words, plain, times
+from tunelib.score import Score
+from tunelib.sound import render_to, tune_timbres
+
+_SUFFIXES = (".csv", ".pdf", ".musicxml", "-bend.mid", "-mts.mid", ".wav")
+LONGEST_MINUTES = 15.0
+TUNE_CAUTIONS = (
+    LOW_VOLUME,
+    RINGING,
+    "Rest hands, lips and voice often. Strain or pain means stop; ask a teacher before you go on.",
+)
+
+_PROGRAMS = {MELODY: 65, CHORDS: 19, COMP: 26, BASS: 32}  # General MIDI, from 0: alto sax, organ, jazz guitar, bass
+_CLEFS = {MELODY: "treble", CHORDS: "treble", BASS: "bass 8vb"}
+_STAFF_SCALE = 0.8  # of 7.2 mm: three staves together, as piano scores are printed
+_LONGEST_NAME = 60
+_BARS_ON_A_LINE = 4
+_LETTERS_ON_A_LINE = 80  # of chord symbols, or of labels under the melody
+_AFTER_A_SYMBOL, _NARROWEST_BAR = 2, 8  # letters
+_HEAD = (
+    "bar", "beat", "as written", "as retuned", "notes", "cents off, rms", "worst pair", "worst pair, cents",
+    "roughness", "motion, steps", "why",
+)  # fmt: skip
+
+
+def tune_files(tune: RetunedTune, paper: str = "a4", stem: str | None = None) -> FileSet:
+    """The files of a retuned tune, to be written by `tunelib.files.write_set`.
+
+    They are a table (CSV), a printed page (PDF), MusicXML, MIDI with pitch bends and by the MIDI Tuning Standard, and a
+    recording (WAV), in the tune's own division; and, if that is another, a recording in 12.
+
+    Parameters
+    ----------
+    tune : RetunedTune
+    paper : str
+        ``"a4"`` or ``"letter"``.
+    stem : str, optional
+        What the files are called; as a rule by the title of the tune.
+
+    Raises ValueError for a paper that is not known, and for a tune of more than 15 minutes. Making them raises
+    ValueError for a note value that cannot be written, and ImportError, with what to install, where Typst is missing.
+    """
+    paper_width(paper)  # refuses one that is not known
+    check_length(tune.sheet)
+    names = tune_names(stem or tune_stem(tune.sheet.title), len(tune.tuning))
+
+    def make(folder: Path, tell: Tell) -> None:
+        table, pdf, musicxml, bend, mts, wav, *in_twelve = (folder / name for name in names)
+        tell("writing the notes")
+        table.write_bytes(tune_csv(tune).encode())
+        score = tune_score(tune)
+        part = tune_musicxml(tune)
+        musicxml.write_bytes(part.encode())
+        tell("engraving the staves")
+        width = round(10 / _STAFF_SCALE * paper_width(paper))
+        lines = engrave_svg(part, page_width=width, lines_per_page=1, encoded_lines=True)
+        tell("setting the page")
+        pdf.write_bytes(page_pdf(_page(tune, lines), paper))
+        tell("writing the MIDI files")
+        bend.write_bytes(midi_bytes(score, "bend", _PROGRAMS))
+        mts.write_bytes(midi_bytes(score, "mts", _PROGRAMS))
+        tell("rendering the sound")
+        render_to(wav, score, tune_timbres())
+        for path in in_twelve:
+            tell("rendering it in twelve")
+            render_to(path, tune_score(tune, 12), tune_timbres())
+
+    return FileSet(names, make)
+
+
+def check_length(sheet: LeadSheet) -> None:
+    """Stop before any work is done if a tune is too long for its files to be made: ValueError above 15 minutes."""
+    minutes = sheet.beats / sheet.tempo
+    if minutes > LONGEST_MINUTES:
+        raise ValueError(
+            f"the tune lasts {minutes:.0f} minutes with its repeats written out, and {LONGEST_MINUTES:g} can be made: "
+            "give a faster tempo, or a part of it"
+        )
+
+
+def tune_names(stem: str, division: int) -> tuple[str, ...]:
+    """The names of the files of a tune in a division; the last is for its sound in twelve, if that is another.
+
+    >>> tune_names("offcuts", 41)[-2:]
+    ('offcuts-in-41.wav', 'offcuts-in-12.wav')
+    """
+    names = tuple(f"{stem}-in-{division}{suffix}" for suffix in _SUFFIXES)
+    return names if division == 12 else (*names, f"{stem}-in-12.wav")
+
+
+def tune_stem(title: str, otherwise: str = "tune") -> str:
+    """What the files of a tune are called, by its title, or by another name if no letter of that can be used.
+
+    >>> tune_stem("Sawdust on the Stairs"), tune_stem("木くず", "my blues")
+    ('sawdust-on-the-stairs', 'my-blues')
+    """
+    for name in (title, otherwise):
+        letters = unicodedata.normalize("NFKD", name).encode("ascii", "ignore").decode().casefold()
+        stem = re.sub(r"[^a-z0-9]+", "-", letters)[:_LONGEST_NAME].strip("-")
+        if stem:
+            return stem
+    return "tune"
+
+
+def tune_musicxml(tune: RetunedTune) -> str:
+    """The tune as MusicXML 4.0: melody, chords and bass, and the chord symbols as retuned."""
+    score = tune_score(tune)
+    return musicxml_text(score, lead=Lead(_CLEFS, tune.sheet.key, _symbols(tune)), new_lines=_new_lines(tune, score))
+
+
+def _new_lines(tune: RetunedTune, score: Score) -> list[int]:
+    """The bars with which a line of staves begins, after the first: four to a line, fewer where more is to be read."""
+    widths: dict[int, int] = {}
+    for chord in tune.chords:
+        bar = chord.written.bar
+        widths[bar] = widths.get(bar, 0) + len(printed_symbol(chord.chord)) + _AFTER_A_SYMBOL
+    below: dict[int, int] = {}
+    for note in score.notes:
+        if note.voice == MELODY and note.label:
+            bar = int(note.onset // tune.sheet.beats_per_bar) + 1
+            below[bar] = below.get(bar, 0) + len(note.label)
+    starts, first, taken = [], 1, 0
+    for bar in range(1, tune.sheet.bars + 1):
+        width = max(widths.get(bar, 0), below.get(bar, 0), _NARROWEST_BAR)
+        widest = max(width, taken)  # bars of a line are about as wide as one another
+        if bar > first and (bar - first == _BARS_ON_A_LINE or widest * (bar - first + 1) > _LETTERS_ON_A_LINE):
+            starts.append(bar)
+            first, widest = bar, width
+        taken = widest
+    return starts
+
+
+def tune_csv(tune: RetunedTune) -> str:
+    """The tune chord by chord as comma-separated values, with a head."""
+    stream = io.StringIO()
+    writer = csv.writer(stream)
+    writer.writerow(_HEAD)
+    for chord in tune.chords:
+        pair, error = worst_pair(chord.chord, tune.tuning)
+        writer.writerow(
+            [
+                chord.written.bar,
+                _beat(tune, chord),
+                chord.written.symbol,
+                chord.chord.symbol,
+                " ".join(note.typed for note in chord.notes),
+                f"{chord.purity:.2f}",
+                pair,
+                f"{error:.2f}",
+                f"{chord.roughness:.3f}",
+                chord.motion,
+                chord.why,
+            ]
+        )
+    return stream.getvalue()
+
+
+def tune_table(tune: RetunedTune) -> str:
+    """The tune chord by chord in short, in columns of letters of one width; ends with a line on the whole."""
+    head = ("bar", "beat", "written", "retuned", "notes", "cents off", "worst pair", "moved")
+    rows = [head]
+    for chord in tune.chords:
+        pair, error = worst_pair(chord.chord, tune.tuning)
+        rows.append(
+            (
+                str(chord.written.bar),
+                _beat(tune, chord),
+                chord.written.symbol,
+                chord.chord.symbol,
+                " ".join(map(str, chord.notes)),
+                f"{chord.purity:.1f}",
+                f"{pair} {aligned(error)}",
+                str(chord.motion),
+            )
+        )
+    widths = [max(map(len, column)) for column in zip(*rows, strict=True)]
+    right = {0, 1, 5, 7}
+    lines = []
+    for row in rows:
+        cells = (
+            cell.rjust(width) if place in right else cell.ljust(width)
+            for place, (cell, width) in enumerate(zip(row, widths, strict=True))
+        )
+        lines.append("  ".join(cells).rstrip())
+    return "\n".join([*lines, summary(tune)]) + "\n"
+
+
+def summary(tune: RetunedTune) -> str:
+    """The whole tune in a sentence."""
+    chords = tune.chords
+    changed = sum(chord.chord != chord.written.chord for chord in chords)
+    off = (sum(chord.purity**2 for chord in chords) / len(chords)) ** 0.5
+    moved = sum(chord.motion for chord in chords) / max(1, len(chords) - 1)
+    return (
+        f"{times(len(chords), 'chord')}, {changed} of them retuned; their pairs are {off:.1f} cents off on the whole, "
+        f"and from one to the next the four upper voices move {plain(moved)} steps of {len(tune.tuning)} together."
+    )
+
+
+def worst_pair(chord: Chord, tuning: Tuning) -> tuple[str, float]:
+    """The two notes of a chord that lie farthest from their ratio, and by how many cents; nothing for one note alone.
+
+    >>> from tunelib.pitch import equal
+    >>> pair, error = worst_pair(Chord.parse("Charm7"), equal(31))
+    >>> pair, round(error, 1)
+    ('E–G', -6.0)
+    """
+    errors = chord.errors(tuning)
+    if not errors:
+        return "", 0.0
+    names = {note.step(tuning): note.name for note in reversed(chord.notes_in(tuning))}
+    rising = [names[step] for step in sorted(names)]
+    (low, high), error = max(errors.items(), key=lambda item: abs(item[1]))
+    return f"{rising[low]}–{rising[high]}", error
+
+
+def _symbols(tune: RetunedTune) -> list[tuple[Fraction, Chord | None]]:
+    """The chords by the beats from which they hold, and None where they stop."""
+    symbols: list[tuple[Fraction, Chord | None]] = []
+    end = tune.chords[0].written.onset
+    for chord in tune.chords:
+        if chord.written.onset > end:
+            symbols.append((end, None))
+        symbols.append((chord.written.onset, chord.chord))
+        end = chord.written.end
+    if end < tune.sheet.beats:
+        symbols.append((end, None))
+    return symbols
+
+
+def _beat(tune: RetunedTune, chord: RetunedChord) -> str:
+    """The beat of its bar on which a chord begins, counted from 1."""
+    return f"{float(chord.written.onset % tune.sheet.beats_per_bar) + 1:.4g}"
+
+
+def _page(tune: RetunedTune, lines: Sequence[str]) -> Page:
+    sheet = tune.sheet
+    title = f"{sheet.title or 'A tune'}, in {number_in_words(len(tune.tuning))}"
+    mode = f"{sheet.key.tonic.name} {sheet.key.mode}"
+    introduction = (
+        f"{times(sheet.bars, 'bar')} in {mode}, {plain(sheet.tempo)} beats a minute. {summary(tune)} Over the staves "
+        "stand the chords as retuned; under each note that was moved, or lies between two keys of a keyboard, the "
+        "nearest key and how far the note lies from it, in cents (hundredths of a semitone). The chords are written as "
+        "they hold; the rhythm is yours. All parts are at concert pitch. Under the clef with an 8 all sounds an octave "
+        "lower."
+    )
+    return Page(
+        title=title,
+        introduction=introduction,
+        drawings=_drawings(tune, lines),
+        table_title="The chords that were changed, and why",
+        head=("Bar", "Written", "Retuned", "Why"),
+        rows=_changes(tune) or [("–", "–", "–", "No chord was changed.")],
+        cautions_title=CAUTIONS_TITLE,
+        cautions=TUNE_CAUTIONS,
+        prose=True,
+    )
+
+
+def _changes(tune: RetunedTune) -> list[tuple[str, str, str, str]]:
+    """The chords that were changed or clash, one row for all that came out alike: bars, as written, as retuned, why."""
+    alike: dict[tuple[str, str], list[RetunedChord]] = {}
+    for chord in tune.chords:
+        if chord.chord != chord.written.chord or chord.clashes:
+            symbols = printed_symbol(chord.written.chord), printed_symbol(chord.chord)
+            alike.setdefault(symbols, []).append(chord)
+    rows = []
+    for (written, retuned), chords in alike.items():
+        bars = dict.fromkeys(str(chord.written.bar) for chord in chords)
+        rows.append((", ".join(bars), written, retuned, _printed(chords[0].why)))
+    return rows
+
+
+def _printed(sentence: str) -> str:
+    """A sentence with its chord symbols as they are printed, and no line that begins with a percent sign."""
+
+    def printed(word: re.Match[str]) -> str:
+        try:
+            return printed_symbol(Chord.parse(word[0]))
+        except ValueError:
+            return word[0]
+
+    return re.sub(r"\b[A-G][^\s;:,.]*", printed, sentence).replace(" %", "\N{NO-BREAK SPACE}%")
+
+
+def _drawings(tune: RetunedTune, lines: Sequence[str]) -> list[Drawing]:
+    """Each line of staves with the chords on it in words."""
+    drawings, first = [], 1
+    for line in lines:
+        after = first + line.count('class="measure"')
+        chords = [
+            f"bar {chord.written.bar} {printed_symbol(chord.chord)}"
+            for chord in tune.chords
+            if first <= chord.written.bar < after
+        ]
+        said = f"bars {first} to {after - 1}" if after > first + 1 else f"bar {first}"
+        drawings.append(Drawing(line, f"Staves of {said}: {'; '.join(chords) or 'no chord begins'}."))
+        first = after
+    return drawings

@@ -1,0 +1,68 @@
+"""Captions of a clip: what the picture says at each keyframe, as a WebVTT file (W3C, *WebVTT: The Web Video Text
+Tracks Format*)."""
+
+from __future__ import annotations
+
+import html
+import textwrap
+from bisect import bisect_right
+
+from tunelib.film.timeline import Timeline
+
+LINE, LINES = 42, 2  # characters to a line, and lines at a time, as subtitles are set (common practice)
+FASTEST_READING = 20.0  # characters a second, a usual ceiling for subtitles (common practice)
+
+
+def captions(timeline: Timeline) -> str:
+    """The captions of a clip: the exhibit's sentence from each keyframe to the next, two lines at a time.
+
+    The first stands from the beginning. A long sentence is parted into several captions, and each stays for a share
+    of the time that goes with its length.
+    """
+    cues = [
+        f"{_clock(start)} --> {_clock(end)}\n{html.escape(words, quote=False)}" for start, end, words in cued(timeline)
+    ]
+    return "\n\n".join(["WEBVTT", *cues]) + "\n"
+
+
+def cued(timeline: Timeline) -> list[tuple[float, float, str]]:
+    """Beginning, end (in seconds) and words of each caption."""
+    starts = [0.0, *(stop.at for stop in timeline.stops[1:])]
+    ends = [*starts[1:], timeline.seconds]
+    found = []
+    for stop, start, end in zip(timeline.stops, starts, ends, strict=True):
+        parts = _parted(timeline.exhibit.sentence(**stop.values))
+        whole, before = sum(map(len, parts)), 0
+        for part in parts:
+            begins = start + (end - start) * before / whole
+            before += len(part)
+            found.append((begins, start + (end - start) * before / whole, part))
+    return [cue for cue in found if round(1000 * cue[1]) > round(1000 * cue[0])]
+
+
+def reading_speeds(timeline: Timeline) -> list[float]:
+    """For each keyframe, the characters a second that a reader of its captions must manage where they go fastest."""
+    starts = [0.0, *(stop.at for stop in timeline.stops[1:])]
+    found = [0.0] * len(starts)
+    for begin, end, words in cued(timeline):
+        keyframe = bisect_right(starts, begin + 1e-9) - 1
+        found[keyframe] = max(found[keyframe], len(words.replace("\n", " ")) / (end - begin))
+    return found
+
+
+def _parted(sentence: str) -> list[str]:
+    """A sentence in as few captions of `LINES` lines as hold it, all of about one length."""
+    fewest = len(_captions_of_width(sentence, LINE))
+    widths = (width for width in range(1, LINE + 1) if len(_captions_of_width(sentence, width)) == fewest)
+    return _captions_of_width(sentence, next(widths))
+
+
+def _captions_of_width(sentence: str, width: int) -> list[str]:
+    lines = textwrap.wrap(sentence, width, break_long_words=False, break_on_hyphens=False)
+    return ["\n".join(lines[first : first + LINES]) for first in range(0, len(lines), LINES)]
+
+
+def _clock(seconds: float) -> str:
+    thousandths = round(1000 * seconds)
+    minutes, rest = divmod(thousandths, 60_000)
+    return f"{minutes // 60:02}:{minutes % 60:02}:{rest // 1000:02}.{rest % 1000:03}"

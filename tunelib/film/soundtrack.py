@@ -1,0 +1,104 @@
+"""The sound of a clip: the exhibit's own, in time with its knobs, at a loudness that was asked for."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from tunelib.film.timeline import Timeline
+from tunelib.pitch import FloatArray
+from tunelib.sound import MOMENTS_A_SECOND, SAMPLE_RATE, Moment, at_loudness, follow, limit, loudness, true_peak
+
+SOUNDS = ("at keyframes", "following", "off")
+USUAL_LOUDNESS = -23.0  # LKFS: EBU R 128 (2023), the level of programmes
+SOFTEST, LOUDEST = -40.0, -14.0
+HIGHEST_PEAK = -1.0  # dBTP: EBU R 128
+
+_FADE_SECONDS = 0.03
+_CEILING = -1.5  # dB below full scale, sample by sample: half a decibel for what lies between the samples
+_NEAR = 0.05  # LU
+_ROUNDS = 8
+
+
+def check_loudness(target: float) -> float:
+    """A loudness that a clip can be set to, in LKFS; ValueError for another."""
+    if not SOFTEST <= target <= LOUDEST:
+        raise ValueError(f"the loudness lies from {SOFTEST:g} to {LOUDEST:g} LKFS, not at {target:g}")
+    return float(target)
+
+
+@dataclass(frozen=True)
+class Soundtrack:
+    """Samples at 48 kHz, their integrated loudness in LKFS and their true peak in dBTP (ITU-R BS.1770-4)."""
+
+    samples: FloatArray
+    loudness: float
+    true_peak: float
+
+
+def soundtrack(timeline: Timeline, sound: str, samples: int, target: float | None) -> Soundtrack | None:
+    """The sound of a timeline, `samples` long; None where there is none to be heard.
+
+    ``"at keyframes"`` begins the exhibit's sound anew at each keyframe; one that is cut off by the next, or by the
+    end, fades out before it. ``"following"`` holds its chord throughout, and the pitches move with the knobs.
+    `target` is the integrated loudness; None leaves the level of `render`.
+    """
+    if sound == "off":
+        return None
+    made = _following(timeline, samples) if sound == "following" else _at_keyframes(timeline, samples)
+    measured = loudness(made)
+    if measured == -math.inf:
+        return None
+    if target is not None:
+        made, measured = _set_to(made, target)
+    return Soundtrack(made, measured, true_peak(made))
+
+
+def _at_keyframes(timeline: Timeline, samples: int) -> FloatArray:
+    out = np.zeros(samples)
+    starts = [round(stop.at * SAMPLE_RATE) for stop in timeline.stops]
+    for stop, start, end in zip(timeline.stops, starts, [*starts[1:], samples], strict=True):
+        heard = timeline.exhibit.sound(**stop.values)
+        if heard.size > end - start:
+            heard = _cut(heard, end - start)
+        out[start : start + heard.size] = heard
+    return out
+
+
+def _following(timeline: Timeline, samples: int) -> FloatArray:
+    moments: list[Moment] = []
+    before: object = None
+    for number in range(math.ceil(samples * MOMENTS_A_SECOND / SAMPLE_RATE) + 1):
+        values = timeline.values(number / MOMENTS_A_SECOND)
+        if values is not before:
+            moment = (timeline.exhibit.score(**values), timeline.exhibit.timbre(**values))
+            before = values
+        moments.append(moment)
+    heard = follow(moments)
+    return _cut(heard, samples) if heard.size > samples else heard
+
+
+def _cut(samples: FloatArray, length: int) -> FloatArray:
+    """The beginning of a sound, faded out at its end."""
+    beginning = samples[:length].copy()
+    fade = min(length, round(_FADE_SECONDS * SAMPLE_RATE))
+    beginning[length - fade :] *= 0.5 + 0.5 * np.cos(np.pi * np.arange(1, fade + 1) / fade)
+    return beginning
+
+
+def _set_to(samples: FloatArray, target: float) -> tuple[FloatArray, float]:
+    """Turned to a loudness, with peaks turned down where they would pass; what that takes away is given back.
+
+    Where a sound is all peaks, a few rounds may leave it a little softer than was asked for; the loudness that it
+    came to is returned with it.
+    """
+    wanted = target
+    for _ in range(_ROUNDS):
+        made = limit(at_loudness(samples, wanted), 10 ** (_CEILING / 20))
+        reached = loudness(made)
+        if abs(reached - target) <= _NEAR:
+            break
+        wanted += target - reached
+    return made, reached

@@ -1,0 +1,39 @@
+"""From a recording to an intonation report, as the command and the notebook both ask for it."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Callable
+
+from tunelib.hearing import Report, hear_recording, parse_targets
+from tunelib.pitch import A4_HZ, Instrument
+from tunelib.sound import open_recording
+
+
+def listen_to(
+    recording: str | os.PathLike[str] | bytes,
+    against: str,
+    player: Instrument | None = None,
+    reference: float = A4_HZ,
+    progress: Callable[[float], None] | None = None,
+) -> Report:
+    """Hold a recording against targets.
+
+    Parameters
+    ----------
+    recording : str, path or bytes
+        A file that `read_audio` reads, or what stands in one.
+    against : str
+        The targets, as `parse_targets` reads them.
+    player : Instrument, optional
+        Who plays: says where pitch is sought, and gives written names.
+    reference : float
+        The frequency of A4 in hertz.
+    progress : callable, optional
+        Told now and then what share of the work is done, from 0 to 1.
+
+    The recording is gone through in blocks: an hour takes some 200 MB. Raises ValueError, OSError or ImportError, as
+    `parse_targets`, `open_recording` and `listen` do, in that order.
+    """
+    targets = parse_targets(against, reference)
+    return hear_recording(open_recording(recording), player, progress).against(targets)
