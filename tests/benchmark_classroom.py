@@ -64,7 +64,7 @@ def panel(name, **values):
     settled = exhibit.settle(values)
 
     def show(**values):
-        display(Image(picture(name, size="panel", **values)))
+        display(Image(picture(exhibit, size="panel", **values)))
 
     interact(show, **{knob.name: _knob_widget(knob, settled[knob.name]) for knob in exhibit.knobs})
 """

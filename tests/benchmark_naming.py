@@ -14,9 +14,8 @@ import music21
 from tunelib.harmony.naming import readings
 from tunelib.harmony.ratios import ratio_chord
 from tunelib.pitch.notes import Note, spell_on_chain
-from tunelib.pitch.tunings import equal
+from tunelib.pitch.tunings import THIRTY_ONE
 
-THIRTY_ONE = equal(31)
 SETS = 60
 
 
@@ -45,11 +44,13 @@ def main() -> None:
         steps = [sorted(chance.sample(range(62), count)) for _ in range(SETS)]
         chords = [[spell_on_chain(step, THIRTY_ONE) for step in chosen] for chosen in steps]
         ratio_chord.cache_clear()
-        ours, longest = milliseconds(readings, chords)
+        ours, longest = milliseconds(lambda notes: readings(notes, THIRTY_ONE), chords)
         ratio_chord.cache_clear()
-        plain, plain_longest = milliseconds(lambda notes: readings([note.step(THIRTY_ONE) for note in notes]), chords)
+        plain, plain_longest = milliseconds(
+            lambda notes: readings([note.step(THIRTY_ONE) for note in notes], THIRTY_ONE), chords
+        )
         peer, peer_longest = milliseconds(by_peer, chords)
-        found = sum(len(readings(notes)) for notes in chords) / SETS
+        found = sum(len(readings(notes, THIRTY_ONE)) for notes in chords) / SETS
         print(
             f"{count:5}  {found:8.1f}  {ours:6.1f} {longest:6.1f}  {plain:6.1f} {plain_longest:6.1f}  "
             f"{peer:6.1f} {peer_longest:6.1f}"

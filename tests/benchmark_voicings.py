@@ -23,9 +23,8 @@ from tunelib.harmony.pair_roughness import PLAIN_AMPLITUDES, PLAIN_PARTIALS
 from tunelib.harmony.voicings import Voicing, ranked, voicings
 from tunelib.hearing.roughness import roughness
 from tunelib.pitch.notes import Note
-from tunelib.pitch.tunings import equal
+from tunelib.pitch.tunings import THIRTY_ONE
 
-THIRTY_ONE = equal(31)
 LOWEST, HIGHEST = Note.parse("C2"), Note.parse("C7")
 
 
@@ -51,15 +50,19 @@ def milliseconds(make: Callable[[], object], runs: int) -> float:
 
 def main() -> None:
     """Print the table."""
-    first = voicings(Chord.parse("C"), lowest=LOWEST, highest=HIGHEST)
-    print(f"the table of pairs, at the first ranking of all: {milliseconds(lambda: ranked(first), 1):.1f} ms")
+    first = voicings(Chord.parse("C"), THIRTY_ONE, lowest=LOWEST, highest=HIGHEST)
+    print(
+        f"the table of pairs, at the first ranking of all: {milliseconds(lambda: ranked(first, THIRTY_ONE), 1):.1f} ms"
+    )
     print("\nmilliseconds, one thread      voicings    found   ranked   one by one")
     for symbol in ("Cmaj7", "Charm9", "C13", "Charm9h#11"):
         chord = Chord.parse(symbol)
-        found = voicings(chord, lowest=LOWEST, highest=HIGHEST, hand=None)
-        assert np.allclose(sorted(one_by_one(found)), [rough for _, rough in ranked(found)])
-        finding = milliseconds(lambda chord=chord: voicings(chord, lowest=LOWEST, highest=HIGHEST, hand=None), 15)
-        ranking = milliseconds(lambda found=found: ranked(found), 15)
+        found = voicings(chord, THIRTY_ONE, lowest=LOWEST, highest=HIGHEST, hand=None)
+        assert np.allclose(sorted(one_by_one(found)), [rough for _, rough in ranked(found, THIRTY_ONE)])
+        finding = milliseconds(
+            lambda chord=chord: voicings(chord, THIRTY_ONE, lowest=LOWEST, highest=HIGHEST, hand=None), 15
+        )
+        ranking = milliseconds(lambda found=found: ranked(found, THIRTY_ONE), 15)
         peer = milliseconds(lambda found=found: one_by_one(found), 3)
         print(f"{symbol:30s}{len(found):8d}{finding:9.1f}{ranking:9.1f}{peer:13.1f}")
 

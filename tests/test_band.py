@@ -88,7 +88,7 @@ def test_a_note_that_leaves_somebody_out_is_refused_with_the_one_that_suits_all(
 @pytest.mark.parametrize(
     ("arguments", "message"),
     [
-        ({"players": []}, "a band has at least one player"),
+        ({"players": []}, "a band has from 1 to 100 players, and these are 0"),
         ({"pages": ["toes"]}, "'toes' is no page; there are overtones, notes, fingers"),
         ({"fundamental": None}, "a page of overtones needs a fundamental"),
         ({"pages": ["fingers"]}, "there is no page of fingers for the oboe and the trumpet"),
@@ -192,7 +192,7 @@ def test_the_command_says_who_reaches_how_much(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
     monkeypatch.setattr(tunelib.show.band, "parts_pdf", lambda *_: b"pdf")
-    monkeypatch.setattr(tunelib.show.band, "play_along_wav", lambda *_, **__: b"wav")
+    monkeypatch.setattr(tunelib.show.band, "write_play_along", lambda sheet, wav, together: wav.write_bytes(b"wav"))
     arguments = ["band", "--instruments", "trumpet, bass guitar, trumpet", "--fundamental", "Bb2", "--harmonics", "1-8"]
     assert main([*arguments, "--out", str(tmp_path)]) == 0
     said = capsys.readouterr().out.splitlines()[-4:]

@@ -142,7 +142,7 @@ PANELS: dict[str, tuple[str, list[str], list[tuple[str, str, str]]]] = {
         [
             (BUTTON, "A. It keeps its shape and slides to the right.", ""),
             (BUTTON, "B. It grows taller.", ""),
-            (BUTTON, "C. Its swings crowd closer together.", ""),
+            (BUTTON, "C. Its crests crowd closer together.", ""),
         ],
     ),
     "reading-drill": (

@@ -57,6 +57,16 @@ def test_a_caption_has_two_lines_at_most_and_stays_for_its_share_of_the_time() -
     assert reading_speeds(line) == [pytest.approx(max(speeds))]
 
 
+def test_a_line_of_captions_has_42_characters_where_it_can() -> None:
+    """Two lines of 42 at a time is how subtitles are set (common practice): the longest come near it and none passes"""
+    rows = [
+        [len(row) for row in words.split("\n")]
+        for exhibit in EXHIBITS.values()
+        for _, _, words in cued(Timeline(exhibit, [Keyframe(0)], 60))
+    ]
+    assert max(map(max, rows)) in (41, 42) and max(map(len, rows)) == 2
+
+
 def test_the_clock_of_captions_passes_minutes_and_rounds_to_thousandths() -> None:
     """00:01:59.9996 is two minutes, not 60 seconds."""
     line = Timeline(EXHIBITS["wave"], [Keyframe(0), Keyframe(119.9996, {"hertz": 300})], seconds=1800)

@@ -11,11 +11,11 @@ from hypothesis import strategies as st
 from music21.harmony import ChordSymbol
 
 from tunelib.harmony.chords import Chord
-from tunelib.harmony.degrees import interval_of
+from tunelib.harmony.meanings import interval_of
 from tunelib.harmony.symbols import Degree, read_symbol
 from tunelib.pitch.notes import LETTERS, Note
 from tunelib.pitch.spelled import SpelledInterval
-from tunelib.pitch.tunings import equal, just
+from tunelib.pitch.tunings import THIRTY_ONE, equal, just
 
 C = Note.named("C")
 
@@ -180,8 +180,8 @@ def test_the_eight_signs_move_by_half_sharps() -> None:
         ("C7b9)", "'C7b9)' cannot be read from character 5 on, ')'; did you mean C7b9?"),
         ("Cwhat", "'Cwhat' cannot be read from character 2 on, 'what'; did you mean C"),
         ("C&%$", "cannot be read from character 2 on, '&%$'; a symbol is built like Cm7, Cneu, C7b9 or Cmaj7/E"),
-        ("Cm7/H", "'Cm7/H' cannot be read from character 5 on: after the stroke comes a bass note, as in C/E, not 'H'"),
-        ("C/", "'C/' cannot be read from character 3 on: after the stroke comes a bass note, as in C/E, not nothing"),
+        ("Cm7/H", "'Cm7/H' cannot be read from character 5 on: after the slash comes a bass note, as in C/E, not 'H'"),
+        ("C/", "'C/' cannot be read from character 3 on: after the slash comes a bass note, as in C/E, not nothing"),
         ("Cb#7", "'Cb#7' cannot be read from character 1 on: 'Cb#' mixes sharps and flats"),
         ("C/Eb#", "'C/Eb#' cannot be read from character 3 on: 'Eb#' mixes sharps and flats"),
         ("H7", "'H7' is not a chord symbol: it begins with a letter from A to G, as in Cm7"),
@@ -292,9 +292,9 @@ STEPS = {
 
 @pytest.mark.parametrize("symbol", STEPS)
 def test_steps_by_hand_and_back(symbol: str) -> None:
-    assert Chord.parse(symbol).steps() == STEPS[symbol]
-    assert Chord.from_steps(C, STEPS[symbol]).symbol == symbol
-    assert Chord.from_steps(C, [step % 31 for step in reversed(STEPS[symbol])]).symbol == symbol
+    assert Chord.parse(symbol).steps(THIRTY_ONE) == STEPS[symbol]
+    assert Chord.from_steps(C, STEPS[symbol], THIRTY_ONE).symbol == symbol
+    assert Chord.from_steps(C, [step % 31 for step in reversed(STEPS[symbol])], THIRTY_ONE).symbol == symbol
 
 
 @pytest.mark.parametrize(
@@ -314,16 +314,16 @@ def test_steps_by_hand_and_back(symbol: str) -> None:
 )
 def test_a_chord_is_the_same_from_its_symbol_steps_ratios_and_thirds(symbol: str, ratios: str, thirds: str) -> None:
     chord = Chord.parse(symbol)
-    assert Chord.from_steps(C, chord.steps()) == chord
-    assert Chord.from_ratios(ratios, C) == chord
-    assert Chord.from_ratios([int(part) for part in ratios.split(":")], C) == chord
+    assert Chord.from_steps(C, chord.steps(THIRTY_ONE), THIRTY_ONE) == chord
+    assert Chord.from_ratios(ratios, C, THIRTY_ONE) == chord
+    assert Chord.from_ratios([int(part) for part in ratios.split(":")], C, THIRTY_ONE) == chord
     assert Chord.stacked(C, thirds.split()) == chord
 
 
 def test_the_five_families_differ_by_a_diesis_in_the_third_and_share_the_fifth() -> None:
     families = [Chord.parse(f"D{word}") for word in ("sub", "m", "neu", "", "sup")]
-    assert [chord.steps()[1] for chord in families] == [7, 8, 9, 10, 11]
-    assert {chord.steps()[2] for chord in families} == {18}
+    assert [chord.steps(THIRTY_ONE)[1] for chord in families] == [7, 8, 9, 10, 11]
+    assert {chord.steps(THIRTY_ONE)[2] for chord in families} == {18}
     assert [chord.notes[1].name for chord in families] == ["F½♭", "F", "F½♯", "F♯", "F♯½♯"]
 
 
@@ -339,9 +339,9 @@ def test_ordinary_symbols_come_back_from_their_steps_in_twelve_too() -> None:
 
 
 def test_octaves_and_doublings_are_set_aside() -> None:
-    assert Chord.from_steps(C, [0, 31, 10, 41, 18, 57]).symbol == "C7"
-    assert Chord.from_steps(C, [5, 10, 18]).symbol == "Cadd9"
-    assert Chord.from_steps(C, [13, 18]).symbol == "Csus4"
+    assert Chord.from_steps(C, [0, 31, 10, 41, 18, 57], THIRTY_ONE).symbol == "C7"
+    assert Chord.from_steps(C, [5, 10, 18], THIRTY_ONE).symbol == "Cadd9"
+    assert Chord.from_steps(C, [13, 18], THIRTY_ONE).symbol == "Csus4"
 
 
 def test_a_chord_on_another_root_takes_its_bass_along() -> None:
@@ -362,16 +362,22 @@ def test_a_chord_on_another_root_takes_its_bass_along() -> None:
         (lambda: Chord(C, (SpelledInterval(0, 0), "M3")), "are SpelledIntervals"),
         (lambda: Chord("C", (SpelledInterval(0, 0),)), "the root of a chord is a note"),
         (lambda: Chord(C, (SpelledInterval(0, 0),), "E"), "the bass of a chord is a note"),
-        (lambda: Chord.from_steps(C, [0, -3]), "0 or more, not -3"),
-        (lambda: Chord.from_steps(C, [0, 1.5]), "0 or more, not 1.5"),
-        (lambda: Chord.from_steps(C, [0, 30]), "a note 30 steps of 31 equal steps above the root is no degree"),
-        (lambda: Chord.from_steps(C, [0, 26, 27]), "no symbol says a chord of 0, 26, 27 steps of 31 equal steps"),
+        (lambda: Chord.from_steps(C, [0, -3], THIRTY_ONE), "0 or more, not -3"),
+        (lambda: Chord.from_steps(C, [0, 1.5], THIRTY_ONE), "0 or more, not 1.5"),
+        (
+            lambda: Chord.from_steps(C, [0, 30], THIRTY_ONE),
+            "a note 30 steps of 31 equal steps above the root is no degree",
+        ),
+        (
+            lambda: Chord.from_steps(C, [0, 26, 27], THIRTY_ONE),
+            "no symbol says a chord of 0, 26, 27 steps of 31 equal steps",
+        ),
         (lambda: Chord.from_steps(C, [0, 4], just(["5/4", "3/2"])), "have no letters"),
-        (lambda: Chord.from_ratios("4:5:5", C), "is not a chord of ratios"),
-        (lambda: Chord.from_ratios("4", C), "is not a chord of ratios"),
-        (lambda: Chord.from_ratios("4:x", C), "is not a ratio"),
+        (lambda: Chord.from_ratios("4:5:5", C, THIRTY_ONE), "is not a chord of ratios"),
+        (lambda: Chord.from_ratios("4", C, THIRTY_ONE), "is not a chord of ratios"),
+        (lambda: Chord.from_ratios("4:x", C, THIRTY_ONE), "is not a ratio"),
         (lambda: Chord.stacked(C, ["big"]), "'big third' is not an interval"),
-        (lambda: Chord.parse("Cneu").steps(equal(12)), "falls between the steps of 12"),
+        (lambda: Chord.parse("Cneu").steps(equal(13)), "the notes of 13 equal steps have no letters"),
     ],
 )
 def test_nonsense_is_refused(call: object, says: str) -> None:

@@ -8,6 +8,7 @@ import subprocess
 import sys
 import textwrap
 import time
+from dataclasses import replace
 from pathlib import Path
 from typing import Any, ClassVar
 
@@ -15,12 +16,12 @@ import numpy as np
 import pytest
 from film import metered, pictures, sound, streams
 from matplotlib.patches import Rectangle
-from processes import heeding_ctrl_c, still_running
+from processes import heeding_signals, still_running
 
 from tunelib.exhibits import EXHIBITS
 from tunelib.exhibits.exhibit import Canvas, Exhibit, Knob, Scene, Slider, Switch, Voicing
 from tunelib.exhibits.look import Look
-from tunelib.film import Keyframe, clip
+from tunelib.film import Keyframe, clip, encoder
 from tunelib.film.clip import CLIP_SIZES, RATES, plan_clip
 from tunelib.score import Score, ScoreNote
 from tunelib.show import stage as stages
@@ -199,13 +200,13 @@ def test_a_stopped_run_leaves_no_half_file(tmp_path: Path) -> None:
         clip("wave", {str(tmp_path / "wave.mp4")!r}, [Keyframe(0), Keyframe(60, {{"hertz": 440}})], progress=tell)
     """
     command = [sys.executable, "-c", textwrap.dedent(program)]
-    with heeding_ctrl_c():
+    with heeding_signals():
         started = subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL)
     with started as running:
         assert running.stdout is not None
         running.stdout.readline()
         [half] = tmp_path.iterdir()
-        assert half.name.startswith(".wave.mp4.")
+        assert half.name.startswith(".tunelib-")
         running.send_signal(signal.SIGINT)
         assert running.wait(20) != 0
     assert list(tmp_path.iterdir()) == []
@@ -221,7 +222,8 @@ def test_an_encoder_that_cannot_be_started_leaves_nothing(small: Any, tmp_path: 
 
 def test_an_encoder_that_fails_is_reported_in_its_own_words(small: Any, tmp_path: Path, monkeypatch: Any) -> None:
     """What ffmpeg says reaches the user, and nothing stays."""
-    monkeypatch.setattr("tunelib.film.encoder._H264", ("-c:v", "no_such_codec"))
+    mp4 = replace(encoder._KINDS[".mp4"], picture=("-c:v", "no_such_codec"))
+    monkeypatch.setitem(encoder._KINDS, ".mp4", mp4)
     with pytest.raises(OSError, match=r"wave\.mp4 cannot be written: .*no_such_codec"):
         clip("wave", tmp_path / "wave.mp4", [Keyframe(0)])
     assert list(tmp_path.iterdir()) == []

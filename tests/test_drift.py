@@ -10,6 +10,7 @@ import pytest
 
 from tunelib.harmony.drift import PROGRESSIONS, Progression, fifths_round, nearest_octave
 from tunelib.pitch.intervals import cents
+from tunelib.pitch.tunings import THIRTY_ONE
 
 C_AM_DM_G = PROGRESSIONS["I vi ii V"]
 
@@ -107,7 +108,7 @@ def test_pure_chords_are_pure_and_held_tones_do_not_move(name: str) -> None:
         chord = round_.chords[place % len(round_.chords)]
         root = round_.roots(2)[place]
         above = sorted((float(note) - root) % 1200 % 1199.9999 for note in notes[1:])
-        assert above == pytest.approx(sorted(cents(ratio) for ratio in chord.ratios()), abs=1e-3)
+        assert above == pytest.approx(sorted(cents(ratio) for ratio in chord.ratios(THIRTY_ONE)), abs=1e-3)
         assert notes[0] < notes[1:].min()
     for place in range(len(round_.chords)):
         classes = [np.mod(notes[1:] + 1, 1200) for notes in sung[place : place + 2]]
@@ -173,3 +174,53 @@ def test_bounds_are_refused() -> None:
         Progression("short", C_AM_DM_G.chords, C_AM_DM_G.moves[:2])
     with pytest.raises(ValueError, match="the number of fifths"):
         fifths_round(1)
+
+
+def mapped(ratio: Fraction, division: int) -> int:
+    """Steps of a ratio by its primes, each at its nearest step: worked out from the logarithms of 2, 3, 5 and 7."""
+    steps = 0
+    for prime in (2, 3, 5, 7, 11):
+        size = math.floor(division * math.log2(prime) + 0.5)
+        numerator, denominator = ratio.numerator, ratio.denominator
+        while numerator % prime == 0:
+            numerator, steps = numerator // prime, steps + size
+        while denominator % prime == 0:
+            denominator, steps = denominator // prime, steps - size
+        ratio = Fraction(numerator, denominator)
+    assert ratio == 1
+    return steps
+
+
+@pytest.mark.parametrize("name", PROGRESSIONS)
+def test_the_commas_that_vanish_decide_what_a_progression_does_in_each_division(name: str) -> None:
+    """The product of the roots' moves, octaves aside, in the steps of its primes, for every division from 12 to 72."""
+    round_ = PROGRESSIONS[name]
+    product = Fraction(1)
+    for move in round_.moves:
+        product *= move
+    while product**2 > 2:
+        product /= 2
+    while product**2 < Fraction(1, 2):
+        product *= 2
+    for division in range(12, 73):
+        steps = mapped(product, division)
+        assert round_.drift_steps(division) == steps
+        assert round_.drift(division) == pytest.approx(1200 * steps / division)
+        assert round_.comes_home(division) == (steps == 0)
+        assert round_.tonic(3, division)[-1] == pytest.approx(3 * 1200 * steps / division)
+
+
+def test_the_syntonic_comma_vanishes_in_meantones_and_in_no_other_division() -> None:
+    """12, 19, 31, 43, 50 and 55 are meantones; 22, 34, 41 and 53 are not (common practice)."""
+    assert all(C_AM_DM_G.comes_home(division) for division in (12, 19, 31, 43, 50, 55))
+    assert not any(C_AM_DM_G.comes_home(division) for division in (22, 34, 41, 53))
+    assert [int(C_AM_DM_G.drift_steps(division)) for division in (22, 34, 41, 53)] == [-1, -1, -1, -1]
+
+
+def test_a_root_may_miss_the_interval_of_its_names_by_a_semitone_at_most() -> None:
+    """11/7 is 86 cents above the fifth of quarter-comma meantone, 8/5, or 4/5 an octave down, is 117 above it"""
+    fifth = 1200 * math.log2(5) / 4
+    assert 1200 * math.log2(11 / 7) - fifth == pytest.approx(86, abs=0.5)
+    Progression.read("C 11/7 G")
+    with pytest.raises(ValueError, match="from C to G the root cannot move by 4/5: that is 117 cents more than"):
+        Progression.read("C 8/5 G")

@@ -29,13 +29,14 @@ from typing import Any
 
 import pytest
 from PIL import Image
-from processes import heeding_ctrl_c, still_running
+from processes import heeding_signals, still_running
 from test_exhibits import contrast
 
 import tunelib.film.episode
 import tunelib.film.origins
 from tunelib.commands.line import main
 from tunelib.exhibits import find_exhibit
+from tunelib.files import alone_in
 from tunelib.film import contact
 from tunelib.film.captions import FASTEST_READING, reading_speeds
 from tunelib.film.episode import Outcome, plan_episode, render_plan
@@ -220,7 +221,7 @@ def test_a_run_that_is_stopped_loses_nothing_that_was_finished(
     real, calls = getattr(where, moment), []
 
     def stopping(*given: Any, **named: Any) -> Any:
-        if moment != "replace" or ".part" not in str(given):  # a file of the record's takes its name so too
+        if moment != "replace" or RECORD not in str(given):  # a file of the record's takes its name so too
             calls.append(given)
         if len(calls) == 2:
             raise KeyboardInterrupt
@@ -237,9 +238,9 @@ def test_a_run_that_is_stopped_loses_nothing_that_was_finished(
 
 
 def test_a_second_run_in_the_same_folder_is_kept_out(tmp_path: Path) -> None:
-    (tmp_path / ".making").mkdir()
-    with pytest.raises(FileExistsError, match="another run is at work"):
+    with alone_in(tmp_path), pytest.raises(FileExistsError, match="another run is at work"):
         make(tmp_path)
+    assert make(tmp_path).made
 
 
 @pytest.mark.parametrize("text", ["", "{", "[]", '{"version": 2}', '{"version": 1, "outputs": {"a": 1}, "files": {}}'])
@@ -369,13 +370,13 @@ def begun(folder: Path) -> subprocess.Popen[str]:
     (folder / "film.toml").write_text(long + long.replace("three", "four"), encoding="utf-8")
     command = [*COMMAND, str(folder / "film.toml"), "--out", str(folder / "out"), "--jobs", "2"]
     (folder / "temporary").mkdir()
-    with heeding_ctrl_c():
+    with heeding_signals():
         run = subprocess.Popen(
             command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, start_new_session=True,
             env={**os.environ, "TMPDIR": str(folder / "temporary")},
         )  # fmt: skip
     until = time.monotonic() + 120
-    while len(list((folder / "out" / ".making").glob(".*.part"))) < 2 and time.monotonic() < until:
+    while len(list((folder / "out").glob(".tunelib-*/made/.tunelib-*/made/*"))) < 2 and time.monotonic() < until:
         assert run.poll() is None, run.communicate()[1]
         time.sleep(0.05)
     return run
@@ -397,7 +398,7 @@ def test_ctrl_c_stops_all_at_once_and_leaves_nothing_behind(tmp_path: Path) -> N
 
 
 @pytest.mark.skipif(os.name == "nt", reason="signals to a group of processes are of other systems")
-def test_processes_do_not_outlive_a_run_that_is_killed_and_the_next_run_says_what_to_delete(
+def test_processes_do_not_outlive_a_run_that_is_killed_and_the_next_run_clears_what_it_left(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     run = begun(tmp_path)
@@ -408,8 +409,10 @@ def test_processes_do_not_outlive_a_run_that_is_killed_and_the_next_run_says_wha
     run.communicate(timeout=20)  # its processes hold the other ends
     assert not still_running(str(tmp_path))
     assert list((tmp_path / "temporary").glob("tunelib-*")) == []
-    assert main(["render", str(tmp_path / "film.toml"), "--out", str(tmp_path / "out")]) == 2
-    assert f"or delete the folder {tmp_path / 'out' / '.making'}" in capsys.readouterr().err
+    (tmp_path / "film.toml").write_text(STILLS, encoding="utf-8")
+    assert main(["render", str(tmp_path / "film.toml"), "--out", str(tmp_path / "out")]) == 0
+    assert "what an earlier run left unfinished here was cleared away" in capsys.readouterr().err
+    assert not list((tmp_path / "out").glob(".*"))
 
 
 def test_mistakes_are_told_line_by_line_and_nothing_is_made(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:

@@ -17,7 +17,7 @@ from matplotlib.colors import to_rgb
 
 from tunelib.exhibits import EXHIBITS, find_exhibit
 from tunelib.exhibits.exhibit import Choice, Exhibit, Slider, Switch
-from tunelib.exhibits.look import PURE, THEMES, THIRTY_ONE, TWELVE
+from tunelib.exhibits.look import PURE_COLOUR, THEMES, THIRTY_ONE_COLOUR, TWELVE_COLOUR
 from tunelib.show import panel, still
 from tunelib.show.stage import SIZES, Stage
 from tunelib.sound.loudness import loudness
@@ -150,7 +150,7 @@ def test_text_stands_out_from_its_background(exhibit: Exhibit, theme: str) -> No
 
 
 @pytest.mark.parametrize("theme", THEMES.values(), ids=THEMES)
-@pytest.mark.parametrize("colour", [PURE, TWELVE, THIRTY_ONE])
+@pytest.mark.parametrize("colour", [PURE_COLOUR, TWELVE_COLOUR, THIRTY_ONE_COLOUR])
 def test_colours_stand_out_as_lines(theme: Any, colour: str) -> None:
     """Contrast of at least 3 to 1 for what is not text (WCAG 2.2, 1.4.11 level AA)."""
     assert contrast(colour, theme.behind_text) >= 3

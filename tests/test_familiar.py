@@ -78,7 +78,7 @@ def test_a_finger_moves_as_the_string_law_says(player: str) -> None:
 def test_the_sentence_says_how_far_and_which_way() -> None:
     exhibit = EXHIBITS["familiar_notes"]
     assert exhibit.sentence(player="violin", note="E½♭") == (
-        "E½♭4, as the violin reads it, lies 58.1 cents above E♭4 and 41.9 below E4; on the D string the finger stands "
+        "E½♭4, as the violin reads it, is 58.1 cents above E♭4 and 41.9 below E4; on the D string the finger is "
         "7.2 mm nearer to the nut than for E4."
     )
     assert exhibit.sentence(player="tenor voice", note="A") == (

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from typing import Any, ClassVar
+
 import numpy as np
 import parselmouth
 import pytest
 
 from tunelib.exhibits import EXHIBITS
+from tunelib.film.soundtrack import soundtrack
 from tunelib.film.timeline import Keyframe, Timeline
 from tunelib.score import Score, ScoreNote
 from tunelib.sound.follow import MOMENTS_A_SECOND, SAMPLE_RATE, Moment, chord_of, follow
@@ -51,6 +54,37 @@ def test_pitch_follows_the_knob_and_is_exact_where_it_rests() -> None:
         asked = line.values(at)["hertz"]
         assert 1200 * abs(np.log2(pitch.get_value_at_time(at) / asked)) < leeway, at
     assert line.values(2.5)["hertz"] == pytest.approx(220 * 2**0.5)
+
+
+class Even(type(EXHIBITS["wave"])):  # type: ignore[misc]
+    """Two seconds of a tone that begins and ends at its full level."""
+
+    tone: ClassVar[np.ndarray] = 0.2 * np.sin(2 * np.pi * 1000 * np.arange(2 * SAMPLE_RATE) / SAMPLE_RATE + 0.1)
+
+    def sound(self, **values: Any) -> np.ndarray:
+        return self.tone
+
+
+def test_a_sound_that_is_cut_off_fades_out_in_thirty_milliseconds() -> None:
+    """Along half a cosine, from full to nothing: short enough to seem cut, and long enough not to click"""
+    line = Timeline(Even(), [Keyframe(0), Keyframe(1, {"hertz": 440})], 3)
+    made = soundtrack(line, "at keyframes", 3 * SAMPLE_RATE, None)
+    assert made is not None
+    heard = made.samples[:SAMPLE_RATE] / Even.tone[:SAMPLE_RATE]  # the tone is nowhere zero
+    faded = np.flatnonzero(heard < 1 - 1e-9)
+    assert faded[0] == pytest.approx(0.97 * SAMPLE_RATE, abs=1) and faded[-1] == SAMPLE_RATE - 1
+    at = np.arange(SAMPLE_RATE - round(0.97 * SAMPLE_RATE)) / (0.03 * SAMPLE_RATE)
+    assert np.abs(heard[-at.size :] - np.cos(np.pi * at / 2) ** 2).max() < 2e-3
+    assert np.abs(made.samples[SAMPLE_RATE:] - Even.tone).max() == 0, "the last has its time"
+
+
+def test_what_follows_begins_and_ends_within_twenty_milliseconds() -> None:
+    """It rises and falls along half a cosine, and between is as loud as ever"""
+    steady = held(Score((ScoreNote(0, 1, 1000.0, level=0.5),)), "sine", 1)
+    crests = np.abs(steady.reshape(-1, 48)).max(axis=1)  # a period a row
+    full = crests[500]
+    assert np.flatnonzero(crests < 0.99 * full).tolist() == [*range(18), *range(982, 1000)]
+    assert crests[9] / full == pytest.approx(0.45, abs=0.1) and crests[990] / full == pytest.approx(0.45, abs=0.1)
 
 
 def test_nothing_clicks_while_it_glides() -> None:

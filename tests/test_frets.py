@@ -142,9 +142,9 @@ def test_every_fret_of_every_string_sounds_its_share_above_the_open_string() -> 
     tuning = equal(31)
     for notes in STRING_SETS.values():
         for string in notes:
-            heard = [note_at(string, fret).hz(tuning) for fret in range(63)]
+            heard = [note_at(string, fret, 31).hz(tuning) for fret in range(63)]
             assert cents(np.array(heard) / string.hz(tuning)) == pytest.approx(1200 * np.arange(63) / 31, abs=1e-9)
-    assert note_at(Note.parse("A2"), 62) == Note.parse("A4") and Note.parse("A4").hz(tuning) == 440
+    assert note_at(Note.parse("A2"), 62, 31) == Note.parse("A4") and Note.parse("A4").hz(tuning) == 440
 
 
 def test_twelve_frets_give_the_notes_that_guitarists_know() -> None:
@@ -152,7 +152,7 @@ def test_twelve_frets_give_the_notes_that_guitarists_know() -> None:
     strings = STRING_SETS["guitar"]
     for fret, low, high in zip((5, 5, 5, 4, 5), strings, strings[1:], strict=False):
         assert note_at(low, fret, 12) == high
-    assert [note_at(low, fret) for low, fret in zip(strings, (13, 13, 13, 10, 13), strict=False)] == [*strings[1:]]
+    assert [note_at(low, fret, 31) for low, fret in zip(strings, (13, 13, 13, 10, 13), strict=False)] == [*strings[1:]]
 
 
 @pytest.mark.parametrize(
@@ -167,8 +167,8 @@ def test_twelve_frets_give_the_notes_that_guitarists_know() -> None:
         (lambda: fret_places(31, float("nan")), r"a scale length must be finite"),
         (lambda: frets_too_close(31, 0), r"the width of a fingertip is one number above 0 mm, such as 12, not 0"),
         (lambda: frets_too_close(31, [12, 13]), r"one number above 0 mm"),  # type: ignore[arg-type]
-        (lambda: note_at("E2", 3), r"an open string is a note, such as Note.parse\('E♭4'\), not 'E2'"),  # type: ignore[arg-type]
-        (lambda: note_at(Note.parse("E2"), -1), r"a fret is a whole number from 0 to 1000000, not -1"),
+        (lambda: note_at("E2", 3, 31), r"an open string is a note, such as Note.parse\('E♭4'\), not 'E2'"),  # type: ignore[arg-type]
+        (lambda: note_at(Note.parse("E2"), -1, 31), r"a fret is a whole number from 0 to 1000000, not -1"),
         (lambda: note_at(Note.parse("E2"), 3, 8), r"the notes of 8 equal steps have no letters"),
         (lambda: string_set("gitar"), r"no set of strings is called 'gitar'; did you mean guitar"),
     ],

@@ -10,9 +10,7 @@ import pytest
 from tunelib.exhibits.motion import smallest_chain
 from tunelib.harmony.chords import Chord
 from tunelib.harmony.leading import Leading, lead, smooth_chain
-from tunelib.pitch.tunings import equal, just
-
-THIRTY_ONE = equal(31)
+from tunelib.pitch.tunings import THIRTY_ONE, equal, just
 
 
 def every_assignment(voicing: tuple[int, ...], classes: tuple[int, ...], size: int) -> int:
@@ -49,7 +47,7 @@ def test_six_voices_against_all_seven_hundred_and_twenty_permutations() -> None:
         voicing, goals = dice.integers(0, 31, 6), dice.choice(31, 6, replace=False)
         away = np.abs(goals[orders] - voicing)
         every = np.minimum(away, 31 - away).sum(axis=1)
-        assert lead(voicing.tolist(), [goals.tolist()]).total == every.min()
+        assert lead(voicing.tolist(), [goals.tolist()], THIRTY_ONE).total == every.min()
 
 
 def test_all_common_tones_are_held() -> None:
@@ -57,7 +55,7 @@ def test_all_common_tones_are_held() -> None:
     dice = np.random.default_rng(3)
     for _ in range(200):
         one, other = (dice.choice(31, 4, replace=False) for _ in range(2))
-        leading = lead(one.tolist(), [other.tolist()])
+        leading = lead(one.tolist(), [other.tolist()], THIRTY_ONE)
         shared = len(set(one.tolist()) & set(other.tolist()))
         assert np.count_nonzero(leading.motion == 0) == shared
 
@@ -104,24 +102,24 @@ def test_neighbouring_triads_move_as_the_textbooks_have_it() -> None:
 def test_two_five_one_goes_by_step_with_thirds_and_sevenths_changing_places() -> None:
     """F C, F B, E B, the thirds and sevenths of Dm7 G7 Cmaj7: a third is held as a seventh, which then falls a semitone
     to the next third (common practice)."""
-    leading = lead((13, 31), [(13, 28), (28, 10)])
+    leading = lead((13, 31), [(13, 28), (28, 10)], THIRTY_ONE)
     assert leading.motion.tolist() == [[0, -3], [-3, 0]]
     assert [str(note) for note in leading.notes()[2]] == ["E4", "B4"]
 
 
 def test_voices_keep_their_octaves_and_their_order_of_listing() -> None:
     """A voice two octaves up is led from there, and the voices stay in the order in which they were given."""
-    low = lead((18, 0, 41, -21), [Chord.parse("F")])
-    high = lead((18 + 62, 0, 41, -21), [Chord.parse("F")])
+    low = lead((18, 0, 41, -21), [Chord.parse("F")], THIRTY_ONE)
+    high = lead((18 + 62, 0, 41, -21), [Chord.parse("F")], THIRTY_ONE)
     assert np.array_equal(low.motion, high.motion)
     assert high.voices[1][0] - low.voices[1][0] == 62 and high.voices[1][1] == low.voices[1][1] == 0
 
 
 def test_the_report_spells_as_the_chords_do_and_gives_every_move() -> None:
     chords = [Chord.parse("C"), Chord.parse("Fm"), Chord.parse("C")]
-    lines = lead((18, 0, 41), chords[1:]).report(chords)
+    lines = lead((18, 0, 41), chords[1:], THIRTY_ONE).report(chords)
     assert lines == ("G4 +3 A♭4 −3 G4", "C4 held C4 held C4", "E5 +3 F5 −3 E5")
-    assert lead((0, 10), [(1, 11)]).report() == ("C4 +1 C½♯4", "E4 +1 E½♯4")
+    assert lead((0, 10), [(1, 11)], THIRTY_ONE).report() == ("C4 +1 C½♯4", "E4 +1 E½♯4")
 
 
 def test_the_chain_moves_no_voice_more_than_two_steps_and_comes_home() -> None:
@@ -140,7 +138,7 @@ def test_the_chain_moves_no_voice_more_than_two_steps_and_comes_home() -> None:
 
 def impurity(chord: Chord) -> float:
     """Root-mean-square error of a chord's pairs, in cents."""
-    return float(np.sqrt(np.mean(np.square(list(chord.errors().values())))))
+    return float(np.sqrt(np.mean(np.square(list(chord.errors(THIRTY_ONE).values())))))
 
 
 @pytest.mark.parametrize(("families", "moves", "home"), [
@@ -150,14 +148,18 @@ def impurity(chord: Chord) -> float:
 def test_no_chain_is_purer(families: tuple[str, ...], moves: int, home: int) -> None:
     """Every walk of that length through all chords on all roots, without a bound, costs as much or more."""
     first = Chord.parse("Cmaj7")
-    found = smooth_chain(first, families, moves, home=home)
+    found = smooth_chain(first, families, moves, THIRTY_ONE, home=home)
     kinds = [first, *(Chord.parse(f"C{family}") for family in families)]
-    shapes = {(k, root): [(s + root) % 31 for s in kind.steps()] for k, kind in enumerate(kinds) for root in range(31)}
+    shapes = {
+        (k, root): [(s + root) % 31 for s in kind.steps(THIRTY_ONE)]
+        for k, kind in enumerate(kinds)
+        for root in range(31)
+    }
     costs = [impurity(kind) for kind in kinds]
     nexts: dict[tuple[int, int], list[tuple[int, int]]] = {}
 
     def smooth(one: tuple[int, int], other: tuple[int, int]) -> bool:
-        steps = np.abs(lead(shapes[one], [shapes[other]]).motion[0])
+        steps = np.abs(lead(shapes[one], [shapes[other]], THIRTY_ONE).motion[0])
         return bool(steps.max() <= 2 and np.count_nonzero(steps == 0) >= 2)
 
     def cheapest(path: list[tuple[int, int]]) -> float:
@@ -177,26 +179,26 @@ def test_no_chain_is_purer(families: tuple[str, ...], moves: int, home: int) -> 
 
 def test_without_held_tones_chords_slide() -> None:
     """Parallel motion of a diesis is allowed only where no tone need be held."""
-    slid = smooth_chain(Chord.parse("Charm7"), ["harm7"], 3, most=1, held=0, home=3)
+    slid = smooth_chain(Chord.parse("Charm7"), ["harm7"], 3, THIRTY_ONE, most=1, held=0, home=3)
     assert [chord.root.step(THIRTY_ONE) for chord in slid] == [0, 1, 2, 3]
     with pytest.raises(ValueError, match="no chain of 3 moves leads from Charm7 to 3 steps above it"):
-        smooth_chain(Chord.parse("Charm7"), ["harm7"], 3, most=1, held=1, home=3)
+        smooth_chain(Chord.parse("Charm7"), ["harm7"], 3, THIRTY_ONE, most=1, held=1, home=3)
 
 
 def test_what_cannot_be_led_is_refused() -> None:
     with pytest.raises(ValueError, match="3 voices cannot sing the 4 notes of a chord"):
-        lead((0, 10, 18), [Chord.parse("C7")])
+        lead((0, 10, 18), [Chord.parse("C7")], THIRTY_ONE)
     for voicing in ((), (0.5, 10), "CEG", None):
         with pytest.raises(ValueError, match="a voicing is a list of steps"):
-            lead(voicing, [Chord.parse("C")])  # type: ignore[arg-type]
+            lead(voicing, [Chord.parse("C")], THIRTY_ONE)  # type: ignore[arg-type]
     with pytest.raises(ValueError, match="a chord is a list of steps"):
-        lead((0, 10, 18), [()])
+        lead((0, 10, 18), [()], THIRTY_ONE)
     with pytest.raises(ValueError, match="equal steps of the octave"):
         lead((0, 1), [(1, 2)], just(["9/8", "5/4", "3/2"]))
     with pytest.raises(ValueError, match="equal steps of the octave"):
         lead((0, 1), [(1, 2)], equal(13, 3))
     with pytest.raises(ValueError, match="C has not as many notes as Cmaj7"):
-        smooth_chain(Chord.parse("Cmaj7"), [""], 3)
+        smooth_chain(Chord.parse("Cmaj7"), [""], 3, THIRTY_ONE)
     leading = Leading(((0, 10), (0, 8)), THIRTY_ONE)
     with pytest.raises(ValueError, match="2 chords are led through"):
         leading.notes([Chord.parse("C")])

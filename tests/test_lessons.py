@@ -21,23 +21,14 @@ import pytest
 import renew_lessons
 from nbformat.v4 import new_code_cell, new_markdown_cell, new_notebook, new_output
 
+from tunelib import course
 from tunelib.commands.line import COMMANDS
+from tunelib.export import LOW_VOLUME, RINGING
 
 LESSONS = Path(__file__).resolve().parent.parent / "lessons"
 STORED = sorted(LESSONS.glob("*.ipynb"))
 
-# The steps of each lesson, in order: number, and the word that its heading turns on.
-STEPS: dict[str, dict[int, str]] = {
-    "01_waves": {1: "wave", 2: "drift", 3: "peaks"},
-    "02_overtones": {4: "multiples", 5: "recipe", 6: "vowels", 7: "sheet"},
-    "03_measuring_pitch": {8: "cents", 9: "hear", 10: "measure"},
-    "04_twelve": {11: "twelve", 12: "misses", 13: "sounds"},
-    "05_other_divisions": {14: "finer", 15: "scoring", 16: "trade"},
-    "06_meantone": {17: "third", 18: "tempering", 19: "howls", 20: "circle"},
-    "07_thirty_one_notes": {21: "map", 22: "reading", 23: "families", 24: "fingers"},
-    "08_chords": {25: "thirds", 26: "sevenths", 27: "higher", 28: "voicing"},
-    "09_harmony_in_motion": {29: "smallest", 30: "round", 31: "retune"},
-}
+COURSE = {lesson.name: lesson for lesson in course.LESSONS}
 START = "00_start_here"
 GUIDES = ("for_presenters", "for_teachers")  # framed like a lesson at the opening, without steps or a closing
 REFERENCES = ("exhibits", "glossary")  # to look things up in: a title, and no aims or minutes
@@ -99,26 +90,52 @@ def unframed(notebook: Any, name: str) -> list[str]:
     faults = [] if re.match(r"# \S", opening) else ["does not open with a title"]
     if name in REFERENCES:
         return faults
-    if name not in (START, *STEPS, *GUIDES):
+    if name not in (START, *COURSE, *GUIDES):
         faults.append("is neither a lesson, nor a guide, nor a reference")
     faults += [] if "ou will be able to: " in opening else ["does not open with what you will be able to do"]
     faults += [] if re.search(r"\d+ minutes", opening) else ["does not open with how long it takes"]
-    if name in STEPS and tuple(_headings(notebook)[-len(CLOSING) :]) != CLOSING:
+    if name in COURSE and tuple(_headings(notebook)[-len(CLOSING) :]) != CLOSING:
         faults.append(f"does not end with {', '.join(CLOSING)}")
     return faults
 
 
-def wrong_steps(notebook: Any, name: str) -> list[str]:
-    """Step headings that are not the course's, not in its order, or not written as ``## Step 3 · …``."""
+def stray_steps(notebook: Any, name: str) -> list[str]:
+    """A lesson that is not as the table of the course has it, or steps in a notebook that is no lesson."""
+    if name in COURSE:
+        return off_the_table(notebook, COURSE[name])
+    return [f"has the step {heading!r}" for heading in _headings(notebook) if heading.startswith("Step")]
+
+
+def off_the_table(notebook: Any, lesson: course.Lesson) -> list[str]:
+    """A title, minutes, step headings or exhibits of a lesson that are not those of the table of the course."""
+    opening = notebook.cells[0].source
+    faults = [] if opening.splitlines()[0] == f"# {lesson.heading}" else [f"is not titled {lesson.heading}"]
+    if f"about **{lesson.minutes} minutes**" not in opening:
+        faults.append(f"does not say that it takes {lesson.minutes} minutes")
     found = [heading for heading in _headings(notebook) if heading.startswith("Step")]
-    wanted = STEPS.get(name, {})
-    if len(found) != len(wanted):
-        return [f"has {len(found)} steps instead of {len(wanted)}"]
-    return [
-        f"has the step {heading!r} where step {number} is due, about {word}"
-        for heading, (number, word) in zip(found, wanted.items(), strict=True)
-        if not heading.startswith(f"Step {number} · ") or word not in heading.lower()
-    ]
+    if len(found) != len(lesson.steps):
+        return [*faults, f"has {len(found)} steps instead of {len(lesson.steps)}"]
+    shown = _exhibits(notebook)
+    for heading, step in zip(found, lesson.steps, strict=True):
+        if heading != step.heading:
+            faults.append(f"has the step {heading!r} where {step.heading!r} is due")
+        elif shown[heading] != step.exhibits:
+            faults.append(f"shows {shown[heading]} in step {step.number}, where the table has {step.exhibits}")
+    return faults
+
+
+def _exhibits(notebook: Any) -> dict[str, tuple[str, ...]]:
+    """The exhibits that are shown under each heading, in order."""
+    shown: dict[str, tuple[str, ...]] = {}
+    heading = ""
+    for cell in notebook.cells:
+        if cell.cell_type == "markdown":
+            for title in re.findall(r"^## +(.+?) *$", cell.source, flags=re.MULTILINE):
+                heading = title
+                shown[heading] = ()
+        else:
+            shown[heading] = (*shown.get(heading, ()), *re.findall(r"\bpanel\(\s*[\"'](\w+)[\"']", cell.source))
+    return shown
 
 
 def uncautioned(notebook: Any, name: str) -> list[str]:
@@ -168,7 +185,7 @@ def unequal_numbers(notebook: Any, name: str) -> list[str]:
 
 
 RULES: tuple[Callable[[Any, str], list[str]], ...] = (
-    unkept, too_heavy, long_cells, unframed, wrong_steps, uncautioned, without_alt_text, unequal_numbers,
+    unkept, too_heavy, long_cells, unframed, stray_steps, uncautioned, without_alt_text, unequal_numbers,
 )  # fmt: skip
 
 
@@ -180,16 +197,28 @@ def test_a_stored_lesson_is_as_it_should_be(path: Path, rule: Callable[[Any, str
 
 def test_every_notebook_is_there_and_every_lesson_that_has_steps_has_numbers_worked_in_view() -> None:
     names = [path.stem for path in STORED]
-    assert {START, *STEPS, "for_teachers", *REFERENCES} <= set(names)
-    for name in STEPS:
+    assert {START, *COURSE, "for_teachers", *REFERENCES} <= set(names)
+    for name in COURSE:
         text = (LESSONS / f"{name}.ipynb").read_text(encoding="utf-8")
         assert "by_library" in text, f"{name} works nothing out in view"
 
 
 def test_the_map_names_every_lesson() -> None:
-    words = _words(nbformat.read(LESSONS / f"{START}.ipynb", as_version=4))
+    notebook = nbformat.read(LESSONS / f"{START}.ipynb", as_version=4)
+    words = "\n".join([_words(notebook), *(str(output.get("data", {})) for output in _outputs(notebook))])
     for path in STORED:
         assert path.name in words or path.stem == START, f"the map does not lead to {path.name}"
+
+
+SOUNDING = [LESSONS.parent / "README.md", *(path for path in STORED if path.stem not in REFERENCES)]
+
+
+@pytest.mark.parametrize("path", SOUNDING, ids=lambda path: path.stem)
+def test_lessons_readme_and_printed_pages_caution_in_the_same_words(path: Path) -> None:
+    text = path.read_text(encoding="utf-8")
+    words = " ".join((text if path.suffix == ".md" else _words(nbformat.reads(text, as_version=4))).split())
+    assert LOW_VOLUME.removesuffix(".") in words.replace(" > ", " ")
+    assert RINGING in words.replace(" > ", " ")
 
 
 def minutes(name: str) -> int:
@@ -201,33 +230,30 @@ def minutes(name: str) -> int:
 
 
 def plans() -> dict[str, list[tuple[int, str, str]]]:
-    """The tables of minutes in for_teachers by their headings: rows of minutes, what is done, and the steps."""
+    """The tables of minutes in for_teachers by their headings: rows of minutes, what is done, and the step if any."""
     words = _words(nbformat.read(LESSONS / "for_teachers.ipynb", as_version=4))
     tables = {}
     for part in re.split(r"^### ", words, flags=re.MULTILINE)[1:]:
-        rows = re.findall(r"^\| (\d+) \| (.+?) \| (.*?) ?\|$", part, flags=re.MULTILINE)
+        rows = re.findall(r"^\| (\d+) \| (.+?) \|(?: (\d*) ?\|)?$", part, flags=re.MULTILINE)
         if rows:
-            tables[part.splitlines()[0]] = [(int(taken), what, steps) for taken, what, steps in rows]
+            tables[part.splitlines()[0]] = [(int(taken), what, step) for taken, what, step in rows]
     return tables
 
 
 def plan_faults(tables: dict[str, list[tuple[int, str, str]]]) -> list[str]:
-    """Totals that are no sums, minutes and steps that are not the lessons' own, lessons left out or out of order."""
+    """Totals that are no sums, minutes that are not the lessons' own, lessons left out or out of order."""
     found, led_to = [], []
     for title, rows in tables.items():
         *parts, (total, last, _) = rows
         if last != "in all" or total != sum(taken for taken, _, _ in parts):
             found.append(f"{title}: the parts come to {sum(taken for taken, _, _ in parts)}, not {total}")
-        for taken, what, steps in parts:
+        for taken, what, _ in parts:
             lesson = re.search(r"\((\w+)\.ipynb\)", what)
             if lesson:
                 led_to.append(lesson[1])
-                due = STEPS.get(lesson[1], {})
                 if taken != minutes(lesson[1]):
                     found.append(f"{title}: {lesson[1]} takes {minutes(lesson[1])} minutes, not {taken}")
-                if steps != (f"{min(due)} to {max(due)}" if due else ""):
-                    found.append(f"{title}: {lesson[1]} has not the steps {steps!r}")
-    return found + ([] if led_to == [START, *STEPS] else [f"the evenings lead through {led_to}"])
+    return found + ([] if led_to == [START, *COURSE] else [f"the evenings lead through {led_to}"])
 
 
 def test_the_evenings_of_the_teachers_plan_add_up_and_hold_the_whole_course_in_its_order() -> None:
@@ -235,9 +261,9 @@ def test_the_evenings_of_the_teachers_plan_add_up_and_hold_the_whole_course_in_i
     assert plan_faults(tables) == []
     assert [rows[-1][0] for rows in tables.values()] == [120, 120, 120, 60], "three evenings of two hours, and an hour"
     (*_, hour) = tables.values()
-    headed = {step: about for steps in STEPS.values() for step, about in steps.items()}
-    for _, what, step in hour:
-        assert not step or headed[int(step)] in what, f"step {step} is not about {what}"
+    titles = {str(step.number): step.title.lower() for step in course.all_steps()}
+    for _, what, number in hour:
+        assert not number or titles[number] == what, f"step {number} is called {titles[number]}, not {what}"
 
 
 @pytest.mark.parametrize(
@@ -245,7 +271,6 @@ def test_the_evenings_of_the_teachers_plan_add_up_and_hold_the_whole_course_in_i
     [
         (1, 0, 20, "01_waves takes 15 minutes, not 20"),
         (1, 0, 20, "come to 125, not 120"),
-        (1, 2, "1 to 4", "01_waves has not the steps '1 to 4'"),
         (1, 1, "waves", "the evenings lead through ['00_start_here', '02"),
         (-1, 0, 90, "come to 120, not 90"),
     ],
@@ -274,8 +299,8 @@ def test_the_commands_for_teachers_are_understood() -> None:
 def good() -> Any:
     """A small notebook that keeps every rule, under the name of the first lesson."""
     caution = (
-        "Start with the volume low. Stop if it hurts or your ears ring; ringing that stays is a matter for a doctor or "
-        "an audiologist. At work and in class, local noise rules apply."
+        "Start with the volume low. Stop if it hurts or if your ears ring. Ringing that does not go away is a matter "
+        "for a doctor or an audiologist. At work and in class, local noise rules apply."
     )
     shown = new_output(
         "execute_result",
@@ -283,13 +308,18 @@ def good() -> Any:
         execution_count=1,
         metadata={"image/png": {"alt": "A wave."}},
     )
+    steps = COURSE["01_waves"].steps
     sums = "import numpy as np\nfrom tunelib.pitch.intervals import cents\nby_hand = 1200 * np.log2(3 / 2)\n"
     return new_notebook(
         cells=[
-            new_markdown_cell("# Waves\n\nYou will be able to: see a wave. It takes 15 minutes."),
+            new_markdown_cell("# 01 Waves\n\nYou will be able to: see a wave. It takes about **15 minutes**."),
             new_markdown_cell(caution),
-            *(new_markdown_cell(f"## Step {step} · Of {word}\n\nWords.") for step, word in STEPS["01_waves"].items()),
+            new_markdown_cell(f"## {steps[0].heading}\n\nWords."),
             new_code_cell('panel("wave")', outputs=[shown], execution_count=1),
+            new_markdown_cell(f"## {steps[1].heading}\n\nWords."),
+            new_code_cell('panel("beats")', outputs=[shown], execution_count=1),
+            new_markdown_cell(f"## {steps[2].heading}\n\nWords."),
+            new_code_cell('panel("shared_peaks")', outputs=[shown], execution_count=1),
             new_code_cell(sums + 'by_library = cents("3/2")', execution_count=2),
             *(new_markdown_cell(f"## {heading}\n\nWords.") for heading in CLOSING),
         ]
@@ -308,7 +338,7 @@ def _say(cell: int, old: str, new: str) -> Callable[[Any], None]:
     return lambda notebook: notebook.cells[cell].update(source=notebook.cells[cell].source.replace(old, new))
 
 
-PICTURE, SUMS = 5, 6  # places of the code cells in the good notebook
+PICTURE, SUMS = 3, 8  # places of the code cells in the good notebook
 ERROR = new_output("error", ename="ValueError", evalue="no", traceback=[])
 WARNING = new_output("stream", name="stderr", text="careful")
 SOUND = new_output("display_data", {"text/html": '<audio src="data:audio/wav;base64,UklGRg==">'})
@@ -334,10 +364,13 @@ HEAVY = new_output("display_data", {"text/plain": "x" * 600_001})
         (unframed, _say(0, "be able to", ""), "able to do"),
         (unframed, _say(0, "15 minutes", "a while"), "how long"),
         (unframed, lambda notebook: notebook.cells.pop(), "does not end with"),
-        (wrong_steps, _say(2, "Step 1", "Step 9"), "where step 1 is due"),
-        (wrong_steps, _say(2, "Of wave", "Of something"), "about wave"),
-        (wrong_steps, lambda notebook: notebook.cells.pop(2), "has 2 steps instead of 3"),
-        (wrong_steps, lambda notebook: notebook.cells.insert(2, notebook.cells.pop(3)), "where step 1 is due"),
+        (stray_steps, _say(0, "Waves", "Of waves"), "is not titled 01 Waves"),
+        (stray_steps, _say(0, "**15 minutes**", "**20 minutes**"), "does not say that it takes 15 minutes"),
+        (stray_steps, _say(2, "Step 1", "Step 9"), "where 'Step 1 · A wave you can see' is due"),
+        (stray_steps, _say(2, "A wave", "Something"), "where 'Step 1 · A wave you can see' is due"),
+        (stray_steps, lambda notebook: notebook.cells.pop(2), "has 2 steps instead of 3"),
+        (stray_steps, lambda notebook: notebook.cells.insert(2, notebook.cells.pop(4)), "'Step 2 · Two waves drift"),
+        (stray_steps, _say(PICTURE, "wave", "beats"), "shows ('beats',) in step 1, where the table has ('wave',)"),
         (uncautioned, _say(1, "audiologist", "plumber"), "before the caution says"),
         (uncautioned, lambda notebook: notebook.cells.append(notebook.cells.pop(1)), "before the caution says"),
         (without_alt_text, lambda notebook: notebook.cells[PICTURE].outputs[0].update(metadata={}), "stored picture"),
@@ -361,6 +394,7 @@ def test_a_guide_needs_no_closing_a_reference_no_aims_and_a_notebook_of_no_kind_
     notebook = good()
     notebook.cells = notebook.cells[:1]
     assert unframed(notebook, "for_teachers") == []
+    assert stray_steps(good(), "for_teachers")[0] == "has the step 'Step 1 · A wave you can see'"
     assert unframed(notebook, "10_more") == ["is neither a lesson, nor a guide, nor a reference"]
     notebook.cells[0].source = "# Glossary"
     assert unframed(notebook, "glossary") == []

@@ -17,19 +17,18 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
-import nbformat
 import platformdirs
 import pytest
 import renew_lessons
 from IPython.core.formatters import DisplayFormatter
 from nbformat.v4 import new_code_cell, new_notebook
 
+from tunelib.course import all_steps
 from tunelib.practice import exercise
-from tunelib.practice.course import STEPS
 from tunelib.practice.exercise import Exercise
-from tunelib.practice.lessons import LESSONS
 
 progress = importlib.import_module("tunelib.practice.progress")  # the module, whose name its function takes
+STEPS = [step.number for step in all_steps()]
 AT_FIRST = os.environ["TUNELIB_DATA"]  # when the tests are read
 TOP = Path(__file__).resolve().parent.parent
 
@@ -58,7 +57,7 @@ def _names(file: Path) -> list[str]:
 
 
 def _shown() -> str:
-    return str(progress.progress()._list.value)
+    return str(progress.progress().list.value)
 
 
 def test_an_exercise_that_was_worked_through_is_kept_with_tries_and_help_and_nothing_that_was_typed(file: Path) -> None:
@@ -124,16 +123,6 @@ def test_what_is_stored_of_the_list_is_the_same_on_every_machine(file: Path) -> 
     for kind in ("text/markdown", "text/plain"):
         assert fresh[kind] == later[kind]
         assert not re.search(r"\d", fresh[kind]) and str(file.parent) not in fresh[kind]
-
-
-def test_the_list_has_every_step_of_the_course_and_the_map_has_them_in_the_same_words() -> None:
-    assert [step for steps in LESSONS.values() for step in steps] == list(STEPS)
-    map_cell = "\n".join(
-        cell.source for cell in nbformat.read(TOP / "lessons" / "00_start_here.ipynb", as_version=4).cells
-    ).replace("*", "")
-    for lesson, steps in LESSONS.items():
-        row = next(line for line in map_cell.splitlines() if f"[{lesson}]" in line)
-        assert row.rstrip(" |").split("| ")[-1] == " · ".join(f"{step} {words}" for step, words in steps.items())
 
 
 def test_the_list_says_what_was_done_of_each_step_and_where_it_is_kept(file: Path) -> None:
@@ -337,7 +326,7 @@ def test_forgetting_asks_to_be_pressed_twice_and_puts_the_old_file_aside(file: P
     before = file.read_bytes()
     panel = progress.progress()
     panel.forget.click()
-    assert file.read_bytes() == before and "once more" in panel._words.value
+    assert file.read_bytes() == before and "once more" in panel.words.value
     assert panel.keep.layout.display != "none"
     panel.keep.click()
     assert panel.keep.layout.display == "none"
@@ -346,11 +335,11 @@ def test_forgetting_asks_to_be_pressed_twice_and_puts_the_old_file_aside(file: P
     panel.forget.click()
     assert _names(file) == ["progress-before-1.json"]
     assert (file.parent / "progress-before-1.json").read_bytes() == before
-    assert "progress-before-1.json" in panel._words.value and "✓" not in panel._list.value
+    assert "progress-before-1.json" in panel.words.value and "✓" not in panel.list.value
     assert exercise(3).card.note.value == ""
     for _ in range(2):
         panel.forget.click()
-    assert "nothing to forget" in panel._words.value
+    assert "nothing to forget" in panel.words.value
 
 
 def test_forgetting_that_fails_says_so(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -365,7 +354,7 @@ def test_forgetting_that_fails_says_so(monkeypatch: pytest.MonkeyPatch) -> None:
     panel = progress.progress()
     for _ in range(2):
         panel.forget.click()
-    assert "permission denied" in panel._words.value and "1 of 3 solved" in panel._list.value
+    assert "permission denied" in panel.words.value and "1 of 3 solved" in panel.list.value
 
 
 def test_without_the_variable_the_file_is_in_the_systems_folder_for_such_things(

@@ -13,10 +13,9 @@ from hypothesis import strategies as st
 from tunelib.harmony.chords import Chord
 from tunelib.harmony.ratios import complexity, pair_errors, ratio_chord, whole_numbers
 from tunelib.pitch.notes import Note
-from tunelib.pitch.tunings import equal
+from tunelib.pitch.tunings import THIRTY_ONE, equal
 
 C = Note.named("C")
-THIRTY_ONE = equal(31)
 
 # Chords in thirty-one, with the errors of their notes against the lowest, worked out from the definition: a step is
 # 1200/31 cents, and a ratio 1200 log2 of it.
@@ -52,12 +51,12 @@ def by_hand(steps: tuple[int, ...], ratios: tuple[Fraction, ...], size: int = 31
 def test_the_table_of_chords_in_thirty_one(symbol: str) -> None:
     numbers, steps, errors = TABLE[symbol]
     chord = Chord.parse(symbol)
-    assert chord.steps() == steps
-    assert ":".join(map(str, whole_numbers(chord.ratios()))) == numbers
-    found = chord.errors()
+    assert chord.steps(THIRTY_ONE) == steps
+    assert ":".join(map(str, whole_numbers(chord.ratios(THIRTY_ONE)))) == numbers
+    found = chord.errors(THIRTY_ONE)
     assert [round(found[0, place], 4) for place in range(1, len(steps))] == list(errors)
-    assert Chord.from_ratios(numbers, C) == chord
-    assert Chord.from_steps(C, steps) == chord
+    assert Chord.from_ratios(numbers, C, THIRTY_ONE) == chord
+    assert Chord.from_steps(C, steps, THIRTY_ONE) == chord
 
 
 @pytest.mark.parametrize("symbol", TABLE)
@@ -65,7 +64,7 @@ def test_every_pair_error_is_what_fractions_and_logarithms_give(symbol: str) -> 
     numbers, steps, _ = TABLE[symbol]
     parts = [Fraction(part) for part in numbers.split(":")]
     expected = by_hand(steps, tuple(part / parts[0] for part in parts))
-    assert Chord.parse(symbol).errors() == pytest.approx(expected, abs=1e-9)
+    assert Chord.parse(symbol).errors(THIRTY_ONE) == pytest.approx(expected, abs=1e-9)
     assert len(expected) == len(steps) * (len(steps) - 1) // 2
 
 
@@ -87,7 +86,7 @@ def test_every_pair_error_of_any_chord_is_what_fractions_and_logarithms_give(abo
 def test_the_harmonic_seventh_in_thirty_one_as_it_is_published() -> None:
     """4:5:6:7 is +0.8, -5.2 and -1.1 cents off. That the augmented sixth of the cycle is 7/4 Huygens noticed in 1661
     (Huygens-Fokker Foundation); the figures follow from 31 equal steps."""
-    errors = Chord.parse("Charm7").errors()
+    errors = Chord.parse("Charm7").errors(THIRTY_ONE)
     assert [round(errors[0, place], 1) for place in (1, 2, 3)] == [0.8, -5.2, -1.1]
 
 
@@ -111,7 +110,7 @@ def test_thirty_one_holds_every_ratio_of_odd_numbers_up_to_seven_within_six_cent
 
 def test_the_five_thirds_stand_for_the_five_ratios_of_the_trade() -> None:
     """7/6, 6/5, 11/9, 5/4 and 9/7 (names after Ellis 1885, Appendix XX; from memory)."""
-    families = [Chord.parse(f"C{word}").ratios()[1] for word in ("sub", "m", "neu", "", "sup")]
+    families = [Chord.parse(f"C{word}").ratios(THIRTY_ONE)[1] for word in ("sub", "m", "neu", "", "sup")]
     assert [str(ratio) for ratio in families] == ["7/6", "6/5", "11/9", "5/4", "9/7"]
 
 
@@ -180,3 +179,15 @@ def test_a_step_near_nothing_simple_and_a_ratio_too_few_are_refused() -> None:
         ratio_chord((0, 7), equal(16))  # 525 cents, between 4/3 (498) and 11/8 (551)
     with pytest.raises(ValueError, match="3 steps need as many ratios, not 1"):
         pair_errors((0, 10, 18), (Fraction(1),), THIRTY_ONE)
+
+
+def test_a_bit_of_complexity_is_worth_five_cents() -> None:
+    """20 steps of 31 are 14/9, which is 7.7 cents farther off than 25/16 but 1.7 bits simpler; 29 are 40/21, 1.2 bits
+    beyond 27/14 but 7.4 cents nearer (by logarithms): so a bit is worth more than 4.6 cents, and less than 6.4"""
+    bits = [math.log2(25 * 16) - math.log2(14 * 9), math.log2(40 * 21) - math.log2(27 * 14)]
+    steps = [1200 * 20 / 31, 1200 * 29 / 31]
+    farther = abs(steps[0] - 1200 * math.log2(14 / 9)) - abs(steps[0] - 1200 * math.log2(25 / 16))
+    nearer = abs(steps[1] - 1200 * math.log2(27 / 14)) - abs(steps[1] - 1200 * math.log2(40 / 21))
+    assert farther / bits[0] == pytest.approx(4.6, abs=0.05) and nearer / bits[1] == pytest.approx(6.4, abs=0.1)
+    assert ratio_chord((0, 20), equal(31))[1] == Fraction(14, 9)
+    assert ratio_chord((0, 29), equal(31))[1] == Fraction(40, 21)

@@ -194,8 +194,8 @@ def test_a_learner_who_reads_all_is_told_so() -> None:
     card = reading_drill("violin")
     work_through(card)
     assert card.missed == [] and card.show_me.disabled
-    assert "16 of 16 right at the first try." in card.report() and "Nothing was missed" in card._words.value
-    assert card._image.layout.visibility == "hidden"
+    assert "16 of 16 right at the first try." in card.report() and "Nothing was missed" in card.words.value
+    assert card.image.layout.visibility == "hidden"
 
 
 def test_misses_are_counted_once_and_practice_is_proposed() -> None:
@@ -207,26 +207,26 @@ def test_misses_are_counted_once_and_practice_is_proposed() -> None:
     assert "14 of 16 right at the first try." in report
     assert "Half-sharps and half-flats: 2 of 4." in report and "To practise: half-sharps and half-flats." in report
     assert f"{named.note} (you said " in report and f"{found.note} (you said " in report
-    assert "(you said A)" not in report and card._image.layout.visibility == "visible"
+    assert "(you said A)" not in report and card.image.layout.visibility == "visible"
 
 
 def test_a_wrong_answer_keeps_the_note_and_says_why() -> None:
     card = reading_drill("violin")
-    task, picture = card.task, bytes(card._image.value)
+    task, picture = card.task, bytes(card.image.value)
     card.entry.value = "H"
-    assert card.task is task and bytes(card._image.value) == picture and "I cannot read" in card._response.value
+    assert card.task is task and bytes(card.image.value) == picture and "I cannot read" in card.response.value
     card.check.click()
     assert card.missed == [(task, "H")]
     card.entry.value = task.note.typed
-    assert card.task is not task and bytes(card._image.value) != picture
-    assert card.entry.value == "" and "✓" in card._response.value
+    assert card.task is not task and bytes(card.image.value) != picture
+    assert card.entry.value == "" and "✓" in card.response.value
 
 
 def test_showing_the_answer_counts_as_a_miss_and_waits_for_it() -> None:
     card = reading_drill("violin")
     task = card.task
     card.show_me.click()
-    assert str(task.note) in card._response.value and card.task is task and card.missed == [(task, "")]
+    assert str(task.note) in card.response.value and card.task is task and card.missed == [(task, "")]
     card.entry.value = task.note.name
     assert card.task is not task
 
@@ -239,13 +239,13 @@ def test_the_keyboard_is_never_left_with_something_that_goes() -> None:
     card.again.focus = lambda: given.append("another round")
     while card.task:
         had_buttons = bool(card.task.choices)
-        assert card._typed.layout.display == "flex"
-        assert card._pressed.layout.display == ("flex" if had_buttons else "none")
+        assert card.typed.layout.display == "flex"
+        assert card.pressed.layout.display == ("flex" if had_buttons else "none")
         given.clear()
         card.answer(card.task.answer)
         has_buttons = bool(card.task and card.task.choices)
         assert given == ([] if has_buttons or not had_buttons else ["field"] if card.task else ["another round"])
-    assert card._typed.layout.display == card._pressed.layout.display == "none"
+    assert card.typed.layout.display == card.pressed.layout.display == "none"
     card.answer("C4")
     card.show()
 
@@ -255,9 +255,9 @@ def test_another_round_has_other_notes_and_another_instrument_its_clef() -> None
     first = card.task
     card.answer(first.answer)
     card.again.click()
-    assert card.task != first and "Note 1 of 16" in card._words.value
+    assert card.task != first and "Note 1 of 16" in card.words.value
     card.player.value = "cello"
-    assert card.task.player.clef == "bass" and "bass clef" in card._seen.value
+    assert card.task.player.clef == "bass" and "bass clef" in card.seen.value
 
 
 @pytest.mark.parametrize(

@@ -3,8 +3,11 @@
 from __future__ import annotations
 
 import math
+import time
 from collections.abc import Callable
 from dataclasses import replace
+from fractions import Fraction
+from typing import Any
 
 import pytest
 
@@ -20,14 +23,14 @@ from tunelib.harmony.voicings import ranked, telling_tones, voicings
 from tunelib.pitch.bowed import BOWED, Bowed
 from tunelib.pitch.harmonics import harmonic_series
 from tunelib.pitch.instruments import instrument, propose_fundamental
-from tunelib.pitch.intervals import parse_ratio
+from tunelib.pitch.intervals import cents, parse_ratio, ratio_from_cents
 from tunelib.pitch.key_grid import KeyGrid
 from tunelib.pitch.meantone import PURE_FIFTH, Chain, closings, meantone, meantone_chain, miss_after, tempered_fifth
-from tunelib.pitch.notes import Note, hz_from_midi, spell, spell_on_chain
+from tunelib.pitch.notes import Note, hz_from_midi, nearest_note, spell, spell_on_chain
 from tunelib.pitch.spelled import SpelledInterval
 from tunelib.pitch.spelling import Key, spell_chord, spell_in_key
 from tunelib.pitch.temperaments import temperament, well
-from tunelib.pitch.tunings import equal, just
+from tunelib.pitch.tunings import THIRTY_ONE, equal, just
 from tunelib.score import Score, ScoreNote
 from tunelib.sound.audio import wav_bytes
 from tunelib.sound.timbre import mixture
@@ -42,10 +45,10 @@ NONSENSE: dict[str, tuple[Callable[[], object], str]] = {
     "a note of 5000 digits": (lambda: Note.parse(f"C{LONG}"), "is not a note"),
     "an interval of 5000 digits": (lambda: C4.transpose(f"M{LONG}"), "is not an interval"),
     "a ratio of 5000 digits": (lambda: parse_ratio(f"{LONG}/0"), "is not a ratio"),
-    "voicings of a name": (lambda: voicings("C"), "voicings are of a Chord"),  # type: ignore[arg-type]
-    "kinds in numbers": (lambda: voicings(TRIAD, 5), "kinds of voicing are names"),  # type: ignore[arg-type]
-    "a hand in numbers": (lambda: voicings(TRIAD, hand=5), "a hand reaches a SpelledInterval"),  # type: ignore[arg-type]
-    "numbers ranked": (lambda: ranked([1]), "what is ranked are Voicings"),  # type: ignore[list-item]
+    "voicings of a name": (lambda: voicings("C", THIRTY_ONE), "voicings are of a Chord"),  # type: ignore[arg-type]
+    "kinds in numbers": (lambda: voicings(TRIAD, THIRTY_ONE, 5), "kinds of voicing are names"),  # type: ignore[arg-type]
+    "a hand in numbers": (lambda: voicings(TRIAD, THIRTY_ONE, hand=5), "a hand reaches a SpelledInterval"),  # type: ignore[arg-type]
+    "numbers ranked": (lambda: ranked([1], THIRTY_ONE), "what is ranked are Voicings"),  # type: ignore[list-item]
     "fewer than no voices": (lambda: telling_tones(TRIAD, -1), "the number of voices is a whole number from 1"),
     "no harmonics": (lambda: propose_fundamental(FLUTE, [], C4), "at least one of them"),
     "a harmonic 0": (lambda: propose_fundamental(FLUTE, [0], C4), "numbered 1, 2, 3"),
@@ -75,11 +78,11 @@ NONSENSE: dict[str, tuple[Callable[[], object], str]] = {
     "chords in words": (lambda: replace(TUNE, chords=("C",)), "the chords of a tune are TimedChords"),  # type: ignore[arg-type]
     "no title": (lambda: replace(TUNE, title=None), "the title of a tune is text"),  # type: ignore[arg-type]
     "a taste in words": (lambda: Taste(drift="no"), "drift is True or False, not 'no'"),  # type: ignore[arg-type]
-    "no ratios": (lambda: Chord.from_ratios(None, C4), "a chord of ratios is a list"),  # type: ignore[arg-type]
-    "no steps": (lambda: Chord.from_steps(C4, None), "a chord of steps is a list"),  # type: ignore[arg-type]
+    "no ratios": (lambda: Chord.from_ratios(None, C4, THIRTY_ONE), "a chord of ratios is a list"),  # type: ignore[arg-type]
+    "no steps": (lambda: Chord.from_steps(C4, None, THIRTY_ONE), "a chord of steps is a list"),  # type: ignore[arg-type]
     "one third": (lambda: Chord.stacked(C4, "major"), "a stack of thirds is a list such as ['major', 'minor']"),
-    "one chord alone": (lambda: lead((0, 10, 18), TUNE.chords[0].chord), "led through a list"),  # type: ignore[arg-type]
-    "half a move": (lambda: smooth_chain(TUNE.chords[0].chord, ["m"], 3, most=1.5), "not 1.5"),  # type: ignore[arg-type]
+    "one chord alone": (lambda: lead((0, 10, 18), TUNE.chords[0].chord, THIRTY_ONE), "led through a list"),  # type: ignore[arg-type]
+    "half a move": (lambda: smooth_chain(TUNE.chords[0].chord, ["m"], 3, THIRTY_ONE, most=1.5), "not 1.5"),  # type: ignore[arg-type]
     "a chord too many": (
         lambda: Progression.read("C Am Dm G").held(4),
         "the place of a chord is a whole number from 0",
@@ -121,3 +124,50 @@ def test_a_long_wrong_ratio_is_not_repeated_in_full() -> None:
     with pytest.raises(ValueError) as refused:
         parse_ratio(f"{LONG}/0")
     assert len(str(refused.value)) < 200
+
+
+ODD_TEXTS = [
+    "9" * 300, "9" * 5000, f"1/{'9' * 5000}", "3/2" * 9999, "1e5000", "1e999999999", "1e-999999999", "", "\0", "\ufffe",
+    "x" * 450_000, " " * 300_000,
+    f"{' ' * 100_000}x", f"C{'b' * 100_000}", f"C{'b' * 100_000}4", f"P{'9' * 300}", "-" * 9999,
+    f"A{'A' * 9999}4", "neutral " * 9999, "1:" * 5000, "2^(1/31)", "(" * 9999, f"C7{'b9' * 9999}",
+]  # fmt: skip
+ODD_NUMBERS = [10**400, 10**5000, -(10**400), 1e308, math.nan, math.inf, None, [1] * 9999, Fraction(1, 10**400)]
+READERS: dict[str, Callable[[Any], object]] = {
+    "a ratio": parse_ratio,
+    "cents": cents,
+    "a ratio from cents": ratio_from_cents,
+    "a note": Note.parse,
+    "a note's name": Note.named,
+    "an interval": C4.transpose,
+    "a spelled interval": SpelledInterval.parse,
+    "a meantone": meantone,
+    "a fifth": tempered_fifth,
+    "a temperament": temperament,
+    "a well temperament": well,
+    "an instrument": instrument,
+    "an equal division": equal,
+    "a home": lambda home: spell(3, equal(31), home),
+    "a frequency": nearest_note,
+    "a MIDI number": hz_from_midi,
+    "a chord": Chord.parse,
+    "a progression": Progression.read,
+    "a mode": lambda mode: Key(C4, mode),
+}
+
+
+@pytest.mark.parametrize("name", READERS)
+def test_anything_is_read_or_refused_at_once_in_one_short_line(name: str) -> None:
+    """Numbers of any length, endless texts, characters that are none: nothing hangs, and none of it is echoed"""
+    for given in [*ODD_TEXTS, *ODD_NUMBERS]:
+        begun = time.process_time()
+        try:
+            READERS[name](given)
+        except ValueError as refused:
+            message = str(refused)
+            assert message and "\n" not in message and len(message) < 600 and "sys.set_int" not in message, message[
+                :200
+            ]
+        except TypeError as refused:
+            assert "unhashable" in str(refused) and isinstance(given, list)  # of `spell`, which remembers
+        assert time.process_time() - begun < 2

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import importlib
 import math
 import re
 from fractions import Fraction
@@ -11,15 +12,14 @@ from typing import Any
 import numpy as np
 import pytest
 
-import tunelib.harmony.retune as module
 from tunelib.harmony.chords import Chord
 from tunelib.harmony.lead_sheet import parse_lead_sheet
 from tunelib.harmony.retune import UPPER_VOICES, RetunedTune, Taste, best_path, retune
 from tunelib.hearing.roughness import roughness
 from tunelib.pitch.notes import Note
-from tunelib.pitch.tunings import equal
+from tunelib.pitch.tunings import THIRTY_ONE
 
-THIRTY_ONE = equal(31)
+module = importlib.import_module("tunelib.harmony.retune")  # its room has the function by that name
 STUDY = "| Dm7 | G7 | Cmaj7 | Cmaj7 | Em7b5 | A7b9 | Dm7 | G13 | C69 | Fm6 | D7#11 | G7alt | Caug | Bdim7 | Csus4 | C |"
 TASTES = [Taste(0.0), Taste(0.3), Taste(0.6), Taste(1.0), Taste(0.6, -1.0), Taste(0.6, 1.0), Taste(0.5, drift=True)]
 
@@ -31,7 +31,7 @@ def test_no_exhaustive_search_finds_a_cheaper_path(seed: int) -> None:
     columns = [
         (random.integers(-20, 40, (9, 4)).astype(np.int16), random.uniform(0, 4, 9)) for _ in range(int(seed % 3) + 3)
     ]
-    path, cost = best_path(columns)
+    path, cost = best_path(columns, 1 / 8)
 
     def total(places: tuple[int, ...]) -> float:
         alone = sum(float(costs[place]) for (_, costs), place in zip(columns, places, strict=True))
@@ -60,16 +60,16 @@ def test_no_other_path_through_a_tunes_own_realisations_is_cheaper(
     """Every path there is, with the cost of each change of chord worked out from the steps of the voices."""
     seen: list[Any] = []
 
-    def keeping(columns: Any, *drifts: Any) -> tuple[list[int], float]:
+    def keeping(columns: Any, *costs: Any) -> tuple[list[int], float]:
         seen.extend(columns)
-        return best_path(columns, *drifts)
+        return best_path(columns, *costs)
 
     monkeypatch.setattr(module, "best_path", keeping)
     monkeypatch.setattr(module, "_LAYOUTS", 2)
     for cache in (module._variants, module._weighed):
         cache.cache_clear()
     sheet = parse_lead_sheet(text)
-    tune = retune(sheet, taste)
+    tune = retune(sheet, THIRTY_ONE, taste)
     totals = np.asarray(seen[0][1])
     for i, ((before, _), (after, costs)) in enumerate(pairwise(seen)):
         steps = np.abs(before[:, np.newaxis].astype(float) - after[np.newaxis])
@@ -89,14 +89,14 @@ def test_a_greedy_choice_is_dearer_than_the_best_path() -> None:
         (np.array([[0], [80]], dtype=np.int16), np.array([0.0, 1.0])),
         (np.array([[80]], dtype=np.int16), np.array([0.0])),
     ]
-    assert best_path(columns) == ([1, 0], 1.0)
-    assert best_path([]) == ([], 0.0)
+    assert best_path(columns, 1 / 8) == ([1, 0], 1.0)
+    assert best_path([], 1 / 8) == ([], 0.0)
 
 
 @pytest.mark.parametrize("taste", TASTES, ids=str)
 def test_what_is_said_of_each_chord_is_so(taste: Taste) -> None:
     """Purity, roughness and motion recomputed from the notes that stand there."""
-    tune = retune(parse_lead_sheet(STUDY), taste)
+    tune = retune(parse_lead_sheet(STUDY), THIRTY_ONE, taste)
     assert [chord.written.symbol for chord in tune.chords] == re.findall(r"[^\s|]+", STUDY)
     before: list[int] | None = None
     for chord in tune.chords:
@@ -104,11 +104,11 @@ def test_what_is_said_of_each_chord_is_so(taste: Taste) -> None:
         upper = steps[1:]
         assert len(upper) == UPPER_VOICES and upper == sorted(upper) and steps[0] < upper[0]
         root = chord.chord.root.step(THIRTY_ONE)
-        degrees = {(root + step) % 31 for step in chord.chord.steps()}
+        degrees = {(root + step) % 31 for step in chord.chord.steps(THIRTY_ONE)}
         assert {step % 31 for step in steps} <= degrees, "every voice sings a note of the chord"
         assert (root - chord.written.chord.root.step(THIRTY_ONE) - chord.shift) % 31 == 0
-        ratios = chord.chord.ratios()
-        sizes = [1200 * step / 31 for step in sorted(set(chord.chord.steps()))]
+        ratios = chord.chord.ratios(THIRTY_ONE)
+        sizes = [1200 * step / 31 for step in sorted(set(chord.chord.steps(THIRTY_ONE)))]
         errors = [
             (sizes[j] - sizes[i]) - 1200 * math.log2(Fraction(ratios[j], ratios[i]))
             for i, j in combinations(range(len(sizes)), 2)
@@ -125,7 +125,7 @@ def test_what_is_said_of_each_chord_is_so(taste: Taste) -> None:
 
 @pytest.mark.parametrize("taste", TASTES, ids=str)
 def test_the_reasons_are_one_sentence_with_the_numbers_of_the_chord(taste: Taste) -> None:
-    for number, chord in enumerate(retune(parse_lead_sheet(STUDY), taste).chords):
+    for number, chord in enumerate(retune(parse_lead_sheet(STUDY), THIRTY_ONE, taste).chords):
         assert chord.why.endswith(".") and chord.why.count(". ") == 0
         assert f"{chord.purity:.1f} cents" in chord.why and "roughness" in chord.why
         assert ("the upper voices move" in chord.why) == (number > 0)
@@ -134,7 +134,7 @@ def test_the_reasons_are_one_sentence_with_the_numbers_of_the_chord(taste: Taste
 
 
 def test_a_plain_taste_leaves_every_chord_as_it_is_written() -> None:
-    tune = retune(parse_lead_sheet(STUDY), Taste(0.0))
+    tune = retune(parse_lead_sheet(STUDY), THIRTY_ONE, Taste(0.0))
     assert [chord.chord for chord in tune.chords] == [chord.written.chord for chord in tune.chords]
     assert {chord.shift for chord in tune.chords} == {0}
 
@@ -143,22 +143,25 @@ def test_more_adventure_changes_more_and_colour_moves_thirds_and_sevenths_its_wa
     sheet = parse_lead_sheet(STUDY)
 
     def changed(taste: Taste) -> int:
-        return sum(chord.chord != chord.written.chord for chord in retune(sheet, taste).chords)
+        return sum(chord.chord != chord.written.chord for chord in retune(sheet, THIRTY_ONE, taste).chords)
 
     counts = [changed(Taste(adventure)) for adventure in (0.0, 0.3, 0.6, 1.0)]
     assert counts == sorted(counts) and counts[0] == 0 < counts[-1]
 
     def height(taste: Taste) -> int:
-        return sum(sum(chord.chord.steps()) - sum(chord.written.chord.steps()) for chord in retune(sheet, taste).chords)
+        return sum(
+            sum(chord.chord.steps(THIRTY_ONE)) - sum(chord.written.chord.steps(THIRTY_ONE))
+            for chord in retune(sheet, THIRTY_ONE, taste).chords
+        )
 
     assert height(Taste(0.6, -1.0)) < height(Taste(0.6, 0.0)) < height(Taste(0.6, 1.0))
 
 
 def test_a_dominant_seventh_takes_the_harmonic_one_and_comes_home() -> None:
     """4:5:6:7 is purer and simpler than 20:25:30:36 (published errors of 31: 5.2 cents at most to the root)."""
-    tune = retune(parse_lead_sheet("| Dm7 | G7 | Cmaj7 |"), Taste(0.3))
+    tune = retune(parse_lead_sheet("| Dm7 | G7 | Cmaj7 |"), THIRTY_ONE, Taste(0.3))
     assert [chord.chord.symbol for chord in tune.chords] == ["Dm7", "Gharm7", "Cmaj7"]
-    written = retune(parse_lead_sheet("| Dm7 | G7 | Cmaj7 |"), Taste(0.0))
+    written = retune(parse_lead_sheet("| Dm7 | G7 | Cmaj7 |"), THIRTY_ONE, Taste(0.0))
     assert tune.chords[1].purity < written.chords[1].purity
     assert tune.chords[-1].shift == 0
 
@@ -175,7 +178,7 @@ def test_no_chord_lies_a_diesis_beside_the_melody_unless_asked(
     note: str, taste: Taste, seventh: str, clash: bool
 ) -> None:
     sheet = parse_lead_sheet(f"| Dm7 | G7 | Cmaj7 |\nmelody: | D4:4 | {note}:4 | E4:4 |")
-    chord = retune(sheet, taste).chords[1]
+    chord = retune(sheet, THIRTY_ONE, taste).chords[1]
     assert chord.chord.symbol in (f"G{seventh}", f"Gsup{seventh}") and bool(chord.clashes) == clash
     assert ("melody note clashes" in chord.why) == clash
 
@@ -183,7 +186,7 @@ def test_no_chord_lies_a_diesis_beside_the_melody_unless_asked(
 def test_a_melody_that_clashes_with_every_realisation_is_told_and_not_hidden() -> None:
     """C and C a diesis up, both held over one chord: whatever the root does, one of them rubs."""
     sheet = parse_lead_sheet("| C5 |\nmelody: | Ch#5:2 Chb5:2 |")
-    [chord] = retune(sheet, Taste(0.5)).chords
+    [chord] = retune(sheet, THIRTY_ONE, Taste(0.5)).chords
     assert chord.clashes >= 1 and "clash" in chord.why
 
 
@@ -192,7 +195,7 @@ def test_roots_drift_only_where_they_may_and_the_melody_goes_along() -> None:
     sheet = parse_lead_sheet(
         "| C | E | Ab | C | E | Ab | C |\nmelody: | C5:4 | B4:4 | C5:4 | C5:4 | B4:4 | C5:4 | C5:4 |"
     )
-    home, drifting = retune(sheet, Taste(0.4)), retune(sheet, Taste(0.4, drift=True))
+    home, drifting = retune(sheet, THIRTY_ONE, Taste(0.4)), retune(sheet, THIRTY_ONE, Taste(0.4, drift=True))
     assert home.melody == sheet.melody and home.chords[-1].shift == 0
     assert drifting.chords[0].shift == 0 and drifting.chords[-1].shift < 0
     for before, after in zip(sheet.melody, drifting.melody, strict=True):
@@ -204,10 +207,10 @@ def test_roots_drift_only_where_they_may_and_the_melody_goes_along() -> None:
 
 def test_a_root_drifts_by_one_diesis_at_a_time_and_not_under_a_held_note() -> None:
     text = "| C | E | Ab | C | E | Ab | F7 | Gb7 | C |"
-    free = [chord.shift for chord in retune(parse_lead_sheet(text), Taste(0.4, drift=True)).chords]
+    free = [chord.shift for chord in retune(parse_lead_sheet(text), THIRTY_ONE, Taste(0.4, drift=True)).chords]
     assert max(abs(after - before) for before, after in pairwise(free)) == 1
     held = f"{text}\nmelody: | D5:4 |{' .:4 |' * 8}"
-    tune = retune(parse_lead_sheet(held), Taste(0.4, drift=True))
+    tune = retune(parse_lead_sheet(held), THIRTY_ONE, Taste(0.4, drift=True))
     assert {chord.shift for chord in tune.chords} == {0}
 
 
@@ -215,7 +218,7 @@ def test_a_root_drifts_by_one_diesis_at_a_time_and_not_under_a_held_note() -> No
 @pytest.mark.parametrize("symbol", ["C/E", "Cm/Eb", "Am7/G", "Abmaj7/G", "C7/Bb"])
 def test_a_bass_that_is_a_note_of_the_chord_goes_along_with_it(symbol: str, taste: Taste) -> None:
     """A diesis between the bass and an upper voice would rasp."""
-    tune = retune(parse_lead_sheet(f"| {symbol} | {symbol} | F |"), taste)
+    tune = retune(parse_lead_sheet(f"| {symbol} | {symbol} | F |"), THIRTY_ONE, taste)
     assert taste.colour >= 0 or all(chord.chord != chord.written.chord for chord in tune.chords[:2])
     for chord in tune.chords[:2]:
         names = {(note.letter, note.half_sharps) for note in chord.chord.notes}
@@ -223,22 +226,22 @@ def test_a_bass_that_is_a_note_of_the_chord_goes_along_with_it(symbol: str, tast
 
 
 def test_a_melody_note_beside_a_foreign_bass_is_a_clash() -> None:
-    [chord] = retune(parse_lead_sheet("| C/Bb |\nmelody: | Bhb4:4 |"), Taste(0.0)).chords
+    [chord] = retune(parse_lead_sheet("| C/Bb |\nmelody: | Bhb4:4 |"), THIRTY_ONE, Taste(0.0)).chords
     assert chord.clashes == 1
 
 
 def test_what_was_given_up_for_the_melody_is_said_to_be() -> None:
     sheet = parse_lead_sheet("| Dm7 | G7 | Cmaj7 |\nmelody: | D4:4 | F4:4 | E4:4 |")
     assert re.search(
-        r"given up: Gharm7, purer by [\d.]+ cents, for the melody", retune(sheet, Taste(0.6)).chords[1].why
+        r"given up: Gharm7, purer by [\d.]+ cents, for the melody", retune(sheet, THIRTY_ONE, Taste(0.6)).chords[1].why
     )
 
 
 def test_the_same_tune_gives_the_same_answer_and_the_order_of_its_bars_matters_little_to_time() -> None:
     sheet = parse_lead_sheet(STUDY)
-    first, second = retune(sheet, Taste(0.6)), retune(sheet, Taste(0.6))
+    first, second = retune(sheet, THIRTY_ONE, Taste(0.6)), retune(sheet, THIRTY_ONE, Taste(0.6))
     assert first == second and isinstance(first, RetunedTune)
-    assert retune(sheet) == retune(sheet, Taste())
+    assert retune(sheet, THIRTY_ONE) == retune(sheet, THIRTY_ONE, Taste())
 
 
 @pytest.mark.parametrize(
@@ -261,7 +264,7 @@ def test_the_same_tune_gives_the_same_answer_and_the_order_of_its_bars_matters_l
     ],
 )
 def test_every_kind_of_chord_is_laid_out_in_five_voices_of_its_notes(symbol: str) -> None:
-    [chord] = retune(parse_lead_sheet(f"| {symbol} |"), Taste(0.0)).chords
+    [chord] = retune(parse_lead_sheet(f"| {symbol} |"), THIRTY_ONE, Taste(0.0)).chords
     bass = chord.written.chord.bass or chord.written.chord.root
     assert (chord.notes[0].letter, chord.notes[0].half_sharps) == (bass.letter, bass.half_sharps)
     names = {(note.letter, note.half_sharps) for note in chord.notes[1:]}
@@ -273,8 +276,8 @@ def test_every_kind_of_chord_is_laid_out_in_five_voices_of_its_notes(symbol: str
 def test_what_cannot_be_retuned_is_refused_in_a_line() -> None:
     sheet = parse_lead_sheet("| C | Cno3no5 |")
     with pytest.raises(ValueError, match="^bar 2: Cno3no5 cannot be laid out in the range of the upper voices$"):
-        retune(sheet)
-    for wrong in ((None,), ("| C |",), (sheet, 0.5)):
+        retune(sheet, THIRTY_ONE)
+    for wrong in ((None, THIRTY_ONE), ("| C |", THIRTY_ONE), (sheet, THIRTY_ONE, 0.5)):
         with pytest.raises(ValueError, match="retune takes a LeadSheet and a Taste"):
             retune(*wrong)  # type: ignore[arg-type]
 

@@ -133,7 +133,7 @@ def test_the_printed_page_holds_everything(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, name: str, fundamental: str, paper: str, size: str
 ) -> None:
     """As poppler reads it; the numbers are those of the table, the cents those on the staff too"""
-    monkeypatch.setattr(SHEET_FILES, "render", lambda score, timbres: [0.0])
+    monkeypatch.setattr(SHEET_FILES, "render_to", lambda path, score, timbres: path.write_bytes(b""))
     sheet = overtone_sheet(instrument(name), Note.parse(fundamental))
     pdf = write_set(sheet_files(sheet, paper), tmp_path)[0]
     text = pdf_text(pdf)
@@ -203,7 +203,7 @@ def test_files_that_are_there_are_kept(tmp_path: Path) -> None:
     assert len(os.listdir(tmp_path)) == 5
 
 
-@pytest.mark.parametrize("step", ["page_pdf", "midi_bytes", "render", "fsync"])
+@pytest.mark.parametrize("step", ["page_pdf", "midi_bytes", "render_to", "fsync"])
 def test_a_failing_step_leaves_nothing_behind(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, step: str) -> None:
     def fail(*arguments: Any, **named: Any) -> Any:
         raise OSError("no space left")
@@ -229,7 +229,7 @@ def test_the_command_writes_a_sheet_and_tells_its_steps(tmp_path: Path, capsys: 
 def test_the_command_proposes_a_fundamental_in_reach(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    monkeypatch.setattr(SHEET_FILES, "render", lambda score, timbres: [0.0])
+    monkeypatch.setattr(SHEET_FILES, "render_to", lambda path, score, timbres: path.write_bytes(b""))
     command = ["sheet", "--instrument", "tenor voice", "--fundamental", "C4", "--out", str(tmp_path)]
     assert main([*command, "--pages", "overtones"]) == 0
     proposal = re.search(r"it would be (\d+) of 16: try --fundamental (\S+)", capsys.readouterr().out)

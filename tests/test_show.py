@@ -6,7 +6,7 @@ import asyncio
 import io
 import re
 from pathlib import Path
-from typing import Any
+from typing import Any, ClassVar
 
 import ipywidgets as widgets
 import numpy as np
@@ -18,7 +18,8 @@ from PIL import Image
 from test_exhibits import settings
 
 from tunelib.exhibits import EXHIBITS
-from tunelib.exhibits.exhibit import Choice, Slider, Switch
+from tunelib.exhibits.exhibit import Canvas, Choice, Knob, Scene, Slider, Switch
+from tunelib.exhibits.look import Look
 from tunelib.show import SIZES, panel, still
 from tunelib.show.lettering import Lettering
 from tunelib.show.panel import REST_SECONDS
@@ -80,7 +81,8 @@ def title_row(png: bytes) -> np.ndarray:
 def test_a_picture_has_its_own_title_the_one_it_is_given_or_none() -> None:
     """Another title stands where the exhibit's own would, an empty one leaves its line blank; the rest is the same."""
     own, same, other, none = (
-        picture("beats", size="square", title=title) for title in (None, EXHIBITS["beats"].title, "Two pianos", "")
+        picture(EXHIBITS["beats"], size="square", title=title)
+        for title in (None, EXHIBITS["beats"].title, "Two pianos", "")
     )
     assert own == same != other
     assert title_row(own).any() and title_row(other).any() and not title_row(none).any()
@@ -96,8 +98,8 @@ def test_a_picture_has_its_own_title_the_one_it_is_given_or_none() -> None:
 
 def test_a_vector_still_is_called_by_its_title() -> None:
     """The title that is given goes into the file too."""
-    assert b"Two pianos" in picture("beats", "svg", title="Two pianos")
-    assert EXHIBITS["beats"].title.encode() in picture("beats", "svg", title="")
+    assert b"Two pianos" in picture(EXHIBITS["beats"], "svg", title="Two pianos")
+    assert EXHIBITS["beats"].title.encode() in picture(EXHIBITS["beats"], "svg", title="")
 
 
 @pytest.mark.parametrize("size", ["1080p", "vertical", "square"])
@@ -106,7 +108,7 @@ def test_a_title_that_has_no_room_is_refused_with_what_fits(size: str) -> None:
     long = "Every kind of third that a choir of thirty can sing in a cold church, and then some"
     name = "key_grid"
     with pytest.raises(ValueError, match=rf"too long for a picture of '{name}' in this size: only '.+' fits") as no:
-        picture(name, size=size, title=long)
+        picture(EXHIBITS[name], size=size, title=long)
     fits = str(no.value).rpartition("only '")[2].removesuffix("' fits")
     assert long.startswith(fits) and len(fits) > 20
     with pytest.raises(ValueError, match="too long"):
@@ -118,6 +120,48 @@ def test_a_title_that_has_no_room_is_refused_with_what_fits(size: str) -> None:
         assert not any(heading.get_window_extent().overlaps(text.get_window_extent()) for text in others), values
 
 
+class Crowded(type(EXHIBITS["wave"])):  # type: ignore[misc]
+    """A picture with words in the line of its title, which begin where a knob says, in pixels of 200 to the inch."""
+
+    name: ClassVar[str] = "crowded"
+    title: ClassVar[str] = ""
+    knobs: ClassVar[tuple[Knob, ...]] = (Slider("left", "Left", 0, 1920, 1, 0),)
+    begins: ClassVar[float] = 0.0
+
+    def lay_out(self, figure: Canvas, look: Look) -> Scene:
+        look.heading(figure, self.title)
+        words = look.text(figure, 0, 0.965, "beside", va="top")
+
+        def update(left: int) -> None:
+            words.set_x(0)
+            words.set_x((self.begins - words.get_window_extent().x0) / 1920)
+
+        return Scene((words,), update)
+
+
+def test_between_a_title_and_what_is_beside_it_a_tenth_of_an_inch_stays_clear(monkeypatch: pytest.MonkeyPatch) -> None:
+    """20 pixels at 1080p: with half a pixel less it is refused, with half a pixel more it fits"""
+    bare = Stage(EXHIBITS["wave"], "1080p", title="Two pianos")
+    [heading] = [text for text in bare.texts() if text.get_text() == "Two pianos"]
+    ends = heading.get_window_extent().x1
+    monkeypatch.setattr(Crowded, "begins", ends + 20.5)
+    Stage(Crowded(), "1080p", title="Two pianos")
+    monkeypatch.setattr(Crowded, "begins", ends + 19.5)
+    with pytest.raises(ValueError, match="too long"):
+        Stage(Crowded(), "1080p", title="Two pianos")
+
+
+def test_a_title_keeps_to_its_side_of_the_picture() -> None:
+    """It may end at 97 hundredths of the width, where the margin begins, and no farther: 1862 pixels of 1920"""
+    with pytest.raises(ValueError, match="only 'l+' fits") as no:
+        Stage(EXHIBITS["wave"], "1080p", title="l" * 150)
+    title = "l" * (str(no.value).rpartition("only ")[2].count("l"))
+    stage = Stage(EXHIBITS["wave"], "1080p", title=title)
+    [heading] = [text for text in stage.texts() if text.get_text() == title]
+    box = heading.get_window_extent()
+    assert 1862.4 - box.width / len(title) - 1 < box.x1 <= 1862.4 and box.width / len(title) < 15
+
+
 def test_a_title_is_one_line_of_plain_text() -> None:
     """A line break is refused, and a sign the font has not; signs that formulas are made of stand as they are."""
     with pytest.raises(ValueError, match="one line of plain text"):
@@ -125,7 +169,7 @@ def test_a_title_is_one_line_of_plain_text() -> None:
     with pytest.raises(ValueError, match="cannot show: '音'"):
         Stage(EXHIBITS["beats"], title="One 音")
     Stage(EXHIBITS["beats"], title="From B½♭ to C𝄪 – a “long” way")
-    assert b"$5 and $6" in picture("beats", "svg", title="Between $5 and $6")
+    assert b"$5 and $6" in picture(EXHIBITS["beats"], "svg", title="Between $5 and $6")
 
 
 def test_a_still_never_overwrites_unasked(tmp_path: Path) -> None:
@@ -194,8 +238,8 @@ def test_lettering_leaves_adorned_text_to_matplotlib() -> None:
 
 def decoded(panel_: Any) -> np.ndarray:
     """The picture that a panel shows, as pixels."""
-    with Image.open(io.BytesIO(panel_._image.value)) as picture:
-        assert picture.format.lower() == panel_._image.format
+    with Image.open(io.BytesIO(panel_.image.value)) as picture:
+        assert picture.format.lower() == panel_.image.format
         return np.asarray(picture.convert("RGB")).astype(int)
 
 
@@ -212,7 +256,7 @@ def test_every_control_of_a_panel_moves_its_picture_and_sentence(name: str) -> N
         other = [corner for corner in knob.corners if corner != control.value]
         control.value = other[0]
         assert np.abs(decoded(shown) - before).max() > 60, f"{knob.name} moves nothing"
-        assert shown.sentence != said and re.sub("<.*?>", "", shown._sentence.value) != said
+        assert shown.sentence != said and re.sub("<.*?>", "", shown.words.value) != said
         if isinstance(knob, Choice):
             assert tuple(control.options) == knob.options
         control.value = knob.default
@@ -231,10 +275,10 @@ def test_no_sound_is_made_until_it_is_asked_for_and_then_only_at_rest() -> None:
     """Nothing is loaded before the first press; afterwards a rested knob renews the sound, which waits to be played."""
     shown = panel("beats")
     shown.knobs["difference"].value = 4
-    assert not shown._audio.value
-    shown._hear.click()
-    first = bytes(shown._audio.value)
-    assert shown._sound.children == (shown._audio,) and shown._audio.autoplay
+    assert not shown.audio.value
+    shown.hear.click()
+    first = bytes(shown.audio.value)
+    assert shown.sound.children == (shown.audio,) and shown.audio.autoplay
     samples, rate = soundfile.read(io.BytesIO(first))
     assert rate == 48000 and 0 < np.abs(samples).max() <= 10 ** (-12 / 20) + 1e-4
 
@@ -242,23 +286,23 @@ def test_no_sound_is_made_until_it_is_asked_for_and_then_only_at_rest() -> None:
         for step in range(5):
             shown.knobs["difference"].value = 5 + step
             await asyncio.sleep(0)
-            assert bytes(shown._audio.value) == first, "the sound changed while the knob was moving"
-            assert shown._image.format == "jpeg"
+            assert bytes(shown.audio.value) == first, "the sound changed while the knob was moving"
+            assert shown.image.format == "jpeg"
         await asyncio.sleep(1.5 * REST_SECONDS)
 
     asyncio.run(a_listener_turns_the_knob())
-    assert bytes(shown._audio.value) != first and not shown._audio.autoplay
-    assert shown._image.format == "png"
+    assert bytes(shown.audio.value) != first and not shown.audio.autoplay
+    assert shown.image.format == "png"
 
 
 def test_only_one_panel_sounds_at_a_time() -> None:
     """Asking one panel to sound takes the player of the other off the page."""
     one, other = panel("wave"), panel("beats")
-    one._hear.click()
-    other._hear.click()
-    assert one._sound.children == (one._hear,) and other._sound.children == (other._audio,)
-    one._hear.click()
-    assert one._sound.children == (one._audio,) and other._sound.children == (other._hear,)
+    one.hear.click()
+    other.hear.click()
+    assert one.sound.children == (one.hear,) and other.sound.children == (other.audio,)
+    one.hear.click()
+    assert one.sound.children == (one.audio,) and other.sound.children == (other.hear,)
 
 
 def test_a_slider_stands_where_it_is_told_even_between_its_usual_stops() -> None:
@@ -300,13 +344,13 @@ def test_a_panel_refuses_what_does_not_exist(arguments: dict[str, Any], message:
 
 
 def test_the_size_of_the_controls_never_changes() -> None:
-    """Picture, player and its button have fixed sizes, so that nothing jumps when sound is loaded."""
+    """Every part has a fixed size, so that nothing jumps when sound is loaded."""
     shown = panel("wave")
-    before = (dict(shown._image.layout.get_state()), dict(shown._sound.layout.get_state()))
-    shown._hear.click()
+    before = [dict(part.layout.get_state()) for part in shown.children]
+    shown.hear.click()
     shown.knobs["hertz"].value = 300
-    assert before == (dict(shown._image.layout.get_state()), dict(shown._sound.layout.get_state()))
-    assert (shown._image.width, shown._image.height) == ("960", "540")
+    assert before == [dict(part.layout.get_state()) for part in shown.children]
+    assert (shown.image.width, shown.image.height) == ("960", "540")
 
 
 def test_a_stage_draws_the_same_whether_moved_or_whole() -> None:
@@ -327,13 +371,13 @@ def test_the_sheet_is_made_on_request_and_never_twice_over(tmp_path: Path, monke
     monkeypatch.chdir(tmp_path)
     shown = panel("series_sheet", last=3)
     assert not list(tmp_path.iterdir())
-    shown._make.click()
+    shown.make.click()
     made = sorted(path.suffix for path in (tmp_path / "my_sheets").iterdir())
     assert made == [".mid", ".musicxml", ".pdf", ".svg", ".wav"]
-    assert "my_sheets" in shown._made.value and ".pdf" in shown._made.value
+    assert "my_sheets" in shown.made.value and ".pdf" in shown.made.value
     before = {path: path.read_bytes() for path in (tmp_path / "my_sheets").iterdir()}
-    shown._make.click()
-    assert "already in the folder my_sheets" in shown._made.value
+    shown.make.click()
+    assert "already in the folder my_sheets" in shown.made.value
     assert before == {path: path.read_bytes() for path in (tmp_path / "my_sheets").iterdir()}
 
 
@@ -341,7 +385,7 @@ def test_only_exhibits_that_make_files_have_a_button_for_it() -> None:
     """The others have no such button, and say so if asked."""
     for name, exhibit in EXHIBITS.items():
         shown = panel(name)
-        assert (shown._make in shown.children) == bool(exhibit.makes)
+        assert (shown.make in shown.children) == bool(exhibit.makes)
         if not exhibit.makes:
             with pytest.raises(NotImplementedError, match=name):
                 exhibit.make(Path("nowhere"), print)

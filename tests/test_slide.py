@@ -189,6 +189,6 @@ def test_the_printed_slide_has_all_sixteen_positions() -> None:
     assert len(page.rows) == 16 and {len(row) for row in page.rows} == {len(page.head)}
     assert page.rows[0] == ("0", "0.0", "1st position", "B♭2", "F3", "B♭3", "D4", "F4", "G♯4", "B♭4", "C5", "D5")
     assert "but for B½♭2 and B2. E2 would be 22.7 mm beyond seventh" in page.introduction
-    assert "4.3 mm for harmonic 3" in page.introduction and "Harmonics 5 and 10 lie 0.8 cents" in page.introduction
+    assert "4.3 mm for harmonic 3" in page.introduction and "Harmonics 5 and 10 are 0.8 cents" in page.introduction
     for word in ("hurts", "teacher", "Lips tire", "end correction"):
         assert any(word in caution for caution in page.cautions)

@@ -78,6 +78,35 @@ def test_every_ease_begins_where_it_is_and_arrives_where_it_goes(ease: str) -> N
         assert set(way) == {0, 1}
 
 
+def test_eases_follow_their_curves() -> None:
+    """From rest at a steady acceleration the ways of equal times are as 1:3:5:7 (G. Galilei, *Discorsi*, 1638), and to
+    a stop as 7:5:3:1; in and out is the cubic that is level at both ends, 3t² - 2t³ (C. Hermite's interpolation)."""
+    ways = {
+        "in": [0, 1 / 16, 4 / 16, 9 / 16, 1],
+        "out": [0, 7 / 16, 12 / 16, 15 / 16, 1],
+        "in and out": [0, 5 / 32, 1 / 2, 27 / 32, 1],
+        "steady": [0, 1 / 4, 1 / 2, 3 / 4, 1],
+        "jump": [0, 0, 0, 0, 1],
+    }
+    assert set(ways) == set(EASES)
+    for ease, way in ways.items():
+        line = Timeline(WAVE, [Keyframe(2, {"moment": 0}), Keyframe(6, {"moment": 1}, ease=ease)])
+        assert [line.values(2 + quarter)["moment"] for quarter in range(5)] == pytest.approx(way, abs=1e-6), ease
+    unsaid = Timeline(WAVE, [Keyframe(2, {"moment": 0}), Keyframe(6, {"moment": 1})])
+    assert unsaid.values(3)["moment"] == pytest.approx(5 / 32, abs=1e-6)
+
+
+def test_a_clip_stays_three_seconds_after_its_last_move_and_lasts_half_an_hour_at_most() -> None:
+    """After the hold, if there is one; so it is promised to who gives no length"""
+    assert Timeline(WAVE, [Keyframe(2)]).seconds == 5
+    assert Timeline(WAVE, [Keyframe(2, hold=1.5)]).seconds == 6.5
+    for seconds in (0.5, 1800):
+        assert Timeline(WAVE, [Keyframe(0)], seconds).seconds == seconds
+    for seconds in (0.49, 1800.1):
+        with pytest.raises(ValueError, match="from 0.5 to 1800 seconds"):
+            Timeline(WAVE, [Keyframe(0)], seconds)
+
+
 @given(st.lists(st.tuples(st.floats(0.01, 5), st.floats(0, 3), st.floats(0, 1)), min_size=1, max_size=6))
 def test_values_always_lie_between_their_neighbours(plan: list[tuple[float, float, float]]) -> None:
     """At any moment a knob lies between the values of the keyframes about it, and is a value that the knob takes."""

@@ -39,10 +39,10 @@ from tunelib.export.midi import midi_bytes
 from tunelib.export.musicxml import Lead, musicxml_text
 from tunelib.export.tune_files import (
     TUNE_CAUTIONS,
-    TUNE_SUFFIXES,
     tune_csv,
     tune_files,
     tune_musicxml,
+    tune_names,
     tune_stem,
     tune_table,
     worst_pair,
@@ -56,6 +56,7 @@ from tunelib.harmony.tune import TimedNote
 from tunelib.pitch.notes import Note
 from tunelib.pitch.spelled import SpelledInterval
 from tunelib.pitch.spelling import Key
+from tunelib.pitch.tunings import THIRTY_ONE
 from tunelib.pitch.words import drawn
 from tunelib.score import Score, ScoreNote
 from tunelib.sound.audio import wav_bytes
@@ -79,9 +80,9 @@ key: E minor
 """
 ADVENTUROUS, DRIFTING = Taste(0.8), Taste(1.0, drift=True, clashes=True)
 TUNES = {
-    "blues": retune(parse_lead_sheet(BLUES), ADVENTUROUS),
-    "drifting": retune(parse_lead_sheet(BLUES), DRIFTING),
-    "waltz": retune(parse_lead_sheet(WALTZ), ADVENTUROUS),
+    "blues": retune(parse_lead_sheet(BLUES), THIRTY_ONE, ADVENTUROUS),
+    "drifting": retune(parse_lead_sheet(BLUES), THIRTY_ONE, DRIFTING),
+    "waltz": retune(parse_lead_sheet(WALTZ), THIRTY_ONE, ADVENTUROUS),
 }
 EACH = pytest.mark.parametrize("tune", TUNES.values(), ids=TUNES.keys())
 LETTERS = {"C": 0, "D": 5, "E": 10, "F": 13, "G": 18, "A": 23, "B": 28}
@@ -270,7 +271,9 @@ def to_the_semitone(found: Chord, exact: Chord) -> bool:
 
 def test_signature_and_accidentals_are_those_of_the_key() -> None:
     """In F major a B flat needs no sign and a B natural does (common practice)"""
-    root = ElementTree.fromstring(tune_musicxml(retune(parse_lead_sheet("key: F major\n| Bb | G |"), Taste(0))))
+    root = ElementTree.fromstring(
+        tune_musicxml(retune(parse_lead_sheet("key: F major\n| Bb | G |"), THIRTY_ONE, Taste(0)))
+    )
     assert {key.findtext("fifths") for key in root.iter("key")} == {"-1"}
     shown = {
         (note.findtext("pitch/step"), note.findtext("pitch/alter"), note.findtext("accidental"))
@@ -284,7 +287,7 @@ def test_signature_and_accidentals_are_those_of_the_key() -> None:
     ("key", "fifths"), [("Gb", "-6"), ("C# minor", "4"), ("D dorian", "0"), ("Ehb", "0"), ("G# major", "0")]
 )
 def test_a_signature_that_no_sharps_or_flats_make_is_left_out(key: str, fifths: str) -> None:
-    root = ElementTree.fromstring(tune_musicxml(retune(parse_lead_sheet(f"key: {key}\n| C |"))))
+    root = ElementTree.fromstring(tune_musicxml(retune(parse_lead_sheet(f"key: {key}\n| C |"), THIRTY_ONE)))
     assert root.findtext(".//key/fifths") == fifths
 
 
@@ -450,8 +453,11 @@ def written(tmp_path_factory: pytest.TempPathFactory) -> Path:
 def test_the_files_are_of_one_score(written: Path) -> None:
     """Both recordings, both MIDI files and the MusicXML are what the functions above were measured by"""
     tune = TUNES["blues"]
-    assert {path.name for path in written.iterdir()} == {f"offcuts-shavings{suffix}" for suffix in TUNE_SUFFIXES}
-    data = {suffix: (written / f"offcuts-shavings{suffix}").read_bytes() for suffix in TUNE_SUFFIXES}
+    assert {path.name for path in written.iterdir()} == set(tune_names("offcuts-shavings", 31))
+    data = {
+        name.removeprefix("offcuts-shavings"): (written / name).read_bytes()
+        for name in tune_names("offcuts-shavings", 31)
+    }
     assert data["-in-31.wav"] == wav_bytes(render(tune_score(tune), tune_timbres()))
     assert data["-in-12.wav"] == wav_bytes(render(tune_score(tune, 12), tune_timbres()))
     assert data["-in-31.musicxml"].decode() == tune_musicxml(tune)
@@ -525,8 +531,8 @@ def test_every_line_of_staves_is_described(tmp_path: Path, monkeypatch: pytest.M
     """In words, bar for bar, for those who do not see it"""
     pages: list[Any] = []
     monkeypatch.setattr(TUNE_FILES, "page_pdf", lambda page, paper: pages.append(page) or b"")
-    monkeypatch.setattr(TUNE_FILES, "render", lambda score, timbres: np.zeros(8))
-    tune = retune(parse_lead_sheet("|: Dm7 | G7 | Cmaj7 | A7 :| " * 3))
+    monkeypatch.setattr(TUNE_FILES, "render_to", lambda path, score, timbres: path.write_bytes(b""))
+    tune = retune(parse_lead_sheet("|: Dm7 | G7 | Cmaj7 | A7 :| " * 3), THIRTY_ONE)
     tune_files(tune, "letter").make(tmp_path, lambda step: None)
     [page] = pages
     said = " ".join(drawing.description for drawing in page.drawings)
@@ -546,7 +552,7 @@ def test_the_table_holds_every_chord_and_its_numbers() -> None:
         assert row["why"] == chord.why
         steps = [LETTERS[n.letter] + n.half_sharps + 31 * n.octave for n in chord.chord.notes]
         above = sorted((step - steps[0], name.name) for step, name in zip(steps, chord.chord.notes, strict=True))
-        ratios = chord.chord.ratios()
+        ratios = chord.chord.ratios(THIRTY_ONE)
         errors = {}
         for low, high in itertools.combinations(range(len(above)), 2):
             ratio = ratios[high] / ratios[low]
@@ -570,7 +576,7 @@ def test_the_printed_table_is_aligned() -> None:
 
 
 def test_one_note_alone_has_no_worst_pair() -> None:
-    assert worst_pair(Chord(Note.named("C"), (SpelledInterval(0, 0),))) == ("", 0.0)
+    assert worst_pair(Chord(Note.named("C"), (SpelledInterval(0, 0),)), THIRTY_ONE) == ("", 0.0)
 
 
 PARTS = st.tuples(st.sampled_from([symbol for symbol in SYMBOLS if "no5" not in symbol]), st.integers(1, 4))
@@ -580,7 +586,7 @@ PARTS = st.tuples(st.sampled_from([symbol for symbol in SYMBOLS if "no5" not in 
 def test_any_tune_can_be_written(parts: list[tuple[str, int]], adventure: float, colour: float, drift: bool) -> None:
     """Whatever chords, and however they drift: score, MusicXML, both ways of MIDI, table"""
     bars = " | ".join(symbol if share % 2 else f"{symbol} . N.C. ." for symbol, share in parts)
-    tune = retune(parse_lead_sheet(f"key: Ab\n| {bars} |"), Taste(adventure, colour, drift))
+    tune = retune(parse_lead_sheet(f"key: Ab\n| {bars} |"), THIRTY_ONE, Taste(adventure, colour, drift))
     score = tune_score(tune)
     assert {note.name is None for note in score.notes} == {True, False}
     ElementTree.fromstring(tune_musicxml(tune))
@@ -618,7 +624,7 @@ def test_nothing_is_overwritten_unless_asked(written: Path, monkeypatch: pytest.
     before = path.read_bytes()
     with pytest.raises(FileExistsError, match="and 6 more are already there"):
         write_set(tune_files(TUNES["blues"]), written)
-    monkeypatch.setattr(TUNE_FILES, "render", lambda score, timbres: np.zeros(8))
+    monkeypatch.setattr(TUNE_FILES, "render_to", lambda path, score, timbres: path.write_bytes(b""))
     path.write_bytes(b"old")
     steps: list[str] = []
     write_set(tune_files(TUNES["blues"]), written, overwrite=True, progress=steps.append)
@@ -627,10 +633,10 @@ def test_nothing_is_overwritten_unless_asked(written: Path, monkeypatch: pytest.
 
 
 def test_a_failure_leaves_nothing_behind(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    def fails(score: Score, timbres: Any) -> np.ndarray:
+    def fails(path: Path, score: Score, timbres: Any) -> None:
         raise ValueError("no sound today")
 
-    monkeypatch.setattr(TUNE_FILES, "render", fails)
+    monkeypatch.setattr(TUNE_FILES, "render_to", fails)
     with pytest.raises(ValueError, match="no sound today"):
         write_set(tune_files(TUNES["blues"]), tmp_path / "new")
     assert not (tmp_path / "new").exists()
@@ -646,11 +652,11 @@ def test_a_failure_leaves_nothing_behind(tmp_path: Path, monkeypatch: pytest.Mon
 )
 def test_what_cannot_be_made_is_refused(text: str, paper: str, message: str, tmp_path: Path) -> None:
     with pytest.raises(ValueError, match=message):
-        write_set(tune_files(retune(parse_lead_sheet(text)), paper), tmp_path)
+        write_set(tune_files(retune(parse_lead_sheet(text), THIRTY_ONE), paper), tmp_path)
     assert not list(tmp_path.iterdir())
 
 
-@pytest.mark.parametrize("division", [19, 31.5, None, "31"])
-def test_a_tune_is_played_in_12_or_31(division: Any) -> None:
+@pytest.mark.parametrize("division", [19, 31.5, 41, "31"])
+def test_a_tune_is_played_in_12_or_in_its_own_division(division: Any) -> None:
     with pytest.raises(ValueError, match="in 31 or in 12"):
         tune_score(TUNES["waltz"], division)

@@ -14,6 +14,7 @@ import pytest
 import soundfile
 from IPython.core.formatters import DisplayFormatter
 
+from tunelib.pitch.tunings import THIRTY_ONE
 from tunelib.practice.tune_panel import FOLDER, LONGEST_HEARD, TunePanel, tune_panel
 from tunelib.show import panel
 
@@ -22,12 +23,12 @@ CADENCE = "title: Two shelves\ntempo: 120\nkey: C major\n\n| Dm7 | G7 | Cmaj7 |\
 
 def words(panel: TunePanel) -> str:
     """What stands below the buttons, as it is read."""
-    return html.unescape(re.sub(r"<[^>]*>", "\n", panel._words.value)).strip()
+    return html.unescape(re.sub(r"<[^>]*>", "\n", panel.words.value)).strip()
 
 
 def told(panel: TunePanel) -> str:
     """What the panel has told last, as it is read."""
-    return html.unescape(re.sub(r"<[^>]*>", "", panel._told.value))
+    return html.unescape(re.sub(r"<[^>]*>", "", panel.told.value))
 
 
 def retuned(panel: TunePanel) -> list[str]:
@@ -38,8 +39,8 @@ def retuned(panel: TunePanel) -> list[str]:
 
 def heard(panel: TunePanel) -> tuple[np.ndarray, int]:
     """The sound in the player, which must be there."""
-    assert panel._audio in panel._sound.children, "there is no player"
-    samples, rate = soundfile.read(io.BytesIO(panel._audio.value))
+    assert panel.audio in panel.sound.children, "there is no player"
+    samples, rate = soundfile.read(io.BytesIO(panel.audio.value))
     return samples, rate
 
 
@@ -62,7 +63,7 @@ def here(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
 def test_a_tune_is_there_at_first_and_nothing_sounds_or_is_written(here: Path) -> None:
     panel = tune_panel()
     assert panel.tune is not None and len(retuned(panel)) == len(panel.tune.chords)
-    assert panel._audio not in panel._sound.children and not panel._audio.value and not panel._audio.autoplay
+    assert panel.audio not in panel.sound.children and not panel.audio.value and not panel.audio.autoplay
     assert list(here.iterdir()) == []
 
 
@@ -80,7 +81,7 @@ def test_a_dominant_seventh_gets_its_harmonic_seventh_and_a_sentence_with_number
     ("text", "place", "part"),
     [
         ("title: Shelf\n\n| Dm7 | G7xx | C |\n", "line 3, column 9", "'G7xx'"),
-        ("| Dm7 | G7\n", "line 1, column 11", "stroke"),
+        ("| Dm7 | G7\n", "line 1, column 11", "bar line"),
         ("| Dm7 |\nmelody: | D4 E4 |\n", "line 2, column 11", "add 2"),
         ("tempo: soon\n| Dm7 |\n", "line 1, column 8", "'soon'"),
         ("", "line 1, column 1", "no bars"),
@@ -96,7 +97,7 @@ def test_a_mistake_gives_its_line_and_column_and_nothing_is_played_or_written(
     assert panel.tune is None
     assert place in words(panel) and part in words(panel)
     panel.hear.click()
-    assert panel._audio not in panel._sound.children and "nothing to hear yet" in told(panel)
+    assert panel.audio not in panel.sound.children and "nothing to hear yet" in told(panel)
     panel.write.click()
     assert list(here.iterdir()) == [] and "nothing to write yet" in told(panel)
 
@@ -108,7 +109,7 @@ def test_a_mistake_gives_its_line_and_column_and_nothing_is_played_or_written(
 def test_what_is_typed_is_shown_as_it_is_typed() -> None:
     """Text that looks like HTML is no HTML on the page."""
     panel = tune_panel("| <img src=x> |")
-    assert "<img" in words(panel) and "<img" not in panel._words.value
+    assert "<img" in words(panel) and "<img" not in panel.words.value
 
 
 def test_the_knobs_of_taste_retune_at_once() -> None:
@@ -120,7 +121,7 @@ def test_the_knobs_of_taste_retune_at_once() -> None:
     found = []
     for panel.colour.value in (-1, 1):
         assert panel.tune is not None
-        found.append([sum(chord.chord.steps()) for chord in panel.tune.chords])
+        found.append([sum(chord.chord.steps(THIRTY_ONE)) for chord in panel.tune.chords])
     dark, bright = found
     assert sum(dark) < sum(bright)
     panel.drift.value = True
@@ -132,7 +133,7 @@ def test_a_knob_takes_the_old_sound_away() -> None:
     panel.hear.click()
     assert heard(panel)[0].size
     panel.adventure.value = 0.2
-    assert panel._audio not in panel._sound.children
+    assert panel.audio not in panel.sound.children
 
 
 def test_the_tune_is_heard_in_31_and_in_12_at_its_tempo() -> None:
@@ -142,7 +143,7 @@ def test_the_tune_is_heard_in_31_and_in_12_at_its_tempo() -> None:
     for button, third in ((panel.hear, 440 * 2 ** (10 / 31)), (panel.hear_twelve, 440 * 2 ** (4 / 12))):
         button.click()
         samples, rate = heard(panel)
-        assert panel._audio.autoplay
+        assert panel.audio.autoplay
         assert len(samples) / rate == pytest.approx(8 * 60 / 120, abs=0.5)
         assert 0.01 < np.abs(samples).max() < 0.5
         assert strongest((samples, rate), 535, 570) == pytest.approx(third, abs=0.4)
@@ -154,7 +155,7 @@ def test_a_button_that_is_pressed_again_plays_again() -> None:
     panel = tune_panel(CADENCE)
     panel.hear.click()
     seen: list[int] = []
-    panel._sound.observe(lambda change: seen.append(len(change["new"])), names="children")
+    panel.sound.observe(lambda change: seen.append(len(change["new"])), names="children")
     panel.hear.click()
     assert (0, 1) in pairwise(seen)
 
@@ -175,7 +176,7 @@ def test_a_tune_too_long_to_wait_for_is_not_rendered() -> None:
     bars = round(LONGEST_HEARD * 10 / 4) + 1
     panel = tune_panel(f"tempo: 10\n|{' C |' * bars}")
     panel.hear.click()
-    assert panel._audio not in panel._sound.children and "minutes" in told(panel)
+    assert panel.audio not in panel.sound.children and "minutes" in told(panel)
 
 
 def test_the_files_are_written_once_and_left_alone_after(here: Path) -> None:
@@ -209,8 +210,8 @@ def test_a_tune_and_an_exhibit_never_sound_together() -> None:
     """Whatever is asked to play last silences the other, and comes back when it is asked again."""
     tune, exhibit = tune_panel("| C |"), panel("wave")
     tune.hear.click()
-    assert tune._sound.children == (tune._audio,)
-    exhibit._hear.click()
-    assert tune._sound.children == () and exhibit._sound.children == (exhibit._audio,)
+    assert tune.sound.children == (tune.audio,)
+    exhibit.hear.click()
+    assert tune.sound.children == () and exhibit.sound.children == (exhibit.audio,)
     tune.hear.click()
-    assert tune._sound.children == (tune._audio,) and exhibit._sound.children == (exhibit._hear,)
+    assert tune.sound.children == (tune.audio,) and exhibit.sound.children == (exhibit.hear,)

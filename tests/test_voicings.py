@@ -21,9 +21,9 @@ from tunelib.hearing.roughness import roughness
 from tunelib.pitch.instruments import instrument
 from tunelib.pitch.notes import Note
 from tunelib.pitch.spelled import SpelledInterval
-from tunelib.pitch.tunings import equal, just
+from tunelib.pitch.tunings import THIRTY_ONE, equal, just
 
-TWELVE, THIRTY_ONE = equal(12), equal(31)
+TWELVE = equal(12)
 SYMBOLS = (
     "C F#m Ebdim Baug A5 Dsus4 Gsus2 Csub Bbneu Esup F6 Abm6 C69 Cmaj7 F#m7 Db7 Bm7b5 Cdim7 Charm7 Ebsubharm7 Cneumid7 "
     "G9 Cmaj9 Dm11 Charm9h#11 A13 Bb7b9 G7alt C/E Dm7/G E7#9"
@@ -36,7 +36,7 @@ def names(voicing: Voicing) -> str:
 
 
 def shapes(symbol: str, kind: str) -> set[str]:
-    return {names(voicing) for voicing in voicings(Chord.parse(symbol), kind, A1, C8, hand=None)}
+    return {names(voicing) for voicing in voicings(Chord.parse(symbol), THIRTY_ONE, kind, A1, C8, hand=None)}
 
 
 @pytest.mark.parametrize(
@@ -73,7 +73,7 @@ def test_close_voicings_are_what_music21_calls_closed(symbol: str) -> None:
     """In twelve steps: music21's closed position of the same notes over the same bass, and its number of the inversion
     where it has one."""
     chord = Chord.parse(symbol)
-    found = voicings(chord, "close", tuning=TWELVE, hand=None)
+    found = voicings(chord, TWELVE, "close", hand=None)
     assert len({voicing.notes[0].name for voicing in found}) == len({step % 12 for step in chord.steps(TWELVE)})
     for voicing in found:
         keys = [60 + step for step in voicing.steps(TWELVE)]
@@ -95,9 +95,9 @@ def test_voicings_hold_the_chosen_notes_rise_and_fit(symbol: str, tuning: object
         classes = {(chord.root.step(tuning) + step) % size for step in chord.steps(tuning)}  # type: ignore[arg-type]
     except ValueError:
         with pytest.raises(ValueError, match="falls between the steps"):
-            voicings(chord, tuning=tuning)  # type: ignore[arg-type]
+            voicings(chord, tuning)  # type: ignore[arg-type]
         return
-    found = voicings(chord, lowest=low, highest=high, tuning=tuning)  # type: ignore[arg-type]
+    found = voicings(chord, tuning, lowest=low, highest=high)  # type: ignore[arg-type]
     assert len({voicing.notes for voicing in found}) == len(found)
     for voicing in found:
         steps = voicing.steps(tuning)  # type: ignore[arg-type]
@@ -119,8 +119,8 @@ def test_dropped_voices_lie_an_octave_lower_than_in_a_close_voicing(symbol: str)
     """Raised by an octave, the lowest note of a drop 2 is the second from the top of a close voicing, of a drop 3 the
     third (common practice)."""
     for kind, place in (("drop 2", -2), ("drop 3", -3)):
-        for voicing in voicings(Chord.parse(symbol), kind, A1, C8, hand=None):
-            lowest, *rest = voicing.steps()
+        for voicing in voicings(Chord.parse(symbol), THIRTY_ONE, kind, A1, C8, hand=None):
+            lowest, *rest = voicing.steps(THIRTY_ONE)
             close = sorted([lowest + 31, *rest])
             assert close[-1] - close[0] < 31
             assert close[place] == lowest + 31
@@ -131,7 +131,9 @@ def test_spread_voicings_are_wide_below_and_closer_above(symbol: str) -> None:
     """As the overtones lie: no step from voice to voice is wider than the one below it. Every way is found that a plain
     search through all octaves finds."""
     chord = Chord.parse(symbol)
-    found = {voicing.steps() for voicing in voicings(chord, "spread", Note.parse("C3"), C8, hand=None)}
+    found = {
+        voicing.steps(THIRTY_ONE) for voicing in voicings(chord, THIRTY_ONE, "spread", Note.parse("C3"), C8, hand=None)
+    }
     for steps in found:
         gaps = np.diff(steps)
         assert gaps[0] >= 15.5 and np.all(np.diff(gaps) <= 0)
@@ -154,37 +156,43 @@ def test_shells_and_rootless_voicings_of_an_altered_dominant_take_its_colours() 
 
 def test_a_bass_lies_below_and_is_the_slash_or_the_root() -> None:
     for symbol, bass in (("Cmaj7", "C"), ("Cmaj7/E", "E"), ("Dm7/G", "G")):
-        found = voicings(Chord.parse(symbol), bass=True)
+        found = voicings(Chord.parse(symbol), THIRTY_ONE, bass=True)
         assert found
         for voicing in found:
-            steps = voicing.steps()
+            steps = voicing.steps(THIRTY_ONE)
             assert voicing.with_bass and voicing.notes[0].name == bass and steps[0] < steps[1]
             assert Note.parse("E1").step(THIRTY_ONE) <= steps[0] < Note.parse("E2").step(THIRTY_ONE)
             assert voicing.upper == voicing.notes[1:]
-    assert not any(note.name == "G" for voicing in voicings(Chord.parse("Dm7/G")) for note in voicing.notes)
+    assert not any(note.name == "G" for voicing in voicings(Chord.parse("Dm7/G"), THIRTY_ONE) for note in voicing.notes)
 
 
 def test_inversions_are_counted_from_the_root() -> None:
     """Of a seventh chord there are four, in every kind that takes all its notes, and the bass has no part in it."""
     for kind in ("close", "open", "drop 2", "drop 3", "spread"):
         for bass in (False, True):
-            assert {voicing.inversion for voicing in voicings(Chord.parse("Gharm7"), kind, bass=bass)} == {0, 1, 2, 3}
+            assert {voicing.inversion for voicing in voicings(Chord.parse("Gharm7"), THIRTY_ONE, kind, bass=bass)} == {
+                0,
+                1,
+                2,
+                3,
+            }
 
 
 def test_a_hand_that_reaches_farther_finds_more() -> None:
     chord = Chord.parse("C13")
     counts = [
-        len(voicings(chord, hand=SpelledInterval.parse(reach) if reach else None)) for reach in ("P5", "P8", "M10", "")
+        len(voicings(chord, THIRTY_ONE, hand=SpelledInterval.parse(reach) if reach else None))
+        for reach in ("P5", "P8", "M10", "")
     ]
     assert counts == sorted(counts) and len(set(counts)) == 4
-    fifth = voicings(chord, "close", hand=SpelledInterval.parse("P5"))
+    fifth = voicings(chord, THIRTY_ONE, "close", hand=SpelledInterval.parse("P5"))
     assert {len(voicing.notes) for voicing in fifth} == {6}
 
 
 def test_players_share_a_voicing_within_their_ranges() -> None:
     players = ["trombone", "tenor saxophone", "alto saxophone", "trumpet"]
-    every = voicings(Chord.parse("Ebm7"), hand=None)
-    found = playable(every, players)
+    every = voicings(Chord.parse("Ebm7"), THIRTY_ONE, hand=None)
+    found = playable(every, players, THIRTY_ONE)
     assert 0 < len(found) < sum(len(voicing.notes) == 4 for voicing in every)
     for voicing in found:
         for player, note in zip(map(instrument, players), voicing.notes, strict=True):
@@ -210,14 +218,14 @@ def test_telling_tones_come_in_the_order_of_what_they_say() -> None:
 )
 def test_wrong_wishes_are_refused(arguments: dict[str, object], message: str) -> None:
     with pytest.raises(ValueError, match=message):
-        voicings(Chord.parse("Cmaj7"), **arguments)  # type: ignore[arg-type]
+        voicings(Chord.parse("Cmaj7"), **{"tuning": THIRTY_ONE, **arguments})  # type: ignore[arg-type]
     with pytest.raises(ValueError, match="one note at least"):
         Voicing(Chord.parse("C"), "close", (Note.parse("C2"),), with_bass=True)
 
 
 def test_nothing_that_fits_is_no_error() -> None:
-    assert voicings(Chord.parse("Cmaj7"), lowest=Note.parse("C4"), highest=Note.parse("E4")) == ()
-    assert ranked(()) == []
+    assert voicings(Chord.parse("Cmaj7"), THIRTY_ONE, lowest=Note.parse("C4"), highest=Note.parse("E4")) == ()
+    assert ranked((), THIRTY_ONE) == []
 
 
 @settings(max_examples=60, deadline=None)
@@ -242,19 +250,19 @@ def test_roughness_by_pairs_is_that_of_all_partials_together(
 def test_chords_beyond_all_hearing_are_refused() -> None:
     for steps, message in (([0, 200], "C−1 to C10"), ([[-156]], "C−1 to C10"), ([0.5], "whole numbers"), (7, "rows")):
         with pytest.raises(ValueError, match=message):
-            chord_roughness(steps)
+            chord_roughness(steps, THIRTY_ONE)
 
 
 def test_ranking_is_by_roughness_and_keeps_everything() -> None:
-    found = voicings(Chord.parse("Charm9"))
-    order = ranked(found)
+    found = voicings(Chord.parse("Charm9"), THIRTY_ONE)
+    order = ranked(found, THIRTY_ONE)
     rough = [much for _, much in order]
     assert rough == sorted(rough) and len(rough) == len(found) > 100
     assert {voicing.notes for voicing, _ in order} == {voicing.notes for voicing in found}
     hertz = np.array([note.hz(THIRTY_ONE) for note in order[7][0].notes])
     together = roughness(np.multiply.outer(hertz, PLAIN_PARTIALS).ravel(), np.tile(PLAIN_AMPLITUDES, len(hertz)))
     assert rough[7] == pytest.approx(together)
-    assert ranked(found, [1.0], [1.0])[0][1] < rough[0]  # sines rasp less
+    assert ranked(found, THIRTY_ONE, [1.0], [1.0])[0][1] < rough[0]  # sines rasp less
 
 
 @pytest.mark.parametrize("symbol", ["Cmaj7", "Cm7", "C7", "Charm7", "C6", "Csubharm7"])
@@ -265,12 +273,16 @@ def test_low_close_chords_are_rough_and_high_ones_are_not(symbol: str) -> None:
     close, opened = (
         {
             octave: min(
-                much for _, much in ranked(v for v in every if v.inversion == 0 and v.notes[0].octave == octave)
+                much
+                for _, much in ranked(
+                    (v for v in every if v.inversion == 0 and v.notes[0].octave == octave), THIRTY_ONE
+                )
             )
             for octave in (2, 5)
         }
         for every in (
-            voicings(Chord.parse(symbol), kind, highest=Note.parse("C8"), hand=None) for kind in ("close", "open")
+            voicings(Chord.parse(symbol), THIRTY_ONE, kind, highest=Note.parse("C8"), hand=None)
+            for kind in ("close", "open")
         )
     )
     assert close[2] > 4 * close[5]
@@ -291,7 +303,11 @@ LOW_INTERVAL_LIMITS = {
 def rasping(interval: str, low: Note) -> float:
     """What two notes have together beyond what each has alone."""
     steps = [low.step(THIRTY_ONE), low.transpose(interval).step(THIRTY_ONE)]
-    return float(chord_roughness(steps) - chord_roughness(steps[:1]) - chord_roughness(steps[1:]))
+    return float(
+        chord_roughness(steps, THIRTY_ONE)
+        - chord_roughness(steps[:1], THIRTY_ONE)
+        - chord_roughness(steps[1:], THIRTY_ONE)
+    )
 
 
 def test_intervals_are_about_equally_rough_at_their_low_limits() -> None:
@@ -320,4 +336,4 @@ def test_the_exhibit_shows_the_chord_that_its_knobs_say() -> None:
 def test_every_kind_is_offered() -> None:
     """One name each, and something of each for a chord that has a ninth."""
     assert len(set(VOICING_KINDS)) == len(VOICING_KINDS) == 7
-    assert {voicing.kind for voicing in voicings(Chord.parse("C9"))} == set(VOICING_KINDS)
+    assert {voicing.kind for voicing in voicings(Chord.parse("C9"), THIRTY_ONE)} == set(VOICING_KINDS)

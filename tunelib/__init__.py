@@ -5,6 +5,13 @@ What is here needs numpy alone: exact pitch, notes and tunings. The rest is impo
 `tunelib.show` (panels, stills and printed pages) and `tunelib.practice`.
 """
 
+import signal
+import sys
+
+if sys.argv[:1] == ["-m"] and signal.getsignal(signal.SIGINT) is signal.default_int_handler:
+    # ``python -m tunelib`` is on its way to its commands: until they take over, Ctrl-C ends it without a traceback
+    signal.signal(signal.SIGINT, signal.SIG_DFL)
+
 from tunelib.pitch import (
     INSTRUMENTS,
     MEANTONES,

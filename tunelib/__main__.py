@@ -1,8 +1,12 @@
 """Hands ``python -m tunelib`` over to the room of the commands."""
 
+import signal
 import sys
 
 from tunelib.commands import main
 
 if __name__ == "__main__":
-    sys.exit(main())
+    code = main()
+    if signal.getsignal(signal.SIGINT) is signal.SIG_DFL:  # what was done is done: Ctrl-C comes too late
+        signal.signal(signal.SIGINT, signal.SIG_IGN)
+    sys.exit(code)

@@ -177,6 +177,25 @@ def staged(folder: PathLike, names: Sequence[str], overwrite: bool = False) -> I
         shutil.rmtree(stage, ignore_errors=True)
 
 
+@contextlib.contextmanager
+def alone_in(folder: PathLike) -> Iterator[Path]:
+    """A hidden folder to work in, for one run at a time in a folder, which is made if it is missing.
+
+    It goes away at the end of the block with what is still in it. Raises FileExistsError if another run is at work.
+    """
+    folder = Path(folder)
+    folder.mkdir(parents=True, exist_ok=True)
+    clear_leftovers(folder)
+    if any(folder.glob(f"{_STAGE}*")):
+        raise FileExistsError(f"another run is at work in {folder}; wait until it has finished")
+    stage, lock = _begun(folder)
+    try:
+        yield stage / _MADE
+    finally:
+        lock.close()
+        shutil.rmtree(stage, ignore_errors=True)
+
+
 def clear_leftovers(folder: PathLike) -> list[str]:
     """Finish or clear away what runs that were killed have left in a folder; returns a sentence for each.
 

@@ -17,6 +17,7 @@ import numpy as np
 from tunelib.pitch import Note, cents, equal
 
 _QUARTERTONES = equal(24)
+_SIGNS = (0, -1, 1, -2, 2, -3, 3, -4, 4)  # half-sharps that there is an accidental for, the plainest first
 
 
 @dataclass(frozen=True)
@@ -77,9 +78,23 @@ class ScoreNote:
 
         Raises ValueError if the note is not written.
         """
+        return cents(self.hertz / self.sign.hz(_QUARTERTONES))
+
+    @property
+    def sign(self) -> Note:
+        """The name as a staff has it: where it is so many steps beside its letter, under the sign nearest to its pitch.
+
+        Raises ValueError if the note is not written.
+
+        >>> [str(ScoreNote(0, 1, hertz, Note.parse("E4-1")).sign) for hertz in (328.0, 318.0)]
+        ['E4', 'E½♭4']
+        """
         if self.name is None:
             raise ValueError(f"the note at beat {self.onset} has no written name to measure from")
-        return cents(self.hertz / self.name.hz(_QUARTERTONES))
+        if not self.name.steps:
+            return self.name
+        signs = (Note(self.name.letter, half_sharps, self.name.octave) for half_sharps in _SIGNS)
+        return min(signs, key=lambda note: abs(cents(self.hertz / note.hz(_QUARTERTONES))))
 
 
 @dataclass(frozen=True)

@@ -14,9 +14,22 @@ from itertools import pairwise
 
 import numpy as np
 
-from tunelib.pitch import Instrument, Note, cents, equal, is_whole, octave_reduce, spell
+from tunelib.pitch import (
+    Instrument,
+    Note,
+    Tuning,
+    cents,
+    equal,
+    is_whole,
+    octave_reduce,
+    spell,
+    whole_number,
+)
 from tunelib.score import Score, ScoreNote
 
+PAGES = ("overtones", "notes", "fingers")
+"""The pages that a player can have: the sheet itself, the notes of thirty-one, and where fingers find them."""
+MOST_PLAYERS = 100  # of a band: a large symphony orchestra (common practice)
 HIGHEST_HARMONIC = 64
 SLOWEST_SHEET, FASTEST_SHEET = 20.0, 200.0  # beats a minute
 LOWEST_HZ, HIGHEST_HZ = 16.0, 16_000.0  # C0 and up; few adults hear a tone above (common practice)
@@ -24,6 +37,7 @@ BEATS_PER_BAR = 4
 
 _TICK_HZ = (1320.0, 880.0, 880.0, 880.0)
 _TWELVE = equal(12)
+_FINEST = 1000  # steps
 _DRONE_LEVEL = 0.5  # with bright harmonics, so that a player's note has something to beat against
 
 
@@ -33,7 +47,8 @@ class SheetRow:
 
     `ratio` is to the octave of the fundamental at or below it; `sounding` and `written` name the nearest of twelve
     equal steps; `cents` is how far the harmonic, at `hertz`, lies above it; `in_reach` says whether it lies in the
-    player's comfortable range.
+    player's comfortable range. `nearest` is what the nearest step of another division is called, counted from the
+    fundamental, and `cents_from_nearest` how far the harmonic is above that; empty and 0 without another division.
     """
 
     number: int
@@ -43,6 +58,8 @@ class SheetRow:
     hertz: float
     cents: float
     in_reach: bool
+    nearest: str = ""
+    cents_from_nearest: float = 0.0
 
     @property
     def label(self) -> str:
@@ -67,11 +84,12 @@ class Sheet:
     fundamental: Note
     rows: tuple[SheetRow, ...]
     score: Score
+    division: int = 12
 
     @property
     def slug(self) -> str:
         """The title as a file name, without its suffix."""
-        return f"{self.player.slug}-{self.series}"
+        return f"{self.player.slug}-{self.series}{'' if self.division == 12 else f'-in-{self.division}'}"
 
     @property
     def series(self) -> str:
@@ -94,6 +112,7 @@ def overtone_sheet(
     harmonics: Sequence[int] = range(1, 17),
     drone: bool = True,
     tempo: float = 60.0,
+    division: int = 12,
 ) -> Sheet:
     """Make a sheet of the harmonics of a note.
 
@@ -108,11 +127,14 @@ def overtone_sheet(
         Whether the fundamental sounds throughout.
     tempo : float
         Beats a minute, 20 to 200. A bar has four.
+    division : int
+        Equal steps to the octave, 2 to 1000. Of another than twelve each row tells the nearest step too, counted from
+        the fundamental. The part is written in twelve all the same, for the keys that the player has.
 
     Raises ValueError for values out of these bounds, a fundamental below C0, a harmonic above 16 000 Hz, which few
     could hear, or one that this player's part cannot be written for.
 
-    >>> from tunelib.pitch import instrument
+    >>> from tunelib.pitch import instrument, signed
     >>> sheet = overtone_sheet(instrument("trumpet"), Note.parse("B♭2"), range(2, 9))
     >>> [f"{row.written} {signed(row.cents)}" for row in sheet.rows[4:6]]
     ['G5 +2', 'B♭5 −31']
@@ -127,6 +149,7 @@ def overtone_sheet(
         raise ValueError("the harmonics must rise, each number given once")
     if not SLOWEST_SHEET <= tempo <= FASTEST_SHEET:
         raise ValueError(f"the tempo lies from {SLOWEST_SHEET:g} to {FASTEST_SHEET:g} beats a minute, not at {tempo:g}")
+    tuning = equal(whole_number(division, "a division", 2, _FINEST))
     base = fundamental.hz(_TWELVE)
     if base < LOWEST_HZ:
         raise ValueError(f"the fundamental {fundamental} lies at {base:.3g} Hz; take one from C0 (16.35 Hz) up")
@@ -135,7 +158,7 @@ def overtone_sheet(
             f"harmonic {numbers[-1]} of {fundamental} lies at {base * numbers[-1]:.0f} Hz, above {HIGHEST_HZ:.0f} Hz, "
             "where few can hear it; take fewer harmonics or a lower fundamental"
         )
-    rows = _rows(player, fundamental, numbers)
+    rows = _rows(player, fundamental, numbers, tuning)
     for row in rows:
         if not 0 <= row.written.octave <= 9:
             raise ValueError(
@@ -144,10 +167,10 @@ def overtone_sheet(
             )
     title = f"Overtones of {fundamental} for {player.name}"
     score = Score(tuple(_play_along(rows, fundamental, drone)), tempo, BEATS_PER_BAR, title)
-    return Sheet(title, player, fundamental, rows, score)
+    return Sheet(title, player, fundamental, rows, score, len(tuning))
 
 
-def _rows(player: Instrument, fundamental: Note, numbers: Sequence[int]) -> tuple[SheetRow, ...]:
+def _rows(player: Instrument, fundamental: Note, numbers: Sequence[int], tuning: Tuning) -> tuple[SheetRow, ...]:
     hertz = fundamental.hz(_TWELVE) * np.array(numbers)
     home = player.written(fundamental).fifths
     rows = []
@@ -156,8 +179,19 @@ def _rows(player: Instrument, fundamental: Note, numbers: Sequence[int]) -> tupl
         nearest = spell(fundamental.step(_TWELVE) + steps, _TWELVE, fundamental.fifths)
         written = _plain(player.written(nearest), home)
         sounding = player.sounding(written)
-        rows.append(SheetRow(number, octave_reduce(number), sounding, written, frequency, away, in_reach))
+        near = _near(fundamental, number, sounding, tuning)
+        rows.append(SheetRow(number, octave_reduce(number), sounding, written, frequency, away, in_reach, *near))
     return tuple(rows)
+
+
+def _near(fundamental: Note, number: int, sounding: Note, tuning: Tuning) -> tuple[str, float]:
+    """The nearest step of another division than twelve to a harmonic, on the letter that it has, and the cents left."""
+    if len(tuning) == len(_TWELVE):
+        return "", 0.0
+    step, error = tuning.nearest(cents(number))
+    if tuning.fifth is None:
+        return f"step {step}", -error
+    return str(sounding.sounding(fundamental.within(tuning).step(tuning) + step, tuning)), -error
 
 
 @lru_cache(maxsize=HIGHEST_HARMONIC)

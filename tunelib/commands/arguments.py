@@ -10,17 +10,19 @@ import tempfile
 from pathlib import Path
 
 from tunelib.files import clear_leftovers
-from tunelib.pitch import INSTRUMENTS, Instrument, folded, instrument
+from tunelib.pitch import INSTRUMENTS, Instrument, folded, instrument, shortened
 
 
-def add_out(parser: argparse.ArgumentParser) -> None:
+def add_out(parser: argparse.ArgumentParser, required: bool = True) -> None:
     """The folder that files go into."""
-    parser.add_argument("--out", required=True, type=path, metavar="DIR", help="folder for the files; made if missing")
+    parser.add_argument(
+        "--out", required=required, type=path, metavar="DIR", help="folder for the files; made if missing"
+    )
 
 
 def add_paper(parser: argparse.ArgumentParser) -> None:
     """The size of printed pages."""
-    parser.add_argument("--paper", default="a4", help="a4 or letter (default: %(default)s)")
+    parser.add_argument("--paper", default="a4", type=str.lower, help="a4 or letter (default: %(default)s)")
 
 
 def add_force(parser: argparse.ArgumentParser) -> None:
@@ -37,7 +39,7 @@ def path(text: str) -> Path:
 
 def tempo(text: str) -> float:
     """Beats a minute as typed."""
-    return number(text, f"the tempo is a number of beats a minute, such as 60, not {text!r}")
+    return number(text, f"the tempo is a number of beats a minute, such as 60, not {shortened(text)}")
 
 
 def number(text: str, otherwise: str) -> float:
@@ -46,6 +48,13 @@ def number(text: str, otherwise: str) -> float:
         return float(text)
     except ValueError:
         raise argparse.ArgumentTypeError(otherwise) from None
+
+
+def steps(text: str) -> int:
+    """A number of equal steps to the octave as typed."""
+    if not is_count(text.strip()):
+        raise argparse.ArgumentTypeError(f"a division is a number of equal steps, such as 31, not {shortened(text)}")
+    return int(text)
 
 
 def is_count(text: str) -> bool:

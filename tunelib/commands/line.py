@@ -9,8 +9,10 @@ from __future__ import annotations
 
 import argparse
 import contextlib
+import os
 import signal
 import sys
+import threading
 from collections.abc import Iterator, Sequence
 from typing import NoReturn, Protocol
 
@@ -23,6 +25,7 @@ from tunelib.commands import (
     retune_command,
     sheet_command,
 )
+from tunelib.commands.streams import finish_output, fit_streams
 from tunelib.commands.telling import one_line
 from tunelib.pitch import listed
 
@@ -54,37 +57,65 @@ COMMANDS: tuple[Command, ...] = (
 )
 
 
+class _Misuse(ValueError):
+    """Something is wrong with what was typed after `prog`."""
+
+    def __init__(self, prog: str, message: str) -> None:
+        super().__init__(message)
+        self.prog = prog
+
+
 class _Parser(argparse.ArgumentParser):
-    """A parser that says what is wrong in one line."""
+    """A parser that raises what is wrong."""
 
     def error(self, message: str) -> NoReturn:
-        self.exit(WRONG, f"{self.prog}: {message} (see {self.prog} --help)\n")
+        raise _Misuse(self.prog, message)
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run a command and return its exit code: 0, 2 for anything wrong with what was asked, 130 if it was stopped."""
-    try:
-        parser = _parser()
-        options = parser.parse_args(arguments)
-        if "run" not in options:
-            parser.error(f"give a command: {listed([command.NAME for command in COMMANDS], 'or')}")
-    except SystemExit as stop:
-        return int(stop.code or 0)
+    prog = "python -m tunelib"
     try:
         with _ended_gently():
+            fit_streams()
+            options = _asked_for(sys.argv[1:] if arguments is None else arguments, prog)
+            prog = options.prog
             options.run(options)
+            finish_output()
+    except SystemExit as stop:  # after --help
+        return int(stop.code or 0)
+    except _Misuse as error:
+        return _said(f"{error.prog}: {one_line(error)} (see {error.prog} --help)", WRONG)
     except (ValueError, OSError, ImportError) as error:
-        print(f"{options.prog}: {one_line(error)}", file=sys.stderr)
-        return WRONG
+        return _said(f"{prog}: {one_line(error)}", WRONG)
     except KeyboardInterrupt:
-        print(f"{options.prog}: stopped", file=sys.stderr)
-        return INTERRUPTED
+        return _said(f"{prog}: stopped", INTERRUPTED)
     return 0
 
 
-def _parser() -> argparse.ArgumentParser:
+def _said(why: str, code: int) -> int:
+    """Say why a command ends, where that can still be said, and return its exit code."""
+    with contextlib.suppress(OSError):
+        print(why, file=sys.stderr, flush=True)
+    return code
+
+
+def _asked_for(arguments: Sequence[str], prog: str) -> argparse.Namespace:
+    parser = _parser(prog)
+    try:
+        options = parser.parse_args(arguments)
+    except _Misuse as error:
+        dashed = [given for given in arguments if given.startswith("-") and os.path.isfile(given)]
+        hint = f"; for the file {dashed[0]} write ./{dashed[0]}" if dashed else ""
+        raise _Misuse(error.prog, f"{error}{hint}") from None
+    if "run" not in options:
+        parser.error(f"give a command: {listed([command.NAME for command in COMMANDS], 'or')}")
+    return options
+
+
+def _parser(prog: str) -> argparse.ArgumentParser:
     parser = _Parser(
-        prog="python -m tunelib",
+        prog=prog,
         description="Sheets and handouts, stills and clips, reports on tuning, and retuned tunes.",
     )
     commands = parser.add_subparsers(title="commands", metavar="command")
@@ -97,11 +128,16 @@ def _parser() -> argparse.ArgumentParser:
 
 @contextlib.contextmanager
 def _ended_gently() -> Iterator[None]:
-    """Let a request to end, or a terminal that is closed, stop the work as Ctrl-C does."""
-    numbers = [getattr(signal, name) for name in ("SIGTERM", "SIGHUP") if hasattr(signal, name)]
-    before = {number: signal.signal(number, signal.default_int_handler) for number in numbers}
+    """Let Ctrl-C, a request to end and a terminal that is closed stop the work; what is ignored stays ignored."""
+    numbers = [getattr(signal, name) for name in ("SIGINT", "SIGTERM", "SIGHUP") if hasattr(signal, name)]
+    before = {number: signal.getsignal(number) for number in numbers}
+    heeded = [number for number, handler in before.items() if handler not in (signal.SIG_IGN, None)]
+    if threading.current_thread() is not threading.main_thread():
+        heeded = []
     try:
+        for number in heeded:
+            signal.signal(number, signal.default_int_handler)
         yield
     finally:
-        for number, handler in before.items():
-            signal.signal(number, handler)
+        for number in heeded:
+            signal.signal(number, before[number])

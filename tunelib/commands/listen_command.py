@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import argparse
 import contextlib
+import sys
 from pathlib import Path
 
 from tunelib.commands.arguments import add_force, number, path, player_named
+from tunelib.commands.telling import Steps
 from tunelib.files import check_targets, staged
-from tunelib.pitch import A4_HZ
+from tunelib.pitch import A4_HZ, shortened
 
 NAME = "listen"
 SUMMARY = "say how well a recorded player is in tune: a table, CSV and a picture"
@@ -33,7 +35,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 
 def _reference(text: str) -> float:
-    return number(text, f"the reference is the frequency of A4 in hertz, such as 440, not {text!r}")
+    return number(text, f"the reference is the frequency of A4 in hertz, such as 440, not {shortened(text)}")
 
 
 def run(options: argparse.Namespace) -> None:
@@ -43,16 +45,19 @@ def run(options: argparse.Namespace) -> None:
     _check_files(files, options)
     wanted = {target.parent: [one.name for one in files if one.parent == target.parent] for target in files}
 
-    from tunelib.practice import listen_to, take_picture  # loads the drawing
+    from tunelib.exhibits import OwnTake  # loads the drawing
+    from tunelib.practice import listen_to
+    from tunelib.show import picture
 
-    report = listen_to(options.recording, options.against, player, options.reference)
+    with Steps(sys.stderr) as steps:
+        report = listen_to(options.recording, options.against, player, options.reference, steps.share("listening"))
     with contextlib.ExitStack() as stack:
         made = {folder: stack.enter_context(staged(folder, names, options.force)) for folder, names in wanted.items()}
         if options.csv is not None:
             (made[options.csv.parent] / options.csv.name).write_bytes(report.csv().encode())
         if options.picture is not None:
             kind = options.picture.suffix.lower().lstrip(".")
-            (made[options.picture.parent] / options.picture.name).write_bytes(take_picture(report, kind))
+            (made[options.picture.parent] / options.picture.name).write_bytes(picture(OwnTake(report), kind))
     print(report.table(), end="")
     for target in files:
         print(target)

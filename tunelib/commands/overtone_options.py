@@ -7,13 +7,13 @@ import re
 from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING
 
+from tunelib.arrange import HIGHEST_HARMONIC, PAGES
 from tunelib.commands.arguments import add_force, add_out, add_paper, is_count, tempo
-from tunelib.pitch import Instrument, Note, equal, spell
+from tunelib.pitch import Instrument, Note, equal, shortened, spell
 
 if TYPE_CHECKING:
     from tunelib.arrange import Sheet
 
-PAGES = ("overtones", "notes", "fingers")
 FEW = 0.5  # a share of harmonics in reach below which another fundamental is proposed
 _LOWEST_STEP, _STEPS_UP = -60, 60  # of twelve, from C4: where a fundamental that works is sought
 
@@ -40,7 +40,7 @@ def _pages(text: str) -> tuple[str, ...]:
     for name in chosen:
         if name not in PAGES:
             raise argparse.ArgumentTypeError(
-                f"{name!r} is no page; there are {', '.join(PAGES)}, such as notes,fingers"
+                f"{shortened(name)} is no page; there are {', '.join(PAGES)}, such as notes,fingers"
             )
     return tuple(name for name in PAGES if name in chosen)
 
@@ -66,13 +66,17 @@ def parse_harmonics(text: str) -> Sequence[int]:
     for part in text.split(","):
         first, dash, last = (piece.strip() for piece in part.partition("-"))
         if not is_count(first) or (dash and not is_count(last)):
-            raise ValueError(f"{text!r} names no harmonics; write them as 1-16, as 1,2,5 or as 8")
+            raise ValueError(f"{shortened(text)} names no harmonics; write them as 1-16, as 1,2,5 or as 8")
         begin, end = int(first), int(last) if dash else int(first)
         if end < begin:
-            raise ValueError(f"{part.strip()!r} runs backwards; write {end}-{begin}")
-        if end > 10**6:
-            raise ValueError(f"{text!r} is out of bounds; harmonics are numbered from 1 to 64")
+            raise ValueError(f"{shortened(part.strip())} runs backwards; write {end}-{begin}")
+        if end > HIGHEST_HARMONIC:
+            raise ValueError(
+                f"harmonics are numbered from 1 to {HIGHEST_HARMONIC}, so {shortened(part.strip())} is out"
+            )
         numbers.extend(range(begin, end + 1))
+        if len(numbers) > HIGHEST_HARMONIC:
+            raise ValueError(f"the harmonics rise, each given once; {shortened(text)} has more than {HIGHEST_HARMONIC}")
     return numbers
 
 
@@ -82,7 +86,7 @@ def _fundamental(text: str) -> Note:
     except ValueError:
         if re.search(r"\d", text) or not _is_note(f"{text.strip()}1"):
             raise
-    raise ValueError(f"{text!r} has no octave: add its number, such as {text.strip()}1 (C4 is middle C)")
+    raise ValueError(f"{shortened(text)} has no octave: add its number, such as {text.strip()}1 (C4 is middle C)")
 
 
 def _is_note(text: str) -> bool:
@@ -94,14 +98,20 @@ def _is_note(text: str) -> bool:
 
 
 def sheets_asked_for(
-    players: Sequence[Instrument], fundamental: Note, harmonics: Sequence[int], options: argparse.Namespace
+    players: Sequence[Instrument],
+    fundamental: Note,
+    harmonics: Sequence[int],
+    options: argparse.Namespace,
+    division: int = 12,
 ) -> list[Sheet]:
-    """The sheets that were asked for; where one cannot be made, the lowest fundamental that works is named."""
+    """The sheets that were asked for, which tell the nearest steps of a division too; where one cannot be made, the
+    lowest fundamental that works is named.
+    """
     from tunelib.arrange import overtone_sheet
 
     def sheets_on(note: Note) -> list[Sheet]:
         drone, tempo = not options.no_drone, options.tempo
-        return [overtone_sheet(player, note, harmonics, drone=drone, tempo=tempo) for player in players]
+        return [overtone_sheet(player, note, harmonics, drone, tempo, division) for player in players]
 
     try:
         return sheets_on(fundamental)

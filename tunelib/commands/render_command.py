@@ -7,7 +7,7 @@ import sys
 
 from tunelib.commands.arguments import add_out, check_folder, is_count, path
 from tunelib.commands.telling import Telling
-from tunelib.pitch import times
+from tunelib.pitch import shortened, times
 
 NAME = "render"
 SUMMARY = "make the stills and clips of an episode from its shot list"
@@ -25,7 +25,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def _jobs(text: str) -> int:
     if not is_count(text) or int(text) < 1:
-        raise argparse.ArgumentTypeError(f"the number of jobs is 1 or more, not {text!r}")
+        raise argparse.ArgumentTypeError(f"the number of jobs is 1 or more, not {shortened(text)}")
     return int(text)
 
 
@@ -63,7 +63,7 @@ def run(options: argparse.Namespace) -> None:
         return
     check_folder(options.out)
     with _Rendering(sys.stderr) as telling:
-        outcome = render_plan(plan, options.jobs, options.force, telling)
+        outcome = render_plan(plan, options.jobs, options.force, telling, reads=[options.shots])
     for file in outcome.made:
         print(options.out / file)
     print(f"{len(outcome.made)} made, {len(outcome.current)} current; look through them in {outcome.sheet}")

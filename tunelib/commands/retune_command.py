@@ -1,17 +1,25 @@
-"""``retune``: a lead sheet retuned, with its reasons, as pages and sound for a band."""
+"""``retune``: a lead sheet retuned, with its reasons, as pages and sound for a band; or divisions compared."""
 
 from __future__ import annotations
 
 import argparse
 import sys
 from dataclasses import replace
+from typing import TYPE_CHECKING
 
-from tunelib.commands.arguments import add_force, add_out, add_paper, check_folder, number, path, tempo
+from tunelib.commands.arguments import add_force, add_out, add_paper, check_folder, number, path, steps, tempo
 from tunelib.commands.telling import Steps
-from tunelib.files import check_targets, require_file, write_set
+from tunelib.files import FileSet, check_targets, require_file, write_set
+from tunelib.pitch import THIRTY_ONE, Tuning, equal, shortened
+
+if TYPE_CHECKING:
+    from tunelib.harmony import LeadSheet, Taste
 
 NAME = "retune"
-SUMMARY = "retune a lead sheet in thirty-one: a table with reasons, staves, MIDI and sound, and the same in twelve"
+SUMMARY = (
+    "retune a lead sheet in thirty-one or another division: a table with reasons, staves, MIDI and sound, and the same "
+    "in twelve; or compare it in several divisions"
+)
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -29,11 +37,23 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         type=_colour,
         help="-1, darker, to 1, brighter thirds and sevenths (default: %(default)g)",
     )
+    parser.add_argument(
+        "--steps",
+        type=_division,
+        metavar="N",
+        help=f"equal steps to the octave, 12 to 72, with a fifth of 4/7 to 3/5 of it (default: {len(THIRTY_ONE)})",
+    )
+    parser.add_argument(
+        "--compare",
+        type=_divisions,
+        metavar="LIST",
+        help="compare the tune in these divisions, such as 12,19,31,41,53, and make no other files",
+    )
     parser.add_argument("--drift", action="store_true", help="let the roots wander off, and the melody with them")
     parser.add_argument(
         "--clashes", action="store_true", help="let melody notes sound a diesis beside a note of their chord"
     )
-    add_out(parser)
+    add_out(parser, required=False)
     add_paper(parser)
     parser.add_argument("--tempo", type=tempo, help="beats a minute, 10 to 500 (default: the tune's)")
     add_force(parser)
@@ -48,33 +68,79 @@ def _colour(text: str) -> float:
 
 
 def _within(text: str, low: float, bounds: str) -> float:
-    value = number(text, f"{bounds}; {text!r} is no number")
+    value = number(text, f"{bounds}; {shortened(text)} is no number")
     if not low <= value <= 1:
-        raise argparse.ArgumentTypeError(f"{bounds}, not to {text}")
+        raise argparse.ArgumentTypeError(f"{bounds}, not to {value:g}")
     return value
 
 
+def _division(text: str) -> int:
+    from tunelib.harmony import FEWEST_STEPS, MOST_STEPS
+
+    count = steps(text)
+    if not FEWEST_STEPS <= count <= MOST_STEPS:
+        raise argparse.ArgumentTypeError(
+            f"a tune is played in {FEWEST_STEPS} to {MOST_STEPS} equal steps, not in {count}"
+        )
+    return count
+
+
+def _divisions(text: str) -> tuple[int, ...]:
+    return tuple(dict.fromkeys(_division(part) for part in text.split(",")))
+
+
 def run(options: argparse.Namespace) -> None:
-    """Retune the tune, write its files, and print its table."""
+    """Retune the tune, write its files, and print its table; or compare it."""
+    if options.compare and options.steps is not None:
+        raise ValueError("give --steps for one division or --compare for several, not both")
+    if not options.compare and options.out is None:
+        raise ValueError("the following arguments are required: --out, or --compare with the divisions to compare")
     require_file(options.tune, "give the lead sheet itself, such as tune.txt")
 
-    from tunelib.harmony import read_lead_sheet
+    from tunelib.harmony import Taste, playable_division, read_lead_sheet
 
+    counts = options.compare or (len(THIRTY_ONE) if options.steps is None else options.steps,)
+    tunings = [playable_division(equal(count)) for count in counts]
     sheet = read_lead_sheet(options.tune)
     if options.tempo is not None:
         sheet = replace(sheet, tempo=options.tempo)
+    taste = Taste(options.taste, options.colour, options.drift, options.clashes)
+    if options.compare:
+        _compare(sheet, tunings, taste, options)
+    else:
+        _write(sheet, tunings[0], taste, options)
 
-    from tunelib.export import paper_width, tune_files, tune_names, tune_stem, tune_table  # loads engraver and drawing
-    from tunelib.harmony import Taste, retune
+
+def _write(sheet: LeadSheet, tuning: Tuning, taste: Taste, options: argparse.Namespace) -> None:
+    from tunelib.export import check_length, paper_width, tune_files, tune_names, tune_stem, tune_table  # loads drawing
+    from tunelib.harmony import retune
 
     paper_width(options.paper)  # refuses one that is not known
+    check_length(sheet)
     check_folder(options.out)
     stem = tune_stem(sheet.title, options.tune.stem)
-    check_targets((options.out / name for name in tune_names(stem)), options.force, reads=[options.tune])
+    names = tune_names(stem, len(tuning))
+    check_targets((options.out / name for name in names), options.force, reads=[options.tune])
     with Steps(sys.stderr) as steps:
         steps("retuning the chords")
-        tune = retune(sheet, Taste(options.taste, options.colour, options.drift, options.clashes))
+        tune = retune(sheet, tuning, taste, steps.share("retuning the chords"))
         paths = write_set(tune_files(tune, options.paper, stem), options.out, options.force, steps)
     print(tune_table(tune), end="")
     for made in paths:
         print(made)
+
+
+def _compare(sheet: LeadSheet, tunings: list[Tuning], taste: Taste, options: argparse.Namespace) -> None:
+    from tunelib.export import compare_tune, tune_stem
+
+    name = f"{tune_stem(sheet.title, options.tune.stem)}-compared.csv"
+    if options.out is not None:
+        check_folder(options.out)
+        check_targets([options.out / name], options.force, reads=[options.tune])
+    with Steps(sys.stderr) as telling:
+        found = compare_tune(sheet, tunings, taste, telling)
+    print(found.table(), end="")
+    if options.out is not None:
+        table = FileSet.of({name: lambda: found.csv().encode()})
+        for made in write_set(table, options.out, options.force):
+            print(made)

@@ -7,11 +7,11 @@ import sys
 from collections.abc import Sequence
 from functools import partial
 
-from tunelib.commands.arguments import check_folder, player_named
+from tunelib.commands.arguments import check_folder, player_named, steps
 from tunelib.commands.overtone_options import FEW, add_overtones, overtones_asked_for, reach, sheets_asked_for
 from tunelib.commands.telling import Steps
 from tunelib.files import FileSet, check_targets, write_set
-from tunelib.pitch import Instrument, Note, propose_fundamental
+from tunelib.pitch import THIRTY_ONE, Instrument, Note, propose_fundamental
 
 NAME = "sheet"
 SUMMARY = "write an overtone sheet to play along with, and pages of the 31 notes on an instrument"
@@ -21,6 +21,12 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     """An instrument, and what its sheet is made of."""
     parser.add_argument("--instrument", required=True, help='such as "alto saxophone"; see the command instruments')
     add_overtones(parser, "all there are for the instrument and not yet in DIR")
+    parser.add_argument(
+        "--steps",
+        type=steps,
+        metavar="N",
+        help="equal steps to the octave: the table of overtones tells the nearest of them too, and how far it is",
+    )
 
 
 def run(options: argparse.Namespace) -> None:
@@ -34,11 +40,16 @@ def run(options: argparse.Namespace) -> None:
     )
     from tunelib.show import players_pages, printed_page
 
-    known = players_pages(player)
+    known = players_pages(player) if options.steps in (None, len(THIRTY_ONE)) else {}
+    if not known and options.pages is not None and set(options.pages) - {"overtones"}:
+        raise ValueError(f"the pages of notes and fingers are of {len(THIRTY_ONE)} steps; leave --steps out for them")
     if options.pages is not None and "fingers" in options.pages and "fingers" not in known:
         raise ValueError(f"there is no page of fingers for the {player.name}; leave it out of --pages")
     pages = [page for name, page in known.items() if options.pages is None or name in options.pages]
-    sheet = sheets_asked_for([player], fundamental, harmonics, options)[0] if overtones and fundamental else None
+    division = 12 if options.steps is None else options.steps
+    sheet = None
+    if overtones and fundamental:
+        [sheet] = sheets_asked_for([player], fundamental, harmonics, options, division)
     paper_width(options.paper)  # refuses one that is not known
     check_folder(options.out)
     if options.pages is None and not options.force:  # the same for every fundamental: made once
@@ -47,8 +58,8 @@ def run(options: argparse.Namespace) -> None:
     if sheet:
         files = sheet_files(sheet, options.paper) + files
     check_targets((options.out / name for name in files.names), options.force)
-    with Steps(sys.stderr) as steps:
-        paths = write_set(files, options.out, options.force, steps)
+    with Steps(sys.stderr) as telling:
+        paths = write_set(files, options.out, options.force, telling)
     for path in paths:
         print(path)
     if sheet and fundamental:

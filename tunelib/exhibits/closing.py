@@ -9,7 +9,7 @@ import numpy as np
 
 from tunelib.exhibits.circle import circle_axes, clockwise
 from tunelib.exhibits.exhibit import Canvas, Exhibit, Knob, Scene, Slider, Voicing
-from tunelib.exhibits.look import PURE, THIRTY_ONE, TWELVE, Look
+from tunelib.exhibits.look import PURE_COLOUR, THIRTY_ONE_COLOUR, TWELVE_COLOUR, Look
 from tunelib.exhibits.tempering import FRACTION, exact_fraction, said_fraction
 from tunelib.pitch import (
     CENTS_PER_OCTAVE,
@@ -47,7 +47,7 @@ class ClosingTheCircle(Exhibit):
         ink, grey = look.theme.ink, look.theme.grey
         look.heading(figure, self.title)
         spiral = circle_axes(figure, look)
-        spiral.plot([0, 0], [0, 1.2], color=PURE, lw=3)
+        spiral.plot([0, 0], [0, 1.2], color=PURE_COLOUR, lw=3)
         (path,) = spiral.plot([], [], color=grey, lw=1)
         (dots,) = spiral.plot([], [], "o", ms=5, color=ink)
         (here,) = spiral.plot([], [], "o", ms=13, mfc=look.theme.behind_text, mec=ink, mew=2.5)
@@ -56,12 +56,12 @@ class ClosingTheCircle(Exhibit):
         )
         rows = len(_DIVISIONS)
         table.set(xlim=(-100, 100), ylim=(-0.6, rows - 0.4), yticks=[])
-        table.plot([0, 0], [-0.6, rows - 0.4], color=PURE, lw=4)
+        table.plot([0, 0], [-0.6, rows - 0.4], color=PURE_COLOUR, lw=4)
         heights = np.arange(rows - 1, -1, -1, dtype=float)
         for division, y in zip(_DIVISIONS, heights.tolist(), strict=True):
             look.beside(table, y, f"{division} fifths")
         (bars,) = table.plot([], [], color=ink, lw=8, solid_capstyle="butt")
-        (home,) = table.plot([], [], "s", ms=15, mfc="none", mec=THIRTY_ONE, mew=4)
+        (home,) = table.plot([], [], "s", ms=15, mfc="none", mec=THIRTY_ONE_COLOUR, mew=4)
         numbers = [look.text(table, 0, y, ha="center", va="center") for y in heights]
         said = look.text(figure, 0.97, look.fit(0.955, 0.91), ha="right", va="top", weight="bold")
         at_home = look.text(figure, 0.97, look.fit(0.83, 0.41, 0.4), ha="right", va="center")
@@ -78,7 +78,7 @@ class ClosingTheCircle(Exhibit):
                 number.set(text=aligned(miss, 1), position=(28 if miss < 0 else -28, height))
             best, away = self._home(fraction)
             home.set_data([0], [heights[list(_DIVISIONS).index(best)]])
-            home.set_markeredgecolor({12: TWELVE, 31: THIRTY_ONE}.get(best, ink))
+            home.set_markeredgecolor({12: TWELVE_COLOUR, 31: THIRTY_ONE_COLOUR}.get(best, ink))
             at_home.set_text(f"most at home in {best}: {plain(away, 3)} of a comma away")
             said.set_text(f"{fifths} fifths: {aligned(_miss(fifths, fifth), 2)} cents")
 

@@ -8,7 +8,7 @@ from typing import Any, ClassVar
 import numpy as np
 
 from tunelib.exhibits.exhibit import Canvas, Choice, Exhibit, Knob, Scene, Slider, Voicing
-from tunelib.exhibits.look import PURE, SHORT_SIDE, THIRTY_ONE, TWELVE, Look
+from tunelib.exhibits.look import PURE_COLOUR, SHORT_SIDE, THIRTY_ONE_COLOUR, TWELVE_COLOUR, Look
 from tunelib.pitch import (
     SCALE_LENGTH,
     FloatArray,
@@ -49,7 +49,7 @@ class FinerSteps(Exhibit):
         depth = 1.1
         for y in rows:
             axes.fill([0, 1, 1, 0], [y, y, y + depth, y + depth], color="none", ec=grey, lw=1.5)
-        axes.plot([0, RULE_OF_THUMB / 1200], [rows[0] - 0.28] * 2, color=PURE, lw=5, solid_capstyle="butt")
+        axes.plot([0, RULE_OF_THUMB / 1200], [rows[0] - 0.28] * 2, color=PURE_COLOUR, lw=5, solid_capstyle="butt")
         marks = [axes.plot([], [], color=ink, lw=1.0)[0] for _ in rows]
         words = [look.text(axes, 0, y + depth + 0.45, ha="left", va="center") for y in rows]
 
@@ -83,7 +83,7 @@ class FinerSteps(Exhibit):
         first, last = self._gaps(division)
         return (
             f"An octave in {division} steps: {plain(1200 / division, 1)} cents each; on a string of "
-            f"{plain(SCALE_LENGTH)} mm the frets lie {plain(first)} mm apart at the nut and {plain(last)} mm at the "
+            f"{plain(SCALE_LENGTH)} mm the frets are {plain(first)} mm apart at the nut and {plain(last)} mm at the "
             f"octave, and an octave of keys as wide as a piano's would measure {plain(self._hand(division) / 10)} cm."
         )
 
@@ -184,7 +184,7 @@ class _Scatter:
         axes.set_yticks([0, 20, 40, 60])
         axes.set_yticklabels(["0", "20", "40", "60 cents"])
         (self._rest,) = axes.plot([], [], "o", ms=5, color=grey)
-        (self._frontier,) = axes.plot([], [], "D", ms=9, mfc=PURE, mec=ink, mew=1)
+        (self._frontier,) = axes.plot([], [], "D", ms=9, mfc=PURE_COLOUR, mec=ink, mew=1)
         (self._ring,) = axes.plot([], [], "o", ms=17, mfc="none", mec=ink, mew=2.5)
         self._labels = [look.text(axes, 0, 0, ha="center", va="center", weight="bold") for _ in range(8)]
         self._room = look.fit(5.2, 10.0)  # steps that a label takes up across
@@ -237,7 +237,7 @@ class TheTrade(Exhibit):
         top = len(self._intervals) + 0.5
         for x, words in ((0.5, "cents off"), (1.75, str(self._shown[0])), (2.65, str(self._shown[1]))):
             look.text(table, x, top, words, ha="center", va="center", weight="bold")
-        for column, (division, colour) in enumerate(zip(self._shown, (TWELVE, THIRTY_ONE), strict=True)):
+        for column, (division, colour) in enumerate(zip(self._shown, (TWELVE_COLOUR, THIRTY_ONE_COLOUR), strict=True)):
             missed = np.asarray(errors(division, self._intervals))
             x = 1.75 + 0.9 * column
             table.plot([x - 0.3, x + 0.3], [top - 0.45] * 2, color=colour, lw=4)
@@ -272,9 +272,9 @@ class TheTrade(Exhibit):
         worst = float(_largest(limit)[division - _DIVISIONS[0]])
         place = int(np.sum(costs < costs[31 - _DIVISIONS[0]])) + 1
         return (
-            f"If every further note must make the worst interval {plain(price, 2)} cents better, with odd numbers up "
+            f"If every extra note must make the worst interval {plain(price, 2)} cents better, with odd numbers up "
             f"to {limit}, {division} steps to the octave are the best of 5 to 100, off by {plain(worst, 1)} cents at "
-            f"worst; 31 comes in place {place}."
+            f"worst; 31 is in place {place}."
         )
 
     def score(self, price: float, limit: str) -> Score:

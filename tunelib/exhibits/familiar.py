@@ -10,11 +10,12 @@ import numpy as np
 from matplotlib.path import Path
 
 from tunelib.exhibits.exhibit import Canvas, Choice, Exhibit, Knob, Printed, Scene, Voicing
-from tunelib.exhibits.look import THIRTY_ONE, TWELVE, Look
+from tunelib.exhibits.look import THIRTY_ONE_COLOUR, TWELVE_COLOUR, Look
 from tunelib.export import LOW_VOLUME, REST_HANDS
 from tunelib.pitch import (
     BOWED,
     INSTRUMENTS,
+    THIRTY_ONE,
     Instrument,
     Note,
     aligned,
@@ -29,11 +30,11 @@ from tunelib.pitch import (
 from tunelib.score import Score, ScoreNote
 from tunelib.sound import timbre_for
 
-_TWELVE, _THIRTY_ONE = equal(12), equal(31)
-_NOTES = tuple(spell(step, _THIRTY_ONE).name for step in range(len(_THIRTY_ONE)))
+_TWELVE = equal(12)
+_NOTES = tuple(spell(step, THIRTY_ONE).name for step in range(len(THIRTY_ONE)))
 _KEYS = tuple(spell(step, _TWELVE).name for step in range(len(_TWELVE) + 1))
 PLAYERS = tuple(name for name, player in INSTRUMENTS.items() if name in BOWED or player.family == "voice")
-_FIRST_STEP = cents(_THIRTY_ONE.hz(0) / _TWELVE.hz(0))  # of thirty-one above that of twelve, since both have one A
+_FIRST_STEP = cents(THIRTY_ONE.hz(0) / _TWELVE.hz(0))  # of thirty-one above that of twelve, since both have one A
 _SAME = 0.05  # cents, below which two notes are called the same
 
 _FOR_FINGERS = (
@@ -41,7 +42,7 @@ _FOR_FINGERS = (
     REST_HANDS,
 )
 _FOR_VOICES = (
-    "Sing softly, in the middle of your range, and take another octave where this one does not lie well.",
+    "Sing softly, in the middle of your range, and take another octave where this one does not suit you.",
     "Drink water and rest your voice often. Hoarseness or pain means stop; ask a teacher before you go on.",
 )
 
@@ -112,9 +113,9 @@ class FamiliarNotes(Exhibit):
         between = look.bare(figure, (0.1, 0.31, 0.8, 0.12), (0.14, 0.2, 0.72, 0.09))
         between.set(xlim=(0, 100), ylim=(-1, 1))
         between.plot([0, 100], [-0.3, -0.3], color=grey, lw=1.5)
-        between.plot([0, 100], [-0.3, -0.3], "s", color=TWELVE, ms=13, clip_on=False)
+        between.plot([0, 100], [-0.3, -0.3], "s", color=TWELVE_COLOUR, ms=13, clip_on=False)
         (reach,) = between.plot([], [], color=ink, lw=4)
-        (dot,) = between.plot([], [], "o", color=THIRTY_ONE, ms=15, clip_on=False)
+        (dot,) = between.plot([], [], "o", color=THIRTY_ONE_COLOUR, ms=15, clip_on=False)
         ends = [look.text(between, x, -0.3, ha=ha, va="center") for x, ha in ((-3, "right"), (103, "left"))]
         away = look.text(between, 50, 0.55, ha="center", va="center", weight="bold")
         below = _Below(figure, look)
@@ -141,7 +142,7 @@ class FamiliarNotes(Exhibit):
         reading = f"{place.note}, as the {player} reads it,"
         if place.same:
             return f"{reading} is the same note in twelve and in thirty-one, which share their A."
-        sizes = f"lies {plain(place.above)} cents above {place.lower} and {plain(place.below)} below {place.upper}"
+        sizes = f"is {plain(place.above)} cents above {place.lower} and {plain(place.below)} below {place.upper}"
         if place.string is None:
             beats = times(round(place.beats, 1), "beat")
             return f"{reading} {sizes}; against {place.familiar} it gives {beats} a second."
@@ -168,7 +169,7 @@ class FamiliarNotes(Exhibit):
             (
                 str(step),
                 str(place.note),
-                str(spell_on_chain(place.note.step(_THIRTY_ONE), _THIRTY_ONE)),
+                str(spell_on_chain(place.note.step(THIRTY_ONE), THIRTY_ONE)),
                 str(place.familiar),
                 aligned(place.away),
             )
@@ -177,8 +178,8 @@ class FamiliarNotes(Exhibit):
         if player not in BOWED:
             return Printed(
                 opening
-                + "Held against the familiar note, the other beats with it so often in a second: find it by the "
-                "beats, then by ear alone. A voice with vibrato hardly beats: begin without.",
+                + "Held against the familiar note, the other beats with it this many times a second: find it by "
+                "the beats, then by ear alone. A voice with vibrato hardly beats: begin without it.",
                 "The thirty-one notes from the familiar ones",
                 (*head, "Hertz", "Beats a second"),
                 tuple((*row, f"{place.hz:.2f}", f"{place.beats:.1f}") for row, place in zip(rows, places, strict=True)),
@@ -188,8 +189,8 @@ class FamiliarNotes(Exhibit):
         return Printed(
             opening + f"Millimetres are for a string of {plain(strings.length)} mm from nut to bridge, as is usual; on "
             "another they grow or shrink with its length. They are those of an ideal string, tuned in twelve equal "
-            "steps: pressing a string sharpens it a little, fingers are broad, and open strings tuned pure lie up to 6 "
-            "cents elsewhere. A plus moves the finger from its familiar place towards the bridge, a minus towards the "
+            "steps: pressing a string sharpens it a little, fingers are broad, and open strings tuned pure are up to "
+            "6 cents off. A plus moves the finger from its familiar place towards the bridge, a minus towards the "
             "nut. Let the millimetres show the way, and the ear decide.",
             "The thirty-one notes from the familiar ones",
             (*head, "String", "From the nut", "Finger moves"),
@@ -206,13 +207,13 @@ def _place(player: str, note: str) -> _Place:
     """A note in the lowest octave from C up that lies in a player's comfortable range."""
     who = instrument(player)
     octave = _octave(who)
-    step = _NOTES.index(note) + (octave - 4) * len(_THIRTY_ONE)
-    key, above = divmod(round(float(_THIRTY_ONE.cents_of(step)) + _FIRST_STEP, 6), 100.0)
+    step = _NOTES.index(note) + (octave - 4) * len(THIRTY_ONE)
+    key, above = divmod(round(float(THIRTY_ONE.cents_of(step)) + _FIRST_STEP, 6), 100.0)
     lower, upper = (spell(int(key) + i, _TWELVE) for i in (0, 1))
     familiar = lower if above <= 50 else upper
-    sounding = who.sounding(spell(step, _THIRTY_ONE))
-    hz, familiar_hz = sounding.hz(_THIRTY_ONE), who.sounding(familiar).hz()
-    found = _Place(spell(step, _THIRTY_ONE), lower, upper, above, 100 - above, familiar, hz, familiar_hz)
+    sounding = who.sounding(spell(step, THIRTY_ONE))
+    hz, familiar_hz = sounding.hz(THIRTY_ONE), who.sounding(familiar).hz()
+    found = _Place(spell(step, THIRTY_ONE), lower, upper, above, 100 - above, familiar, hz, familiar_hz)
     if player not in BOWED:
         return found
     strings = BOWED[player]
@@ -233,10 +234,10 @@ def _octave(player: Instrument) -> int:
 
 
 def _finger_words(place: _Place) -> str:
-    """Where the finger goes, such as ``"on the D string the finger stands 3.7 mm nearer to the nut than for E4"``."""
+    """Where the finger goes, such as ``"on the D string the finger is 3.7 mm nearer to the nut than for E4"``."""
     side = "bridge" if place.shift > 0 else "nut"
     return (
-        f"on the {place.string_name} string the finger stands {plain(abs(place.shift))} mm nearer to the {side} than "
+        f"on the {place.string_name} string the finger is {plain(abs(place.shift))} mm nearer to the {side} than "
         f"for {place.familiar}"
     )
 
@@ -254,13 +255,13 @@ class _Ladder:
         axes.set(xlim=look.fit(along, across), ylim=look.fit(across, along))
         self._axes = axes
         for pitch, name in enumerate(_KEYS):
-            self._mark(100.0 * pitch, 0.1, 0.5, TWELVE, 6)
+            self._mark(100.0 * pitch, 0.1, 0.5, TWELVE_COLOUR, 6)
             self._name(look, 100.0 * pitch, 0.72, name)
-        self._pitches = (_THIRTY_ONE.cents + _FIRST_STEP).tolist()
+        self._pitches = (THIRTY_ONE.cents + _FIRST_STEP).tolist()
         for step, (pitch, name) in enumerate(zip(self._pitches, _NOTES, strict=True)):
             row = step % 2
             self._mark(pitch, -0.1, -0.5 - 0.32 * row, look.theme.faint, 1.5)
-            self._mark(pitch, -0.1, -0.5, THIRTY_ONE, 6)
+            self._mark(pitch, -0.1, -0.5, THIRTY_ONE_COLOUR, 6)
             self._name(look, pitch, -0.75 - 0.36 * row, name)
         shape, size = look.fit(("o", 31), ("o", 27), (_FLAT_RING, 32))
         (self._ring,) = axes.plot([], [], ls="", marker=shape, ms=size, mfc="none", mec=look.theme.ink, mew=2.5)
@@ -301,8 +302,8 @@ class _Below:
         string.set(xlim=(0, 0.5), ylim=(-1, 1.6))
         (line,) = string.plot([0, 0.5], [0, 0], color=ink, lw=2)
         (nut,) = string.plot([0, 0], [-0.7, 0.7], color=ink, lw=7, clip_on=False)
-        (self._familiar,) = string.plot([], [], color=TWELVE, lw=6, solid_capstyle="butt")
-        (self._finger,) = string.plot([], [], color=THIRTY_ONE, lw=6, solid_capstyle="butt")
+        (self._familiar,) = string.plot([], [], color=TWELVE_COLOUR, lw=6, solid_capstyle="butt")
+        (self._finger,) = string.plot([], [], color=THIRTY_ONE_COLOUR, lw=6, solid_capstyle="butt")
         self._name = look.text(string, -0.015, 0, ha="right", va="center", weight="bold")
         half = look.text(string, 0.5, low, "middle of the string", ha="right", va="center")
         self._strings = [line, nut, half, self._familiar, self._finger, self._name]

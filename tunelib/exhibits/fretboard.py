@@ -10,15 +10,15 @@ from matplotlib.patches import Ellipse
 
 from tunelib.exhibits.along import Along
 from tunelib.exhibits.exhibit import Canvas, Choice, Exhibit, Knob, Printed, Scene, Slider, Voicing
-from tunelib.exhibits.look import THIRTY_ONE, TWELVE, Look
+from tunelib.exhibits.look import THIRTY_ONE_COLOUR, TWELVE_COLOUR, Look
 from tunelib.export import BREAKS, POSTURE
 from tunelib.pitch import (
     SCALE_LENGTH,
     STRING_SETS,
+    THIRTY_ONE,
     FloatArray,
     Note,
     aligned,
-    equal,
     fret_gaps,
     fret_places,
     frets_too_close,
@@ -28,8 +28,7 @@ from tunelib.pitch import (
 from tunelib.score import Score, ScoreNote
 from tunelib.sound import TIMBRES
 
-_STEPS = 31
-_TUNING = equal(_STEPS)
+_STEPS = len(THIRTY_ONE)
 _MOST_STRINGS = max(map(len, STRING_SETS.values()))
 
 
@@ -58,9 +57,9 @@ class Fretboard(Exhibit):
         frets, common = (2 * fret_places(n, 1.0) for n in (_STEPS, 12))
         frame = board.box((0, 1), (0, 1), fc="none", ec=grey, lw=1.5)
         close = board.box((0, 0), (0, 1), fc=grey, ec="none", alpha=0.3)
-        blue = board.lines(frets, 0, 1, color=THIRTY_ONE, lw=3.2, solid_capstyle="butt", clip_on=False)
+        blue = board.lines(frets, 0, 1, color=THIRTY_ONE_COLOUR, lw=3.2, solid_capstyle="butt", clip_on=False)
         board.lines(-0.004, -0.02, 1.02, color=ink, lw=7, solid_capstyle="butt", clip_on=False)
-        board.lines(common, 1.06, 1.24, color=TWELVE, lw=5, solid_capstyle="butt", clip_on=False)
+        board.lines(common, 1.06, 1.24, color=TWELVE_COLOUR, lw=5, solid_capstyle="butt", clip_on=False)
         for number, place in enumerate(common.tolist(), 1):
             board.text(place, 1.3, str(number))
         for number in (*range(5, _STEPS - 1, 5), _STEPS):
@@ -119,7 +118,7 @@ class Fretboard(Exhibit):
         open_note = notes[_row(notes, string)]
         where = f"fret {fret}" if fret else "open"
         distance = f", {_place(scale, fret):.2f} mm from the nut" if fret else ""
-        return f"{open_note} string, {where}: {note_at(open_note, fret)}{distance}"
+        return f"{open_note} string, {where}: {note_at(open_note, fret, _STEPS)}{distance}"
 
     def sentence(self, strings: str, scale: int, string: int, fret: int, finger: int) -> str:
         notes = STRING_SETS[strings]
@@ -130,16 +129,16 @@ class Fretboard(Exhibit):
         place = f", {_place(scale, fret):.2f} mm from the nut: {_beside_common(scale, fret)}" if fret else ""
         return (
             f"On a {strings} with a scale of {scale} mm, fret {fret} of {_STEPS} on {which}, {open_note}, sounds "
-            f"{note_at(open_note, fret)}{place}; {_zone(scale, finger)}."
+            f"{note_at(open_note, fret, _STEPS)}{place}; {_zone(scale, finger)}."
         )
 
     def score(self, strings: str, scale: int, string: int, fret: int, finger: int) -> Score:
         notes = STRING_SETS[strings]
         open_note = notes[_row(notes, string)]
-        pair = (open_note, note_at(open_note, fret))
+        pair = (open_note, note_at(open_note, fret, _STEPS))
         return Score(
             tuple(
-                ScoreNote(onset=1.5 * i, duration=1.4, hertz=note.hz(_TUNING), name=note, level=0.6)
+                ScoreNote(onset=1.5 * i, duration=1.4, hertz=note.hz(THIRTY_ONE), name=note, level=0.6)
                 for i, note in enumerate(pair)
             ),
             tempo=60,
@@ -157,7 +156,7 @@ class Fretboard(Exhibit):
             rows.append(
                 (
                     str(n),
-                    *(str(note_at(note, n)) for note in notes),
+                    *(str(note_at(note, n, _STEPS)) for note in notes),
                     f"{places[n - 1]:.2f}",
                     f"{gaps[n - 1]:.2f}",
                     str(common[n - 1]),
@@ -171,16 +170,16 @@ class Fretboard(Exhibit):
                 f"{gaps[0]:.2f} mm to {gaps[-1]:.2f} mm; beyond the octave everything repeats at half the size. "
                 f"{_zone(scale, finger)[0].upper()}{_zone(scale, finger)[1:]}. The open strings are tuned in "
                 f"{_STEPS} too, with A4 at 440 Hz. Distances to the hundredth of a millimetre, from the front edge of "
-                "the nut; the last column is negative where a fret lies nearer to the nut than the common one."
+                "the nut; the last column is negative where a fret is nearer to the nut than the common one."
             ),
             table_title=f"{_STEPS} frets on a scale of {scale} mm",
             head=("fret", *(str(note) for note in notes), "mm from nut", "gap, mm", "nearest of 12", "mm from it"),
             rows=tuple(rows),
             cautions=(
                 "These places are those of an ideal string. Pressing a string stretches it and its stiffness raises "
-                "it, both by some cents, so makers move the saddle back by a few millimetres: set yours by ear at "
+                "it, both by a few cents, so makers move the saddle back by a few millimetres: set yours by ear at "
                 "the octave fret.",
-                "Stretches between far frets strain the hand. Warm up, keep the wrist straight, and use a finger "
+                "Stretches between distant frets strain the hand. Warm up, keep the wrist straight, and use a finger "
                 f"that reaches. {BREAKS}",
                 POSTURE,
                 "Have frets cut by someone with the tools for it; fret slots cannot be uncut, and wire ends are sharp.",

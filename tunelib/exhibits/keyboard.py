@@ -10,13 +10,12 @@ import numpy as np
 import numpy.typing as npt
 
 from tunelib.exhibits.exhibit import Canvas, Choice, Exhibit, Knob, Printed, Scene, Slider, Voicing
-from tunelib.exhibits.look import NORMAL, SMALL, THIRTY_ONE, Look
+from tunelib.exhibits.look import NORMAL, SMALL, THIRTY_ONE_COLOUR, Look
 from tunelib.export import LOW_VOLUME, REST_HANDS
-from tunelib.pitch import IntArray, KeyGrid, SpelledInterval, equal, every, plain, spell, times
+from tunelib.pitch import THIRTY_ONE, IntArray, KeyGrid, SpelledInterval, every, plain, spell, times
 from tunelib.score import Score, ScoreNote
 from tunelib.sound import TIMBRES
 
-_TUNING = equal(31)
 _CHORDS = {
     "major": ("P1", "M3", "P5"),
     "minor": ("P1", "m3", "P5"),
@@ -26,14 +25,14 @@ _CHORDS = {
     "harmonic seventh": ("P1", "M3", "P5", "subminor seventh"),  # near 4:5:6:7
 }
 _STEPS = {
-    chord: tuple(SpelledInterval.parse(interval).step(_TUNING) for interval in intervals)
+    chord: tuple(SpelledInterval.parse(interval).step(THIRTY_ONE) for interval in intervals)
     for chord, intervals in _CHORDS.items()
 }
 _INTERVALS = {
-    name: (0, SpelledInterval.parse(name).step(_TUNING))
+    name: (0, SpelledInterval.parse(name).step(THIRTY_ONE))
     for name in ("minor second", "major second", "perfect fourth", "perfect fifth", "subminor seventh", "octave")
 }
-_ROOTS = tuple(spell(step, _TUNING).name for step in range(len(_TUNING)))
+_ROOTS = tuple(spell(step, THIRTY_ONE).name for step in range(len(THIRTY_ONE)))
 _NATURALS = tuple(step for step, name in enumerate(_ROOTS) if len(name) == 1)
 _BOARDS = (14, 7), (8, 12), (10, 9)  # columns and rows of the board, wide, tall and square
 _MIDDLE_STEP = 22  # of the board: a note in the octave above the roots, where chords lie
@@ -69,18 +68,18 @@ class KeyGridBoard(Exhibit):
         keys = np.stack(np.meshgrid(np.arange(board[0]), np.arange(board[1])), axis=-1).reshape(-1, 2)
         axes.plot(*keys.T, "o", ms=key, mfc=paper, mec=grey, mew=1)
         (way_on_c,) = axes.plot([], [], color=grey, lw=3, ls=(0, (3, 2)))
-        (way,) = axes.plot([], [], color=THIRTY_ONE, lw=9, solid_joinstyle="round")
+        (way,) = axes.plot([], [], color=THIRTY_ONE_COLOUR, lw=9, solid_joinstyle="round")
         (over,) = axes.plot([], [], "o", ms=key, mfc=paper, mec=grey, mew=1)
         (letters,) = axes.plot([], [], "o", ms=key, mfc=look.theme.faint, mec=grey, mew=1)
         (on_c,) = axes.plot([], [], "o", ms=key, mfc="none", mec=grey, mew=4)
-        (held,) = axes.plot([], [], "o", ms=key, mfc="none", mec=THIRTY_ONE, mew=7)
+        (held,) = axes.plot([], [], "o", ms=key, mfc="none", mec=THIRTY_ONE_COLOUR, mew=7)
         size = look.fit(NORMAL, NORMAL, SMALL)
         names = [look.text(axes, x, y, fontsize=size, ha="center", va="center") for x, y in keys.tolist()]
 
         def update(chord: str, root: str, across: int, up: int) -> None:
-            grid = KeyGrid(len(_TUNING), across, up)
+            grid = KeyGrid(len(THIRTY_ONE), across, up)
             places, corner = _on_board(grid, chord, root, board)
-            notes = grid.step(*(keys + corner).T) % len(_TUNING)
+            notes = grid.step(*(keys + corner).T) % len(THIRTY_ONE)
             for text, note in zip(names, notes.tolist(), strict=True):
                 text.set_text(_ROOTS[note])
             letters.set_data(*keys[np.isin(notes, _NATURALS)].T)
@@ -96,7 +95,7 @@ class KeyGridBoard(Exhibit):
         return Scene((way_on_c, way, over, letters, on_c, held, *names, said), update)
 
     def sentence(self, chord: str, root: str, across: int, up: int) -> str:
-        grid = KeyGrid(len(_TUNING), across, up)
+        grid = KeyGrid(len(THIRTY_ONE), across, up)
         opening = (
             f"With {times(across, 'step')} from each key to the next on its right and {plain(up)} to the one above"
         )
@@ -108,11 +107,11 @@ class KeyGridBoard(Exhibit):
         directions = [f"{note}, {_direction(*key)}" for note, key in others]
         return (
             f"{opening}, the {chord} chord on {root} is {first[0]} with {'; '.join(directions)}: the same shape on all "
-            f"{len(_TUNING)} notes."
+            f"{len(THIRTY_ONE)} notes."
         )
 
     def score(self, chord: str, root: str, across: int, up: int) -> Score:
-        pitches = [float(_TUNING.hz(_ROOTS.index(root) + step - len(_TUNING))) for step in _STEPS[chord]]
+        pitches = [float(THIRTY_ONE.hz(_ROOTS.index(root) + step - len(THIRTY_ONE))) for step in _STEPS[chord]]
         broken = [ScoreNote(0.6 * i, 0.55, hertz, level=0.4) for i, hertz in enumerate(pitches)]
         together = [ScoreNote(0.6 * len(pitches) + 0.1, 2.4, hertz, level=0.35) for hertz in pitches]
         return Score((*broken, *together), tempo=60)
@@ -121,13 +120,14 @@ class KeyGridBoard(Exhibit):
         return TIMBRES["organ"]
 
     def printed(self, chord: str, root: str, across: int, up: int) -> Printed:
-        grid = KeyGrid(len(_TUNING), across, up)
+        grid = KeyGrid(len(THIRTY_ONE), across, up)
         return Printed(
             introduction=(
-                f"Keys in straight rows: {times(across, 'step')} of {len(_TUNING)} higher from each key to the next on "
-                f"its right, {times(up, 'step')} higher to the key above. An interval is a direction and a distance, "
-                "so a chord that you have learnt on one note lies under the hand in the same shape on every other. "
-                f"{_reach(grid)} The table counts keys from the root of each chord, and gives its most compact shape; "
+                f"Keys in straight rows: {times(across, 'step')} of {len(THIRTY_ONE)} higher from each key to the next "
+                f"on its right, {times(up, 'step')} higher to the key above. An interval is a direction and a "
+                "distance, so a chord that you have learnt on one note falls under the hand in the same shape on every "
+                f"other. {_reach(grid)} The table counts keys from the root of each chord, and gives its most compact "
+                "shape; "
                 "there are others, since most notes have more than one key."
             ),
             table_title="Chords and intervals by the keys",
@@ -154,7 +154,7 @@ def _on_board(grid: KeyGrid, chord: str, root: str, board: tuple[int, int]) -> t
     slope, size = np.array([grid.across, grid.up]), np.array(board)
     corner = np.round(_MIDDLE_STEP * slope / (slope @ slope) - (size - 1) / 2).astype(np.int64)
     shape = _shape(grid, chord)
-    octaves = np.array(sorted(range(-grid.spacing, grid.spacing + 1), key=abs)) * len(_TUNING)
+    octaves = np.array(sorted(range(-grid.spacing, grid.spacing + 1), key=abs)) * len(THIRTY_ONE)
     candidates = _ROOTS.index(root) + octaves  # a root that has no key in its own octave has one in another
     reached = candidates[grid.reaches(candidates)]
     if not reached.size:
@@ -181,7 +181,7 @@ def _crossed(keys: IntArray, way: IntArray) -> npt.NDArray[np.bool_]:
 
 
 def _notes(chord: str, root: str) -> list[str]:
-    return [_ROOTS[(_ROOTS.index(root) + step) % len(_TUNING)] for step in _STEPS[chord]]
+    return [_ROOTS[(_ROOTS.index(root) + step) % len(THIRTY_ONE)] for step in _STEPS[chord]]
 
 
 def _heading(chord: str, root: str, grid: KeyGrid) -> str:
@@ -199,7 +199,7 @@ def _direction(columns: int, rows: int) -> str:
 
 def _reach(grid: KeyGrid) -> str:
     if grid.spacing == 1:
-        return f"All {len(_TUNING)} notes have a key in every octave, if the board is large enough."
+        return f"All {len(THIRTY_ONE)} notes have a key in every octave, if the board is large enough."
     return (
         f"Only {every(grid.spacing)} step has a key, since both intervals are whole multiples of {grid.spacing} steps: "
         "each note has keys in some octaves only."
@@ -207,7 +207,7 @@ def _reach(grid: KeyGrid) -> str:
 
 
 def _row(grid: KeyGrid, root: str, name: str, steps: tuple[int, ...]) -> tuple[str, ...]:
-    notes = " ".join(_ROOTS[(_ROOTS.index(root) + step) % len(_TUNING)] for step in steps)
+    notes = " ".join(_ROOTS[(_ROOTS.index(root) + step) % len(THIRTY_ONE)] for step in steps)
     above = ", ".join(str(step) for step in steps[1:])
     if not grid.reaches(steps).all():
         return (name, above, notes, "no key")

@@ -21,9 +21,9 @@ from matplotlib.text import Text
 
 from tunelib.pitch import look_up
 
-PURE = "#009E73"
-TWELVE = "#D55E00"
-THIRTY_ONE = "#0072B2"
+PURE_COLOUR = "#009E73"
+TWELVE_COLOUR = "#D55E00"
+THIRTY_ONE_COLOUR = "#0072B2"
 
 SMALL = 10.5
 NORMAL = 12.0

@@ -8,7 +8,7 @@ from typing import Any, ClassVar
 import numpy as np
 
 from tunelib.exhibits.exhibit import Canvas, Exhibit, Knob, Scene, Slider, Switch, Voicing
-from tunelib.exhibits.look import PURE, Look
+from tunelib.exhibits.look import PURE_COLOUR, Look
 from tunelib.hearing import PUBLISHED_THRESHOLDS
 from tunelib.pitch import cents, nearest_named, plain, ratio_from_cents
 from tunelib.score import Score, ScoreNote
@@ -40,7 +40,7 @@ class CentsRuler(Exhibit):
             axes.plot([0, 1200], [y, y], color=ink, lw=2, clip_on=False)
         for i, ratio in enumerate(_LANDMARKS):
             where = cents(ratio)
-            axes.plot([where] * 2, [ratios, ratios + 0.35], color=PURE, lw=4, clip_on=False)
+            axes.plot([where] * 2, [ratios, ratios + 0.35], color=PURE_COLOUR, lw=4, clip_on=False)
             look.text(axes, where, ratios + (0.9 if i % 2 else 0.85), ratio, ha="center", va="center")
         for mark in range(0, 1201, 100):
             axes.plot([mark] * 2, [ruler, ruler - 0.3], color=ink, lw=2, clip_on=False)
@@ -51,7 +51,7 @@ class CentsRuler(Exhibit):
             axes.plot([mark] * 2, [hertz, hertz - 0.3], color=ink, lw=2, clip_on=False)
         numbers = [look.text(axes, mark, hertz - 0.8, ha="center", va="center") for mark in quarters]
         (needle,) = axes.plot([], [], color=grey, lw=2.5, ls=(0, (4, 2)), clip_on=False)
-        (points,) = axes.plot([], [], "o", ms=12, mfc=PURE, mec=ink, mew=1.5, clip_on=False)
+        (points,) = axes.plot([], [], "o", ms=12, mfc=PURE_COLOUR, mec=ink, mew=1.5, clip_on=False)
         said = look.text(figure, 0.97, look.fit(0.875, 0.885), ha="right", va="center", weight="bold")
 
         def update(interval: float, lower: float, together: bool) -> None:
@@ -118,7 +118,7 @@ class SmallDifference(Exhibit):
         (bars,) = axes.plot([], [], color=grey, lw=6, marker="o", ms=8)
         (rule,) = axes.plot([], [], "D", ms=8, color=ink)
         (here,) = axes.plot([], [], color=ink, lw=2.5, ls=(0, (2, 1)))
-        (mine,) = axes.plot([], [], color=PURE, lw=5)
+        (mine,) = axes.plot([], [], color=PURE_COLOUR, lw=5)
         said = look.text(figure, 0.97, look.fit(0.875, 0.89), ha="right", va="center", weight="bold")
 
         def update(difference: float, hertz: float, own: float) -> None:

@@ -8,10 +8,11 @@ from typing import Any, ClassVar
 import numpy as np
 
 from tunelib.exhibits.exhibit import Canvas, Choice, Exhibit, Knob, Scene, Slider, Voicing
-from tunelib.exhibits.look import NORMAL, PURE, THIRTY_ONE, TWELVE, Look
+from tunelib.exhibits.look import NORMAL, PURE_COLOUR, THIRTY_ONE_COLOUR, TWELVE_COLOUR, Look
 from tunelib.harmony import PROGRESSIONS, Chord, Leading, lead, smooth_chain
 from tunelib.pitch import (
     CENTS_PER_OCTAVE,
+    THIRTY_ONE,
     FloatArray,
     Note,
     cents,
@@ -25,7 +26,7 @@ from tunelib.pitch import (
 from tunelib.score import Score, ScoreNote
 from tunelib.sound import TIMBRES, vowel_timbre
 
-_THIRTY_ONE, _TWELVE = equal(31), equal(12)
+_TWELVE = equal(12)
 _FAMILIES = (
     "maj7", "harm7", "mharm7", "subharm7", "neumid7", "m7", "mmaj7", "supmaj7", "submid7", "dim7", "m7b5", "7",
 )  # fmt: skip
@@ -35,16 +36,16 @@ _MOVES, _MOST_STEPS, _HELD = 8, 2, 2
 @lru_cache(maxsize=1)
 def smallest_chain() -> tuple[tuple[Chord, ...], Leading]:
     """The chain of the exhibit, found by search, and how its voices go."""
-    chords = smooth_chain(Chord.parse("Cmaj7"), _FAMILIES, _MOVES, _MOST_STEPS, _HELD)
-    start = [note.step(_THIRTY_ONE) for note in chords[0].notes]
-    return chords, lead(start, chords[1:])
+    chords = smooth_chain(Chord.parse("Cmaj7"), _FAMILIES, _MOVES, THIRTY_ONE, _MOST_STEPS, _HELD)
+    start = [note.step(THIRTY_ONE) for note in chords[0].notes]
+    return chords, lead(start, chords[1:], THIRTY_ONE)
 
 
 @lru_cache(maxsize=1)
 def _in_twelve() -> Leading:
     """The same voices, each note on the nearest key of twelve."""
     _, leading = smallest_chain()
-    above = cents(_THIRTY_ONE.hz(np.array(leading.voices)) / _TWELVE.hz(0))
+    above = cents(THIRTY_ONE.hz(np.array(leading.voices)) / _TWELVE.hz(0))
     keys, _ = _TWELVE.nearest(above)
     return Leading(tuple(tuple(row) for row in keys.tolist()), _TWELVE)
 
@@ -92,7 +93,7 @@ class SmallestMoves(Exhibit):
 
         def update(position: int, chain: str) -> None:
             pitches, motion = self._drawn(chain)
-            colour, marker = (THIRTY_ONE, "o") if chain == _CHAINS[0] else (TWELVE, "s")
+            colour, marker = (THIRTY_ONE_COLOUR, "o") if chain == _CHAINS[0] else (TWELVE_COLOUR, "s")
             here = position - 1
             band.set_xy(
                 [(here - 0.42, low - 3), (here + 0.42, low - 3), (here + 0.42, high + 3), (here - 0.42, high + 3)]
@@ -118,7 +119,7 @@ class SmallestMoves(Exhibit):
         """The voices in steps of 31 above the C4 of 31, wherever they are tuned, and how they move in their own."""
         leading = smallest_chain()[1] if chain == _CHAINS[0] else _in_twelve()
         hertz = leading.tuning.hz(np.array(leading.voices))
-        return np.asarray(cents(hertz / _THIRTY_ONE.hz(0))) / CENTS_PER_OCTAVE * len(_THIRTY_ONE), leading.motion
+        return np.asarray(cents(hertz / THIRTY_ONE.hz(0))) / CENTS_PER_OCTAVE * len(THIRTY_ONE), leading.motion
 
     @staticmethod
     def _named(place: int, chain: str) -> list[str]:
@@ -207,9 +208,9 @@ class GoingRound(Exhibit):
     )
     _lines = 8
     _styles: ClassVar[dict[str, tuple[str, str, Any]]] = {
-        "31": (THIRTY_ONE, "s", "-"),
-        "12": (TWELVE, "D", (0, (2.5, 1.5))),
-        "just": (PURE, "o", "-"),
+        "31": (THIRTY_ONE_COLOUR, "s", "-"),
+        "12": (TWELVE_COLOUR, "D", (0, (2.5, 1.5))),
+        "just": (PURE_COLOUR, "o", "-"),
     }
 
     def lay_out(self, figure: Canvas, look: Look) -> Scene:

@@ -8,7 +8,7 @@ from typing import Any, ClassVar
 import numpy as np
 
 from tunelib.exhibits.exhibit import Canvas, Choice, Exhibit, Knob, Scene, Slider, Voicing
-from tunelib.exhibits.look import PURE, Look
+from tunelib.exhibits.look import PURE_COLOUR, Look
 from tunelib.pitch import FloatArray, harmonic_series, plain, times
 from tunelib.score import Score, ScoreNote
 from tunelib.sound import TIMBRES, Timbre, at_loudness
@@ -47,7 +47,7 @@ class HarmonicLadder(Exhibit):
         look.text(figure, 0.02 + 0.96 * left, head, "in hertz", ha="center", weight="bold")
         look.text(figure, 0.02 + 0.96 * right, head, "to the ear", ha="center", weight="bold")
         (links,) = axes.plot([], [], color=grey, lw=1.2)
-        (rungs,) = axes.plot([], [], color=PURE, lw=5, solid_capstyle="round")
+        (rungs,) = axes.plot([], [], color=PURE_COLOUR, lw=5, solid_capstyle="round")
         labels = [
             look.text(axes, left - half - 0.02, n, ha="right", va="center", weight="bold" if n == 1 else "normal")
             for n in range(1, MOST + 1)
@@ -145,7 +145,7 @@ class Recipe(Exhibit):
         across = np.linspace(0, self._waves, 1201)
         (curve,) = shape.plot(across, across, color=ink, lw=2.5)
         width = look.fit(15, 9)
-        (kept_bars,) = bars.plot([], [], color=PURE, lw=width, solid_capstyle="butt")
+        (kept_bars,) = bars.plot([], [], color=PURE_COLOUR, lw=width, solid_capstyle="butt")
         (lost_bars,) = bars.plot([], [], color=grey, lw=2, ls=(0, (2, 1)))
         numbers = np.arange(1, MOST + 1)
 

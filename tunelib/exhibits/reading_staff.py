@@ -9,7 +9,7 @@ from tunelib.exhibits.exhibit import Canvas, Exhibit, Knob, Scene, Voicing
 from tunelib.exhibits.look import LARGE, Look
 from tunelib.exhibits.staff import Staff, engraved_lines
 from tunelib.export import middle_line
-from tunelib.pitch import Instrument, Note, drawn, equal, ordinal_in_words, sign_name
+from tunelib.pitch import THIRTY_ONE, Instrument, Note, drawn, ordinal_in_words, sign_name
 from tunelib.score import Score, sequence
 from tunelib.sound import timbre_for
 
@@ -104,9 +104,8 @@ class NotesToRead(Exhibit):
         return f"{notes} in the {self.player.clef} clef: {'; '.join(told)}."
 
     def score(self) -> Score:
-        thirty_one = equal(31)
         sounding = [self.player.sounding(note) for note in self.written]
-        return sequence([(note.hz(thirty_one), note) for note in sounding])
+        return sequence([(note.hz(THIRTY_ONE), note) for note in sounding])
 
     def timbre(self) -> Voicing:
         return timbre_for(self.player)

@@ -9,10 +9,10 @@ import numpy as np
 
 from tunelib.arrange import tune_score
 from tunelib.exhibits.exhibit import Canvas, Choice, Exhibit, Knob, Scene, Slider, Switch, Voicing
-from tunelib.exhibits.look import PURE, THIRTY_ONE, TWELVE, Look
+from tunelib.exhibits.look import PURE_COLOUR, THIRTY_ONE_COLOUR, TWELVE_COLOUR, Look
 from tunelib.export import printed_symbol
 from tunelib.harmony import Chord, RetunedTune, Taste, parse_lead_sheet, retune
-from tunelib.pitch import drawn, equal, plain
+from tunelib.pitch import THIRTY_ONE, drawn, equal, plain
 from tunelib.score import Score
 from tunelib.sound import tune_timbres
 
@@ -24,7 +24,7 @@ _TUNED = ("31", "12")
 
 @lru_cache(maxsize=128)
 def _tune(adventure: float, colour: float, drift: bool) -> RetunedTune:
-    return retune(_SHEET, Taste(adventure, colour, drift))
+    return retune(_SHEET, THIRTY_ONE, Taste(adventure, colour, drift))
 
 
 class RetunedChords(Exhibit):
@@ -47,14 +47,14 @@ class RetunedChords(Exhibit):
         axes.set(xlim=(-0.6, _COUNT - 0.4), ylim=(0, 18), xticks=[])
         axes.set_yticks([0, 5, 10, 15])
         axes.set_yticklabels(["0", "5", "10", "15 cents"])
-        axes.plot([-0.6, _COUNT - 0.4], [0, 0], color=PURE, lw=4)
+        axes.plot([-0.6, _COUNT - 0.4], [0, 0], color=PURE_COLOUR, lw=4)
         across = np.arange(_COUNT)
         written = [timed.chord for timed in _SHEET.chords]
         twelve = [chord.purity(_TWELVE) for chord in written]
-        plainly = [chord.purity() for chord in written]
-        axes.plot(across, twelve, "D", ms=10, color=TWELVE)
+        plainly = [chord.purity(THIRTY_ONE) for chord in written]
+        axes.plot(across, twelve, "D", ms=10, color=TWELVE_COLOUR)
         axes.plot(across, plainly, "o", ms=11, mfc="none", mec=grey, mew=2.5)
-        (chosen,) = axes.plot([], [], "s", ms=11, color=THIRTY_ONE)
+        (chosen,) = axes.plot([], [], "s", ms=11, color=THIRTY_ONE_COLOUR)
         (column,) = axes.plot([], [], color=ink, lw=2.5)
         names = look.bare(figure, (0.13, 0.5, 0.85, 0.33), (0.2, 0.55, 0.77, 0.28))
         names.set(xlim=(-0.6, _COUNT - 0.4), ylim=(0, 7))

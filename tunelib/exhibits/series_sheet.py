@@ -64,11 +64,11 @@ class SeriesSheet(Exhibit):
     def sentence(self, player: str, fundamental: str, last: int, cents: bool) -> str:
         sheet = _sheet(player, fundamental, last)
         opening = (
-            f"Harmonics 1 to {last} of {fundamental}, as the {player} reads them: {sheet.reached} of {last} lie in "
-            "comfortable reach"
+            f"Harmonics 1 to {last} of {fundamental}, as the {player} reads them: {sheet.reached} of {last} are in "
+            "comfortable range"
         )
         if not cents:
-            return f"{opening}; how far each lies from the written note is for you to find out."
+            return f"{opening}; how far each is from the written note is for you to find out."
         far = [f"{row.number} ({signed(row.cents)})" for row in sheet.rows if abs(row.cents) > _FAR]
         strays = f"harmonics {', '.join(far)}" if len(far) > 1 else f"harmonic {far[0]}" if far else "none"
         return f"{opening}; farther than {plain(_FAR)} hundredths of a semitone from the written note: {strays}."

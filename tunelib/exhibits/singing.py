@@ -7,7 +7,7 @@ from typing import Any, ClassVar
 import numpy as np
 
 from tunelib.exhibits.exhibit import Canvas, Choice, Exhibit, Knob, Scene, Slider, Switch, Voicing
-from tunelib.exhibits.look import PURE, Look
+from tunelib.exhibits.look import PURE_COLOUR, Look
 from tunelib.pitch import FloatArray, Note, plain
 from tunelib.score import Score, ScoreNote
 from tunelib.sound import SPEAKERS, VOWEL_WORDS, OvertoneSinger, overtone_singer
@@ -43,8 +43,8 @@ class SungOvertones(Exhibit):
         hertz = np.linspace(40, self._highest, 900)
         (envelope,) = axes.plot(hertz, hertz, color=grey, lw=1.8, ls=(0, (5, 2)))
         (stems,) = axes.plot([], [], color=ink, lw=2.5, solid_capstyle="butt")
-        (lifted,) = axes.plot([], [], color=PURE, lw=7, solid_capstyle="butt")
-        (walked,) = axes.plot([], [], "o", ms=6, mfc="none", mec=PURE, mew=2)
+        (lifted,) = axes.plot([], [], color=PURE_COLOUR, lw=7, solid_capstyle="butt")
+        (walked,) = axes.plot([], [], "o", ms=6, mfc="none", mec=PURE_COLOUR, mew=2)
         (formants,) = axes.plot([], [], "v", ms=8, color=grey)
         names = [look.text(axes, 0, 0, f"F{i}", ha="left", va="center") for i in (1, 2, 3)]
         heights, aside = (12.5, 8.5, 4.5), look.fit(60, 120)
@@ -86,7 +86,7 @@ class SungOvertones(Exhibit):
         return np.asarray(timbre.envelope_db(numbers * drone) - 20 * np.log10(numbers))
 
     def _prominence(self, drone: float, vowel: str, singer: str, lift: int, focus: float) -> float:
-        """How far the lifted harmonic stands above the stronger of its neighbours, in dB."""
+        """How far the lifted harmonic is above the stronger of its neighbours, in dB."""
         timbre = self._singer(drone, vowel, singer, lift, focus)
         below, at, above = self._heard(timbre, drone, np.array([lift - 1, lift, lift + 1]))
         return float(at - max(below, above))
@@ -97,13 +97,13 @@ class SungOvertones(Exhibit):
             f"A drone of {plain(drone)} Hz on the vowel of “{vowel}” with formants of {singer}, focus {plain(focus)} %"
         )
         if prominence >= 0:
-            stands = f"stands {plain(prominence)} dB above the stronger of its neighbours"
+            level = f"is {plain(prominence)} dB above the stronger of its neighbours"
         else:
-            stands = f"lies {plain(-prominence)} dB below the stronger of its neighbours"
+            level = f"is {plain(-prominence)} dB below the stronger of its neighbours"
         way = f"walked up to from harmonic {_FIRST}" if walk and lift > _FIRST else "held from the start"
         if focus == 0:
             way += ", without being lifted at all"
-        return f"{opening}: harmonic {lift}, {plain(lift * drone)} Hz, {stands}; it is {way}."
+        return f"{opening}: harmonic {lift}, {plain(lift * drone)} Hz, {level}; it is {way}."
 
     def _melody(self, lift: int, walk: bool) -> list[tuple[float, float]]:
         path = range(_FIRST, lift + 1) if walk else [lift]

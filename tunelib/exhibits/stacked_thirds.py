@@ -11,16 +11,15 @@ from typing import Any, ClassVar
 import numpy as np
 
 from tunelib.exhibits.exhibit import Canvas, Choice, Exhibit, Knob, Scene, Slider, Voicing
-from tunelib.exhibits.look import PURE, THIRTY_ONE, TWELVE, Look
+from tunelib.exhibits.look import PURE_COLOUR, THIRTY_ONE_COLOUR, TWELVE_COLOUR, Look
 from tunelib.harmony import PLAIN_AMPLITUDES, PLAIN_PARTIALS, Chord, whole_numbers
 from tunelib.hearing import beat_rate, roughness
-from tunelib.pitch import FloatArray, Note, cents, drawn, equal, plain, ratio_from_cents, signed
+from tunelib.pitch import THIRTY_ONE, FloatArray, Note, cents, drawn, equal, plain, ratio_from_cents, signed
 from tunelib.score import Score, ScoreNote
 from tunelib.sound import TIMBRES
 
-_THIRTY_ONE = equal(31)
 _C = Note.named("C")
-_C3 = Note.parse("C3").hz(_THIRTY_ONE)
+_C3 = Note.parse("C3").hz(THIRTY_ONE)
 
 
 def _held(hertz: Sequence[float], onset: float, duration: float) -> tuple[ScoreNote, ...]:
@@ -52,10 +51,10 @@ class FiveThirds(Exhibit):
         look.beside(curve_axes, 0.87, "rough-\nness")
         for i, (step, symbol) in enumerate(_FAMILIES.items()):
             height = 1.08 if i % 2 or not look.tall else 1.045
-            pure = cents(Chord.parse(symbol).ratios()[1])
-            curve_axes.plot([pure, pure], [0.7, 0.735], color=PURE, lw=5, solid_capstyle="butt")
+            pure = cents(Chord.parse(symbol).ratios(THIRTY_ONE)[1])
+            curve_axes.plot([pure, pure], [0.7, 0.735], color=PURE_COLOUR, lw=5, solid_capstyle="butt")
             look.text(
-                curve_axes, float(_THIRTY_ONE.cents_of(step)), height, _FAMILY_NAMES[step], ha="center", va="center"
+                curve_axes, float(THIRTY_ONE.cents_of(step)), height, _FAMILY_NAMES[step], ha="center", va="center"
             )
         whole = look.bare(figure, (0.89, 0.14, 0.08, 0.5), (0.84, 0.1, 0.12, 0.5))
         whole.set(xlim=(-1, 1), ylim=(1.5, 5.0))
@@ -64,9 +63,9 @@ class FiveThirds(Exhibit):
         look.text(whole, 0, 4.82, "in all", ha="center", va="center")
         sizes = np.linspace(_LEAST, _MOST, 211)
         steps = np.array(list(_FAMILIES))
-        places = np.asarray(_THIRTY_ONE.cents_of(steps))
+        places = np.asarray(THIRTY_ONE.cents_of(steps))
         (line,) = curve_axes.plot(sizes, sizes, color=grey, lw=2.5)
-        (dots,) = curve_axes.plot(places, places, "o", ms=10, color=THIRTY_ONE, mec=ink, mew=0.8)
+        (dots,) = curve_axes.plot(places, places, "o", ms=10, color=THIRTY_ONE_COLOUR, mec=ink, mew=0.8)
         (here,) = curve_axes.plot([], [], "o", ms=18, mfc="none", mec=ink, mew=2.5)
         heading = look.text(figure, 0.97, look.fit(0.955, 0.91), ha="right", va="top", weight="bold")
         middle = look.fit((0.5, 0.79), (0.5, 0.77))
@@ -78,10 +77,10 @@ class FiveThirds(Exhibit):
             level.set_xy([(-0.4, 1.5), (0.4, 1.5), (0.4, np.log2(highest)), (-0.4, np.log2(highest))])
             line.set_ydata(heights)
             dots.set_ydata(np.interp(places, sizes, heights))
-            at = float(_THIRTY_ONE.cents_of(third))
+            at = float(THIRTY_ONE.cents_of(third))
             here.set_data([at], [np.interp(at, sizes, heights)])
             chord = Chord.parse(_FAMILIES[third])
-            ratios = chord.ratios()
+            ratios = chord.ratios(THIRTY_ONE)
             notes.set_text(drawn("   ".join(note.name for note in chord.notes)))
             off = at - cents(ratios[1])
             numbers.set_text(f"{':'.join(map(str, whole_numbers(ratios)))}, its third {signed(off, 1)} cents")
@@ -91,18 +90,18 @@ class FiveThirds(Exhibit):
 
     def sentence(self, third: int, root: float) -> str:
         chord = Chord.parse(_FAMILIES[third])
-        numbers = whole_numbers(chord.ratios())
-        at = float(_THIRTY_ONE.cents_of(third))
-        off = at - cents(chord.ratios()[1])
+        ratios = chord.ratios(THIRTY_ONE)
+        at = float(THIRTY_ONE.cents_of(third))
+        off = at - cents(ratios[1])
         return (
             f"On {plain(root)} Hz the triad {chord.symbol} has the {_FAMILY_NAMES[third]} third of {third} steps, "
             f"{plain(at)} cents, {plain(abs(off), 1)} {'wider' if off > 0 else 'narrower'} than the "
-            f"{chord.ratios()[1].numerator}/{chord.ratios()[1].denominator} of the chord {':'.join(map(str, numbers))} "
+            f"{ratios[1].numerator}/{ratios[1].denominator} of the chord {':'.join(map(str, whole_numbers(ratios)))} "
             "for which it stands."
         )
 
     def score(self, third: int, root: float) -> Score:
-        hertz = [root * ratio_from_cents(float(_THIRTY_ONE.cents_of(step))) for step in (0, third, 18)]
+        hertz = [root * ratio_from_cents(float(THIRTY_ONE.cents_of(step))) for step in (0, third, 18)]
         broken = tuple(
             ScoreNote(onset=0.5 * i, duration=0.5, hertz=f, level=0.4) for i, f in enumerate((*hertz, hertz[1]))
         )
@@ -116,7 +115,7 @@ class FiveThirds(Exhibit):
 def _triad_roughness(root: float) -> tuple[FloatArray, float]:
     """Roughness of triads with a fifth of thirty-one and thirds from 240 to 450 cents, the roughest 1; and its own."""
     sizes = np.linspace(_LEAST, _MOST, 211)
-    above = np.stack([np.zeros_like(sizes), sizes, np.full_like(sizes, float(_THIRTY_ONE.cents_of(18)))], axis=1)
+    above = np.stack([np.zeros_like(sizes), sizes, np.full_like(sizes, float(THIRTY_ONE.cents_of(18)))], axis=1)
     partials = (root * ratio_from_cents(above))[:, :, np.newaxis] * PLAIN_PARTIALS
     heights = np.asarray(roughness(partials.reshape(len(sizes), -1), np.tile(PLAIN_AMPLITUDES, 3)))
     return heights / heights.max(), float(heights.max())
@@ -125,8 +124,8 @@ def _triad_roughness(root: float) -> tuple[FloatArray, float]:
 _SEVENTH_NUMBERS = (4, 5, 6, 7)
 _SEVENTHS: dict[str, tuple[float, ...]] = {
     "pure 4:5:6:7": tuple(cents(Fraction(n, 4)) for n in _SEVENTH_NUMBERS),
-    "Charm7 in 31": tuple(float(_THIRTY_ONE.cents_of(step)) for step in Chord.parse("Charm7").steps()),
-    "C7 in 31": tuple(float(_THIRTY_ONE.cents_of(step)) for step in Chord.parse("C7").steps()),
+    "Charm7 in 31": tuple(float(THIRTY_ONE.cents_of(step)) for step in Chord.parse("Charm7").steps(THIRTY_ONE)),
+    "C7 in 31": tuple(float(THIRTY_ONE.cents_of(step)) for step in Chord.parse("C7").steps(THIRTY_ONE)),
     "C7 in 12": (0.0, 400.0, 700.0, 1000.0),
 }
 
@@ -149,7 +148,7 @@ class TwoSevenths(Exhibit):
         axes = look.axes(figure, (0.26, 0.14, 0.45, 0.62), (0.36, 0.1, 0.38, 0.7), x="cents from 4:5:6:7")
         rows = len(self._pairs)
         axes.set(xlim=(-20, 48), ylim=(-0.6, rows - 0.4), yticks=[])
-        axes.plot([0, 0], [-0.6, rows - 0.4], color=PURE, lw=4)
+        axes.plot([0, 0], [-0.6, rows - 0.4], color=PURE_COLOUR, lw=4)
         heights = np.arange(rows - 1, -1, -1, dtype=float)
         for (low, high), y in zip(self._pairs, heights.tolist(), strict=True):
             ratio = f"{_SEVENTH_NUMBERS[low]}:{_SEVENTH_NUMBERS[high]}"
@@ -165,7 +164,9 @@ class TwoSevenths(Exhibit):
         def update(chord: str, root: float) -> None:
             errors = self._errors(chord)
             bars.set_data(np.ravel([(0, error, np.nan) for error in errors]), np.repeat(heights, 3))
-            bars.set_color(TWELVE if chord.endswith("12") else THIRTY_ONE if chord.endswith("31") else PURE)
+            bars.set_color(
+                TWELVE_COLOUR if chord.endswith("12") else THIRTY_ONE_COLOUR if chord.endswith("31") else PURE_COLOUR
+            )
             for text, rate in zip(beats, self._beats(chord, root), strict=True):
                 text.set_text(plain(rate))
             said.set_text(chord)
@@ -233,12 +234,12 @@ class GrowingChord(Exhibit):
         leftmost = np.min([self._sizes(tuned) for tuned in _TUNED], axis=0)
         clear = look.fit(60, 100)  # cents from a mark to the words beside it
         for number, x, left, y in zip(_GROWING, pure.tolist(), leftmost.tolist(), heights.tolist(), strict=True):
-            axes.plot([x, x], [y - 0.34, y + 0.34], color=PURE, lw=6, solid_capstyle="butt")
+            axes.plot([x, x], [y - 0.34, y + 0.34], color=PURE_COLOUR, lw=6, solid_capstyle="butt")
             look.text(axes, left - clear, y, str(number), ha="right", va="center", weight="bold")
         for x, words in ((0, "root"), (1200, "octave")):
             look.text(axes, x, 8.7, words, ha="center", va="center")
         (rise,) = axes.plot([], [], color=grey, lw=2)
-        (dots,) = axes.plot([], [], "o", ms=13, color=THIRTY_ONE, mec=ink, mew=1)
+        (dots,) = axes.plot([], [], "o", ms=13, color=THIRTY_ONE_COLOUR, mec=ink, mew=1)
         away = [look.text(axes, 0, y, ha="left", va="center") for y in heights]
         symbol = look.text(figure, 0.97, look.fit(0.955, 0.91), ha="right", va="top", fontsize=15, weight="bold")
         said = look.text(figure, 0.97, look.fit(0.87, 0.865), ha="right", va="top")
@@ -247,7 +248,7 @@ class GrowingChord(Exhibit):
             sizes = self._sizes(tuned)[:notes]
             rise.set_data(sizes, heights[:notes])
             dots.set_data(sizes, heights[:notes])
-            dots.set_color({"pure": PURE, "31 steps": THIRTY_ONE}.get(tuned, TWELVE))
+            dots.set_color({"pure": PURE_COLOUR, "31 steps": THIRTY_ONE_COLOUR}.get(tuned, TWELVE_COLOUR))
             dots.set_markeredgecolor(ink)
             for i, text in enumerate(away):
                 text.set_visible(i < notes)
@@ -260,14 +261,14 @@ class GrowingChord(Exhibit):
 
     @staticmethod
     def _chord(notes: int) -> Chord:
-        return Chord.from_ratios([Fraction(n, 4) for n in _GROWING[:notes]], _C)
+        return Chord.from_ratios([Fraction(n, 4) for n in _GROWING[:notes]], _C, THIRTY_ONE)
 
     @staticmethod
     def _sizes(tuned: str) -> FloatArray:
         pure = np.array([cents(Fraction(n, 4)) for n in _GROWING])
         if tuned == "pure":
             return pure
-        tuning = _THIRTY_ONE if tuned == "31 steps" else equal(12)
+        tuning = THIRTY_ONE if tuned == "31 steps" else equal(12)
         return np.asarray(tuning.cents_of(tuning.nearest(pure)[0]))
 
     def sentence(self, notes: int, tuned: str, root: float) -> str:

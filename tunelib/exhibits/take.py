@@ -13,7 +13,7 @@ from matplotlib.artist import Artist
 from matplotlib.collections import LineCollection
 
 from tunelib.exhibits.exhibit import Canvas, Choice, Exhibit, Knob, Scene, Slider, Voicing
-from tunelib.exhibits.look import LONG_SIDE, PURE, SHORT_SIDE, THIRTY_ONE, TWELVE, Look
+from tunelib.exhibits.look import LONG_SIDE, PURE_COLOUR, SHORT_SIDE, THIRTY_ONE_COLOUR, TWELVE_COLOUR, Look
 from tunelib.hearing import Report, Take, Targets, hear
 from tunelib.pitch import A4_HZ, CENTS_PER_OCTAVE, FloatArray, cents, drawn, equal, instrument, plain, signed
 from tunelib.score import Score, ScoreNote
@@ -282,5 +282,5 @@ class Chart:
 
 def _colour(targets: Targets, grey: str) -> str:
     """Overtones and ratios are pure, twelve and thirty-one have their colours, and any other tuning is grey."""
-    named = {"12 equal steps": TWELVE, "31 equal steps": THIRTY_ONE}
-    return named.get(targets.name, PURE if " on " in targets.name or " of " in targets.name else grey)
+    named = {"12 equal steps": TWELVE_COLOUR, "31 equal steps": THIRTY_ONE_COLOUR}
+    return named.get(targets.name, PURE_COLOUR if " on " in targets.name or " of " in targets.name else grey)

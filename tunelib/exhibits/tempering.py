@@ -12,7 +12,7 @@ from matplotlib.axes import Axes
 
 from tunelib.exhibits.circle import circle_axes, clockwise
 from tunelib.exhibits.exhibit import Canvas, Exhibit, Knob, Scene, Slider, Switch, Voicing
-from tunelib.exhibits.look import PURE, Look
+from tunelib.exhibits.look import PURE_COLOUR, Look
 from tunelib.pitch import (
     CENTS_PER_OCTAVE,
     Chain,
@@ -53,7 +53,7 @@ class FourFifths(Exhibit):
         third = 2 * CENTS_PER_OCTAVE + _THIRD
         above, below, high = 3.6, 1.1, 0.9
         self._bars(ruler, ((0, 1200), (1200, 2400)), below, high, grey)
-        self._bars(ruler, ((2400, third),), below, high, PURE)
+        self._bars(ruler, ((2400, third),), below, high, PURE_COLOUR)
         for x, interval in (
             (600, "octave"),
             (1800, "octave"),
@@ -69,7 +69,7 @@ class FourFifths(Exhibit):
         lens.set(xlim=self._window, ylim=(0, 4))
         low, top = self._window
         lens.plot([low, top, top, low, low], [0.05, 0.05, 3.95, 3.95, 0.05], color=grey, lw=1.5, clip_on=False)
-        lens.fill([low, third, third, low], [0.5, 0.5, 1.3, 1.3], color=PURE, ec=ink)
+        lens.fill([low, third, third, low], [0.5, 0.5, 1.3, 1.3], color=PURE_COLOUR, ec=ink)
         octaves = look.fit("two octaves and a pure third", "2 octaves, a pure third")
         look.text(lens, low + 1, 1.75, octaves, ha="left", va="center")
         look.text(lens, third + 0.6, 0.9, plain(third), ha="left", va="center", weight="bold")
@@ -193,7 +193,7 @@ class Tempering(Exhibit):
         )
         rows = len(self._rows)
         gauge.set(xlim=(-30, 80), ylim=(-0.6, rows - 0.4), yticks=[])
-        gauge.plot([0, 0], [-0.6, rows - 0.4], color=PURE, lw=4)
+        gauge.plot([0, 0], [-0.6, rows - 0.4], color=PURE_COLOUR, lw=4)
         (bars,) = gauge.plot([], [], color=ink, lw=8, solid_capstyle="butt")
         heights = [rows - 1 - row for row in range(rows)]
         labels = [look.beside(gauge, y) for y in heights]
@@ -215,7 +215,7 @@ class Tempering(Exhibit):
             thirds.set_data(np.ravel([x[:-4], x[4:], nothing], "F"), np.ravel([y[:-4], y[4:], nothing], "F"))
             errors = self._errors(chain)
             pure = abs(errors[2]) < 0.05
-            thirds.set(color=PURE if pure else grey, lw=4 if pure else 1.8)
+            thirds.set(color=PURE_COLOUR if pure else grey, lw=4 if pure else 1.8)
             bars.set_data(np.ravel([(0, e, np.nan) for e in errors]), np.repeat(heights, 3))
             for label, (words, *_), error in zip(labels, self._rows, errors, strict=True):
                 label.set_text(f"{words}: {'pure' if abs(error) < 0.05 else aligned(error, 1)}")

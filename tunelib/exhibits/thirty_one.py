@@ -7,13 +7,13 @@ from typing import Any, ClassVar
 import numpy as np
 
 from tunelib.exhibits.exhibit import Canvas, Choice, Exhibit, Knob, Scene, Slider, Voicing
-from tunelib.exhibits.look import PURE, THIRTY_ONE, TWELVE, Look
+from tunelib.exhibits.look import PURE_COLOUR, THIRTY_ONE_COLOUR, TWELVE_COLOUR, Look
 from tunelib.pitch import (
     CENTS_PER_OCTAVE,
+    THIRTY_ONE,
     Note,
     cents,
     drawn,
-    equal,
     interval_names,
     nearest_note,
     plain,
@@ -25,8 +25,7 @@ from tunelib.pitch import (
 from tunelib.score import Score, ScoreNote
 from tunelib.sound import TIMBRES
 
-_THIRTY_ONE = equal(31)
-_C4 = Note.parse("C4").hz(_THIRTY_ONE)
+_C4 = Note.parse("C4").hz(THIRTY_ONE)
 _TWELVES_C = cents(Note.parse("C4").hz() / _C4)  # from the C of thirty-one, when both have the same A
 _ORDERS = ("by pitch", "by fifths")
 _NAMES = ("with halves", "along the fifths")
@@ -64,8 +63,8 @@ class RingOf31(Exhibit):
         ring.plot(np.sin(round_), np.cos(round_), color=grey, lw=1.5)
         turns = np.arange(31) / 31
         x, y = np.sin(2 * np.pi * turns), np.cos(2 * np.pi * turns)
-        ring.plot(x, y, "o", ms=9, color=THIRTY_ONE)
-        (keys,) = ring.plot([], [], "s", ms=6, color=TWELVE)
+        ring.plot(x, y, "o", ms=9, color=THIRTY_ONE_COLOUR)
+        (keys,) = ring.plot([], [], "s", ms=6, color=TWELVE_COLOUR)
         (spoke,) = ring.plot([], [], color=ink, lw=2.5)
         (here,) = ring.plot([], [], "o", ms=16, mfc="none", mec=ink, mew=2.5)
         beside, over = look.fit((1.15, 1.15), (1.15, 1.15), (1.2, 1.13))
@@ -106,15 +105,15 @@ class RingOf31(Exhibit):
 
     @staticmethod
     def _named(step: int, chained: bool) -> str:
-        return (spell_on_chain if chained else spell)(step, _THIRTY_ONE).name
+        return (spell_on_chain if chained else spell)(step, THIRTY_ONE).name
 
     def _facts(self, step: int, chained: bool) -> tuple[str, ...]:
-        size = float(_THIRTY_ONE.cents_of(step))
-        fifths = spell_on_chain(step, _THIRTY_ONE).fifths
+        size = float(THIRTY_ONE.cents_of(step))
+        fifths = spell_on_chain(step, THIRTY_ONE).fifths
         other = self._named(step, not chained)
         nearest, away = nearest_note(_C4 * ratio_from_cents(size))
         return (
-            interval_names(step, _THIRTY_ONE)[0].name,
+            interval_names(step, THIRTY_ONE)[0].name,
             f"{plain(size)} cents",
             "the same" if other == self._named(step, chained) else drawn(other),
             f"{nearest.name}, {signed(away)} cents",
@@ -123,19 +122,19 @@ class RingOf31(Exhibit):
         )
 
     def sentence(self, step: int, order: str, names: str) -> str:
-        size = float(_THIRTY_ONE.cents_of(step))
+        size = float(THIRTY_ONE.cents_of(step))
         shown, other = (self._named(step, along == (names == _NAMES[1])) for along in (True, False))
         other_way = _NAMES[names == _NAMES[0]]
         also = f", and the same {other_way}" if shown == other else f", and {other_way} {other}"
-        fifths = int(spell_on_chain(step, _THIRTY_ONE).fifths)
+        fifths = int(spell_on_chain(step, THIRTY_ONE).fifths)
         way = "C itself" if fifths == 0 else f"{abs(fifths)} fifths {'up' if fifths > 0 else 'down'} from C"
         return (
             f"On the ring {order}, step {step} of 31 is {drawn(shown)} {names}{drawn(also)}: {plain(size)} cents above "
-            f"C, the {interval_names(step, _THIRTY_ONE)[0].name}, {way}."
+            f"C, the {interval_names(step, THIRTY_ONE)[0].name}, {way}."
         )
 
     def score(self, step: int, order: str, names: str) -> Score:
-        return Score(_pair(_C4, _C4 * ratio_from_cents(float(_THIRTY_ONE.cents_of(step))), 0.0), tempo=60)
+        return Score(_pair(_C4, _C4 * ratio_from_cents(float(THIRTY_ONE.cents_of(step))), 0.0), tempo=60)
 
     def timbre(self, **values: Any) -> Voicing:
         return TIMBRES["reed"]
@@ -190,8 +189,8 @@ class IntervalFamilies(Exhibit):
             look.beside(grid, row, words)
         for step, (column, row) in self._places.items():
             off = self._scale * self._error(step)
-            grid.plot([column, column], [row + 0.02, row + 0.42], color=PURE, lw=5, solid_capstyle="butt")
-            grid.plot([column + off], [row + 0.22], "o", ms=9, color=THIRTY_ONE, mec=ink, mew=0.8)
+            grid.plot([column, column], [row + 0.02, row + 0.42], color=PURE_COLOUR, lw=5, solid_capstyle="butt")
+            grid.plot([column + off], [row + 0.22], "o", ms=9, color=THIRTY_ONE_COLOUR, mec=ink, mew=0.8)
             look.text(grid, column, row - 0.22, STANDS_FOR[step], ha="center", va="center")
         (box,) = grid.plot([], [], color=ink, lw=2.5)
         said = look.text(figure, 0.97, look.fit(0.955, 0.91), ha="right", va="top", weight="bold")
@@ -201,7 +200,7 @@ class IntervalFamilies(Exhibit):
             left, right, top, bottom = column - 0.45, column + 0.45, row - 0.47, row + 0.49
             box.set_data([left, right, right, left, left], [top, top, bottom, bottom, top])
             said.set_text(
-                f"{interval_names(step, _THIRTY_ONE)[0].name}: {STANDS_FOR[step]} {signed(self._error(step), 2)} cents"
+                f"{interval_names(step, THIRTY_ONE)[0].name}: {STANDS_FOR[step]} {signed(self._error(step), 2)} cents"
             )
 
         return Scene((box, said), update)
@@ -209,11 +208,11 @@ class IntervalFamilies(Exhibit):
     @staticmethod
     def _error(step: int) -> float:
         """Cents by which so many steps are wider than the ratio that they stand for."""
-        return float(_THIRTY_ONE.cents_of(step)) - cents(STANDS_FOR[step])
+        return float(THIRTY_ONE.cents_of(step)) - cents(STANDS_FOR[step])
 
     def sentence(self, step: int) -> str:
-        size, error = float(_THIRTY_ONE.cents_of(step)), self._error(step)
-        also = [name.name for name in interval_names(step, _THIRTY_ONE)[1:]]
+        size, error = float(THIRTY_ONE.cents_of(step)), self._error(step)
+        also = [name.name for name in interval_names(step, THIRTY_ONE)[1:]]
         other = f" (also the {also[0]})" if also else ""
         near = (
             "exactly"
@@ -221,13 +220,13 @@ class IntervalFamilies(Exhibit):
             else f"{plain(abs(error), 2)} cents {'wider' if error > 0 else 'narrower'} than"
         )
         return (
-            f"The {interval_names(step, _THIRTY_ONE)[0].name}{other}, {step} steps of 31, has {plain(size)} cents: "
+            f"The {interval_names(step, THIRTY_ONE)[0].name}{other}, {step} steps of 31, has {plain(size)} cents: "
             f"{near} "
             f"{STANDS_FOR[step]}, for which it stands."
         )
 
     def score(self, step: int) -> Score:
-        upper = _C4 * ratio_from_cents(float(_THIRTY_ONE.cents_of(step)))
+        upper = _C4 * ratio_from_cents(float(THIRTY_ONE.cents_of(step)))
         pure = _C4 * ratio_from_cents(cents(STANDS_FOR[step]))
         together = (
             ScoreNote(onset=4.4, duration=2.0, hertz=hertz, voice=voice, level=0.4)

@@ -9,16 +9,16 @@ import numpy as np
 
 from tunelib.exhibits.along import Along
 from tunelib.exhibits.exhibit import Canvas, Exhibit, Knob, Printed, Scene, Slider, Voicing
-from tunelib.exhibits.look import THIRTY_ONE, TWELVE, Look
+from tunelib.exhibits.look import THIRTY_ONE_COLOUR, TWELVE_COLOUR, Look
 from tunelib.export import BREAKS, POSTURE
 from tunelib.pitch import (
     FUNDAMENTAL,
+    THIRTY_ONE,
     TUBE_LENGTH,
     FloatArray,
     Note,
     SlidePlace,
     division_positions,
-    equal,
     ordinary_positions,
     plain,
     position_note,
@@ -32,8 +32,7 @@ from tunelib.pitch import (
 from tunelib.score import Score, ScoreNote
 from tunelib.sound import TIMBRES
 
-_STEPS = 31
-_TUNING = equal(_STEPS)
+_STEPS = len(THIRTY_ONE)
 _HARMONICS = range(2, 11)
 _FARTHEST_STEP = len(division_positions(_STEPS)) - 1
 _LIPS = 5.0  # cents that any player's lips can pull a note without effort (common practice)
@@ -68,8 +67,10 @@ class TromboneSlide(Exhibit):
         travel = slide_travel()
         for way in (low, high):
             slide.axes.plot(*slide.point([-0.06, 1], [way, way]), color=faint, lw=2, ls=(0, (1, 1)))
-        slide.lines(ordinary_positions() / travel, brow, top, color=TWELVE, lw=5, solid_capstyle="butt")
-        slide.lines(division_positions(_STEPS) / travel, tick, edge, color=THIRTY_ONE, lw=3.2, solid_capstyle="butt")
+        slide.lines(ordinary_positions() / travel, brow, top, color=TWELVE_COLOUR, lw=5, solid_capstyle="butt")
+        slide.lines(
+            division_positions(_STEPS) / travel, tick, edge, color=THIRTY_ONE_COLOUR, lw=3.2, solid_capstyle="butt"
+        )
         for number, place in enumerate((ordinary_positions() / travel).tolist(), 1):
             slide.text(place, labels, str(number), weight="bold")
         for step, place in enumerate((division_positions(_STEPS) / travel).tolist()):
@@ -137,7 +138,7 @@ class TromboneSlide(Exhibit):
         pair = (_note(harmonic, 0), _note(harmonic, position))
         return Score(
             tuple(
-                ScoreNote(onset=1.3 * i, duration=1.2, hertz=note.hz(_TUNING), name=note, level=0.5)
+                ScoreNote(onset=1.3 * i, duration=1.2, hertz=note.hz(THIRTY_ONE), name=note, level=0.5)
                 for i, note in enumerate(pair)
             ),
             tempo=60,
@@ -164,13 +165,13 @@ class TromboneSlide(Exhibit):
             head=("step", "mm", "ordinary position", *map(str, _HARMONICS)),
             rows=tuple(rows),
             cautions=(
-                "These distances are those of a plain tube. The bell, the mouthpiece and the end correction shift each "
-                "harmonic a little, your lips pull every note by some cents, and a warm instrument is sharp: take them "
-                "as where to begin, and let the ear decide.",
-                "Lips tire before one notices: rest as long as you play, and do not press the mouthpiece harder for a "
+                "These distances are for an ideal tube. The bell, the mouthpiece and the end correction shift each "
+                "harmonic a little, your lips pull every note by a few cents, and a warm instrument is sharp: take "
+                "them as a starting point, and let the ear decide.",
+                "Lips tire before you notice: rest as long as you play, and do not press the mouthpiece harder for a "
                 f"high note. {BREAKS}",
-                "Seventh position is a long reach: turn the shoulder rather than lock the elbow, and mind the slide's "
-                f"end and whoever stands before it. {POSTURE}",
+                "Seventh position is a long reach: turn the shoulder rather than lock the elbow, and mind the end "
+                f"of the slide and anyone in front of it. {POSTURE}",
             ),
         )
 
@@ -185,19 +186,19 @@ def _off_the_octaves(tube: float) -> str:
         "The distances below are for harmonics 2, 4 and 8, the octaves. Harmonics are pure and steps are not, so at "
         f"step 0 the slide is further out by {', '.join(further)}; and the farther out, the larger this becomes, up to "
         "two fifths more. "
-        f"Harmonics {flat} lie {lips} below their notes: further in, or raised by the lips where the slide is closed."
+        f"Harmonics {flat} are {lips} below their notes: further in, or raised by the lips where the slide is closed."
     )
 
 
 def _out_of_reach(tube: float) -> str:
     """Which notes no position has, in words."""
-    reached = {_note(harmonic, step).step(_TUNING) for harmonic in _HARMONICS for step in range(_FARTHEST_STEP + 1)}
+    reached = {_note(harmonic, step).step(THIRTY_ONE) for harmonic in _HARMONICS for step in range(_FARTHEST_STEP + 1)}
     lowest, highest = min(reached), max(reached)
     between = sorted(set(range(lowest, highest)) - reached)
     ends, missing = (
-        [str(spell(step, _TUNING, FUNDAMENTAL.fifths)) for step in steps] for steps in ((lowest, highest), between)
+        [str(spell(step, THIRTY_ONE, FUNDAMENTAL.fifths)) for step in steps] for steps in ((lowest, highest), between)
     )
-    below = spell(lowest - 1, _TUNING, FUNDAMENTAL.fifths)
+    below = spell(lowest - 1, THIRTY_ONE, FUNDAMENTAL.fifths)
     beyond = slide_distance(1200 * (_FARTHEST_STEP + 1) / _STEPS, tube) - slide_travel(tube)
     return (
         f"From {ends[0]} to {ends[1]} every note of {_STEPS} has its place, but for {' and '.join(missing)}. {below} "
@@ -214,16 +215,16 @@ def _outline(along: float, across: float, half_along: float, half_across: float)
 
 @cache
 def _note(harmonic: int, step: int) -> Note:
-    return position_note(harmonic, step, _TUNING)
+    return position_note(harmonic, step, THIRTY_ONE)
 
 
 @lru_cache(maxsize=4096)
 def _slide_place(harmonic: int, step: int, tube: float) -> SlidePlace:
-    return slide_place(harmonic, _note(harmonic, step).hz(_TUNING), tube, _TUNING)
+    return slide_place(harmonic, _note(harmonic, step).hz(THIRTY_ONE), tube, THIRTY_ONE)
 
 
 def _other_places(harmonic: int, step: int, tube: float) -> tuple[SlidePlace, ...]:
     """Where else a note can be played."""
-    hertz = _note(harmonic, step).hz(_TUNING)
-    found = slide_places(hertz, tube, _TUNING, harmonics=_HARMONICS, lips=_LIPS)
+    hertz = _note(harmonic, step).hz(THIRTY_ONE)
+    found = slide_places(hertz, tube, THIRTY_ONE, harmonics=_HARMONICS, lips=_LIPS)
     return tuple(place for place in found if place.harmonic != harmonic)

@@ -8,7 +8,7 @@ from typing import Any, ClassVar
 import numpy as np
 
 from tunelib.exhibits.exhibit import Canvas, Choice, Exhibit, Knob, Scene, Slider, Voicing
-from tunelib.exhibits.look import PURE, THIRTY_ONE, TWELVE, Look
+from tunelib.exhibits.look import PURE_COLOUR, THIRTY_ONE_COLOUR, TWELVE_COLOUR, Look
 from tunelib.hearing import beat_rate, dissonance_curve
 from tunelib.pitch import (
     FloatArray,
@@ -49,7 +49,7 @@ class EqualSteps(Exhibit):
         axes.plot(smooth, np.exp2(smooth / 12), color=grey, lw=1.5)
         for step, height in zip(steps, heights, strict=True):
             axes.plot([step, step], [0.85, height], color=look.theme.faint, lw=6, solid_capstyle="butt")
-        axes.plot(steps, heights, "s", color=TWELVE, ms=9)
+        axes.plot(steps, heights, "s", color=TWELVE_COLOUR, ms=9)
         ends = [look.beside(axes, height) for height in (1.0, 2.0)]
         (rise,) = axes.plot([], [], color=ink, lw=3)
         (picked,) = axes.plot([], [], "s", ms=14, mfc="none", mec=ink, mew=2.5)
@@ -109,8 +109,8 @@ class OvertonesAndSteps(Exhibit):
             look.text(
                 axes, -0.02, octave, f"{low} to {high}", ha="right", va="center", transform=axes.get_yaxis_transform()
             )
-        (lines,) = axes.plot([], [], color=TWELVE, lw=2.5)
-        (dots,) = axes.plot([], [], "o", ms=9, color=PURE, mec=ink, mew=0.8)
+        (lines,) = axes.plot([], [], color=TWELVE_COLOUR, lw=2.5)
+        (dots,) = axes.plot([], [], "o", ms=9, color=PURE_COLOUR, mec=ink, mew=0.8)
         (ring,) = axes.plot([], [], "o", ms=17, mfc="none", mec=ink, mew=2.5)
         places = [(n, octave) for octave in range(_OCTAVES) for n in range(2**octave, 2 ** (octave + 1) + 1)]
         across = np.array([cents(n) - 1200 * octave for n, octave in places])
@@ -128,7 +128,7 @@ class OvertonesAndSteps(Exhibit):
             steps = np.append(tuning.cents, 1200.0)
             marks = [(octave - 0.13, octave + 0.13, np.nan) for octave in range(_OCTAVES)]
             lines.set_data(np.tile(np.repeat(steps, 3), _OCTAVES), np.repeat(marks, steps.size, axis=0).ravel())
-            lines.set_color({12: TWELVE, 31: THIRTY_ONE}.get(len(tuning), grey))
+            lines.set_color({12: TWELVE_COLOUR, 31: THIRTY_ONE_COLOUR}.get(len(tuning), grey))
             for (n, _), text in zip(places, away, strict=True):
                 text.set_text(signed(self._away(tuning, n)))
             octave = min(int(np.log2(harmonic)), _OCTAVES - 1)
@@ -148,8 +148,8 @@ class OvertonesAndSteps(Exhibit):
         where = "on" if abs(away) < 0.05 else f"{plain(abs(away))} cents {'below' if away < 0 else 'above'}"
         worst = max(range(2, 2**_OCTAVES + 1), key=lambda n: abs(self._away(tuning, n)))
         return (
-            f"With the octave in {division}, harmonic {harmonic} lies {where} its nearest step; of the first "
-            f"{2**_OCTAVES} harmonics, number {worst} lies farthest off, by "
+            f"With the octave in {division}, harmonic {harmonic} is {where} its nearest step; of the first "
+            f"{2**_OCTAVES} harmonics, number {worst} is farthest off, by "
             f"{plain(abs(self._away(tuning, worst)))} cents."
         )
 
@@ -194,8 +194,8 @@ class BeatingThird(Exhibit):
         rough.set(xlim=(low, high), ylim=(0.6, 1.2), yticks=[])
         look.beside(rough, 0.85, "roughness")
         for where, words, colour, dash in (
-            (_PURE_THIRD, "pure", PURE, "-"),
-            (400.0, "twelve", TWELVE, (0, (5, 2))),
+            (_PURE_THIRD, "pure", PURE_COLOUR, "-"),
+            (400.0, "twelve", TWELVE_COLOUR, (0, (5, 2))),
         ):
             rough.plot([where, where], [0.6, 1.06], color=colour, lw=4, ls=dash)
             look.text(rough, where, 1.12, words, ha="center", va="center")

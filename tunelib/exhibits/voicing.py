@@ -11,15 +11,14 @@ import numpy as np
 from matplotlib.axes import Axes
 
 from tunelib.exhibits.exhibit import Canvas, Choice, Exhibit, Knob, Scene, Slider, Voicing
-from tunelib.exhibits.look import LONG_SIDE, NORMAL, SHORT_SIDE, THIRTY_ONE, Look
+from tunelib.exhibits.look import LONG_SIDE, NORMAL, SHORT_SIDE, THIRTY_ONE_COLOUR, Look
 from tunelib.harmony import VOICING_KINDS, Chord, chord_roughness, voicings
-from tunelib.pitch import FloatArray, Note, cents, drawn, equal, plain, spellings, times
+from tunelib.pitch import THIRTY_ONE, FloatArray, Note, cents, drawn, plain, spellings, times
 from tunelib.score import Score, ScoreNote
 from tunelib.sound import TIMBRES
 
-_THIRTY_ONE = equal(31)
-_OCTAVE = len(_THIRTY_ONE)
-_C2, _C3, _C5 = (Note.parse(name).hz(_THIRTY_ONE) for name in ("C2", "C3", "C5"))
+_OCTAVE = len(THIRTY_ONE)
+_C2, _C3, _C5 = (Note.parse(name).hz(THIRTY_ONE) for name in ("C2", "C3", "C5"))
 _SYMBOLS = ("C6", "Cmaj7", "Cm7", "Csubharm7", "C7", "Charm7", "C9", "Charm9")
 _MOST_NOTES = 5
 _FIRST, _LAST = -2, 4  # octaves from C4 that the picture spans
@@ -43,7 +42,7 @@ class _Laid:
         """Pairs of voices that rasp, and how much."""
         found = []
         for (i, low), (j, high) in combinations(enumerate(self.steps), 2):
-            both, alone = chord_roughness([[low, high]]), chord_roughness([[low], [high]])
+            both, alone = (chord_roughness(rows, THIRTY_ONE) for rows in ([[low, high]], [[low], [high]]))
             together = float(both[0] - alone.sum())
             if together >= _RASPS:
                 found.append((i, j, together))
@@ -54,10 +53,10 @@ class _Laid:
 def _shapes(chord: str, kind: str) -> tuple[tuple[Note, ...], ...]:
     """The voicings of a kind on C3 or as little above it as can be, the narrowest for each note that can lie lowest."""
     found: dict[int, tuple[Note, ...]] = {}
-    for voicing in voicings(Chord.parse(chord), kind, Note.parse("C3"), Note.parse("C7")):
-        steps = voicing.steps()
+    for voicing in voicings(Chord.parse(chord), THIRTY_ONE, kind, Note.parse("C3"), Note.parse("C7")):
+        steps = voicing.steps(THIRTY_ONE)
         lowest = steps[0]
-        if lowest < 0 and (lowest not in found or steps[-1] < found[lowest][-1].step(_THIRTY_ONE)):
+        if lowest < 0 and (lowest not in found or steps[-1] < found[lowest][-1].step(THIRTY_ONE)):
             found[lowest] = voicing.notes
     return tuple(found[lowest] for lowest in sorted(found))
 
@@ -69,10 +68,10 @@ def _laid(chord: str, kind: str, turned: int, root: int) -> _Laid:
     shape, c3 = shapes[turned % len(shapes)], Note.parse("C3")
     ways = [
         (Chord.parse(chord).on(name), tuple(name.transpose(c3.interval_to(note)) for note in shape))
-        for name in spellings(root, _THIRTY_ONE)
+        for name in spellings(root, THIRTY_ONE)
     ]
     on, notes = min(ways, key=lambda way: sum(abs(note.half_sharps) for note in way[1]))
-    return _Laid(on.symbol, notes, tuple(note.step(_THIRTY_ONE) for note in notes))
+    return _Laid(on.symbol, notes, tuple(note.step(THIRTY_ONE) for note in notes))
 
 
 _REGISTERS = np.arange(_FIRST * _OCTAVE, 3 * _OCTAVE + 1)  # of the lowest note, in steps; an octave up is among them
@@ -82,7 +81,7 @@ _REGISTERS = np.arange(_FIRST * _OCTAVE, 3 * _OCTAVE + 1)  # of the lowest note,
 def _curve(chord: str, kind: str, turned: int) -> FloatArray:
     """Roughness of a voicing in every register, by its lowest note."""
     above = np.array(_laid(chord, kind, turned, 0).steps)
-    return chord_roughness(_REGISTERS[:, np.newaxis] + above - above[0])
+    return chord_roughness(_REGISTERS[:, np.newaxis] + above - above[0], THIRTY_ONE)
 
 
 @lru_cache(maxsize=64)
@@ -125,14 +124,14 @@ class SpreadChord(Exhibit):
         x = _REGISTERS / _OCTAVE
         (close,) = under.plot(x, x, color=grey, lw=2.5, ls=_DASHED)
         (curve,) = under.plot(x, x, color=ink, lw=2.5)
-        (gauge,) = under.plot([], [], color=THIRTY_ONE, lw=9, solid_capstyle="butt")
+        (gauge,) = under.plot([], [], color=THIRTY_ONE_COLOUR, lw=9, solid_capstyle="butt")
         (here,) = under.plot([], [], "o", ms=12, mfc=look.theme.behind_text, mec=ink, mew=2.5)
         for height, words, colour, dash in ((0.93, "this voicing", ink, "-"), (0.77, "close", grey, _DASHED)):
             under.plot([legend, legend + 0.35], [height, height], color=colour, lw=2.5, ls=dash)
             look.text(under, legend + 0.45, height, words, va="center")
         said = [look.text(under, legend, height, va="center", weight="bold") for height in (0.57, 0.41)]
         (rasps,) = over.plot([], [], color=ink, lw=1.5, solid_joinstyle="miter", clip_on=False)
-        (bars,) = over.plot([], [], color=THIRTY_ONE, lw=9, solid_capstyle="butt")
+        (bars,) = over.plot([], [], color=THIRTY_ONE_COLOUR, lw=9, solid_capstyle="butt")
         names = [look.text(over, 0, i - 0.22, va="center", fontsize=NORMAL, weight="bold") for i in range(_MOST_NOTES)]
         heading = look.text(figure, 0.97, look.fit(0.955, 0.91), ha="right", va="top", fontsize=NORMAL, weight="bold")
         look.text(figure, 0.97, look.fit(0.885, 0.87), "jagged: pairs that rasp", ha="right", va="top")
@@ -144,7 +143,7 @@ class SpreadChord(Exhibit):
         def update(chord: str, voicing: str, turned: int, root: float) -> None:
             step = _nearest(root)
             laid = _laid(chord, voicing, turned, step)
-            off = float(np.log2(root / _THIRTY_ONE.hz(step)))  # nothing, where the slider stops
+            off = float(np.log2(root / THIRTY_ONE.hz(step)))  # nothing, where the slider stops
             places = np.array(laid.steps) / _OCTAVE + off
             voices = np.arange(len(places), dtype=float)
             bars.set_data(np.repeat(places, 3), np.ravel([(voice - 0.42, voice + 0.42, np.nan) for voice in voices]))
@@ -193,7 +192,7 @@ class SpreadChord(Exhibit):
     def score(self, chord: str, voicing: str, turned: int, root: float) -> Score:
         step = _nearest(root)
         laid = _laid(chord, voicing, turned, step)
-        hertz = np.asarray(_THIRTY_ONE.hz(np.array(laid.steps))) * root / float(_THIRTY_ONE.hz(step))
+        hertz = np.asarray(THIRTY_ONE.hz(np.array(laid.steps))) * root / float(THIRTY_ONE.hz(step))
         level, count = min(0.4, 1.4 / len(laid.steps)), len(laid.steps)
         rolled = (
             ScoreNote(onset=0.3 * i, duration=0.3 * (count - i) + 3, hertz=f, level=level)
@@ -219,7 +218,7 @@ def _draw_keys(axes: Axes, look: Look) -> None:
 
 
 def _nearest(root: float) -> int:
-    return int(_THIRTY_ONE.nearest(cents(root / float(_THIRTY_ONE.hz(0))))[0])
+    return int(THIRTY_ONE.nearest(cents(root / float(THIRTY_ONE.hz(0))))[0])
 
 
 def _jagged(ends: FloatArray, apart: int, much: float, inches: FloatArray) -> FloatArray:

@@ -8,7 +8,7 @@ from typing import Any, ClassVar
 import numpy as np
 
 from tunelib.exhibits.exhibit import Canvas, Choice, Exhibit, Knob, Scene, Slider, Voicing
-from tunelib.exhibits.look import PURE, Look
+from tunelib.exhibits.look import PURE_COLOUR, Look
 from tunelib.hearing import beat_rate
 from tunelib.pitch import every, plain, times
 from tunelib.score import Score, ScoreNote
@@ -67,7 +67,7 @@ class Wave(Exhibit):
 
         times = np.linspace(0, self._window, 1601)
         (curve,) = ear.plot(times, times, color=ink, lw=2.5)
-        (bracket,) = ear.plot([], [], color=PURE, lw=3, marker="|", ms=12, mew=3)
+        (bracket,) = ear.plot([], [], color=PURE_COLOUR, lw=3, marker="|", ms=12, mew=3)
         (now,) = ear.plot([], [], "o", color=ink, ms=9, mec=look.theme.behind_text, mew=1.5)
         scattered = np.random.default_rng(31)
         margin = 1.0
@@ -132,7 +132,7 @@ class Beats(Exhibit):
         rows[2].set_text("together")
         look.beside(swell, 0, "together,\nfrom afar")
         (shape,) = swell.fill([0, 0, 0], [0, 0, 0], color=look.theme.faint, ec=grey, lw=1.5)
-        (loud,) = swell.plot([], [], "v", color=PURE, ms=9, mec=ink, mew=0.8, clip_on=False)
+        (loud,) = swell.plot([], [], "v", color=PURE_COLOUR, ms=9, mec=ink, mew=0.8, clip_on=False)
         (now,) = swell.plot([0, 0], [-1.12, 1.12], color=ink, lw=2.5)
         long_times = np.linspace(0, self._seconds, 801)
         there_and_back = np.concatenate([long_times, long_times[::-1]])
@@ -214,8 +214,8 @@ class SharedPeaks(Exhibit):
         across = np.linspace(0, 1, 2001)
         (top,) = axes.plot(across, across, color=ink, lw=2.2)
         (bottom,) = axes.plot(across, across, color=grey, lw=2.8)
-        (links,) = axes.plot([], [], color=PURE, lw=4)
-        (rings,) = axes.plot([], [], "o", ms=11, mfc=PURE, mec=ink, mew=1.5, clip_on=False)
+        (links,) = axes.plot([], [], color=PURE_COLOUR, lw=4)
+        (rings,) = axes.plot([], [], "o", ms=11, mfc=PURE_COLOUR, mec=ink, mew=1.5, clip_on=False)
         counts = [look.text(axes, 0, 0, ha="center", va="center") for _ in range(13)]
 
         def update(interval: str, lower: float, off: float, moment: float) -> None:
@@ -265,8 +265,8 @@ class SharedPeaks(Exhibit):
         rate = beat_rate(lower, lower * float(ratio) + off, ratio)
         way, often = "high" if off > 0 else "low", "once" if rate == 1 else f"{plain(rate, 2)} times"
         return (
-            f"{opening}the upper tone is {plain(abs(off), 2)} Hz too {way}, so the meeting slips, "
-            f"and comes round {often} a second; this is {when}."
+            f"{opening}the upper tone is {plain(abs(off), 2)} Hz too {way}, so the peaks slip "
+            f"apart, and meet again {often} a second; this is {when}."
         )
 
     def score(self, interval: str, lower: float, off: float, moment: float) -> Score:

@@ -12,7 +12,7 @@ import numpy as np
 
 from tunelib.exhibits.circle import circle_axes, clockwise
 from tunelib.exhibits.exhibit import Canvas, Choice, Exhibit, Knob, Scene, Voicing
-from tunelib.exhibits.look import PURE, THIRTY_ONE, TWELVE, Look
+from tunelib.exhibits.look import PURE_COLOUR, THIRTY_ONE_COLOUR, TWELVE_COLOUR, Look
 from tunelib.pitch import (
     CENTS_PER_OCTAVE,
     Chain,
@@ -89,7 +89,7 @@ class TheGap(Exhibit):
         )
         rows = 6
         chords.set(xlim=(-70, 64), ylim=(-0.6, rows - 0.4), yticks=[])
-        chords.plot([0, 0], [-0.6, rows - 0.4], color=PURE, lw=4)
+        chords.plot([0, 0], [-0.6, rows - 0.4], color=PURE_COLOUR, lw=4)
         labels = [look.beside(chords, rows - 1 - row) for row in range(rows)]
         heights = rows - 1.0 - np.arange(rows)
         ring_size, diamond, cross = look.fit((11, 9, 17), (11, 9, 17), (8, 6, 12))
@@ -115,7 +115,7 @@ class TheGap(Exhibit):
             strokes += [(turns[place] - _A_DOT / 2, turns[place] + _A_DOT / 2) for place in alone]
             pieces = [clockwise(np.append(np.linspace(*stroke, 12), np.nan)) for stroke in strokes]
             reach.set_data(*np.concatenate(pieces, axis=1))
-            reach.set_color({"31 equal": THIRTY_ONE, "12 equal": TWELVE}.get(tuned, ink))
+            reach.set_color({"31 equal": THIRTY_ONE_COLOUR, "12 equal": TWELVE_COLOUR}.get(tuned, ink))
             shown = range(12) if len(chain) == 12 else places
             for name, place in zip(names, [*shown, *[None] * (12 - len(shown))], strict=True):
                 name.set_visible(place is not None)

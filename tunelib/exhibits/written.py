@@ -9,11 +9,12 @@ from typing import Any, ClassVar
 import numpy as np
 
 from tunelib.exhibits.exhibit import Canvas, Choice, Exhibit, Knob, Printed, Scene, Slider, Voicing
-from tunelib.exhibits.look import LARGE, THIRTY_ONE, Look
+from tunelib.exhibits.look import LARGE, THIRTY_ONE_COLOUR, Look
 from tunelib.exhibits.staff import Staff, engraved_lines
 from tunelib.export import middle_line
 from tunelib.pitch import (
     INSTRUMENTS,
+    THIRTY_ONE,
     Instrument,
     Note,
     SpelledInterval,
@@ -29,8 +30,8 @@ from tunelib.pitch import (
 from tunelib.score import Score, ScoreNote
 from tunelib.sound import timbre_for
 
-_TWELVE, _THIRTY_ONE = equal(12), equal(31)
-_STEPS = len(_THIRTY_ONE)
+_TWELVE = equal(12)
+_STEPS = len(THIRTY_ONE)
 _HALVES, _CHAIN = "with halves", "along the fifths"
 _MIDDLE_C = Note("C", 0, 4)
 _CAUTIONS = (
@@ -84,22 +85,22 @@ def written_notes(player: Instrument, along_the_fifths: bool = False) -> tuple[W
     """
     named = spell_on_chain if along_the_fifths else spell
     home, transposed = lowest_c(player), player.written(_MIDDLE_C)
-    steps = home.step(_THIRTY_ONE) + np.arange(_STEPS + 1)
-    sounding = steps - transposed.step(_THIRTY_ONE)
-    hertz = _THIRTY_ONE.hz(sounding)
-    from_a4 = np.asarray(_THIRTY_ONE.cents_of(sounding)) - _THIRTY_ONE.a4_cents
+    steps = home.step(THIRTY_ONE) + np.arange(_STEPS + 1)
+    sounding = steps - transposed.step(THIRTY_ONE)
+    hertz = THIRTY_ONE.hz(sounding)
+    from_a4 = np.asarray(THIRTY_ONE.cents_of(sounding)) - THIRTY_ONE.a4_cents
     nearest, errors = _TWELVE.nearest(from_a4 + _TWELVE.a4_cents)
     keys = nearest + transposed.step(_TWELVE)
     found = []
     for i, step in enumerate(steps.tolist()):
-        written = named(step, _THIRTY_ONE)
-        others = (name for name in spellings(step, _THIRTY_ONE) if name != written)
+        written = named(step, THIRTY_ONE)
+        others = (name for name in spellings(step, THIRTY_ONE) if name != written)
         found.append(
             WrittenNote(
                 step=i,
                 names=(written, *others),
                 interval=home.interval_to(written),
-                sounding=named(int(sounding[i]), _THIRTY_ONE),
+                sounding=named(int(sounding[i]), THIRTY_ONE),
                 hertz=float(hertz[i]),
                 key=spell(int(keys[i]), _TWELVE),
                 cents=-float(errors[i]),
@@ -130,7 +131,7 @@ class WrittenNotes(Exhibit):
         below: dict[str, Any] = {"marker": "^", "ms": 16, "mec": look.theme.ink}
         behind: dict[str, Any] = {"lw": 28, "alpha": 0.45, "solid_capstyle": "butt", "zorder": 0}
         (style,) = look.fit((below,), (below,), (behind,))
-        marks = [staff.axes.plot([], [], color=THIRTY_ONE, **style)[0] for staff in staves]
+        marks = [staff.axes.plot([], [], color=THIRTY_ONE_COLOUR, **style)[0] for staff in staves]
         # From the row of numbers and from that of names to where the mark is, in lines of words.
         reach = look.fit(((1, 1.4),), ((1, 1.4),), ((0, 0.55), (1, -0.55)))
         places = look.fit(
@@ -200,7 +201,7 @@ class WrittenNotes(Exhibit):
             introduction=(
                 f"The {_STEPS} notes from {notes[0].written} up, as the {player.name} reads them.{how} A sharp or flat "
                 "is two steps, a half-sharp or half-flat one, a double sharp or flat four. The notes go on in the same "
-                "way in every octave. The last column says how far each lies from the nearest key of twelve equal "
+                "way in every octave. The last column says how far each is from the nearest key of twelve equal "
                 "steps, named as it is read; A is 440 Hz in both."
             ),
             table_title="The thirty-one in numbers",
@@ -223,7 +224,7 @@ class WrittenNotes(Exhibit):
 
 def _intervals(note: WrittenNote) -> tuple[str, ...]:
     """The interval above C by its written name and, where that differs, by the plainest for as many steps."""
-    return tuple(dict.fromkeys((note.interval.name, interval_names(note.step, _THIRTY_ONE)[0].name)))
+    return tuple(dict.fromkeys((note.interval.name, interval_names(note.step, THIRTY_ONE)[0].name)))
 
 
 def _beside_twelve(note: WrittenNote) -> str:

@@ -2,14 +2,15 @@
 
 from tunelib.export.cautions import BREAKS, CAUTIONS_TITLE, LOW_VOLUME, POSTURE, REST_HANDS, RINGING
 from tunelib.export.chord_symbols import printed_symbol
+from tunelib.export.comparison import Compared, Comparison, compare_tune
 from tunelib.export.engrave import engrave_svg
 from tunelib.export.handout_page import Asked, Figure, Numbers, Part, Task, handout_page
 from tunelib.export.markdown import Grid, Heading, Paragraph, Quotation, Span, read_markdown, words_of
 from tunelib.export.midi import midi_bytes, write_midi
 from tunelib.export.musicxml import middle_line, musicxml_text, write_musicxml
 from tunelib.export.outlines import StaffDrawing, line_drawings
-from tunelib.export.sheet_files import play_along_midi, play_along_wav, sheet_files, sheet_page
-from tunelib.export.tune_files import tune_csv, tune_files, tune_names, tune_stem, tune_table
+from tunelib.export.sheet_files import play_along_midi, sheet_files, sheet_page, write_play_along
+from tunelib.export.tune_files import check_length, tune_csv, tune_files, tune_names, tune_stem, tune_table
 from tunelib.export.typeset import Drawing, Page, page_pdf, paper_width, parts_pdf
 
 __all__ = [
@@ -20,6 +21,8 @@ __all__ = [
     "REST_HANDS",
     "RINGING",
     "Asked",
+    "Compared",
+    "Comparison",
     "Drawing",
     "Figure",
     "Grid",
@@ -32,6 +35,8 @@ __all__ = [
     "Span",
     "StaffDrawing",
     "Task",
+    "check_length",
+    "compare_tune",
     "engrave_svg",
     "handout_page",
     "line_drawings",
@@ -42,7 +47,6 @@ __all__ = [
     "paper_width",
     "parts_pdf",
     "play_along_midi",
-    "play_along_wav",
     "printed_symbol",
     "read_markdown",
     "sheet_files",
@@ -55,4 +59,5 @@ __all__ = [
     "words_of",
     "write_midi",
     "write_musicxml",
+    "write_play_along",
 ]

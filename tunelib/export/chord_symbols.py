@@ -8,18 +8,14 @@ would play it, under the text that says what it is; and the exact notes stand on
 
 from __future__ import annotations
 
-import re
 from functools import lru_cache
 from xml.etree import ElementTree
 
-from tunelib.harmony import MUSICXML_KINDS, SIGNS, Chord, Degree, symbol_body
+from tunelib.harmony import MUSICXML_KINDS, Chord, Degree, root_word, symbol_body
 from tunelib.pitch import Note
 
 _DOMINANT = {7: -2}  # what a degree to be added is counted from, in half-sharps, where that is not major or perfect
 _BY_A_HALF, _BY_MORE, _ADDED, _TAKEN = 0.5, 1.5, 1.0, 1.5  # how far a change takes a kind from its chord
-_PRINTED = str.maketrans({"b": "♭", "#": "♯", "h": "½", "x": "𝄪"})
-# A sign stands before a number; the b of the word "sub" is none.
-_SIGN = re.compile(rf"(?<!su)({'|'.join(sorted(filter(None, SIGNS), key=len, reverse=True))})(?=\d)")
 
 
 def printed_symbol(chord: Chord) -> str:
@@ -30,12 +26,8 @@ def printed_symbol(chord: Chord) -> str:
     >>> printed_symbol(Chord.parse("Ebhbsub7hb9/Gb"))
     'E♭½♭sub7½♭9/G♭'
     """
-    return f"{chord.root.name}{_printed_body(chord.degrees)}{f'/{chord.bass.name}' if chord.bass else ''}"
-
-
-@lru_cache(maxsize=1024)
-def _printed_body(degrees: frozenset[Degree]) -> str:
-    return _SIGN.sub(lambda sign: sign[1].translate(_PRINTED), symbol_body(degrees))
+    bass = f"/{root_word(chord.bass.name)}" if chord.bass else ""
+    return f"{root_word(chord.root.name)}{symbol_body(chord.degrees, printed=True)}{bass}"
 
 
 def harmony_element(chord: Chord | None) -> ElementTree.Element:
@@ -50,7 +42,7 @@ def harmony_element(chord: Chord | None) -> ElementTree.Element:
         return harmony
     _add_note(harmony, "root", chord.root)
     kind, changes = _nearest_kind(chord.degrees)
-    ElementTree.SubElement(harmony, "kind", text=_printed_body(chord.degrees)).text = kind
+    ElementTree.SubElement(harmony, "kind", text=symbol_body(chord.degrees, printed=True)).text = kind
     if chord.bass:
         _add_note(harmony, "bass", chord.bass)
     for number, half_sharps, what in changes:
@@ -63,7 +55,7 @@ def harmony_element(chord: Chord | None) -> ElementTree.Element:
 
 def _add_note(harmony: ElementTree.Element, what: str, note: Note) -> None:
     element = ElementTree.SubElement(harmony, what)
-    ElementTree.SubElement(element, f"{what}-step", text=note.name).text = note.letter
+    ElementTree.SubElement(element, f"{what}-step", text=root_word(note.name)).text = note.letter
     if note.half_sharps:
         alter = ElementTree.SubElement(element, f"{what}-alter", {"print-object": "no"})  # the text above holds it
         alter.text = f"{note.half_sharps / 2:g}"

@@ -13,8 +13,6 @@ from functools import lru_cache
 from typing import Any
 from xml.etree import ElementTree
 
-import verovio
-
 from tunelib.pitch import drawn
 
 TEXT_FONT = "STIXGeneral"
@@ -69,7 +67,8 @@ def engrave_svg(
     encoded_lines : bool
         Take new lines from the MusicXML alone, instead of breaking where the width is full.
 
-    Pages are as high as their music. Raises ValueError if the text is not MusicXML that can be engraved.
+    Pages are as high as their music. Raises ValueError if the text is not MusicXML that can be engraved, and
+    ImportError, with what to install, where Verovio is missing.
     """
     breaks = "none" if page_width is None else "line" if encoded_lines else "auto"
     toolkit = _toolkit()
@@ -91,6 +90,10 @@ def engrave_svg(
 @lru_cache(maxsize=1)
 def _toolkit() -> Any:
     """Verovio's engraver, kept: to start one, or to name its font anew, takes longer than to engrave a line."""
+    try:
+        import verovio
+    except (ImportError, OSError) as error:
+        raise ImportError("engraving a staff needs verovio, which is missing here: pip install verovio") from error
     verovio.enableLog(verovio.LOG_OFF)
     toolkit = verovio.toolkit()
     toolkit.setOptions(_STEADY)

@@ -21,12 +21,14 @@ import os
 from collections.abc import Mapping, Sequence
 from fractions import Fraction
 from pathlib import Path
-
-import mido
+from typing import TYPE_CHECKING, Any
 
 from tunelib.files import write_whole
 from tunelib.pitch import midi_from_hz
 from tunelib.score import Score, ScoreNote
+
+if TYPE_CHECKING:
+    import mido
 
 TICKS_PER_BEAT = 960
 BEND_RANGE = 2  # semitones each way
@@ -38,7 +40,7 @@ _CHANGES_PER_MESSAGE = 127
 
 # What happens first where several messages fall on one tick.
 _OFF, _SETUP, _ON = range(3)
-_Event = tuple[int, int, mido.Message]
+_Event = tuple[int, int, "mido.Message"]
 
 
 def write_midi(
@@ -63,8 +65,8 @@ def write_midi(
         General MIDI program of each voice, 0 to 127; 0 for a voice that is not named.
 
     Returns the path. Raises ValueError for another tuning, a program out of bounds, a pitch that no key can reach,
-    or more than the way has room for (15 notes at once; 15 voices of 128 pitches each), and FileExistsError if the
-    file is there.
+    or more than the way has room for (15 notes at once; 15 voices of 128 pitches each), FileExistsError if the file is
+    there, and ImportError, with what to install, where mido is missing.
     """
     return write_whole(path, midi_bytes(score, tuning, program_of), overwrite)
 
@@ -78,6 +80,7 @@ def midi_bytes(score: Score, tuning: str = "bend", program_of: Mapping[str, int]
     sounding = [note for note in score.notes if note.level > 0]
     events = ways[tuning](sounding, programs)
 
+    mido = _mido()
     file = mido.MidiFile(type=1, ticks_per_beat=TICKS_PER_BEAT, charset="utf-8")
     opening = mido.MidiTrack()
     opening.append(mido.MetaMessage("track_name", name=score.title))
@@ -111,6 +114,19 @@ def frequency_data(hz: float) -> tuple[int, int, int]:
     return key, fraction >> 7, fraction & 0x7F
 
 
+def _mido() -> Any:
+    """The library that writes MIDI, loaded when there is some to be written."""
+    try:
+        import mido
+    except ImportError as error:
+        raise ImportError("a MIDI file needs mido, which is missing here: pip install mido") from error
+    return mido
+
+
+def _message(kind: str, **fields: Any) -> mido.Message:
+    return _mido().Message(kind, **fields)
+
+
 def _program(voice: str, program_of: Mapping[str, int]) -> int:
     program = program_of.get(voice, 0)
     if isinstance(program, bool) or not isinstance(program, int) or not 0 <= program < 128:
@@ -120,7 +136,7 @@ def _program(voice: str, program_of: Mapping[str, int]) -> int:
 
 def _microseconds(tempo: float) -> int:
     """A tempo as a file has it, in microseconds a beat, in three bytes."""
-    microseconds = int(mido.bpm2tempo(tempo))
+    microseconds = int(_mido().bpm2tempo(tempo))
     if not 1 <= microseconds < 1 << 24:
         raise ValueError(f"a MIDI file cannot hold a tempo of {tempo:g}: give one from 3.6 beats a minute up")
     return microseconds
@@ -161,7 +177,7 @@ def _timed(events: Sequence[_Event]) -> list[mido.Message]:
 
 
 def _controls(channel: int, *pairs: tuple[int, int]) -> list[mido.Message]:
-    return [mido.Message("control_change", channel=channel, control=c, value=v) for c, v in pairs]
+    return [_message("control_change", channel=channel, control=c, value=v) for c, v in pairs]
 
 
 def _registered(channel: int, parameter: int, *entry: tuple[int, int]) -> list[mido.Message]:
@@ -172,8 +188,8 @@ def _registered(channel: int, parameter: int, *entry: tuple[int, int]) -> list[m
 def _sounded(note: ScoreNote, channel: int, key: int) -> list[_Event]:
     start, end = _span(note)
     velocity = _velocity(note.level)
-    on = mido.Message("note_on", channel=channel, note=key, velocity=velocity)
-    off = mido.Message("note_off", channel=channel, note=key, velocity=64)
+    on = _message("note_on", channel=channel, note=key, velocity=velocity)
+    off = _message("note_off", channel=channel, note=key, velocity=64)
     return [(start, _ON, on), (end, _OFF, off)]
 
 
@@ -203,13 +219,13 @@ def _bent(notes: Sequence[ScoreNote], programs: Mapping[str, int]) -> dict[str, 
             events[""].extend((0, _SETUP, message) for message in setup)
         if program_on.get(channel) != program:
             program_on[channel] = program
-            voice.append((start, _SETUP, mido.Message("program_change", channel=channel, program=program)))
+            voice.append((start, _SETUP, _message("program_change", channel=channel, program=program)))
         exact = midi_from_hz(note.hertz)
         key = min(max(round(exact), 0), KEYS - 1)
         bend = round((exact - key) * 8192 / BEND_RANGE)
         if not -8192 <= bend <= 8191:
             raise ValueError(f"{note.hertz:.6g} Hz is out of the reach of bent MIDI keys, which is 7.3 Hz to 14080 Hz")
-        voice.append((start, _SETUP, mido.Message("pitchwheel", channel=channel, pitch=bend)))
+        voice.append((start, _SETUP, _message("pitchwheel", channel=channel, pitch=bend)))
         voice.extend(_sounded(note, channel, key))
     return events
 
@@ -229,7 +245,7 @@ def _retuned(notes: Sequence[ScoreNote], programs: Mapping[str, int]) -> dict[st
             key_of[voice] = keys
             setup = _registered(channel_of[voice], 4, (6, 0))  # tuning bank 0
             setup += _registered(channel_of[voice], 3, (6, tuning_program))
-            setup.append(mido.Message("program_change", channel=channel_of[voice], program=programs[voice]))
+            setup.append(_message("program_change", channel=channel_of[voice], program=programs[voice]))
             events[voice] = [(0, _SETUP, message) for message in setup]
     for note in notes:
         events[note.voice].extend(_sounded(note, channel_of[note.voice], key_of[note.voice][note.hertz]))
@@ -278,5 +294,5 @@ def _tuning_changes(key_of: Mapping[float, int], tuning_program: int) -> list[mi
     for first in range(0, len(changes), _CHANGES_PER_MESSAGE):
         part = changes[first : first + _CHANGES_PER_MESSAGE]
         data = [0x7F, 0x7F, 0x08, 0x02, tuning_program, len(part), *(byte for change in part for byte in change)]
-        messages.append(mido.Message("sysex", data=data))
+        messages.append(_message("sysex", data=data))
     return messages

@@ -2,7 +2,8 @@
 
 What is written is the spelling. A half-sharp's ``<alter>`` is 0.5, its nominal value, as editors expect; how far
 the exact pitch lies from the written note stands above it in cents, and the note's label below it. So the printed
-page holds the exact pitch too.
+page holds the exact pitch too. A note that is so many steps of its tuning beside its letter is written with the sign
+that is nearest to it in pitch.
 
 Each voice becomes a part on a staff of its own, but for the voices named as *cues*: these are written small into
 the first part, as a player's part shows what somebody else plays. Notes without a name are not written.
@@ -488,8 +489,7 @@ class _PartWriter:
             self._octaves = 0
 
     def _written(self, note: ScoreNote) -> Note:
-        assert note.name is not None  # notes without a name were left out
-        return self.player.written(note.name) if self.player else note.name
+        return self.player.written(note.sign) if self.player else note.sign
 
     def _set_octave_sign(self, measure: ElementTree.Element, piece: _Piece) -> None:
         wanted = {octave_sign(self._written(note), self.clef) for note in piece.notes}

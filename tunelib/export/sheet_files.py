@@ -19,7 +19,7 @@ from tunelib.export.musicxml import musicxml_text
 from tunelib.export.typeset import Drawing, Page, page_pdf, paper_width
 from tunelib.files import FileSet, Tell
 from tunelib.pitch import Instrument, aligned, signed
-from tunelib.sound import has_even_sound, play_along_timbres, render, wav_bytes
+from tunelib.sound import has_even_sound, play_along_timbres, render_to
 
 SHEET_SUFFIXES = (".pdf", ".svg", ".musicxml", ".mid", ".wav")
 
@@ -57,7 +57,7 @@ def sheet_files(sheet: Sheet, paper: str = "a4") -> FileSet:
         tell("writing the MIDI file")
         midi.write_bytes(play_along_midi(sheet))
         tell("rendering the sound")
-        wav.write_bytes(play_along_wav(sheet))
+        write_play_along(sheet, wav)
 
     return FileSet(names, make)
 
@@ -74,9 +74,9 @@ def play_along_midi(sheet: Sheet, together: bool = False) -> bytes:
     return midi_bytes(sheet.score, program_of=_programs(None if together else sheet.player))
 
 
-def play_along_wav(sheet: Sheet, together: bool = False) -> bytes:
-    """The same as a recording, a WAV file."""
-    return wav_bytes(render(sheet.score, play_along_timbres(None if together else sheet.player)))
+def write_play_along(sheet: Sheet, wav: Path, together: bool = False) -> None:
+    """Write the same as a recording into a new WAV file."""
+    render_to(wav, sheet.score, play_along_timbres(None if together else sheet.player))
 
 
 def _programs(player: Instrument | None) -> dict[str, int]:
@@ -91,10 +91,10 @@ def sheet_page(sheet: Sheet, paper: str = "a4") -> Page:
     answer = "sing" if sheet.player.family == "voice" else "play"
     introduction = (
         f"A bar of four ticks, then two bars for each harmonic{drone}: listen to the small note, {answer} the large "
-        "one. Above it, in cents (hundredths of a semitone), how far the true harmonic lies from the written note; "
+        "one. Above it, in cents (hundredths of a semitone), how far the true harmonic is from the written note; "
         "below it, the harmonic's number and its ratio to the octave of the fundamental at or below it. "
-        f"{sheet.reached} of {len(sheet.rows)} harmonics are in comfortable reach"
-        + ("." if sheet.reached == len(sheet.rows) else "; to those with a crossed notehead, only listen.")
+        f"{sheet.reached} of {len(sheet.rows)} harmonics are in comfortable range"
+        + ("." if sheet.reached == len(sheet.rows) else "; just listen to those with a crossed notehead.")
     )
     rows_of = [sheet.rows[i : i + _HARMONICS_PER_LINE] for i in range(0, len(sheet.rows), _HARMONICS_PER_LINE)]
     return Page(
@@ -105,7 +105,7 @@ def sheet_page(sheet: Sheet, paper: str = "a4") -> Page:
             for svg, rows in zip(lines, rows_of, strict=True)
         ],
         table_title="The harmonics in numbers",
-        head=("Harmonic", "Ratio", "Sounds", "Written", "Hertz", "Cents from twelve", "Range"),
+        head=("Harmonic", "Ratio", "Sounds", "Written", "Hertz", "Cents from twelve", *_another(sheet), "Range"),
         rows=[
             (
                 str(row.number),
@@ -114,6 +114,7 @@ def sheet_page(sheet: Sheet, paper: str = "a4") -> Page:
                 str(row.written),
                 f"{row.hertz:.2f}",
                 aligned(row.cents),
+                *((row.nearest, aligned(row.cents_from_nearest)) if row.nearest else ()),
                 "in reach" if row.in_reach else "out of reach",
             )
             for row in sheet.rows
@@ -121,6 +122,11 @@ def sheet_page(sheet: Sheet, paper: str = "a4") -> Page:
         cautions_title=CAUTIONS_TITLE,
         cautions=SHEET_CAUTIONS,
     )
+
+
+def _another(sheet: Sheet) -> tuple[str, ...]:
+    """The heads of what the table says of another division than twelve."""
+    return () if sheet.division == 12 else (f"Nearest of {sheet.division}", f"Cents from {sheet.division}")
 
 
 def _engraved(part: str, paper: str, lines_per_page: int | None = None) -> list[str]:

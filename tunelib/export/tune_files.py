@@ -18,14 +18,12 @@ from tunelib.export.midi import midi_bytes
 from tunelib.export.musicxml import Lead, musicxml_text
 from tunelib.export.typeset import Drawing, Page, page_pdf, paper_width
 from tunelib.files import FileSet, Tell
-from tunelib.harmony import Chord, RetunedChord, RetunedTune
-from tunelib.pitch import aligned, plain, times
+from tunelib.harmony import Chord, LeadSheet, RetunedChord, RetunedTune
+from tunelib.pitch import Tuning, aligned, number_in_words, plain, times
 from tunelib.score import Score
-from tunelib.sound import render, tune_timbres, wav_bytes
+from tunelib.sound import render_to, tune_timbres
 
-TUNE_SUFFIXES = (
-    "-in-31.csv", "-in-31.pdf", "-in-31.musicxml", "-in-31-bend.mid", "-in-31-mts.mid", "-in-31.wav", "-in-12.wav",
-)  # fmt: skip
+_SUFFIXES = (".csv", ".pdf", ".musicxml", "-bend.mid", "-mts.mid", ".wav")
 LONGEST_MINUTES = 15.0
 TUNE_CAUTIONS = (
     LOW_VOLUME,
@@ -50,7 +48,7 @@ def tune_files(tune: RetunedTune, paper: str = "a4", stem: str | None = None) ->
     """The files of a retuned tune, to be written by `tunelib.files.write_set`.
 
     They are a table (CSV), a printed page (PDF), MusicXML, MIDI with pitch bends and by the MIDI Tuning Standard, and a
-    recording (WAV), in 31; and a recording in 12.
+    recording (WAV), in the tune's own division; and, if that is another, a recording in 12.
 
     Parameters
     ----------
@@ -64,16 +62,11 @@ def tune_files(tune: RetunedTune, paper: str = "a4", stem: str | None = None) ->
     ValueError for a note value that cannot be written, and ImportError, with what to install, where Typst is missing.
     """
     paper_width(paper)  # refuses one that is not known
-    minutes = tune.sheet.beats / tune.sheet.tempo
-    if minutes > LONGEST_MINUTES:
-        raise ValueError(
-            f"the tune lasts {minutes:.0f} minutes with its repeats written out, and {LONGEST_MINUTES:g} can be made: "
-            "give a faster tempo, or a part of it"
-        )
-    names = tune_names(stem or tune_stem(tune.sheet.title))
+    check_length(tune.sheet)
+    names = tune_names(stem or tune_stem(tune.sheet.title), len(tune.tuning))
 
     def make(folder: Path, tell: Tell) -> None:
-        table, pdf, musicxml, bend, mts, wav, in_twelve = (folder / name for name in names)
+        table, pdf, musicxml, bend, mts, wav, *in_twelve = (folder / name for name in names)
         tell("writing the notes")
         table.write_bytes(tune_csv(tune).encode())
         score = tune_score(tune)
@@ -88,16 +81,32 @@ def tune_files(tune: RetunedTune, paper: str = "a4", stem: str | None = None) ->
         bend.write_bytes(midi_bytes(score, "bend", _PROGRAMS))
         mts.write_bytes(midi_bytes(score, "mts", _PROGRAMS))
         tell("rendering the sound")
-        wav.write_bytes(wav_bytes(render(score, tune_timbres())))
-        tell("rendering it in twelve")
-        in_twelve.write_bytes(wav_bytes(render(tune_score(tune, 12), tune_timbres())))
+        render_to(wav, score, tune_timbres())
+        for path in in_twelve:
+            tell("rendering it in twelve")
+            render_to(path, tune_score(tune, 12), tune_timbres())
 
     return FileSet(names, make)
 
 
-def tune_names(stem: str) -> tuple[str, ...]:
-    """The names of the files of a tune."""
-    return tuple(stem + suffix for suffix in TUNE_SUFFIXES)
+def check_length(sheet: LeadSheet) -> None:
+    """Stop before any work is done if a tune is too long for its files to be made: ValueError above 15 minutes."""
+    minutes = sheet.beats / sheet.tempo
+    if minutes > LONGEST_MINUTES:
+        raise ValueError(
+            f"the tune lasts {minutes:.0f} minutes with its repeats written out, and {LONGEST_MINUTES:g} can be made: "
+            "give a faster tempo, or a part of it"
+        )
+
+
+def tune_names(stem: str, division: int) -> tuple[str, ...]:
+    """The names of the files of a tune in a division; the last is for its sound in twelve, if that is another.
+
+    >>> tune_names("offcuts", 41)[-2:]
+    ('offcuts-in-41.wav', 'offcuts-in-12.wav')
+    """
+    names = tuple(f"{stem}-in-{division}{suffix}" for suffix in _SUFFIXES)
+    return names if division == 12 else (*names, f"{stem}-in-12.wav")
 
 
 def tune_stem(title: str, otherwise: str = "tune") -> str:
@@ -148,7 +157,7 @@ def tune_csv(tune: RetunedTune) -> str:
     writer = csv.writer(stream)
     writer.writerow(_HEAD)
     for chord in tune.chords:
-        pair, error = worst_pair(chord.chord)
+        pair, error = worst_pair(chord.chord, tune.tuning)
         writer.writerow(
             [
                 chord.written.bar,
@@ -172,7 +181,7 @@ def tune_table(tune: RetunedTune) -> str:
     head = ("bar", "beat", "written", "retuned", "notes", "cents off", "worst pair", "moved")
     rows = [head]
     for chord in tune.chords:
-        pair, error = worst_pair(chord.chord)
+        pair, error = worst_pair(chord.chord, tune.tuning)
         rows.append(
             (
                 str(chord.written.bar),
@@ -205,22 +214,25 @@ def summary(tune: RetunedTune) -> str:
     moved = sum(chord.motion for chord in chords) / max(1, len(chords) - 1)
     return (
         f"{times(len(chords), 'chord')}, {changed} of them retuned; their pairs are {off:.1f} cents off on the whole, "
-        f"and from one to the next the four upper voices move {plain(moved)} steps of 31 together."
+        f"and from one to the next the four upper voices move {plain(moved)} steps of {len(tune.tuning)} together."
     )
 
 
-def worst_pair(chord: Chord) -> tuple[str, float]:
+def worst_pair(chord: Chord, tuning: Tuning) -> tuple[str, float]:
     """The two notes of a chord that lie farthest from their ratio, and by how many cents; nothing for one note alone.
 
-    >>> pair, error = worst_pair(Chord.parse("Charm7"))
+    >>> from tunelib.pitch import equal
+    >>> pair, error = worst_pair(Chord.parse("Charm7"), equal(31))
     >>> pair, round(error, 1)
     ('E–G', -6.0)
     """
-    errors = chord.errors()
+    errors = chord.errors(tuning)
     if not errors:
         return "", 0.0
+    names = {note.step(tuning): note.name for note in reversed(chord.notes_in(tuning))}
+    rising = [names[step] for step in sorted(names)]
     (low, high), error = max(errors.items(), key=lambda item: abs(item[1]))
-    return f"{chord.notes[low].name}–{chord.notes[high].name}", error
+    return f"{rising[low]}–{rising[high]}", error
 
 
 def _symbols(tune: RetunedTune) -> list[tuple[Fraction, Chord | None]]:
@@ -244,7 +256,7 @@ def _beat(tune: RetunedTune, chord: RetunedChord) -> str:
 
 def _page(tune: RetunedTune, lines: Sequence[str]) -> Page:
     sheet = tune.sheet
-    title = f"{sheet.title or 'A tune'}, in thirty-one"
+    title = f"{sheet.title or 'A tune'}, in {number_in_words(len(tune.tuning))}"
     mode = f"{sheet.key.tonic.name} {sheet.key.mode}"
     introduction = (
         f"{times(sheet.bars, 'bar')} in {mode}, {plain(sheet.tempo)} beats a minute. {summary(tune)} Over the staves "

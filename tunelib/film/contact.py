@@ -260,13 +260,13 @@ def _files(shot: Shot, rows: Sequence[Row]) -> Iterator[str]:
     for row in rows:
         links = " ".join(f'<a href="{file}">{file}</a>' for file in row.output.files)
         figures = row.figures
-        if figures is None:
+        if figures is None or (shot.moves and None in (figures.seconds, figures.fps)):
             empty = "<td>–</td>" * (len(heads) - 1)
             yield f'<tr><th scope="row">{row.output.file}</th>{empty}<td class="mark">{escape(row.state)}</td></tr>'
             continue
         cells = [f"{figures.width} × {figures.height}", _bytes(figures.bytes)]
         if shot.moves:
-            silent = figures.loudness is None
+            silent = None in (figures.loudness, figures.true_peak)
             cells += [
                 f"{figures.seconds:g} s",
                 f"{figures.fps}",

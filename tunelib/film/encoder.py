@@ -9,6 +9,7 @@ import contextlib
 import os
 import subprocess
 import tempfile
+from dataclasses import dataclass
 from pathlib import Path
 from types import TracebackType
 from typing import Any
@@ -20,28 +21,38 @@ _BT709 = (
     "scale=out_color_matrix=bt709:out_range=tv,"
     "setparams=colorspace=bt709:color_primaries=bt709:color_trc=bt709:range=tv",
 )
-_H264 = ("-c:v", "libx264", "-preset", "superfast", "-crf", "16", "-pix_fmt", "yuv420p", *_BT709)
+_H264 = ("-c:v", "libx264", "-preset", "superfast", "-crf", "16", *_BT709)
 _VP9 = ("-c:v", "libvpx-vp9", "-deadline", "realtime", "-cpu-used", "8", "-row-mt", "1", "-tile-columns", "2",
         "-b:v", "0", "-crf", "20", "-auto-alt-ref", "0", *_BT709)  # fmt: skip
-_ANIMATION = ("-c:v", "qtrle", "-pix_fmt", "argb")
 
 _PIPE_BYTES = 1 << 20
 
-FILM_SUFFIXES = (".mp4", ".webm", ".mov")
-CLEAR_SUFFIXES = (".webm", ".mov")
 
+@dataclass(frozen=True)
+class _Kind:
+    """A kind of film file, by what ffmpeg is told.
 
-def _arguments(suffix: str, clear: bool) -> tuple[str, ...]:
-    """How a kind of file is encoded.
-
-    MP4 has H.264 and AAC, which everything plays. WebM has VP9 and Opus, for pages. MOV has Apple's Animation codec,
-    which keeps every pixel and its opacity as they are, and plain samples, for editors.
+    `picture` and `sound` choose the codecs; `opaque` and `clear` are the forms of a pixel without opacity and with it,
+    the latter empty where the file cannot have any. A `busy` encoder leaves a core to the one that draws.
     """
-    if suffix == ".mp4":
-        return (*_H264, "-c:a", "aac", "-b:a", "192k", "-movflags", "+faststart")
-    if suffix == ".webm":
-        return (*_VP9, "-pix_fmt", "yuva420p" if clear else "yuv420p", "-c:a", "libopus", "-b:a", "160k")
-    return (*_ANIMATION, "-c:a", "pcm_s24le")
+
+    picture: tuple[str, ...]
+    sound: tuple[str, ...]
+    opaque: str
+    clear: str = ""
+    busy: bool = False
+
+
+_KINDS = {
+    # H.264 and AAC, which everything plays
+    ".mp4": _Kind(_H264, ("-c:a", "aac", "-b:a", "192k", "-movflags", "+faststart"), "yuv420p", busy=True),
+    # VP9 and Opus, for pages
+    ".webm": _Kind(_VP9, ("-c:a", "libopus", "-b:a", "160k"), "yuv420p", "yuva420p"),
+    # Apple's Animation codec, which keeps every pixel and its opacity as they are, and plain samples, for editors
+    ".mov": _Kind(("-c:v", "qtrle"), ("-c:a", "pcm_s24le"), "argb", "argb"),
+}
+FILM_SUFFIXES = tuple(_KINDS)
+CLEAR_SUFFIXES = tuple(suffix for suffix, kind in _KINDS.items() if kind.clear)
 
 
 def ffmpeg() -> str:
@@ -82,7 +93,7 @@ class Encoder:
     sound : Path or None
         A WAV file.
     threads : int or None
-        How many the encoder may use; if None, one for each core, for H.264 less the one that draws.
+        How many the encoder may use; if None, one for each core, less the one that draws for a busy encoder.
     title : str
         Goes into the file.
 
@@ -101,6 +112,7 @@ class Encoder:
         title: str,
     ) -> None:
         suffix = path.suffix.lower()
+        kind = _KINDS[suffix]
         self._path = path
         command = [
             ffmpeg(), "-y", "-nostdin", "-loglevel", "error",
@@ -108,8 +120,9 @@ class Encoder:
             "-s", f"{pixels[0]}x{pixels[1]}", "-r", str(rate), "-i", "pipe:0",
         ]  # fmt: skip
         command += ["-i", str(sound), "-map", "0:v", "-map", "1:a"] if sound else []
-        command += [*_arguments(suffix, clear), "-g", str(rate), "-r", str(rate), "-metadata", f"title={title}"]
-        own = max(1, cores() - 1) if suffix == ".mp4" else cores()
+        command += [*kind.picture, "-pix_fmt", kind.clear if clear else kind.opaque, *kind.sound]
+        command += ["-g", str(rate), "-r", str(rate), "-metadata", f"title={title}"]
+        own = max(1, cores() - 1) if kind.busy else cores()
         command += ["-threads", str(threads or own)]
         self._words = tempfile.TemporaryFile()  # noqa: SIM115 (closed by __exit__)
         try:

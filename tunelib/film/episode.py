@@ -9,7 +9,6 @@ from __future__ import annotations
 import contextlib
 import multiprocessing
 import os
-import shutil
 import signal
 import threading
 import time
@@ -24,6 +23,7 @@ from typing import Any, Protocol
 
 from PIL import Image
 
+from tunelib.files import alone_in, check_targets
 from tunelib.film.clip import clip
 from tunelib.film.contact import AS_IT_WAS, NEW, SHEET, Row, contact_sheet, pictures, sheet_origin
 from tunelib.film.encoder import cores
@@ -34,7 +34,6 @@ from tunelib.pitch import look_up
 from tunelib.show import find_size, still
 
 MOST_JOBS = 60  # Windows waits for 61 processes at the most
-_MAKING = ".making"
 _LOOK_SECONDS = 0.2  # between two looks at how far the work is
 _STOP_SECONDS = 1.5  # for a process to tidy up
 _STILL_FRAMES = 12  # a still takes about as long as so many frames of a clip, with a process's share of loading
@@ -121,7 +120,9 @@ def plan_episode(episode: Episode, folder: str | Path, only: Sequence[str] = ())
     )
 
 
-def render_plan(plan: Plan, jobs: int | None = None, force: bool = False, watch: Watch | None = None) -> Outcome:
+def render_plan(
+    plan: Plan, jobs: int | None = None, force: bool = False, watch: Watch | None = None, reads: Sequence[Path] = ()
+) -> Outcome:
     """Make what a plan wants, and the contact sheet; what fails does not stop the rest.
 
     Parameters
@@ -132,41 +133,29 @@ def render_plan(plan: Plan, jobs: int | None = None, force: bool = False, watch:
     force : bool
         Whether files that are not ours are replaced.
     watch : Watch, optional
+    reads : paths, optional
+        What is not to be replaced in any case: the shot list.
 
     Where several are made at a time, in processes of their own, a script that calls this must be one that can be
     imported: its work stands under ``if __name__ == "__main__":``.
 
     Raises FileExistsError, before anything is made, for files that are not ours to replace, one to a line of its
-    message, and where another run is at work in the folder.
+    message, and where another run is at work in the folder; ValueError for a folder, a device or the shot list itself
+    in the place of a file.
     """
     if plan.refused and not force:
         raise FileExistsError("\n".join(plan.refused))
     if jobs is not None and not 1 <= jobs <= MOST_JOBS:
         raise ValueError(f"the number of jobs lies from 1 to {MOST_JOBS}, not at {jobs}")
+    targets = [*(file for output in plan.wanted for file in output.files), SHEET]
+    check_targets((plan.record.folder / file for file in targets), overwrite=True, reads=reads)
     outcome = Outcome(current=[output.file for output in plan.current], left=list(plan.left))
     if not plan.wanted and not plan.renews_sheet:
         outcome.sheet = plan.record.folder / SHEET
         return outcome
-    with _alone_in(plan.record.folder) as making:
+    with alone_in(plan.record.folder) as making:
         _Run(plan, outcome, making, force, watch).go(jobs or min(cores(), MOST_JOBS))
     return outcome
-
-
-@contextlib.contextmanager
-def _alone_in(folder: Path) -> Iterator[Path]:
-    """A folder to work in, for one run at a time; it goes away in the end."""
-    folder.mkdir(parents=True, exist_ok=True)
-    making = folder / _MAKING
-    try:
-        making.mkdir()
-    except FileExistsError:
-        raise FileExistsError(
-            f"another run is at work in {folder}, or one was killed there: wait for it, or delete the folder {making}"
-        ) from None
-    try:
-        yield making
-    finally:
-        shutil.rmtree(making, ignore_errors=True)
 
 
 @dataclass(frozen=True)

@@ -10,11 +10,13 @@ import contextlib
 import hashlib
 import json
 import os
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import asdict, dataclass, field
+from math import isfinite
 from pathlib import Path
 
-from tunelib.files import write_whole
+from tunelib.files import check_targets, require_file, write_whole
+from tunelib.pitch import shortened
 
 RECORD = "render.json"
 _VERSION = 1
@@ -62,24 +64,25 @@ class Record:
     def read(cls, folder: Path) -> Record:
         """The record of a folder, empty if there is none. Raises ValueError for one that cannot be read."""
         path = folder / RECORD
-        if not path.exists():
+        if not os.path.lexists(path):
             return cls(folder)
+        require_file(path, "move it out of the way")
         try:
             kept = json.loads(path.read_bytes())
             if kept["version"] != _VERSION:
-                raise ValueError(f"its version is {kept['version']}")
+                raise ValueError(f"its version is {shortened(kept['version'])}")
             return cls(
                 folder,
-                {name: Made(str(one["origin"]), Figures(**one["figures"])) for name, one in kept["outputs"].items()},
+                {name: Made(_text(one["origin"]), _figures(one["figures"])) for name, one in kept["outputs"].items()},
                 {
-                    name: Written(str(one["shot_list"]), tuple(map(str, one["digests"])))
+                    name: Written(_text(one["shot_list"]), tuple(map(_text, one["digests"])))
                     for name, one in kept["files"].items()
                 },
             )
         except (ValueError, KeyError, TypeError, AttributeError, RecursionError) as error:
             raise ValueError(
                 f"{path} is not the record of an earlier run ({error}); move it out of the way, and give --force "
-                "to make the files that lie there again"
+                "to make the files there again"
             ) from None
 
     def keep(self) -> None:
@@ -134,6 +137,7 @@ class Record:
         self.outputs[output] = made
         self.keep()
         for file in files:
+            check_targets([self.folder / file], overwrite=True)
             os.replace(made_in / file, self.folder / file)
 
     def left(self, wanted: Iterable[str], shot_list: str) -> list[str]:
@@ -146,9 +150,26 @@ class Record:
         )
 
 
+def _text(value: object) -> str:
+    if not isinstance(value, str):
+        raise ValueError(f"{shortened(value)} is in the place of a text")
+    return value
+
+
+def _figures(kept: Mapping[str, object]) -> Figures:
+    """Figures from a record. Raises ValueError if one is not a number, and TypeError if one is missing."""
+    for name, value in kept.items():
+        optional = value is None and name not in ("bytes", "width", "height")
+        if not optional and (isinstance(value, bool) or not isinstance(value, (int, float)) or not isfinite(value)):
+            raise ValueError(f"{shortened(value)} is in the place of the number of {name}")
+    return Figures(**kept)  # type: ignore[arg-type]
+
+
 def digest_of(path: Path) -> str | None:
     """SHA-256 of a file's bytes; None if it is not there or no ordinary file."""
-    with contextlib.suppress(FileNotFoundError, IsADirectoryError, NotADirectoryError), path.open("rb") as stream:
+    if not path.is_file():
+        return None
+    with contextlib.suppress(FileNotFoundError), path.open("rb") as stream:
         summed = hashlib.sha256()
         while piece := stream.read(_BYTES_AT_A_TIME):
             summed.update(piece)

@@ -5,20 +5,22 @@ from tunelib.harmony.drift import PROGRESSIONS, Progression
 from tunelib.harmony.lead_sheet import parse_lead_sheet, read_lead_sheet
 from tunelib.harmony.lead_sheet_xml import MUSICXML_KINDS, musicxml_lead_sheet
 from tunelib.harmony.leading import Leading, lead, smooth_chain
+from tunelib.harmony.meanings import families, is_meantone
 from tunelib.harmony.naming import Reading, readings
 from tunelib.harmony.pair_roughness import PLAIN_AMPLITUDES, PLAIN_PARTIALS, chord_roughness
 from tunelib.harmony.ratios import complexity, pair_errors, ratio_chord, whole_numbers
-from tunelib.harmony.retune import RetunedChord, RetunedTune, Taste, retune
-from tunelib.harmony.symbols import SIGNS, Degree, symbol_body
+from tunelib.harmony.retune import FEWEST_STEPS, MOST_STEPS, RetunedChord, RetunedTune, Taste, playable_division, retune
+from tunelib.harmony.symbols import Degree, root_word, symbol_body
 from tunelib.harmony.tune import LeadSheet, TimedChord, TimedNote
 from tunelib.harmony.voicings import VOICING_KINDS, Voicing, playable, ranked, voicings
 
 __all__ = [
+    "FEWEST_STEPS",
+    "MOST_STEPS",
     "MUSICXML_KINDS",
     "PLAIN_AMPLITUDES",
     "PLAIN_PARTIALS",
     "PROGRESSIONS",
-    "SIGNS",
     "VOICING_KINDS",
     "Chord",
     "Degree",
@@ -34,16 +36,20 @@ __all__ = [
     "Voicing",
     "chord_roughness",
     "complexity",
+    "families",
+    "is_meantone",
     "lead",
     "musicxml_lead_sheet",
     "pair_errors",
     "parse_lead_sheet",
     "playable",
+    "playable_division",
     "ranked",
     "ratio_chord",
     "read_lead_sheet",
     "readings",
     "retune",
+    "root_word",
     "smooth_chain",
     "symbol_body",
     "voicings",

@@ -11,55 +11,43 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from functools import lru_cache
 
-from tunelib.harmony.symbols import ALTERED, SEVENTHS, THIRDS, Degree
-from tunelib.pitch import NATURAL_QUARTERTONES, SpelledInterval, Tuning, interval_names, is_whole
+from tunelib.harmony.meanings import degree_step, interval_of, same_step
+from tunelib.harmony.symbols import ALTERED, Degree, has_word
+from tunelib.pitch import Tuning, is_whole
 
-_THIRDS = frozenset(THIRDS.values())
-_SEVENTHS = frozenset(SEVENTHS.values())
 _LOW_FIFTH = (5, -3)  # simplest of the names that are not simple: 7/5 in thirty-one
-
-
-@lru_cache(maxsize=1024)
-def interval_of(degree: Degree) -> SpelledInterval:
-    """A degree as a spelled interval above the root.
-
-    >>> interval_of((9, -2)).name
-    'minor ninth'
-    """
-    octaves, letter = divmod(degree[0] - 1, 7)
-    return SpelledInterval(degree[0] - 1, 24 * octaves + NATURAL_QUARTERTONES[letter] + degree[1])
 
 
 def degree_choices(step: int, tuning: Tuning) -> tuple[Degree, ...]:
     """What a note some steps above a root can be within the octave: numbers 2 to 7, the plainest first.
 
-    Raises ValueError as `interval_names` does.
+    Of two degrees that the tuning does not tell apart, the plainer alone. Raises ValueError for a tuning whose notes
+    have no letters.
 
     >>> from tunelib.pitch import equal
-    >>> degree_choices(25, equal(31))
-    ((7, -3), (6, 2))
+    >>> degree_choices(25, equal(31)), degree_choices(13, equal(41))
+    (((7, -3), (6, 2)), ((3, 0),))
     """
-    found = [(name.letters + 1, name.offset) for name in interval_names(step % len(tuning), tuning)]
-    if not any(number == 5 for number, _ in found) and _spans(_LOW_FIFTH, step % len(tuning), tuning):
-        found.append(_LOW_FIFTH)
-    return tuple(degree for degree in found if usable(degree))
+    return _choices(tuning).get(step % len(tuning), ())
+
+
+@lru_cache(maxsize=64)
+def _choices(tuning: Tuning) -> dict[int, tuple[Degree, ...]]:
+    """For each step within the octave what it can be above a root."""
+    found: dict[int, list[Degree]] = {}
+    simple = [(number, offset) for number in range(2, 8) for offset in range(-2 if number in (4, 5) else -4, 3)]
+    for degree in sorted(simple, key=lambda degree: interval_of(degree).plainness):
+        if usable(degree) and same_step(degree, tuning) is None:
+            found.setdefault(degree_step(degree, tuning), []).append(degree)
+    low = found.setdefault(degree_step(_LOW_FIFTH, tuning), [])
+    if not any(number == 5 for number, _ in low):
+        low.append(_LOW_FIFTH)
+    return {step: tuple(degrees) for step, degrees in found.items() if 0 < step < len(tuning)}
 
 
 def usable(degree: Degree) -> bool:
-    """Whether a symbol can say a degree of 2 to 7, altered by two sharps or flats at most."""
-    number, offset = degree
-    if number == 3:
-        return offset in _THIRDS
-    if number == 7:
-        return offset in _SEVENTHS
-    return number in (2, 4, 5, 6) and abs(offset) <= 4
-
-
-def _spans(degree: Degree, step: int, tuning: Tuning) -> bool:
-    try:
-        return interval_of(degree).step(tuning) == step
-    except ValueError:
-        return False
+    """Whether a degree is one of 2 to 7 that a symbol has a word for."""
+    return degree[0] <= 7 and has_word(degree)
 
 
 def degree_sets(choices: Sequence[Iterable[Degree]]) -> Iterator[frozenset[Degree]]:
@@ -118,7 +106,7 @@ def strangeness(degrees: frozenset[Degree]) -> float:
 
 def _third(third: int | None, offsets: dict[int, list[int]]) -> float:
     if third is not None:
-        return 0.0 if third in (0, -2) else 1.0
+        return {0: 0.0, -2: 0.0, -3: 1.0, -1: 1.0, 1: 1.0}.get(third, 3.5)  # of no family, rarer than a suspension
     suspended = [abs(offset) for number in (2, 4) for offset in offsets.get(number, [])]
     if suspended:
         return 1.0 if suspended == [0] else 3.0
@@ -153,7 +141,7 @@ def plainest(steps: Iterable[int], tuning: Tuning) -> frozenset[Degree]:
     """The plainest chord of some steps above a root, octaves set aside.
 
     Raises ValueError if one is no degree of a chord, if they make no chord that a symbol can say, or as
-    `interval_names` does.
+    `degree_choices` does.
 
     >>> from tunelib.pitch import equal
     >>> sorted(plainest([0, 8, 16, 24], equal(31)))

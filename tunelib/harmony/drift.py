@@ -31,12 +31,13 @@ from tunelib.harmony.chords import Chord
 from tunelib.harmony.ratios import complexity
 from tunelib.pitch import (
     CENTS_PER_OCTAVE,
+    THIRTY_ONE,
     FloatArray,
     Interval,
     Note,
     RatioLike,
     cents,
-    equal,
+    cut,
     exact_ratio,
     mapped_steps,
     octave_reduce,
@@ -50,7 +51,6 @@ from tunelib.pitch import (
 _MOST_ROUNDS = 1000
 _FARTHEST_FROM_NAME = 100.0  # cents: a move that misses the interval of its names by more is a slip
 _FIFTH = tempered_fifth(Fraction(1, 4))
-_THIRTY_ONE = equal(31)
 _LOWEST = -13  # the upper notes of a chord lie in the octave from G3 up
 
 
@@ -116,7 +116,9 @@ class Progression:
             if not word[0].isdigit():
                 chords.append(Chord.parse(word))
             elif not chords or len(chords) in given:
-                raise ValueError(f"the ratio {word} stands after no chord: write one between two chords, as in C 5/4 E")
+                raise ValueError(
+                    f"the ratio {cut(word)} stands after no chord: write one between two chords, as in C 5/4 E"
+                )
             else:
                 given[len(chords)] = parse_ratio(word)
         moves = [
@@ -205,10 +207,10 @@ class Progression:
 
     def _placed(self, chord: Chord, root: Fraction, division: int | None) -> FloatArray:
         found = {}
-        first = float(_THIRTY_ONE.cents_of(self.chords[0].root.step(_THIRTY_ONE)))
+        first = float(THIRTY_ONE.cents_of(self.chords[0].root.step(THIRTY_ONE)))
         for note, ratio in _just(chord).items():
-            step = (note.step(_THIRTY_ONE) - _LOWEST) % len(_THIRTY_ONE) + _LOWEST
-            nominal = float(_THIRTY_ONE.cents_of(step))
+            step = (note.step(THIRTY_ONE) - _LOWEST) % len(THIRTY_ONE) + _LOWEST
+            nominal = float(THIRTY_ONE.cents_of(step))
             found[note] = nominal + remainder(first + _size(root * ratio, division) - nominal, CENTS_PER_OCTAVE)
         lowest = chord.bass or chord.root
         bass = next((sung for note, sung in found.items() if note.name == lowest.name), found[chord.root])
@@ -264,8 +266,8 @@ def _by_held_tones(low: Chord, high: Chord) -> Fraction:
 
 def _just(chord: Chord) -> dict[Note, Fraction]:
     """The notes of a chord with their pure ratios to its root."""
-    steps = chord.steps()
-    ratios = dict(zip(sorted(set(steps)), chord.ratios(), strict=True))
+    steps = chord.steps(THIRTY_ONE)  # in which every family has a step of its own
+    ratios = dict(zip(sorted(set(steps)), chord.ratios(THIRTY_ONE), strict=True))
     return {note: ratios[step] for note, step in zip(chord.notes, steps, strict=True)}
 
 

@@ -30,11 +30,10 @@ from tunelib.pitch import (
     IntArray,
     Note,
     Tuning,
-    equal,
     is_whole,
     shortened,
     signed,
-    spell,
+    spell_near,
     spellings,
     whole_number,
 )
@@ -42,7 +41,6 @@ from tunelib.pitch import (
 ChordLike: TypeAlias = "Chord | Iterable[int]"
 """A chord by its letters, or by steps of the tuning, octaves set aside."""
 
-_THIRTY_ONE = equal(31)
 _Cost: TypeAlias = tuple[int, int, int]  # steps in all, tones not held, squares of the steps: to be added up
 _Places: TypeAlias = tuple[int, ...]  # steps within the octave, rising, doubled notes among them
 _Way: TypeAlias = tuple[_Cost, tuple[tuple[int, ...], ...]]  # what it costs to get somewhere, and the moves on the way
@@ -84,14 +82,14 @@ class Leading:
         Raises ValueError unless there are as many chords as here.
         """
         if chords is None:
-            return tuple(tuple(spell(step, self.tuning) for step in steps) for steps in self.voices)
+            return tuple(tuple(spell_near(step, self.tuning) for step in steps) for steps in self.voices)
         if len(chords) != len(self.voices):
             raise ValueError(f"{len(self.voices)} chords are led through, so give as many to spell, not {len(chords)}")
         return tuple(self._spelled(steps, chord) for steps, chord in zip(self.voices, chords, strict=True))
 
     def _spelled(self, steps: tuple[int, ...], chord: Chord) -> tuple[Note, ...]:
         size = len(self.tuning)
-        letters = {note.step(self.tuning) % size: note for note in chord.notes}
+        letters = {note.step(self.tuning) % size: note for note in chord.notes_in(self.tuning)}
         found = []
         for step in steps:
             note = letters.get(step % size)
@@ -105,8 +103,9 @@ class Leading:
 
         `chords` and errors are those of `notes`.
 
+        >>> from tunelib.pitch import equal
         >>> dominant, tonic = Chord.parse("Gharm7"), Chord.parse("Cmaj7")
-        >>> print(*lead((18, 28, 36, 43), [tonic]).report([dominant, tonic]), sep="\\n")
+        >>> print(*lead((18, 28, 36, 43), [tonic], equal(31)).report([dominant, tonic]), sep="\\n")
         G4 held G4
         B4 held B4
         D5 −5 C5
@@ -121,7 +120,7 @@ class Leading:
         return tuple(lines)
 
 
-def lead(voicing: Iterable[int], chords: Iterable[ChordLike], tuning: Tuning = _THIRTY_ONE) -> Leading:
+def lead(voicing: Iterable[int], chords: Iterable[ChordLike], tuning: Tuning) -> Leading:
     """Lead voices from a first chord through others, with the least motion in all; as many tones held as can be.
 
     The sum over the whole progression is the smallest that there is, each voice free to go to any note of the next
@@ -140,7 +139,8 @@ def lead(voicing: Iterable[int], chords: Iterable[ChordLike], tuning: Tuning = _
     Raises ValueError for no voices, a step that is not a whole number, a chord without notes or with more notes than
     there are voices, or a tuning that is not equal steps of the octave.
 
-    >>> leading = lead((0, 10, 18, 25), [Chord.parse("Fmaj7")])
+    >>> from tunelib.pitch import equal
+    >>> leading = lead((0, 10, 18, 25), [Chord.parse("Fmaj7")], equal(31))
     >>> leading.voices[1], leading.motion.tolist(), leading.total
     ((0, 10, 13, 23), [[0, 0, -5, -2]], 7)
     """
@@ -202,10 +202,10 @@ def smooth_chain(
     first: Chord,
     families: Sequence[str],
     moves: int,
+    tuning: Tuning,
     most: int = 2,
     held: int = 2,
     home: int = 0,
-    tuning: Tuning = _THIRTY_ONE,
 ) -> tuple[Chord, ...]:
     """The purest chain of chords in which no voice moves more than a few steps, from a chord back to itself.
 
@@ -221,20 +221,21 @@ def smooth_chain(
         with as many notes as `first`, to whose own family the last chord belongs.
     moves : int
         1 to 16.
+    tuning : Tuning
+        Of the octave, in equal steps.
     most : int
         The largest move of a voice, in steps.
     held : int
         How many tones are held at the least in every move; with none, chords slide up and down in parallel.
     home : int
         Where the chain ends: so many steps above the first chord. 1 is a diesis higher in thirty-one.
-    tuning : Tuning
-        Of the octave, in equal steps.
 
     Returns `moves` + 1 chords, their roots spelled so that the notes have the fewest signs.
 
     Raises ValueError if there is no such chain, or a family has another number of notes.
 
-    >>> [chord.symbol for chord in smooth_chain(Chord.parse("Cmaj7"), ["neumid7", "m7"], 3)]
+    >>> from tunelib.pitch import equal
+    >>> [chord.symbol for chord in smooth_chain(Chord.parse("Cmaj7"), ["neumid7", "m7"], 3, equal(31))]
     ['Cmaj7', 'Ch#neumid7', 'C#m7', 'Cmaj7']
     """
     size = _equal_size(tuning)
@@ -285,14 +286,15 @@ def _smooth_moves(shapes: Sequence[tuple[int, ...]], size: int, most: int, held:
 
 def _plainly_on(kind: Chord, step: int, tuning: Tuning) -> Chord:
     """A chord on the root at a step, spelled so that its notes have the fewest signs."""
-    chords = [kind.on(root) for root in spellings(step, tuning)]
+    chords = [kind.on(root) for root in spellings(step, tuning) or [spell_near(step, tuning)]]
     return min(chords, key=lambda chord: sum(abs(note.half_sharps) for note in chord.notes))
 
 
 def _classes(chord: ChordLike, tuning: Tuning) -> tuple[int, ...]:
     """The notes of a chord as steps within the octave, rising, each once."""
     if isinstance(chord, Chord):
-        steps: Sequence[int] = [note.step(tuning) for note in chord.notes]
+        root = chord.root.within(tuning).step(tuning)
+        steps: Sequence[int] = [root + step for step in chord.steps(tuning)]
     else:
         steps = _whole_steps(chord, "a chord")
     return tuple(sorted({step % len(tuning) for step in steps}))

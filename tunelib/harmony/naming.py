@@ -9,15 +9,15 @@ in the bass, is plain rather than altered, and stands for simple ratios, in abou
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from tunelib.harmony.chords import Chord
-from tunelib.harmony.degrees import degree_choices, degree_sets, interval_of, strangeness, usable
+from tunelib.harmony.degrees import degree_choices, degree_sets, strangeness, usable
+from tunelib.harmony.meanings import degree_step, interval_of
 from tunelib.harmony.ratios import mean_complexity, whole_numbers
 from tunelib.harmony.symbols import Degree, symbol_body
-from tunelib.pitch import Note, Tuning, equal, is_whole, listed, shortened, spell, spellings
+from tunelib.pitch import Note, Tuning, is_whole, listed, shortened, spell_near, spellings
 
-_THIRTY_ONE = equal(31)
 _HELP = "give notes, their names as text such as 'C E G Bb', or steps such as [0, 10, 18]"
 _IN_THE_BASS = {3: 1.2, 5: 1.2, 7: 1.3, 2: 1.6, 4: 1.6, 6: 2.0}  # what it costs; any other degree:
 _HIGH_IN_THE_BASS = 2.5
@@ -58,7 +58,7 @@ class _Found:
     cost: float
 
 
-def readings(notes_or_steps: str | Iterable[Note] | Iterable[int], tuning: Tuning = _THIRTY_ONE) -> tuple[Reading, ...]:
+def readings(notes_or_steps: str | Iterable[Note] | Iterable[int], tuning: Tuning) -> tuple[Reading, ...]:
     """Every chord that some notes can be read as, the likeliest first.
 
     Parameters
@@ -79,9 +79,10 @@ def readings(notes_or_steps: str | Iterable[Note] | Iterable[int], tuning: Tunin
     Raises ValueError for fewer than two different notes, for anything else than notes or steps, or if a note falls
     between the steps of the tuning.
 
-    >>> [reading.symbol for reading in readings("A C E G")][:3]
+    >>> from tunelib.pitch import equal
+    >>> [reading.symbol for reading in readings("A C E G", equal(31))][:3]
     ['Am7', 'C/A', 'C6/A']
-    >>> readings([0, 10, 18, 25])[0].why
+    >>> readings([0, 10, 18, 25], equal(31))[0].why
     'Root position, complete; a harmonic seventh; close to 4:5:6:7.'
     """
     given = _given(notes_or_steps, tuning)
@@ -124,7 +125,7 @@ def _from_text(text: str, tuning: Tuning) -> list[Note]:
     for word in words:
         note = Note.named(word)
         while rising and note.step(tuning) <= rising[-1].step(tuning):
-            note = Note(note.letter, note.half_sharps, note.octave + 1)
+            note = replace(note, octave=note.octave + 1)
         rising.append(note)
     return rising
 
@@ -135,7 +136,7 @@ def _chords(given: dict[int, Note | None], tuning: Tuning) -> Iterator[_Found]:
     for root in given:
         for degrees in _degrees_over(root, given, tuning):
             one = _spelled(root, degrees, given, tuning)
-            bass = next(degree for degree in degrees if _within(degree, tuning) == (lowest - root) % len(tuning))
+            bass = next(degree for degree in degrees if _place(degree, root, given, tuning) == lowest)
             plain = 0.0 if lowest == root else _IN_THE_BASS.get(bass[0], _HIGH_IN_THE_BASS)
             inverted = None if lowest == root else one.root.transpose(interval_of(bass))
             yield _Found(one.root, degrees, inverted, one.respelled, one.cost + plain)
@@ -145,17 +146,21 @@ def _over_a_foreign_bass(given: dict[int, Note | None], tuning: Tuning) -> Itera
     """Complete chords of all notes but the bass."""
     lowest, *others = given
     upper = {step: given[step] for step in others}
-    bass = given[lowest] or spell(lowest, tuning)
+    written = given[lowest]
+    basses = (written,) if written else spellings(lowest, tuning) or (spell_near(lowest, tuning),)
     for root in upper:
         for degrees in _degrees_over(root, upper, tuning):
             numbers = {number for number, _ in degrees}
             if (5, 0) in degrees and numbers & {2, 3, 4}:
                 one = _spelled(root, degrees, upper, tuning)
-                yield _Found(one.root, degrees, bass, one.respelled, one.cost + _FOREIGN_BASS)
+                names = {one.root.transpose(interval_of(degree)).name for degree in degrees}
+                bass = next((name for name in basses if name.name not in names), None)
+                if bass:  # under the name of a note of the chord it would sound with that
+                    yield _Found(one.root, degrees, bass, one.respelled, one.cost + _FOREIGN_BASS)
 
 
 def _degrees_over(root: int, given: dict[int, Note | None], tuning: Tuning) -> Iterator[frozenset[Degree]]:
-    """The chords that the grammar has a symbol for."""
+    """The chords of all the notes that the grammar has a symbol for."""
     choices = []
     for step, note in given.items():
         if step != root:
@@ -165,6 +170,8 @@ def _degrees_over(root: int, given: dict[int, Note | None], tuning: Tuning) -> I
                 options.append(as_spelled)
             choices.append(options)
     for degrees in degree_sets(choices):
+        if len(degrees) < len(given):  # two notes cannot be one degree
+            continue
         try:
             symbol_body(degrees)
         except ValueError:
@@ -183,23 +190,30 @@ def _as_spelled(root: Note | None, note: Note | None) -> Degree | None:
     return degree if usable(degree) else None
 
 
-def _within(degree: Degree, tuning: Tuning) -> int:
-    return interval_of(degree).step(tuning) % len(tuning)
+def _place(degree: Degree, root: int, given: dict[int, Note | None], tuning: Tuning) -> int:
+    """Which of the steps given is a degree above a root: by its sound or, failing that, by its letter."""
+    step = (root + degree_step(degree, tuning)) % len(tuning)
+    if step in given:
+        return step
+    within = (degree[0] - 1) % 7 + 1, degree[1]
+    return next(step for step, note in given.items() if _as_spelled(given[root], note) == within)
 
 
 def _spelled(root: int, degrees: frozenset[Degree], given: dict[int, Note | None], tuning: Tuning) -> _Found:
     """The chord with its root spelled so that most is kept of what was given, and then with the fewest signs."""
-    names = dict.fromkeys(note for note in (given[root], *spellings(root, tuning)[:2]) if note)
-    intervals = [interval_of(degree) for degree in degrees]
+    plainest = spellings(root, tuning)[:2] or (spell_near(root, tuning),)
+    names = dict.fromkeys(note for note in (given[root], *plainest) if note)
+    members = [(interval_of(degree), given[_place(degree, root, given, tuning)], degree) for degree in degrees]
     best: tuple[tuple[int, int], _Found] | None = None
     for name in names:
         respelled, signs = [], 2 * abs(name.half_sharps)
-        for interval in intervals:
+        for interval, was, degree in members:
             note = name.transpose(interval)
-            was = given[note.step(tuning) % len(tuning)]
             signs += abs(note.half_sharps)
-            if was and was.name != note.name:
-                respelled.append((was, note))
+            if was and (was.letter, was.half_sharps) != (note.letter, note.half_sharps):
+                note = note.sounding(name.step(tuning) + degree_step(degree, tuning), tuning)
+                if was.name != note.name:
+                    respelled.append((was, note))
         rank = len(respelled), signs
         if best is None or rank < best[0]:
             cost = strangeness(degrees) + _RESPELLED * len(respelled)

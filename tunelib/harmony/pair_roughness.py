@@ -15,7 +15,7 @@ import numpy as np
 import numpy.typing as npt
 
 from tunelib.hearing import roughness
-from tunelib.pitch import A4_HZ, FloatArray, Tuning, equal, finite, positive_hertz
+from tunelib.pitch import A4_HZ, FloatArray, Tuning, finite, positive_hertz
 
 PLAIN_PARTIALS = tuple(range(1, 9))
 """Frequencies of the partials of a plain tone, as multiples of its lowest: eight harmonics."""
@@ -27,7 +27,7 @@ _OCTAVES_DOWN, _OCTAVES_UP = 5, 6  # of the table, from C4
 
 def chord_roughness(
     steps: Any,
-    tuning: Tuning = equal(31),  # noqa: B008 - a Tuning is immutable
+    tuning: Tuning,
     partials: Any = PLAIN_PARTIALS,
     amplitudes: Any = PLAIN_AMPLITUDES,
     reference: float = A4_HZ,
@@ -47,7 +47,8 @@ def chord_roughness(
 
     Returns an array of shape (...). Raises ValueError for notes that lie beyond, and as `roughness` does.
 
-    >>> low, high = chord_roughness([[-31, -21, -13], [31, 41, 49]])  # C major close, on C3 and on C5
+    >>> from tunelib.pitch import equal
+    >>> low, high = chord_roughness([[-31, -21, -13], [31, 41, 49]], equal(31))  # C major close, on C3 and on C5
     >>> bool(low > 2 * high)
     True
     """

@@ -9,39 +9,52 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from numbers import Real
 from typing import TypeVar
 
 from tunelib.harmony.chords import Chord
-from tunelib.pitch import Key, Note, is_whole, shortened
+from tunelib.pitch import Key, Note, cut, in_figures, is_whole, shortened, unprintable
 
 MOST_BARS = 10_000
+LONGEST_TITLE = 200
 SLOWEST, FASTEST = 10, 500
 SHORTEST_BAR, LONGEST_BAR = 1, 12
 _LOWEST_OCTAVE, _HIGHEST_OCTAVE = -1, 9
 _MOST_HALF_SHARPS = 4
-_Timed = TypeVar("_Timed", "TimedChord", "TimedNote")
+_Timed = TypeVar("_Timed", bound="Timed")
 
 
-@dataclass(frozen=True)
-class TimedChord:
-    """A chord at its place in a tune.
+class Timed:
+    """What a chord and a note of a tune have in common.
 
     Parameters
     ----------
-    chord : Chord
     onset, duration : Fraction
         Beats.
-    symbol : str
-        As it was written.
     bar : int
         In which it begins, counted from 1 with the repeats written out.
     line, column : int
-        Where it stood in the file, counted from 1; 0 for a chord that came from none. Two chords that differ in this
-        alone are equal.
+        Where it stood in the file, counted from 1; 0 for one that came from none. Two that differ in this alone are
+        equal.
     """
+
+    onset: Fraction
+    duration: Fraction
+    bar: int
+    line: int
+    column: int
+
+    @property
+    def end(self) -> Fraction:
+        """Beat at which it ends."""
+        return self.onset + self.duration
+
+
+@dataclass(frozen=True)
+class TimedChord(Timed):
+    """A chord at its place in a tune; `symbol` is what was written. The rest is as for `Timed`."""
 
     chord: Chord
     onset: Fraction
@@ -51,15 +64,10 @@ class TimedChord:
     line: int = field(default=0, compare=False)
     column: int = field(default=0, compare=False)
 
-    @property
-    def end(self) -> Fraction:
-        """Beat at which it ends."""
-        return self.onset + self.duration
-
 
 @dataclass(frozen=True)
-class TimedNote:
-    """A note of the melody: the note that sounds, with its octave. The rest is as for `TimedChord`."""
+class TimedNote(Timed):
+    """A note of the melody: the note that sounds, with its octave. The rest is as for `Timed`."""
 
     note: Note
     onset: Fraction
@@ -67,11 +75,6 @@ class TimedNote:
     bar: int
     line: int = field(default=0, compare=False)
     column: int = field(default=0, compare=False)
-
-    @property
-    def end(self) -> Fraction:
-        """Beat at which it ends."""
-        return self.onset + self.duration
 
 
 @dataclass(frozen=True)
@@ -104,9 +107,7 @@ class LeadSheet:
     melody: tuple[TimedNote, ...] = ()
 
     def __post_init__(self) -> None:
-        if not isinstance(self.title, str):
-            raise ValueError(f"the title of a tune is text, not {shortened(self.title)}")
-        object.__setattr__(self, "title", " ".join(self.title.split()))
+        object.__setattr__(self, "title", known_title(self.title))
         object.__setattr__(self, "tempo", float(known_tempo(self.tempo)))
         object.__setattr__(self, "chords", _all_of(TimedChord, self.chords, "the chords"))
         object.__setattr__(self, "melody", _all_of(TimedNote, self.melody, "the notes"))
@@ -121,7 +122,7 @@ class LeadSheet:
         if not self.chords:
             raise ValueError("a lead sheet has one chord at least")
         for timed in self.chords:
-            writable(timed.chord.root)
+            writable_chord(timed.chord)
         for sung in self.melody:
             writable(sung.note)
         for things in (self.chords, self.melody):
@@ -203,11 +204,23 @@ class WrittenBar:
     endings: tuple[int, ...] = ()
 
 
+def known_title(title: str) -> str:
+    """A title on one line, with single spaces. Raises ValueError for one that cannot be printed."""
+    if not isinstance(title, str):
+        raise ValueError(f"the title of a tune is text, not {shortened(title)}")
+    plain = " ".join(title.split())
+    if found := unprintable(plain):
+        raise ValueError(f"{found[1]} in the title cannot be printed: take it away")
+    if len(plain) > LONGEST_TITLE:
+        raise ValueError(f"a title has {LONGEST_TITLE} letters at most, and {shortened(plain, 20)} has {len(plain):,}")
+    return plain
+
+
 def known_tempo(tempo: float) -> float:
     """A tempo in beats a minute. Raises ValueError for one that nobody plays."""
     is_number = isinstance(tempo, Real)
     if not is_number or not SLOWEST <= tempo <= FASTEST:
-        given = f"{float(tempo):g}" if is_number else shortened(tempo)
+        given = in_figures(tempo) if is_number else shortened(tempo)
         raise ValueError(f"a tempo lies between {SLOWEST} and {FASTEST} beats a minute, not {given}")
     return tempo
 
@@ -238,10 +251,17 @@ def bar_length(beats: int, beat_type: int) -> int:
 def writable(note: Note) -> Note:
     """A note of a tune. Raises ValueError for one out of all octaves, or with too many accidentals to be read."""
     if not _LOWEST_OCTAVE <= note.octave <= _HIGHEST_OCTAVE:
-        raise ValueError(f"{note} is too far away: the octaves go from {_LOWEST_OCTAVE} to {_HIGHEST_OCTAVE}")
+        raise ValueError(f"{cut(str(note))} is too far away: the octaves go from {_LOWEST_OCTAVE} to {_HIGHEST_OCTAVE}")
     if abs(note.half_sharps) > _MOST_HALF_SHARPS:
-        raise ValueError(f"{note.name} has more than a double sharp or flat: name it by another letter")
+        raise ValueError(f"{cut(note.name)} has more than a double sharp or flat: name it by another letter")
     return note
+
+
+def writable_chord(chord: Chord) -> Chord:
+    """A chord of a tune. Raises ValueError for a root or a bass with too many accidentals to be read."""
+    for note in (chord.root, chord.bass or chord.root):
+        writable(note)
+    return chord
 
 
 def playing_order(bars: Sequence[WrittenBar]) -> list[int]:
@@ -354,7 +374,7 @@ def written_out(bars: Sequence[WrittenBar], title: str, tempo: float, beats_per_
         for sign in bar.chords:
             onset = now + sign.offset
             if sounding:
-                chords[-1] = _until(chords[-1], onset)
+                chords[-1] = replace(chords[-1], duration=onset - chords[-1].onset)
             sounding = sign.chord is not None
             if sign.chord is not None:
                 number = int(onset // beats_per_bar) + 1
@@ -370,20 +390,16 @@ def written_out(bars: Sequence[WrittenBar], title: str, tempo: float, beats_per_
     if not chords:
         raise ValueError(f"{bars[-1].where}: the tune ends here and has not had one chord")
     if sounding:
-        chords[-1] = _until(chords[-1], -(-now // beats_per_bar) * Fraction(beats_per_bar))
+        end = -(-now // beats_per_bar) * Fraction(beats_per_bar)
+        chords[-1] = replace(chords[-1], duration=end - chords[-1].onset)
     return LeadSheet(title, tempo, beats_per_bar, key, tuple(chords), tuple(melody))
-
-
-def _until(chord: TimedChord, end: Fraction) -> TimedChord:
-    return TimedChord(chord.chord, chord.onset, end - chord.onset, chord.symbol, chord.bar, chord.line, chord.column)
 
 
 def _sing(melody: list[TimedNote], written: WrittenNote, onset: Fraction, beats_per_bar: int) -> None:
     """Add a note to a melody, or make the last one longer."""
     before = melody[-1] if melody else None
     if written.held and before and before.end == onset and written.note in (None, before.note):
-        duration = before.duration + written.duration
-        melody[-1] = TimedNote(before.note, before.onset, duration, before.bar, before.line, before.column)
+        melody[-1] = replace(before, duration=before.duration + written.duration)
     elif written.note is not None:
         bar = int(onset // beats_per_bar) + 1
         melody.append(TimedNote(written.note, onset, written.duration, bar, written.line, written.column))

@@ -28,6 +28,7 @@ from typing import Any, TypeAlias
 import numpy as np
 
 from tunelib.harmony.chords import Chord
+from tunelib.harmony.meanings import degree_step
 from tunelib.harmony.pair_roughness import PLAIN_AMPLITUDES, PLAIN_PARTIALS, chord_roughness
 from tunelib.pitch import (
     A4_HZ,
@@ -35,14 +36,12 @@ from tunelib.pitch import (
     Note,
     SpelledInterval,
     Tuning,
-    equal,
     instrument,
     known_note,
     look_up,
     whole_number,
 )
 
-_THIRTY_ONE = equal(31)
 LOWEST, HIGHEST = Note.parse("C2"), Note.parse("C6")  # where two hands play chords
 HAND = SpelledInterval.parse("M10")  # an octave and a third
 BASS = Note.parse("E1")  # a bass lies in the octave from here, the lowest string of a double bass
@@ -86,11 +85,12 @@ class Voicing:
     def inversion(self) -> int:
         """Which note of the chord lies lowest, the bass set aside: 0 for the root, 1 for the next, mostly the third."""
         lowest = self.upper[0]
-        names = [(note.letter, note.half_sharps) for note in self.chord.notes]
-        return names.index((lowest.letter, lowest.half_sharps))
+        notes = self.chord.notes
+        alike = [place for place, note in enumerate(notes) if note.letter == lowest.letter]
+        return min(alike, key=lambda place: abs(notes[place].half_sharps - lowest.half_sharps))
 
-    def steps(self, tuning: Tuning = _THIRTY_ONE) -> tuple[int, ...]:
-        """Steps of the notes, C4 being 0. Raises ValueError where a note falls between the steps."""
+    def steps(self, tuning: Tuning) -> tuple[int, ...]:
+        """Steps of the notes in the tuning for which they were found, C4 being 0."""
         return tuple(note.step(tuning) for note in self.notes)
 
     def __str__(self) -> str:
@@ -99,11 +99,11 @@ class Voicing:
 
 def voicings(
     chord: Chord,
+    tuning: Tuning,
     kinds: str | Iterable[str] | None = None,
     lowest: Note = LOWEST,
     highest: Note = HIGHEST,
     bass: bool = False,
-    tuning: Tuning = _THIRTY_ONE,
     hand: SpelledInterval | None = HAND,
 ) -> tuple[Voicing, ...]:
     """All voicings of a chord that fit: by kind, and within a kind from the lowest up. None is given twice.
@@ -112,23 +112,23 @@ def voicings(
     ----------
     chord : Chord
         Its own bass, if it has one, sounds only if a bass is asked for.
+    tuning : Tuning
+        One whose notes have letters.
     kinds : one or several of `VOICING_KINDS`, optional
         All unless given. Where two kinds make the same notes, they are given under the first.
     lowest, highest : Note
         Between which the voicing lies; C2 to C6 unless given.
     bass : bool
         Whether the chord's bass or else its root sounds below all others, in the octave from E1 up.
-    tuning : Tuning
-        One whose notes have letters.
     hand : SpelledInterval or None
         How far a hand reaches: a major tenth unless given. Two hands share the voicing, a lower part and an upper one,
         five notes each at most; a bass is somebody else's. None for no such limit, as for horns.
 
     A chord of which nothing fits gives an empty tuple. Raises ValueError for another kind, with the nearest, if
-    `lowest` does not lie below `highest`, or if a note falls between the steps of the tuning.
+    `lowest` does not lie below `highest`, or if one of these, or the hand, falls between the steps of the tuning.
 
-    >>> from tunelib.pitch import Note
-    >>> dropped = voicings(Chord.parse("Cmaj7"), "drop 2", Note.parse("G2"), Note.parse("B♭4"))
+    >>> from tunelib.pitch import Note, equal
+    >>> dropped = voicings(Chord.parse("Cmaj7"), equal(31), "drop 2", Note.parse("G2"), Note.parse("B♭4"))
     >>> [" ".join(map(str, voicing.notes)) for voicing in dropped]
     ['G2 C3 E3 B3', 'B2 E3 G3 C4', 'C3 G3 B3 E4', 'E3 B3 C4 G4']
     """
@@ -141,8 +141,8 @@ def voicings(
     if not low < high:
         raise ValueError(f"the range of a voicing goes up: {lowest} does not lie below {highest}")
     size, reach = len(tuning), None if hand is None else hand.step(tuning)
-    by_class = {note.step(tuning) % size: note for note in reversed(chord.notes)}
-    below = [(chord.bass or chord.root).above(BASS, tuning)] if bass else []
+    by_class = {note.step(tuning) % size: note for note in reversed(chord.notes_in(tuning))}
+    below = [chord.bass_in(tuning).above(BASS, tuning)] if bass else []
     floor = below[0].step(tuning) + 1 if bass else low
     found: dict[tuple[int, ...], Voicing] = {}
     for kind in names:
@@ -160,9 +160,9 @@ def voicings(
 
 def ranked(
     voicings: Iterable[Voicing],
+    tuning: Tuning,
     partials: Any = PLAIN_PARTIALS,
     amplitudes: Any = PLAIN_AMPLITUDES,
-    tuning: Tuning = _THIRTY_ONE,
     reference: float = A4_HZ,
 ) -> list[tuple[Voicing, float]]:
     """Voicings with their roughness where they sound, the smoothest first; equals stay in order.
@@ -170,8 +170,8 @@ def ranked(
     Parameters
     ----------
     voicings : iterable of Voicing
-    partials, amplitudes, tuning, reference
-        As `chord_roughness` takes them: eight fading harmonics in thirty-one, A4 at 440 Hz, unless given.
+    tuning, partials, amplitudes, reference
+        As `chord_roughness` takes them: eight fading harmonics, A4 at 440 Hz, unless given.
 
     More notes make more roughness: compare voicings of as many. Raises ValueError as `chord_roughness` does.
     """
@@ -188,9 +188,7 @@ def ranked(
     return [(listed[i], float(rough[i])) for i in np.argsort(rough, kind="stable")]
 
 
-def playable(
-    voicings: Iterable[Voicing], players: Sequence[str | Instrument], tuning: Tuning = _THIRTY_ONE
-) -> tuple[Voicing, ...]:
+def playable(voicings: Iterable[Voicing], players: Sequence[str | Instrument], tuning: Tuning) -> tuple[Voicing, ...]:
     """The voicings that some players can share, a note each, all within their comfortable ranges.
 
     Parameters
@@ -202,8 +200,9 @@ def playable(
 
     Voicings of more notes or fewer are left out. Raises ValueError for an unknown instrument, with the nearest.
 
-    >>> dropped = voicings(Chord.parse("Dm7"), "drop 2", hand=None)
-    >>> shared = playable(dropped, ["baritone voice", "tenor voice", "alto voice", "soprano voice"])
+    >>> from tunelib.pitch import equal
+    >>> dropped = voicings(Chord.parse("Dm7"), equal(31), "drop 2", hand=None)
+    >>> shared = playable(dropped, ["baritone voice", "tenor voice", "alto voice", "soprano voice"], equal(31))
     >>> [" ".join(map(str, voicing.notes)) for voicing in shared][:3]
     ['A2 D3 F3 C4', 'C3 F3 A3 D4', 'D3 A3 C4 F4']
     """
@@ -254,11 +253,12 @@ _Layer: TypeAlias = Callable[[list[int], int, int], Iterator[list[int]]]  # of p
 @lru_cache(maxsize=4096)
 def _shapes(chord: Chord, kind: str, tuning: Tuning) -> tuple[_Shape, ...]:
     """Every way of a kind to lay a chord out, octaves set aside."""
-    root, size = chord.root.step(tuning), len(tuning)
+    root, size = chord.root.within(tuning).step(tuning), len(tuning)
     chosen, laid_out = _KINDS[kind]
     found = []
     for intervals in chosen(chord):
-        classes = sorted({(root + interval.step(tuning)) % size for interval in intervals})
+        degrees = [(interval.letters + 1, interval.offset) for interval in intervals]
+        classes = sorted({(root + degree_step(degree, tuning)) % size for degree in degrees})
         found += [_lowered(shape, size) for shape in laid_out(classes, size, root % size)]
     return tuple(dict.fromkeys(found))
 

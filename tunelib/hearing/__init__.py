@@ -3,8 +3,9 @@
 from tunelib.hearing.beats import beat_rate, beating_partials
 from tunelib.hearing.critical_bands import bark, critical_bandwidth, erb
 from tunelib.hearing.heard_notes import track_notes
-from tunelib.hearing.intonation import Report, Take, Targets, hear, listen, parse_targets
+from tunelib.hearing.intonation import Report, Take, Targets, hear, hear_recording, listen, parse_targets
 from tunelib.hearing.pitch_track import PitchTrack, track_pitch
+from tunelib.hearing.recording import Progress, Recording
 from tunelib.hearing.roughness import dissonance_curve, dissonance_plane, minima, roughness
 from tunelib.hearing.thresholds import PUBLISHED_THRESHOLDS, TARGET, Staircase, Trial
 
@@ -12,6 +13,8 @@ __all__ = [
     "PUBLISHED_THRESHOLDS",
     "TARGET",
     "PitchTrack",
+    "Progress",
+    "Recording",
     "Report",
     "Staircase",
     "Take",
@@ -25,6 +28,7 @@ __all__ = [
     "dissonance_plane",
     "erb",
     "hear",
+    "hear_recording",
     "listen",
     "minima",
     "parse_targets",

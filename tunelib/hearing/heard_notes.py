@@ -31,6 +31,7 @@ _SLIDE_CENTS, _SLIDE_RATE, _SLIDE_SHARE = 60.0, 150.0, 0.8
 _OUTLIER, _LEAST_OUTLIER = 4.0, 10.0
 _VIBRATO_WINDOW, _LEAST_VIBRATO_CENTS, _VIBRATO_SHARE = 0.5, 4.0, 0.5
 _VIBRATO_RATES = np.arange(3.5, 9.01, 0.1)
+_WINDOWS_AT_A_TIME = 256
 
 
 @dataclass(frozen=True)
@@ -246,7 +247,17 @@ def _vibrato(cents: FloatArray, kept: npt.NDArray[np.bool_], hop: float) -> tupl
     places = np.arange(cents.size)
     smooth = np.interp(places, places[kept], cents[kept])
     windows = sliding_window_view(smooth, length)[:: max(1, length // 4)]
-    plain, swings, solvers = _swings(length, hop)
+    parts = [_best_swings(windows[i : i + _WINDOWS_AT_A_TIME], hop) for i in range(0, len(windows), _WINDOWS_AT_A_TIME)]
+    rates, widths, inside = (np.concatenate(part) for part in zip(*parts, strict=True))
+    if np.mean(inside) < 0.5:
+        return 0.0, 0.0
+    width = float(np.median(widths[inside]))
+    return (float(np.median(rates[inside])), width) if width >= _LEAST_VIBRATO_CENTS else (0.0, 0.0)
+
+
+def _best_swings(windows: FloatArray, hop: float) -> tuple[FloatArray, FloatArray, npt.NDArray[np.bool_]]:
+    """Rate and width of the swing that fits each window best, and whether it tells most of what moves there."""
+    plain, swings, solvers = _swings(windows.shape[1], hop)
     rest = windows - windows @ plain @ plain.T
     total = np.maximum(np.sum(rest**2, axis=1), 1e-12)
     fits = rest @ solvers  # shape (rates, windows, 2)
@@ -256,14 +267,11 @@ def _vibrato(cents: FloatArray, kept: npt.NDArray[np.bool_], hop: float) -> tupl
     column = np.arange(best.size)
     low, top, high = (share[best + side, column] for side in (-1, 0, 1))
     inside = (top >= low) & (top >= high) & (top > _VIBRATO_SHARE)
-    if np.mean(inside) < 0.5:
-        return 0.0, 0.0
     bend = np.minimum(low - 2 * top + high, -1e-12)
     rates = _VIBRATO_RATES[best] + np.clip(0.5 * (low - high) / bend, -0.5, 0.5) * (
         _VIBRATO_RATES[1] - _VIBRATO_RATES[0]
     )
-    width = float(np.median(widths[best, column][inside]))
-    return (float(np.median(rates[inside])), width) if width >= _LEAST_VIBRATO_CENTS else (0.0, 0.0)
+    return rates, widths[best, column], inside
 
 
 @lru_cache(maxsize=8)

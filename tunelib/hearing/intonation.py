@@ -23,11 +23,11 @@ import numpy as np
 import numpy.typing as npt
 
 from tunelib.hearing.heard_notes import HeardNote, track_notes
-from tunelib.hearing.pitch_track import PitchTrack, track_pitch
-from tunelib.hearing.take_faults import clipped, loudest_dbfs, noisy, polyphonic
+from tunelib.hearing.pitch_track import PitchTrack, track_recording
+from tunelib.hearing.recording import Progress, Recording, share_of
+from tunelib.hearing.take_faults import Faults, faults, survey
 from tunelib.pitch import (
     A4_HZ,
-    FloatArray,
     Instrument,
     Note,
     Tuning,
@@ -40,6 +40,7 @@ from tunelib.pitch import (
     positive_hertz,
     signed,
     spell,
+    spell_near,
 )
 
 WITHIN = (5.0, 10.0, 20.0)  # cents: the shares that a summary gives
@@ -113,7 +114,8 @@ class Targets:
         steps = [step for step in range(first, last + 1)]
         hertz = tuple(tuning.hz(np.array(steps), reference).tolist())
         spelled = tuple(_spelled(step, tuning) for step in steps)
-        labels = tuple(str(note) if note else f"step {step}" for step, note in zip(steps, spelled, strict=True))
+        lettered = tuning.fifth is not None
+        labels = tuple(str(spell_near(step, tuning)) if lettered else f"step {step}" for step in steps)
         notes = tuple(
             note or nearest_note(pitch, reference=reference)[0] for note, pitch in zip(spelled, hertz, strict=True)
         )
@@ -384,26 +386,36 @@ def listen(samples: npt.ArrayLike, sample_rate: float, targets: Targets, player:
 def hear(samples: npt.ArrayLike, sample_rate: float, player: Instrument | None = None) -> Take:
     """Find the notes of a take, for one that is to be held `against` several targets; as `listen`, and raises as it."""
     sound = np.asarray(samples, dtype=float)
-    if sound.ndim == 2:
-        sound = sound.mean(axis=1)
-    if sound.ndim != 1 or not np.isfinite(sound.sum()):
+    if sound.ndim not in (1, 2) or not np.isfinite(sound.sum()):
         raise ValueError("a take is an array of finite samples, (samples,) or (samples, channels)")
-    if not sample_rate >= 8000:
-        raise ValueError(f"a take has 8000 samples a second or more, not {sample_rate}")
-    seconds = sound.size / sample_rate
+    return hear_recording(Recording.of(sound, sample_rate), player)
+
+
+def hear_recording(recording: Recording, player: Instrument | None = None, progress: Progress | None = None) -> Take:
+    """Find the notes of a take that is gone through in blocks; the rest is as for `hear`.
+
+    An hour takes some 200 MB, whatever its sample rate. `progress` is told the share that is done.
+    """
+    tell = progress or (lambda share: None)
+    rate = recording.sample_rate
+    if not rate >= 8000:
+        raise ValueError(f"a take has 8000 samples a second or more, not {rate}")
+    known = survey(recording.told(share_of(tell, 0.0, 0.1)))
+    seconds = known.samples / rate
     if seconds < SHORTEST_TAKE:
         raise ValueError(f"the take is too short: it lasts {seconds:.2f} s, and a note needs {SHORTEST_TAKE:g} s")
-    level = loudest_dbfs(sound, sample_rate)
+    level = known.loudest_dbfs
     if level < QUIETEST_TAKE:
         how = "silent" if level == -math.inf else f"all but silent, {-level:.0f} dB below full scale at its loudest"
         raise ValueError(f"the take is {how}; check the microphone and its level")
     lowest, highest = _sought(player)
-    track = track_pitch(sound, sample_rate, lowest=lowest, highest=min(highest, sample_rate / 5))
+    track = track_recording(recording, lowest=lowest, highest=min(highest, rate / 5), progress=share_of(tell, 0.1, 0.9))
     notes = tuple(track_notes(track, shortest=SHORTEST_NOTE))
-    faults = _faults(sound, sample_rate, track)
+    said = _said(known.clipped, faults(recording, track))
+    tell(1.0)
     if not notes:
-        raise ValueError(f"no steady note is found from {lowest:.0f} to {highest:.0f} Hz{_because(faults)}")
-    return Take(player, seconds, notes, track, faults)
+        raise ValueError(f"no steady note is found from {lowest:.0f} to {highest:.0f} Hz{_because(said)}")
+    return Take(player, seconds, notes, track, said)
 
 
 def _sought(player: Instrument | None) -> tuple[float, float]:
@@ -413,19 +425,19 @@ def _sought(player: Instrument | None) -> tuple[float, float]:
     return max(_LOWEST_SOUGHT, low / _BEYOND), min(high * _BEYOND, max(_HIGHEST_SOUGHT, high * 1.06))
 
 
-def _because(faults: tuple[str, ...]) -> str:
-    return f": {'; '.join(faults)}" if faults else "; hold each note for half a second at least"
+def _because(said: tuple[str, ...]) -> str:
+    return f": {'; '.join(said)}" if said else "; hold each note for half a second at least"
 
 
-def _faults(sound: FloatArray, sample_rate: float, track: PitchTrack) -> tuple[str, ...]:
-    found = []
-    if clipped(sound):
-        found.append("the recording is clipped: its peaks are cut off. Record it again with the level turned down")
-    if polyphonic(sound, sample_rate, track):
-        found.append(_SEVERAL)
-    elif noisy(sound, sample_rate, track):
-        found.append("the recording is noisy, so that small figures mean little. Go nearer to the microphone")
-    return tuple(found)
+def _said(clipped: bool, found: Faults) -> tuple[str, ...]:
+    said = []
+    if clipped:
+        said.append("the recording is clipped: its peaks are cut off. Record it again with the level turned down")
+    if found.several:
+        said.append(_SEVERAL)
+    elif found.noisy:
+        said.append("the recording is noisy, so that small figures mean little. Go nearer to the microphone")
+    return tuple(said)
 
 
 def _against(note: HeardNote, targets: Targets) -> TakenNote:

@@ -28,20 +28,20 @@ above partial 1.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from typing import Any, NamedTuple
 
 import numpy as np
 import numpy.typing as npt
 from numpy.lib.stride_tricks import sliding_window_view
 
+from tunelib.hearing.recording import Progress, Recording, share_of
 from tunelib.pitch import FloatArray
 
 VOICED_CLARITY = 0.6
 SILENCE_DBFS = -90.0
 SILENCE_BELOW_LOUDEST_DB = -60.0
 
-_MOST_CHANNELS = 64
 _LEAST_RATE, _LEAST_RATE_OVER_HIGHEST = 16000.0, 8.0
 _LONG_WINDOW_PERIODS, _SHORT_WINDOW_SECONDS = 4.0, 0.036
 _MARGIN = 2 ** (1 / 24)  # a quarter-tone: how far outside the bounds a pitch is still looked for
@@ -56,6 +56,8 @@ _NEVER = -1e3
 _ROUGH_TAPS, _FINE_TAPS = np.arange(-8, 9), np.arange(-16, 17)
 _BLOCK = 16
 _VALUES_AT_A_TIME = 1 << 18
+_ROWS_AT_A_TIME = 1 << 12
+_TINY = 2.0**-64
 
 
 class PitchTrack(NamedTuple):
@@ -116,31 +118,54 @@ def track_pitch(
     >>> round(float(np.nanmedian(hertz)), 3)
     440.0
     """
-    _check(sample_rate, lowest, highest, hop, clarity)
-    recording = _Recording(samples)
-    sound, rate = _narrowed(recording, sample_rate, lowest, highest)
-    step = max(1, round(hop * rate))
-    frames = _Frames(sound, np.arange(0, sound.size, step), longest=_long_window(rate, lowest))
+    return track_recording(Recording.of(samples, sample_rate), lowest=lowest, highest=highest, hop=hop, clarity=clarity)
 
-    found = _candidates(frames, rate, lowest, highest)
+
+def track_recording(
+    recording: Recording,
+    *,
+    lowest: float = 50.0,
+    highest: float = 2000.0,
+    hop: float = 0.010,
+    clarity: float = VOICED_CLARITY,
+    progress: Progress | None = None,
+) -> PitchTrack:
+    """The pitch of a recording that is gone through in blocks, three times; the rest is as for `track_pitch`.
+
+    Memory grows by some 300 bytes a frame, 100 MB for an hour, whatever the sample rate.
+    """
+    _check(recording.sample_rate, lowest, highest, hop, clarity)
+    tell = progress or (lambda share: None)
+    level = _levelled(recording, share_of(tell, 0.0, 0.1))
+    sound = _narrowed(level, recording.sample_rate, lowest, highest)
+    rate = sound.sample_rate
+    frames = _Frames(sound, max(1, round(hop * rate)), longest=_long_window(rate, lowest))
+
+    found = _candidates(frames, rate, lowest, highest, share_of(tell, 0.1, 0.6))
     levels = 10 * np.log10(np.maximum(found.power, 1e-300))
-    level_of_peak = 20 * math.log10(recording.peak) if recording.peak else -math.inf
+    level_of_peak = 20 * math.log10(level.peak) if level.peak else -math.inf
     audible = levels > max(levels.max() + SILENCE_BELOW_LOUDEST_DB, SILENCE_DBFS - level_of_peak)
-    octaves, scores = _weighed(found, audible, math.log2(rate / math.sqrt(lowest * highest)))
-    path = _best_path(
-        np.column_stack((np.full(audible.size, clarity), scores)),
-        np.column_stack((np.full(audible.size, np.nan), octaves)),
-        step / rate,
-    )
+    middle = math.log2(rate / math.sqrt(lowest * highest))
 
-    rows = np.flatnonzero(path)
-    hertz = np.full(audible.size, np.nan)
+    def columns(first: int, last: int) -> tuple[FloatArray, FloatArray]:
+        part = _Candidates(*(values[first:last] for values in found))
+        octaves, scores = _weighed(part, audible[first:last], middle)
+        return (
+            np.column_stack((np.full(last - first, clarity), scores)),
+            np.column_stack((np.full(last - first, np.nan), octaves)),
+        )
+
+    path = _best_path(columns, frames.count, frames.step / rate)
+    hertz = np.full(frames.count, np.nan)
     confidence = np.where(audible, found.clarity.max(axis=1), 0.0)
-    period, confidence[rows] = _measured(frames, rows, found.lag[rows, path[rows] - 1], rate, lowest)
-    pitch = rate / period
-    sure = (confidence[rows] >= clarity) & (pitch >= lowest / _MARGIN) & (pitch <= highest * _MARGIN)
-    hertz[rows[sure]] = pitch[sure]
-    return PitchTrack(frames.centres / rate, hertz, np.clip(confidence, 0.0, 1.0))
+    lags = found.lag[np.arange(frames.count), np.maximum(path - 1, 0)]
+    for lot in frames.lots(share_of(tell, 0.6, 1.0)):
+        rows = lot.rows[path[lot.rows] > 0]
+        period, confidence[rows] = _measured(lot, rows, lags[rows], rate, lowest)
+        pitch = rate / period
+        sure = (confidence[rows] >= clarity) & (pitch >= lowest / _MARGIN) & (pitch <= highest * _MARGIN)
+        hertz[rows[sure]] = pitch[sure]
+    return PitchTrack(frames.step * np.arange(frames.count) / rate, hertz, np.clip(confidence, 0.0, 1.0))
 
 
 def _check(sample_rate: float, lowest: float, highest: float, hop: float, clarity: float) -> None:
@@ -159,61 +184,30 @@ def _check(sample_rate: float, lowest: float, highest: float, hop: float, clarit
         raise ValueError(f"the clarity that a pitch needs lies between 0 and 1, not at {clarity}")
 
 
-class _Recording:
-    """Samples as one channel of floats with a peak of 1 and a mean of 0, handed over stretch by stretch.
+class _Level(NamedTuple):
+    """A recording brought to a peak of 1 and a mean of 0; `peak` is what it was, `size` its samples."""
 
-    Nothing as long as the recording is copied.
-    """
-
-    def __init__(self, samples: npt.ArrayLike) -> None:
-        raw = np.asarray(samples)
-        if raw.ndim not in (1, 2) or not raw.size:
-            raise ValueError(f"samples have the shape (samples,) or (samples, channels), not {raw.shape}")
-        if raw.ndim == 2 and raw.shape[1] > _MOST_CHANNELS:
-            raise ValueError(
-                f"samples of the shape {raw.shape} would be {raw.shape[1]} channels; "
-                f"the shape is (samples, channels), of which {_MOST_CHANNELS} at most"
-            )
-        if raw.dtype.kind not in "iuf":
-            raise ValueError(f"samples are floats or whole numbers, not of the type {raw.dtype}")
-        self._raw = raw if raw.ndim == 2 else raw[:, np.newaxis]
-        self._zero, self._full = 0.0, 1.0
-        if raw.dtype.kind in "iu":
-            bounds = np.iinfo(raw.dtype)
-            self._full = (float(bounds.max) - float(bounds.min) + 1) / 2
-            self._zero = self._full if raw.dtype.kind == "u" else 0.0
-        self.size = len(raw)
-        self.peak = 1.0
-        self._mean = 0.0
-        self.peak = max(self._peak_of(first, last) for first, last in self._stretches())
-        if self.peak:
-            self._mean = sum(float(self.stretch(*ends).sum()) for ends in self._stretches()) / self.size
-
-    def _stretches(self) -> Iterator[tuple[int, int]]:
-        for first in range(0, self.size, _VALUES_AT_A_TIME):
-            yield first, min(first + _VALUES_AT_A_TIME, self.size)
-
-    def _floats(self, first: int, last: int) -> FloatArray:
-        with np.errstate(over="ignore"):  # what is too large for a float64 is told below
-            values = self._raw[first:last].astype(np.float64)
-        return (values - self._zero) / self._full if self._full != 1 else values
-
-    def _peak_of(self, first: int, last: int) -> float:
-        values = self._floats(first, last)
-        if not np.all(np.isfinite(values)):
-            row, channel = (int(i) for i in np.argwhere(~np.isfinite(values))[0])
-            raise ValueError(
-                f"sample {first + row} of channel {channel + 1} is {values[row, channel]}; samples are finite numbers"
-            )
-        return float(np.abs(values).max())
-
-    def stretch(self, first: int, last: int) -> FloatArray:
-        """Samples from `first` to before `last`."""
-        values = self._floats(first, last)
-        return np.asarray(values @ np.full(values.shape[1], 1 / values.shape[1] / (self.peak or 1.0)) - self._mean)
+    recording: Recording
+    size: int
+    peak: float
 
 
-def _narrowed(recording: _Recording, sample_rate: float, lowest: float, highest: float) -> tuple[FloatArray, float]:
+def _levelled(recording: Recording, progress: Progress) -> _Level:
+    size, peak, total = 0, 0.0, 0.0
+    for block in recording.told(progress).blocks():
+        size += block.size
+        peak = max(peak, float(np.abs(block).max(initial=0.0)))
+        total += float((block * _TINY).sum())  # no sum of floats that are so much smaller passes the largest
+    if not size:
+        raise ValueError("there are no samples: give an array of the shape (samples,) or (samples, channels)")
+    scale = peak or 1.0
+    mean = total / size / (scale * _TINY) if scale * _TINY else 0.0
+    return _Level(
+        Recording(recording.sample_rate, lambda: (block / scale - mean for block in recording.blocks())), size, peak
+    )
+
+
+def _narrowed(level: _Level, sample_rate: float, lowest: float, highest: float) -> Recording:
     """The band that is listened to, at the lower sample rate that it needs; a product of spectra, block by block.
 
     It fades in from a quarter to three quarters of the lowest pitch, which leaves out rumble, and out from 0.6 to 0.85
@@ -228,15 +222,16 @@ def _narrowed(recording: _Recording, sample_rate: float, lowest: float, highest:
     fade_in = np.clip((hertz - lowest / 4) / (lowest / 2), 0, 1)
     fade_out = np.clip((0.85 - hertz / (rate / 2)) / 0.25, 0, 1)
     response = (np.sin(np.pi / 2 * fade_in) * np.sin(np.pi / 2 * fade_out)) ** 2 / factor
-    sound = np.empty(-(-recording.size // factor))
-    for begin in range(0, sound.size, inner):
-        start = (begin - margin) * factor
-        first, last = max(0, start), min(recording.size, start + kept * factor)
-        block = np.zeros(kept * factor)
-        block[first - start : last - start] = recording.stretch(first, last)
-        filtered = np.fft.irfft(np.fft.rfft(block)[: kept // 2 + 1] * response, kept)[margin : margin + inner]
-        sound[begin : begin + inner] = filtered[: sound.size - begin]
-    return sound, rate
+    size = -(-level.size // factor)
+    begins = range(0, size, inner)
+
+    def blocks() -> Iterator[FloatArray]:
+        windows = level.recording.windows(((begin - margin) * factor for begin in begins), kept * factor)
+        for begin, window in zip(begins, windows, strict=True):
+            filtered = np.fft.irfft(np.fft.rfft(window)[: kept // 2 + 1] * response, kept)
+            yield filtered[margin : margin + min(inner, size - begin)]
+
+    return Recording(rate, blocks, size)
 
 
 def _long_window(rate: float, lowest: float) -> int:
@@ -244,24 +239,38 @@ def _long_window(rate: float, lowest: float) -> int:
 
 
 class _Frames:
-    """Stretches of a sound about given samples; beyond its ends it is silent."""
+    """Stretches of a sound about evenly spaced centres, the first at sample 0; beyond its ends it is silent.
 
-    def __init__(self, sound: FloatArray, centres: npt.NDArray[np.intp], longest: int) -> None:
-        self.centres = centres
-        self._pad = longest
-        self._padded = np.pad(sound, longest)
+    They are gone through in lots, which keeps the arrays at hand small.
+    """
+
+    def __init__(self, sound: Recording, step: int, longest: int) -> None:
+        self.step, self.count = step, -(-sound.expected // step)
+        self._sound, self._longest = sound, longest
+
+    def lots(self, progress: Progress) -> Iterator[_Lot]:
+        at_a_time = max(1, _VALUES_AT_A_TIME // self._longest)
+        firsts = range(0, self.count, at_a_time)
+        starts = (first * self.step - self._longest // 2 for first in firsts)
+        windows = self._sound.windows(starts, (at_a_time - 1) * self.step + self._longest)
+        for first, stretch in zip(firsts, windows, strict=True):
+            rows = np.arange(first, min(first + at_a_time, self.count))
+            yield _Lot(rows, stretch, self.step, self._longest)
+            progress((int(rows[-1]) + 1) / self.count)
+
+
+class _Lot(NamedTuple):
+    """Neighbouring frames, and the sound from the beginning of the first to the end of the last."""
+
+    rows: npt.NDArray[np.intp]
+    stretch: FloatArray
+    step: int
+    longest: int
 
     def about(self, rows: npt.NDArray[np.intp], length: int) -> FloatArray:
         """Frames of an even length, shape (rows, length)."""
-        starts = self.centres[rows] + (self._pad - length // 2)
-        return np.asarray(sliding_window_view(self._padded, length)[starts])
-
-
-def _parts(rows: npt.NDArray[np.intp], length: int) -> Iterator[npt.NDArray[np.intp]]:
-    """Rows in lots that keep the arrays at hand small."""
-    at_a_time = max(1, _VALUES_AT_A_TIME // length)
-    for first in range(0, rows.size, at_a_time):
-        yield rows[first : first + at_a_time]
+        starts = (rows - self.rows[0]) * self.step + (self.longest // 2 - length // 2)
+        return np.asarray(sliding_window_view(self.stretch, length)[starts])
 
 
 def _window(length: int) -> FloatArray:
@@ -286,7 +295,7 @@ class _Candidates(NamedTuple):
     power: FloatArray
 
 
-def _candidates(frames: _Frames, rate: float, lowest: float, highest: float) -> _Candidates:
+def _candidates(frames: _Frames, rate: float, lowest: float, highest: float, progress: Progress) -> _Candidates:
     """The lags at which the clarity has its highest maxima; in single precision, since these are only chosen among."""
     length = _long_window(rate, lowest)
     longest = rate / lowest * _MARGIN
@@ -307,10 +316,11 @@ def _candidates(frames: _Frames, rate: float, lowest: float, highest: float) -> 
     outside = (lags < rate / highest / _MARGIN - 1) | (lags > longest)
     octave_cost = (2 * _OCTAVE_COST * np.log2(lags)).astype(np.float32)
 
-    shape = (frames.centres.size, _CANDIDATES)
+    shape = (frames.count, _CANDIDATES)
     result = _Candidates(np.ones(shape), np.zeros(shape), np.zeros(shape), np.zeros(shape[0]))
-    for part in _parts(np.arange(shape[0]), length):
-        weighted = frames.about(part, length).astype(np.float32)
+    for lot in frames.lots(progress):
+        part = lot.rows
+        weighted = lot.about(part, length).astype(np.float32)
         blocks = np.empty((part.size, length // _BLOCK), dtype=np.float32)
         squared = weighted * weighted
         squared *= window
@@ -364,14 +374,40 @@ def _weighed(found: _Candidates, audible: npt.NDArray[np.bool_], middle: float) 
     return octaves, np.where(audible[:, np.newaxis] & (found.clarity > 0), scores, _NEVER)
 
 
-def _best_path(scores: FloatArray, octaves: FloatArray, seconds: float) -> npt.NDArray[np.intp]:
-    """The column of each row through which the best path goes, for rows that lie `seconds` apart.
+def _best_path(
+    columns: Callable[[int, int], tuple[FloatArray, FloatArray]], count: int, seconds: float
+) -> npt.NDArray[np.intp]:
+    """The column of each of `count` rows through which the best path goes, for rows that lie `seconds` apart.
 
-    Column 0 is "no pitch". Stretches of the path are joined in pairs, each kept as the best score from any column at
-    its beginning to any at its end, until one is left; then the columns at the joints are read back.
+    `columns` gives the scores and the octaves of the rows from one to before another. Column 0 is "no pitch". Stretches
+    of rows are searched one after another, each beginning with the row at which the last ended.
     """
-    if len(scores) == 1:
-        return np.asarray(np.argmax(scores, axis=1))
+    scores, _ = columns(0, 1)
+    total = scores[0]
+    stretches = []
+    for first in range(0, count - 1, _ROWS_AT_A_TIME):
+        scores, octaves = columns(first, min(first + _ROWS_AT_A_TIME, count - 1) + 1)
+        best, joints = _best_ways(scores, octaves, seconds)
+        reached = total[:, np.newaxis] + best
+        stretches.append((reached.argmax(axis=0), joints))
+        total = reached.max(axis=0)
+    end = int(total.argmax())
+    parts = [np.array([end])]
+    for came_from, joints in reversed(stretches):
+        way = _read_back(int(came_from[end]), end, joints)
+        parts.append(way[:-1])
+        end = int(way[0])
+    return np.concatenate(parts[::-1])
+
+
+_Joints = list[tuple[npt.NDArray[np.int8], int]]
+
+
+def _best_ways(scores: FloatArray, octaves: FloatArray, seconds: float) -> tuple[FloatArray, _Joints]:
+    """The score of the best way from any column of the first row to any of the last, and where these ways go through.
+
+    Pairs of neighbouring stretches, at first from one row to the next, are joined until one is left.
+    """
     best = _moves(octaves, seconds) + scores[1:, np.newaxis, :]
     joints = []
     while len(best) > 1:
@@ -386,8 +422,12 @@ def _best_path(scores: FloatArray, octaves: FloatArray, seconds: float) -> npt.N
             through[better] = column
         joints.append((through, len(best) + 1))
         best = np.concatenate((joined, best[even:]))
-    total = scores[0][:, np.newaxis] + best[0]
-    path = np.array(np.unravel_index(np.argmax(total), total.shape), dtype=np.intp)
+    return best[0], joints
+
+
+def _read_back(start: int, end: int, joints: _Joints) -> npt.NDArray[np.intp]:
+    """The columns of the best way from one column of the first row of a stretch to one of the last."""
+    path = np.array([start, end])
     for through, length in reversed(joints):
         pairs = len(through)
         longer = np.empty(length, dtype=np.intp)
@@ -407,18 +447,17 @@ def _moves(octaves: FloatArray, seconds: float) -> FloatArray:
 
 
 def _measured(
-    frames: _Frames, rows: npt.NDArray[np.intp], lag: FloatArray, rate: float, lowest: float
+    lot: _Lot, rows: npt.NDArray[np.intp], lag: FloatArray, rate: float, lowest: float
 ) -> tuple[FloatArray, FloatArray]:
     """Period in samples and clarity in these rows, near lags that are known roughly, under shorter windows."""
     period, clear = np.ones(rows.size), np.zeros(rows.size)
     octave = np.maximum(np.floor(np.log2(rate / lag / lowest)), 0)
     for group in np.unique(octave):
         seconds = max(_LONG_WINDOW_PERIODS / lowest / 2 ** (group / 2), _SHORT_WINDOW_SECONDS)
-        length = min(2 * round(seconds * rate / 2), _long_window(rate, lowest))
+        length = min(2 * round(seconds * rate / 2), lot.longest)
         reach = min(math.ceil(rate / (lowest * 2**group) * _MARGIN) + _FINE_TAPS.size, length)
-        for part in _parts(np.flatnonzero(octave == group), length):
-            values = _clarity(frames.about(rows[part], length), reach)
-            period[part], clear[part] = _maximum(values, lag[part])
+        part = np.flatnonzero(octave == group)
+        period[part], clear[part] = _maximum(_clarity(lot.about(rows[part], length), reach), lag[part])
     return period, clear
 
 

@@ -7,17 +7,20 @@ little more than a short one. The bounds were set by hand, on rendered takes and
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
+from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
 from numpy.lib.stride_tricks import sliding_window_view
 
 from tunelib.hearing.pitch_track import PitchTrack
+from tunelib.hearing.recording import Recording
 from tunelib.pitch import FloatArray
 
 _BLOCK_SECONDS = 0.05
-_SAMPLES_AT_A_TIME = 1 << 20
 
+_NEAR_PEAK = 0.9  # of the peak
 _FLAT_SAMPLES = 4  # as many equal samples at a peak are a flat top,
 _FLAT_STEP = 0.002  # if the wave came up to it in a step of more than this, as a share of the peak,
 _ROUNDED = 1e-4  # and more than the three steps of 16 bits by which a gentle crest may be rounded
@@ -38,53 +41,121 @@ _QUIET_SHARE, _QUIET_FRAMES = 0.2, 20
 _FLOOR = 0.1  # of the notes' amplitude
 
 
-def loudest_dbfs(sound: FloatArray, sample_rate: float) -> float:
-    """Level of the loudest 50 ms, in dB below a square wave of full scale; minus infinity for digital silence."""
-    power = _powers(sound, max(1, round(_BLOCK_SECONDS * sample_rate))).max(initial=0.0)
-    return 10 * math.log10(power) if power else -math.inf
+class Survey(NamedTuple):
+    """What one pass through a recording tells.
+
+    Parameters
+    ----------
+    samples : int
+    loudest_dbfs : float
+        Level of the loudest 50 ms, in dB below a square wave of full scale; minus infinity for digital silence.
+    clipped : bool
+        Whether peaks are cut off: runs of equal samples near the largest, come up to more steeply than a crest is.
+    """
+
+    samples: int
+    loudest_dbfs: float
+    clipped: bool
 
 
-def _powers(sound: FloatArray, block: int) -> FloatArray:
-    """Mean square of each block of samples; what is left over at the end is left out."""
-    count = sound.size // block
-    blocks = sound[: count * block].reshape(count, block)
-    return np.asarray(np.einsum("ij,ij->i", blocks, blocks) / block)
+def survey(recording: Recording) -> Survey:
+    """Go through a recording once; raises as its blocks do."""
+    powers = _Powers(max(1, round(_BLOCK_SECONDS * recording.sample_rate)))
+    tops = _FlatTops()
+    samples = 0
+    for block in recording.blocks():
+        samples += block.size
+        powers.add(block)
+        tops.add(block)
+    loudest = powers.values().max(initial=0.0)
+    return Survey(samples, 10 * math.log10(loudest) if loudest else -math.inf, tops.found())
 
 
-def clipped(sound: FloatArray) -> bool:
-    """Whether peaks are cut off: runs of equal samples near the largest, come up to more steeply than a crest is."""
-    peak = max(sound.max(initial=0.0), -sound.min(initial=0.0))
-    tops = 0
-    for start in range(0, sound.size, _SAMPLES_AT_A_TIME):
-        part = sound[start : start + _SAMPLES_AT_A_TIME]
+class _Powers:
+    """Mean square of each so many samples of what is added; what is left over at the end is left out."""
+
+    def __init__(self, length: int) -> None:
+        self._length = length
+        self._rest: FloatArray = np.zeros(0)
+        self._values: list[FloatArray] = []
+
+    def add(self, block: FloatArray) -> None:
+        block = np.concatenate((self._rest, block))
+        count = block.size // self._length
+        whole = block[: count * self._length].reshape(count, self._length)
+        self._values.append(np.einsum("ij,ij->i", whole, whole) / self._length)
+        self._rest = block[whole.size :].copy()
+
+    def values(self) -> FloatArray:
+        return np.concatenate((np.zeros(0), *self._values))
+
+
+class _FlatTops:
+    """Looks for runs of equal samples. Which of them are at the peak is known when all has been added.
+
+    A run is a flat top as long as the peak does not pass a bound of its own; so those with the highest bounds decide.
+    """
+
+    def __init__(self) -> None:
+        self._rest: FloatArray = np.zeros(0)
+        self._peak = 0.0
+        self._bounds: FloatArray = np.zeros(0)
+
+    def add(self, block: FloatArray) -> None:
+        self._peak = max(self._peak, block.max(initial=0.0), -block.min(initial=0.0))
+        part = np.concatenate((self._rest, block))
+        self._rest = part[-_FLAT_SAMPLES:].copy()  # one sample before a run, and all but the last of it
         still = np.equal(part[1:], part[:-1])
         if still.size < _FLAT_SAMPLES:
-            continue
+            return
         flat = np.asarray(sliding_window_view(still, _FLAT_SAMPLES - 1).all(axis=1))
         first = np.flatnonzero(flat[1:] & ~still[: flat.size - 1]) + 1
         height, step = np.abs(part[first]), np.abs(part[first] - part[first - 1])
-        tops += int(np.sum((height > 0.9 * peak) & (step > max(_FLAT_STEP * peak, _ROUNDED))))
-    return tops >= _FLAT_TOPS
+        bounds = np.minimum(height / _NEAR_PEAK, step / _FLAT_STEP)[step > _ROUNDED]
+        self._bounds = np.sort(np.concatenate((self._bounds, bounds)))[-_FLAT_TOPS:]
+
+    def found(self) -> bool:
+        return int(np.sum(self._bounds > self._peak)) >= _FLAT_TOPS
 
 
-def polyphonic(sound: FloatArray, sample_rate: float, track: PitchTrack) -> bool:
-    """Whether more than one note sounds at a time, in a good part of the loud moments.
+class Faults(NamedTuple):
+    """What is wrong with a take, by its sound and its pitch track together.
 
-    Another note shows in strong partials that are no multiples of the pitch; or, where the two make a simple ratio and
-    the pitch found is that of their common period, in a fundamental that is missing among others.
+    Parameters
+    ----------
+    several : bool
+        Whether more than one note sounds at a time, in a good part of the loud moments. Another note shows in strong
+        partials that are no multiples of the pitch; or, where the two make a simple ratio and the pitch found is that
+        of their common period, in a fundamental that is missing among others.
+    noisy : bool
+        Whether loud moments repeat themselves too poorly, or not at all, or the gaps between notes are too loud.
     """
-    judged = [
-        _several(spectrum, sample_rate / length, pitch)
-        for spectrum, length, pitch in _loud_spectra(sound, sample_rate, track)
-    ]
-    return bool(judged) and float(np.mean(judged)) > _OFTEN
+
+    several: bool
+    noisy: bool
 
 
-def noisy(sound: FloatArray, sample_rate: float, track: PitchTrack) -> bool:
-    """Whether loud moments repeat themselves too poorly, or not at all, or the gaps between notes are too loud."""
-    if not track.times.size:
-        return False
-    levels = _levels(sound, sample_rate, track)
+def faults(recording: Recording, track: PitchTrack) -> Faults:
+    """Judge a recording by its pitch track, in two passes; a track of less than two frames has no faults."""
+    if track.times.size < 2:
+        return Faults(False, False)
+    hop = float(track.times[1] - track.times[0]) * recording.sample_rate
+    powers = _Powers(max(1, round(hop)))
+    samples = 0
+    for block in recording.blocks():
+        samples += block.size
+        powers.add(block)
+    found = np.sqrt(powers.values())
+    if not found.size:
+        return Faults(False, False)
+    frames = np.rint(track.times * recording.sample_rate / round(hop)).astype(int)
+    levels = found[np.minimum(frames, found.size - 1)]
+    judged = list(_several_at_loud_moments(recording, samples, track, levels))
+    return Faults(bool(judged) and float(np.mean(judged)) > _OFTEN, _noisy(track, levels))
+
+
+def _noisy(track: PitchTrack, levels: FloatArray) -> bool:
+    """Whether a take is noisy; `levels` are the root mean squares from each frame to the next."""
     loud, voiced = _loud(levels), np.isfinite(track.hertz)
     if np.sum(loud & voiced) < np.sum(loud) / 2:
         return True
@@ -94,41 +165,30 @@ def noisy(sound: FloatArray, sample_rate: float, track: PitchTrack) -> bool:
     return bool(unclear or floor > _FLOOR * np.median(levels[loud & voiced]))
 
 
-def _levels(sound: FloatArray, sample_rate: float, track: PitchTrack) -> FloatArray:
-    """Root mean square of the sound from each frame of the track to the next."""
-    block = max(1, round((track.times[1] - track.times[0]) * sample_rate)) if track.times.size > 1 else sound.size
-    levels = np.sqrt(_powers(sound, block))
-    return np.asarray(levels[np.minimum((track.times * sample_rate / block).astype(int), levels.size - 1)])
-
-
 def _loud(levels: FloatArray) -> npt.NDArray[np.bool_]:
     return np.asarray(levels > _LOUD * levels.max(initial=0.0))
 
 
-def _loud_spectra(sound: FloatArray, sample_rate: float, track: PitchTrack) -> list[tuple[FloatArray, int, float]]:
-    """Spectra at some loud moments where the pitch stands still: magnitudes, samples of the window, pitch or NaN."""
-    length = 2 ** round(math.log2(_WINDOW_SECONDS * sample_rate))
-    if track.times.size < 2 or sound.size < length:
-        return []
-    half = max(1, round(length / sample_rate / 2 / (track.times[1] - track.times[0])))
-    frames = np.flatnonzero(_loud(_levels(sound, sample_rate, track)))
-    inside = (track.times[frames] * sample_rate >= length / 2) & (
-        track.times[frames] * sample_rate < sound.size - length / 2
-    )
-    frames = frames[inside]
+def _several_at_loud_moments(
+    recording: Recording, samples: int, track: PitchTrack, levels: FloatArray
+) -> Iterator[bool]:
+    """Whether more than one note sounds, at some loud moments where the pitch stands still."""
+    rate = recording.sample_rate
+    length = 2 ** round(math.log2(_WINDOW_SECONDS * rate))
+    half = max(1, round(length / rate / 2 / (track.times[1] - track.times[0])))
+    frames = np.flatnonzero(_loud(levels))
+    middles = track.times[frames] * rate
+    frames = frames[(middles >= length / 2) & (middles < samples - length / 2)]
     frames = frames[:: max(1, frames.size // _MOMENTS)]
+    starts = np.rint(track.times[frames] * rate).astype(int) - length // 2
     window = np.hanning(length)
-    found = []
-    for frame in frames.tolist():
+    for frame, stretch in zip(frames.tolist(), recording.windows(starts.tolist(), length), strict=True):
         around = track.hertz[max(0, frame - half) : frame + half + 1]
         known = np.isfinite(around)
         if known.any() and (not known.all() or 1200 * np.log2(around.max() / around.min()) > _STEADY):
             continue
-        start = round(track.times[frame] * sample_rate) - length // 2
-        spectrum = np.abs(np.fft.rfft(window * sound[start : start + length]))
-        pitch = float(np.median(around)) if known.all() else math.nan
-        found.append((spectrum[: int(_HIGHEST_HZ * length / sample_rate)], length, pitch))
-    return found
+        spectrum = np.abs(np.fft.rfft(window * stretch))[: int(_HIGHEST_HZ * length / rate)]
+        yield _several(spectrum, rate / length, float(np.median(around)) if known.all() else math.nan)
 
 
 def _several(spectrum: FloatArray, bin_hertz: float, pitch: float) -> bool:

@@ -1,7 +1,7 @@
 """One pitch or interval: exact numbers and their names. No sound, drawing or files."""
 
 from tunelib.pitch.bowed import BOWED
-from tunelib.pitch.counts import is_whole, whole_number
+from tunelib.pitch.counts import in_figures, is_number, is_whole, whole_number
 from tunelib.pitch.divisions import (
     IntArray,
     consistency,
@@ -68,6 +68,7 @@ from tunelib.pitch.notes import (
     midi_from_hz,
     nearest_note,
     spell,
+    spell_near,
     spell_on_chain,
     spellings,
 )
@@ -86,8 +87,24 @@ from tunelib.pitch.slide import (
 from tunelib.pitch.spelled import NATURAL_QUARTERTONES, SpelledInterval, interval_names
 from tunelib.pitch.spelling import MODES, Key, simplest_tonic, spell_chord, spell_in_key
 from tunelib.pitch.temperaments import MEANTONES, WELL_TEMPERAMENTS, temperament, well
-from tunelib.pitch.tunings import A4_HZ, Tuning, equal, just
-from tunelib.pitch.words import MINUS, aligned, drawn, every, listed, ordinal_in_words, plain, sign_name, signed, times
+from tunelib.pitch.tunings import A4_HZ, THIRTY_ONE, Tuning, equal, just
+from tunelib.pitch.words import (
+    MINUS,
+    aligned,
+    cut,
+    drawn,
+    every,
+    in_hertz,
+    listed,
+    number_in_words,
+    ordinal_in_words,
+    plain,
+    printable,
+    sign_name,
+    signed,
+    times,
+    unprintable,
+)
 
 __all__ = [
     "A4_HZ",
@@ -103,6 +120,7 @@ __all__ = [
     "NATURAL_QUARTERTONES",
     "SCALE_LENGTH",
     "STRING_SETS",
+    "THIRTY_ONE",
     "TUBE_LENGTH",
     "WELL_TEMPERAMENTS",
     "Chain",
@@ -123,6 +141,7 @@ __all__ = [
     "cents",
     "closings",
     "consistency",
+    "cut",
     "division_positions",
     "division_report",
     "drawn",
@@ -141,8 +160,11 @@ __all__ = [
     "harmonic_series",
     "home_fraction",
     "hz_from_midi",
+    "in_figures",
+    "in_hertz",
     "instrument",
     "interval_names",
+    "is_number",
     "is_whole",
     "just",
     "known_note",
@@ -160,6 +182,7 @@ __all__ = [
     "nearest_named",
     "nearest_note",
     "note_at",
+    "number_in_words",
     "octave_reduce",
     "odd_limit",
     "odd_limit_intervals",
@@ -173,6 +196,7 @@ __all__ = [
     "prime_limit",
     "prime_limit_intervals",
     "prime_mapping",
+    "printable",
     "propose_fundamental",
     "ratio_from_cents",
     "rms_error",
@@ -187,12 +211,14 @@ __all__ = [
     "spell",
     "spell_chord",
     "spell_in_key",
+    "spell_near",
     "spell_on_chain",
     "spellings",
     "temperament",
     "tempered_fifth",
     "times",
     "trade",
+    "unprintable",
     "vanishes",
     "vanishing_commas",
     "well",

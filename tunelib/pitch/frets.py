@@ -23,7 +23,7 @@ import numpy.typing as npt
 
 from tunelib.pitch.counts import whole_number
 from tunelib.pitch.divisions import FINEST_DIVISION
-from tunelib.pitch.intervals import FloatArray, finite
+from tunelib.pitch.intervals import FloatArray, finite, shortened
 from tunelib.pitch.lookup import look_up
 from tunelib.pitch.notes import Note, known_note, spell
 from tunelib.pitch.tunings import Tuning, equal
@@ -82,7 +82,7 @@ def frets_too_close(
     """
     needed = finite(finger, "the width of a fingertip")
     if needed.ndim or needed <= 0:
-        raise ValueError(f"the width of a fingertip is one number above 0 mm, such as 12, not {finger!r}")
+        raise ValueError(f"the width of a fingertip is one number above 0 mm, such as 12, not {shortened(finger)}")
     return np.asarray(fret_gaps(division, scale_length, frets) < needed)
 
 
@@ -140,13 +140,13 @@ def string_set(name: str) -> tuple[Note, ...]:
     return look_up(name, STRING_SETS, "set of strings")
 
 
-def note_at(string: Note, fret: int, division: int = 31) -> Note:
+def note_at(string: Note, fret: int, division: int) -> Note:
     """The note that sounds at a fret of a string, the open string being tuned in the same division.
 
     Its frequency is ``note.hz(equal(division))``. Raises ValueError for a fret that is not a whole number from 0, an
     open string that is not a Note, and a division whose notes have no letters or no plain spelling for this one.
 
-    >>> str(note_at(Note.parse("E2"), 9)), str(note_at(Note.parse("E2"), 31))
+    >>> str(note_at(Note.parse("E2"), 9, 31)), str(note_at(Note.parse("E2"), 31, 31))
     ('G½♯2', 'E3')
     """
     tuning = _equal(whole_number(division, "a division", 1, FINEST_DIVISION))

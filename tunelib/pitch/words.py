@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable
 
 MINUS = "−"
@@ -39,6 +40,15 @@ def aligned(value: float, decimals: int = 1) -> str:
     return f"{rounded:+.{decimals}f}".replace("-", MINUS) if rounded else f"{0:.{decimals}f}"
 
 
+def in_hertz(frequency: float, decimals: int = 1) -> str:
+    """A frequency with its unit.
+
+    >>> in_hertz(440.0), in_hertz(65.406, 2)
+    ('440 Hz', '65.41 Hz')
+    """
+    return f"{plain(frequency, decimals)} Hz"
+
+
 _NO_SUCH_SIGN = str.maketrans({"𝄪": "♯♯", "𝄫": "♭♭"})  # which the plotting font does not have
 
 
@@ -51,6 +61,45 @@ def drawn(name: str) -> str:
     return name.translate(_NO_SUCH_SIGN)
 
 
+_UNPRINTABLE = re.compile(
+    "[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x84\x86-\x9f\ud800-\udfff\ufdd0-\ufdef\ufeff"
+    + "".join(f"{chr(plane + 0xFFFE)}{chr(plane + 0xFFFF)}" for plane in range(0, 0x110000, 0x10000))
+    + "]"
+)
+
+
+def printable(text: str) -> str:
+    """A text without the characters that no page and no file can show.
+
+    Those are control characters, halves of characters, and code points that are none (XML 1.0, 2.2, with its note on
+    what to avoid; a byte order mark is one where it is not at the beginning).
+
+    >>> printable("Saw\\x07dust\\ufffe")
+    'Sawdust'
+    """
+    return _UNPRINTABLE.sub("", text)
+
+
+def unprintable(text: str) -> tuple[int, str] | None:
+    """Where a text first has a character that `printable` takes away, from 0, and what it is called; None if nowhere.
+
+    >>> unprintable("Saw\\x07dust")
+    (3, 'the character U+0007')
+    """
+    found = _UNPRINTABLE.search(text)
+    return (found.start(), f"the character U+{ord(found.group()):04X}") if found else None
+
+
+def cut(text: str, longest: int = 60) -> str:
+    """A text as an error message repeats it: on one line; in full, or its beginning if it is long.
+
+    >>> cut("abc " * 3, longest=5)
+    'abc a …'
+    """
+    shown = re.sub(r"\s*\n\s*", " ", text[: 2 * longest])
+    return shown if len(shown) <= longest and len(text) <= 2 * longest else f"{shown[:longest]} …"
+
+
 def ordinal(n: int) -> str:
     """A place in a row, in figures.
 
@@ -59,6 +108,27 @@ def ordinal(n: int) -> str:
     """
     ending = "th" if n % 100 in (11, 12, 13) else {1: "st", 2: "nd", 3: "rd"}.get(n % 10, "th")
     return f"{n}{ending}"
+
+
+_SMALL = (
+    "zero one two three four five six seven eight nine ten eleven twelve thirteen fourteen fifteen sixteen seventeen "
+    "eighteen nineteen"
+).split()
+_TENS = "twenty thirty forty fifty sixty seventy eighty ninety".split()
+
+
+def number_in_words(n: int) -> str:
+    """A number from 0 to 99 in words, and any other in figures.
+
+    >>> number_in_words(12), number_in_words(31), number_in_words(50)
+    ('twelve', 'thirty-one', 'fifty')
+    """
+    if not 0 <= n < 100:
+        return str(n)
+    tens, units = divmod(n, 10)
+    if tens < 2:
+        return _SMALL[n]
+    return f"{_TENS[tens - 2]}-{_SMALL[units]}" if units else _TENS[tens - 2]
 
 
 _ORDINALS = ("first", "second", "third", "fourth", "fifth", "sixth")

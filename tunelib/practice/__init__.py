@@ -1,19 +1,21 @@
 """Questions and exercises for the steps of the course, by number: ``question(1)``, ``exercise(1)``.
 
-And a learner's progress, drills, reports on intonation, and handouts.
+And the map of the course, a learner's progress, drills, reports on intonation, and handouts.
 """
 
-from tunelib.practice.course import exercise, question
+from tunelib.practice.course_map import course_map
 from tunelib.practice.ear_test import ear_test
 from tunelib.practice.handout import ANSWERS, handout, handout_pdf
-from tunelib.practice.listening import listen_to, take_picture
+from tunelib.practice.listening import listen_to
 from tunelib.practice.progress import progress
 from tunelib.practice.reading_drill import reading_drill
+from tunelib.practice.steps import exercise, question
 from tunelib.practice.take_panel import take_panel
 from tunelib.practice.tune_panel import tune_panel
 
 __all__ = [
     "ANSWERS",
+    "course_map",
     "ear_test",
     "exercise",
     "handout",
@@ -23,6 +25,5 @@ __all__ = [
     "question",
     "reading_drill",
     "take_panel",
-    "take_picture",
     "tune_panel",
 ]

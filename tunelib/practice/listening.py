@@ -1,22 +1,21 @@
-"""From a recording to an intonation report and its picture, as the command and the notebook both ask for it."""
+"""From a recording to an intonation report, as the command and the notebook both ask for it."""
 
 from __future__ import annotations
 
-import io
 import os
-from typing import Any
+from collections.abc import Callable
 
-import matplotlib
-
-from tunelib.exhibits import OwnTake
-from tunelib.hearing import Report, listen, parse_targets
+from tunelib.hearing import Report, hear_recording, parse_targets
 from tunelib.pitch import A4_HZ, Instrument
-from tunelib.show import STILL_FORMATS, Stage
-from tunelib.sound import read_audio
+from tunelib.sound import open_recording
 
 
 def listen_to(
-    recording: str | os.PathLike[str] | bytes, against: str, player: Instrument | None = None, reference: float = A4_HZ
+    recording: str | os.PathLike[str] | bytes,
+    against: str,
+    player: Instrument | None = None,
+    reference: float = A4_HZ,
+    progress: Callable[[float], None] | None = None,
 ) -> Report:
     """Hold a recording against targets.
 
@@ -30,29 +29,11 @@ def listen_to(
         Who plays: says where pitch is sought, and gives written names.
     reference : float
         The frequency of A4 in hertz.
+    progress : callable, optional
+        Told now and then what share of the work is done, from 0 to 1.
 
-    Raises ValueError or OSError, as `parse_targets`, `read_audio` and `listen` do, in that order.
+    The recording is gone through in blocks: an hour takes some 200 MB. Raises ValueError, OSError or ImportError, as
+    `parse_targets`, `open_recording` and `listen` do, in that order.
     """
     targets = parse_targets(against, reference)
-    samples, sample_rate = read_audio(recording, mono=True)
-    return listen(samples, sample_rate, targets, player)
-
-
-def take_picture(report: Report, kind: str = "png", size: str = "1080p", theme: str = "light") -> bytes:
-    """The picture of a report, as bytes of a PNG, SVG or PDF file, described by its sentence.
-
-    Raises ValueError for a kind, size or theme that does not exist.
-    """
-    if kind not in STILL_FORMATS:
-        raise ValueError(f"a picture is a .png, .svg or .pdf file, not .{kind}")
-    shown = OwnTake(report)
-    stage = Stage(shown, size, theme)
-    if kind == "png":
-        stage.move({})
-        return stage.crisp()
-    packed = io.BytesIO()
-    metadata: dict[str, Any] = {"Title": shown.title, "Description" if kind == "svg" else "Subject": shown.sentence()}
-    metadata |= {"Date" if kind == "svg" else "CreationDate": None}
-    with matplotlib.rc_context({"svg.fonttype": "path", "svg.hashsalt": shown.name, "pdf.fonttype": 42}):
-        stage.whole({}).savefig(packed, format=kind, metadata=metadata)
-    return packed.getvalue()
+    return hear_recording(open_recording(recording), player, progress).against(targets)

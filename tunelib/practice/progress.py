@@ -40,8 +40,8 @@ from typing import Any
 import ipywidgets as widgets
 import platformdirs
 
+from tunelib import course
 from tunelib.files import write_whole
-from tunelib.practice.lessons import LESSONS
 from tunelib.show import FRAME
 
 DATA_FOLDER = "TUNELIB_DATA"  # the environment variable that names another folder
@@ -298,24 +298,27 @@ def progress() -> ProgressPanel:
 
 
 class ProgressPanel(widgets.VBox):  # type: ignore[misc]
-    """The widgets. Made by `progress`; a program may click ``forget``, and again to confirm, or ``keep`` to go back."""
+    """The widgets. Made by `progress`; a program may click ``forget``, and again to confirm, or ``keep`` to go back.
+
+    The steps are in ``list``, and what was said last in ``words``.
+    """
 
     def __init__(self) -> None:
-        self._list = widgets.HTML(layout={"max_width": "60em"})
+        self.list = widgets.HTML(layout={"max_width": "60em"})
         self.forget = widgets.Button(description="Forget my progress", layout={"width": "200px"})
         self.keep = widgets.Button(description="No, keep it", layout={"width": "200px", "display": "none"})
-        self._words = widgets.HTML(layout={"max_width": "60em"})
+        self.words = widgets.HTML(layout={"max_width": "60em"})
         self.forget.on_click(lambda _: self._pressed())
         self.keep.on_click(lambda _: self._settle("Nothing was changed."))
         self._sure = False
-        super().__init__([self._list, widgets.HBox([self.forget, self.keep]), self._words])
+        super().__init__([self.list, widgets.HBox([self.forget, self.keep]), self.words])
         self.add_class("tunelib-progress")
         self.look()
 
     def look(self) -> None:
         """Show what has been done so far."""
         lines = [f'<p style="line-height:1.35">{html.escape(line)}</p>' for line in _standing()]
-        self._list.value = FRAME + _table(everything_done()) + "".join(lines)
+        self.list.value = FRAME + _table(everything_done()) + "".join(lines)
 
     def _pressed(self) -> None:
         if not self._sure:
@@ -337,7 +340,7 @@ class ProgressPanel(widgets.VBox):  # type: ignore[misc]
         self.look()
 
     def _say(self, words: str) -> None:
-        self._words.value = f'<p role="status" aria-live="polite" style="line-height:1.35">{html.escape(words)}</p>'
+        self.words.value = f'<p role="status" aria-live="polite" style="line-height:1.35">{html.escape(words)}</p>'
 
     def _repr_mimebundle_(self, **kwargs: Any) -> Any:
         """The live list; and, for a reader without a kernel, what it is for, the same on every machine."""
@@ -362,17 +365,18 @@ def _standing() -> list[str]:
 
 def _table(all_done: Mapping[int, Done]) -> str:
     rows = []
-    for lesson, steps in LESSONS.items():
-        right = sum(bool(all_done.get(step, Done()).right) for step in steps)
+    for lesson in course.LESSONS:
+        right = sum(bool(all_done.get(step.number, Done()).right) for step in lesson.steps)
         rows.append(
             f'<tr><th colspan="3" scope="rowgroup" style="text-align:left;padding:0.7em 0.6em 0.1em 0">'
-            f"{html.escape(lesson)}: {right} of {len(steps)} solved</th></tr>"
+            f"{html.escape(lesson.heading)}: {right} of {len(lesson.steps)} solved</th></tr>"
         )
-        rows += [_row(step, words, all_done.get(step, Done())) for step, words in steps.items()]
-    total = sum(bool(all_done.get(step, Done()).right) for steps in LESSONS.values() for step in steps)
+        rows += [_row(step.number, step.about, all_done.get(step.number, Done())) for step in lesson.steps]
+    steps = course.all_steps()
+    total = sum(bool(all_done.get(step.number, Done()).right) for step in steps)
     head = "".join(f'<th scope="col" style="{_CELL}">{words}</th>' for words in ("Step", "About", "Your exercise"))
     return (
-        f"<p><b>Your progress.</b> {total} of {sum(map(len, LESSONS.values()))} exercises solved.</p>"
+        f"<p><b>Your progress.</b> {total} of {len(steps)} exercises solved.</p>"
         f'<table style="border-spacing:0;line-height:1.35"><thead><tr>{head}</tr></thead>'
         f"<tbody>{''.join(rows)}</tbody></table>"
     )

@@ -22,10 +22,10 @@ from tunelib.export import middle_line
 from tunelib.pitch import (
     INSTRUMENTS,
     LETTERS,
+    THIRTY_ONE,
     Instrument,
     Note,
     drawn,
-    equal,
     instrument,
     is_whole,
     spell,
@@ -46,7 +46,6 @@ LEVELS: dict[str, tuple[int, ...]] = {
 
 FEWEST, MOST = len(LEVELS), 64
 CHOICES = "ABCD"
-_THIRTY_ONE = equal(31)
 _MOST_HALF_SHARPS = 4  # a double sharp
 _FARTHEST = 6  # places from the middle line: to the first ledger line
 _FORM = "E½♭4, or Ehb4"
@@ -110,7 +109,7 @@ class Task:
 
     @property
     def _yes(self) -> Response:
-        plainest = spell(self.note.step(_THIRTY_ONE), _THIRTY_ONE)
+        plainest = spell(self.note.step(THIRTY_ONE), THIRTY_ONE)
         same = f" In thirty-one it sounds as {_name(plainest)} does." if plainest != self.note else ""
         return Response(True, f"Yes: {_name(self.note)}.{same}")
 
@@ -153,7 +152,7 @@ class Task:
         return f"Look for the place of {right.letter}, with {_sized(right)}."
 
     def _sounds_as(self, given: Note) -> bool:
-        return given.step(_THIRTY_ONE) == self.note.step(_THIRTY_ONE)
+        return given.step(THIRTY_ONE) == self.note.step(THIRTY_ONE)
 
 
 def _name(note: Note) -> str:
@@ -218,7 +217,7 @@ def _choices(note: Note, player: Instrument, dice: np.random.Generator) -> tuple
     """A note among those that it is taken for: with another sign, under another name, or a place or two beside it."""
     same_place = [Note(note.letter, sign, note.octave) for sign in (1, -1, 2, -2, 0) if note.half_sharps]
     likeliest = [other for other in same_place if other.half_sharps * note.half_sharps > 0]
-    renamed = [other for other in spellings(note.step(_THIRTY_ONE), _THIRTY_ONE) if note.half_sharps]
+    renamed = [other for other in spellings(note.step(THIRTY_ONE), THIRTY_ONE) if note.half_sharps]
     beside = [
         Note(LETTERS[place % 7], note.half_sharps, place // 7)
         for place in (note.diatonic + away for away in (-2, -1, 1, 2))
@@ -257,13 +256,16 @@ class ReadingDrill(widgets.VBox):  # type: ignore[misc]
 
     A program may set ``player`` and ``entry`` (`.value`), and click ``check``, the ``choices``, ``show_me`` and
     ``again``; ``task`` is what is asked now, or None at the end, and ``missed`` holds the tasks that were not right at
-    the first try, each with what was answered.
+    the first try, each with what was answered. What the reader sees is in ``words`` (the number of the note, or at the
+    end the report), ``image``, ``seen`` (the same for a screen reader), ``response``, and in ``typed`` and ``pressed``,
+    which hold the field and the buttons.
     """
 
     def __init__(self, player: str, notes: int, seed: int, theme: str) -> None:
         if find_theme(theme).paper is None:
             raise ValueError(f"the theme of a drill is 'light' or 'dark', not {theme!r}")
         self._notes, self._seed, self._theme = notes, seed, theme
+        self._missing = ""  # why there is no picture, where there is none
         self.missed: list[tuple[Task, str]] = []
         self.player = widgets.Dropdown(
             options=list(INSTRUMENTS),
@@ -271,11 +273,11 @@ class ReadingDrill(widgets.VBox):  # type: ignore[misc]
             description="Instrument",
             layout={"width": "300px"},
         )
-        self._words = widgets.HTML()
-        self._image = widgets.Image(
+        self.words = widgets.HTML()
+        self.image = widgets.Image(
             format="png", width=_WIDTH, height=_HEIGHT, layout={"max_width": "100%", "height": "auto"}
         )
-        self._seen = widgets.HTML()  # what the picture shows, for a screen reader
+        self.seen = widgets.HTML()  # what the picture shows, for a screen reader
         self.entry = widgets.Text(
             description="Your answer",
             placeholder=f"for example {_FORM}",
@@ -287,9 +289,9 @@ class ReadingDrill(widgets.VBox):  # type: ignore[misc]
         self.choices = [widgets.Button(description=letter, layout={"width": "4em"}) for letter in CHOICES]
         self.show_me = widgets.Button(description="Show me", tooltip="Show the answer; the note then counts as missed")
         self.again = widgets.Button(description="Another round", tooltip="Begin again with other notes")
-        self._response = widgets.HTML(layout={"min_height": "3em"})
-        self._typed = widgets.HBox([self.entry, self.check])
-        self._pressed = widgets.HBox(self.choices)
+        self.response = widgets.HTML(layout={"min_height": "3em"})
+        self.typed = widgets.HBox([self.entry, self.check])
+        self.pressed = widgets.HBox(self.choices)
         self.player.observe(lambda _: self.start(), names="value")
         self.entry.observe(lambda change: self.answer(change.new), names="value")
         self.check.on_click(lambda _: self.answer(self.entry.value))
@@ -303,17 +305,17 @@ class ReadingDrill(widgets.VBox):  # type: ignore[misc]
             [
                 introduction,
                 self.player,
-                self._words,
-                self._image,
-                self._seen,
-                self._typed,
-                self._pressed,
-                self._response,
+                self.words,
+                self.image,
+                self.seen,
+                self.typed,
+                self.pressed,
+                self.response,
                 buttons,
                 assistance("tunelib-reading-drill", {"img": "Picture: the staff, described below"}),
             ]
         )
-        self._image.add_class("tunelib-picture")
+        self.image.add_class("tunelib-picture")
         self.add_class("tunelib-reading-drill")
         self.start()
 
@@ -392,19 +394,19 @@ class ReadingDrill(widgets.VBox):  # type: ignore[misc]
         """Show the task, or at the end the report."""
         task = self.task
         self.entry.value = ""
-        self._typed.layout.display = "flex" if task else "none"
-        self._pressed.layout.display = "flex" if task and task.choices else "none"
+        self.typed.layout.display = "flex" if task else "none"
+        self.pressed.layout.display = "flex" if task and task.choices else "none"
         self.show_me.disabled = task is None
         if task is None:
-            self._words.value = f"<p>{html.escape(self.report()).replace(chr(10), '<br>')}</p>"
+            self.words.value = f"<p>{html.escape(self.report()).replace(chr(10), '<br>')}</p>"
             notes = list(dict.fromkeys(missed.note for missed, _ in self.missed))[:MOST_NOTES]
-            self._image.layout.visibility = "visible" if notes else "hidden"
+            self.image.layout.visibility = "visible" if notes else "hidden"
             if notes:
                 player = INSTRUMENTS[self.player.value]
                 self._show(NotesToRead("To read once more", notes, player, [note.name for note in notes]))
             return
-        self._words.value = f"<p>{html.escape(self._number)}</p>"
-        self._image.layout.visibility = "visible"
+        self.words.value = f"<p>{html.escape(self._number)}</p>"
+        self.image.layout.visibility = "visible"
         self._show(task.picture)
 
     @property
@@ -414,15 +416,19 @@ class ReadingDrill(widgets.VBox):  # type: ignore[misc]
 
     def _show(self, picture: NotesToRead) -> None:
         stage = Stage(picture, "panel", self._theme)
-        stage.move({})
-        self._image.value = stage.crisp()
-        self._seen.value = (
-            f'<span style="{_HEARD_ONLY}">{html.escape(f"{picture.heading} {picture.sentence()}")}</span>'
-        )
+        try:
+            stage.move({})
+        except ImportError as missing:
+            self.image.layout.display = "none"
+            self._missing = f"There is no picture: {missing}."
+            self.seen.value = f"<p>{html.escape(f'{picture.sentence()} {self._missing}')}</p>"
+            return
+        self.image.value = stage.crisp()
+        self.seen.value = f'<span style="{_HEARD_ONLY}">{html.escape(f"{picture.heading} {picture.sentence()}")}</span>'
 
     def _say(self, words: str, opening: str = "") -> None:
         mark = f"<b>{opening}</b> " if opening else ""
-        self._response.value = f'<p role="status" aria-live="polite">{mark}{html.escape(words)}</p>'
+        self.response.value = f'<p role="status" aria-live="polite">{mark}{html.escape(words)}</p>'
 
     def _repr_mimebundle_(self, **kwargs: Any) -> Any:
         """The live card; and, for a reader without a kernel, the note that is asked for, with words."""
@@ -431,4 +437,6 @@ class ReadingDrill(widgets.VBox):  # type: ignore[misc]
             return live | {"text/plain": self.report()}
         said = self.task.picture.sentence()
         words = f"{_INTRODUCTION}\n{self._number} {self.task.prompt} {said}\nAnswer: {self.task.answer}."
-        return live | {"image/png": bytes(self._image.value), "text/plain": words}, {"image/png": {"alt": said}}
+        if self._missing:
+            return live | {"text/plain": f"{words}\n{self._missing}"}, {}
+        return live | {"image/png": bytes(self.image.value), "text/plain": words}, {"image/png": {"alt": said}}

@@ -14,8 +14,8 @@ import ipywidgets as widgets
 from tunelib.exhibits import OwnTake
 from tunelib.hearing import Report, listen, parse_targets
 from tunelib.pitch import INSTRUMENTS
-from tunelib.practice.listening import listen_to, take_picture
-from tunelib.show import assistance, find_size
+from tunelib.practice.listening import listen_to
+from tunelib.show import assistance, find_size, picture
 from tunelib.sound import DEMO_TAKES, SAMPLE_RATE
 
 _WIDTH, _HEIGHT = find_size("panel").pixels
@@ -34,7 +34,10 @@ def take_panel(*, theme: str = "light") -> TakePanel:
 
 
 class TakePanel(widgets.VBox):  # type: ignore[misc]
-    """The widgets. A program may set ``recording``, ``take``, ``player`` and ``against``, and click ``listen``."""
+    """The widgets. A program may set ``recording``, ``take``, ``player`` and ``against``, and click ``listen``.
+
+    What was heard is in ``report``, the ``words`` and the ``image``.
+    """
 
     def __init__(self, theme: str = "light") -> None:
         self._theme = theme
@@ -52,14 +55,14 @@ class TakePanel(widgets.VBox):  # type: ignore[misc]
             options=_TARGETS, value=_TARGETS[0], ensure_option=False, description="Against", **_LABELLED
         )
         self.listen = widgets.Button(description="Listen", icon="check", layout={"width": "140px"})
-        self._words = widgets.HTML(layout={"max_width": "100%", "overflow": "auto"})
-        self._image = widgets.Image(
+        self.words = widgets.HTML(layout={"max_width": "100%", "overflow": "auto"})
+        self.image = widgets.Image(
             format="png", width=_WIDTH, height=_HEIGHT, layout={"max_width": "100%", "height": "auto"}
         )
         self.report: Report | None = None
         self.recording.observe(self._chosen, names="value")
         self.listen.on_click(self._asked)
-        parts = (self.recording, self.take, self.player, self.against, self.listen, self._words, self._image)
+        parts = (self.recording, self.take, self.player, self.against, self.listen, self.words, self.image)
         for widget, what in zip(
             parts, ("recording", "take", "player", "against", "listen", "words", "picture"), strict=True
         ):
@@ -84,24 +87,24 @@ class TakePanel(widgets.VBox):  # type: ignore[misc]
 
     def _asked(self, _button: Any) -> None:
         """Listen, and show what was heard, or why nothing was."""
-        self._words.value = _lines("Listening …")
+        self.words.value = _lines("Listening …")
         try:
             report = self.hear()
         except (ValueError, OSError) as problem:
-            self._words.value = _lines(str(problem))
-            self._image.layout.visibility = "hidden"
+            self.words.value = _lines(str(problem))
+            self.image.layout.visibility = "hidden"
             return
         self.report = report
-        self._words.value = _lines(report.table())
-        self._image.value = take_picture(report, size="panel", theme=self._theme)
-        self._image.layout.visibility = "visible"
+        self.words.value = _lines(report.table())
+        self.image.value = picture(OwnTake(report), size="panel", theme=self._theme)
+        self.image.layout.visibility = "visible"
 
     def _repr_mimebundle_(self, **kwargs: Any) -> Any:
         """The live widgets; and, for a reader without a kernel, the picture and the table."""
         live = super()._repr_mimebundle_(**kwargs) or {}
         if self.report is None:
             return live
-        still = {"image/png": bytes(self._image.value), "text/plain": self.report.table()}
+        still = {"image/png": bytes(self.image.value), "text/plain": self.report.table()}
         return live | still, {"image/png": {"alt": OwnTake(self.report).sentence()}}
 
 

@@ -15,6 +15,7 @@ from tunelib.arrange import tune_score
 from tunelib.export import tune_files, tune_table
 from tunelib.files import write_set
 from tunelib.harmony import RetunedTune, Taste, parse_lead_sheet, retune
+from tunelib.pitch import THIRTY_ONE
 from tunelib.show import assistance, sound_alone
 from tunelib.sound import render, tune_timbres, wav_bytes
 
@@ -46,8 +47,9 @@ def tune_panel(text: str = _TUNE) -> TunePanel:
 class TunePanel(widgets.VBox):  # type: ignore[misc]
     """The widgets. A program may set ``text``, ``adventure``, ``colour`` and ``drift``, and click the buttons.
 
-    The result is in ``tune``, or None while the text cannot be read. What is heard and written is always the text as it
-    stands: one that has changed since it was retuned is retuned first.
+    The result is in ``tune``, or None while the text cannot be read, and said in ``words``; ``told`` says what came of
+    a button that was pressed, and the player, ``audio``, is in ``sound`` once there is something to hear. What is heard
+    and written is always the text as it is now: one that has changed since it was retuned is retuned first.
     """
 
     def __init__(self, text: str = _TUNE) -> None:
@@ -67,10 +69,10 @@ class TunePanel(widgets.VBox):  # type: ignore[misc]
         self.hear = _button("Hear it in 31", "volume-up")
         self.hear_twelve = _button("Hear it in 12", "volume-up")
         self.write = _button("Write the files", "download")
-        self._audio = widgets.Audio(autoplay=False, loop=False, layout={"width": "420px", "height": "44px"})
-        self._sound = widgets.Box([], layout={"height": "54px", "align_items": "center"})
-        self._words = widgets.HTML(layout={"width": "100%", "max_width": "960px"})
-        self._told = widgets.HTML()
+        self.audio = widgets.Audio(autoplay=False, loop=False, layout={"width": "420px", "height": "44px"})
+        self.sound = widgets.Box([], layout={"height": "54px", "align_items": "center"})
+        self.words = widgets.HTML(layout={"width": "100%", "max_width": "960px"})
+        self.told = widgets.HTML()
         self.tune: RetunedTune | None = None
         self._read = ""
         self.again.on_click(lambda _: self.retune())
@@ -84,7 +86,7 @@ class TunePanel(widgets.VBox):  # type: ignore[misc]
             "buttons": widgets.HBox(
                 [self.again, self.hear, self.hear_twelve, self.write], layout={"flex_flow": "row wrap"}
             ),
-            "sound": self._sound, "told": self._told, "words": self._words,
+            "sound": self.sound, "told": self.told, "words": self.words,
         }  # fmt: skip
         for what, widget in parts.items():
             widget.add_class(f"tunelib-{what}")
@@ -95,18 +97,18 @@ class TunePanel(widgets.VBox):  # type: ignore[misc]
 
     def retune(self) -> None:
         """Read the text and retune it, or say where it cannot be read."""
-        self._sound.children = []
+        self.sound.children = []
         self._tell("")
         self._read = self.text.value
         try:
             sheet = parse_lead_sheet(self._read)
-            self.tune = retune(sheet, Taste(self.adventure.value, self.colour.value, self.drift.value))
+            self.tune = retune(sheet, THIRTY_ONE, Taste(self.adventure.value, self.colour.value, self.drift.value))
         except ValueError as problem:
             self.tune = None
-            self._words.value = _report(_paragraph(str(problem)))
+            self.words.value = _report(_paragraph(str(problem)))
             return
         *rows, whole = tune_table(self.tune).splitlines()
-        self._words.value = _report(_table(rows), *map(_paragraph, [whole, *self.reasons]))
+        self.words.value = _report(_table(rows), *map(_paragraph, [whole, *self.reasons]))
 
     @property
     def reasons(self) -> list[str]:
@@ -124,7 +126,7 @@ class TunePanel(widgets.VBox):  # type: ignore[misc]
     def play(self, division: int) -> None:
         """Render the tune, in 31 or in 12, and play it."""
         self._catch_up()
-        self._sound.children = []  # a player that comes anew plays from the beginning
+        self.sound.children = []  # a player that comes anew plays from the beginning
         if self.tune is None:
             self._tell("There is nothing to hear yet: see below what is to be mended.")
             return
@@ -133,16 +135,16 @@ class TunePanel(widgets.VBox):  # type: ignore[misc]
             self._tell(f"This tune lasts {minutes:.0f} minutes. Write the files, and listen to them there.")
             return
         self._tell("Rendering …")
-        with self._audio.hold_sync():
-            self._audio.autoplay = True
-            self._audio.value = wav_bytes(render(tune_score(self.tune, division), tune_timbres()))
+        with self.audio.hold_sync():
+            self.audio.autoplay = True
+            self.audio.value = wav_bytes(render(tune_score(self.tune, division), tune_timbres()))
         sound_alone(self)
-        self._sound.children = [self._audio]
+        self.sound.children = [self.audio]
         self._tell(f"In {division}.")
 
     def fall_silent(self) -> None:
         """Take the player off the page, which stops it."""
-        self._sound.children = []
+        self.sound.children = []
 
     def save(self) -> None:
         """Write the tune's files into `FOLDER`, and say which, or why not."""
@@ -167,7 +169,7 @@ class TunePanel(widgets.VBox):  # type: ignore[misc]
             self.retune()
 
     def _tell(self, words: str) -> None:
-        self._told.value = f'<p role="status" aria-live="polite" style="margin:0">{html.escape(words)}</p>'
+        self.told.value = f'<p role="status" aria-live="polite" style="margin:0">{html.escape(words)}</p>'
 
     def _repr_mimebundle_(self, **kwargs: Any) -> Any:
         """The live widgets; and, for a reader without a kernel, the text of the tune and what came of it."""

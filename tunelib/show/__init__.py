@@ -2,7 +2,7 @@
 
 from tunelib.show.alone import sound_alone
 from tunelib.show.assist import FRAME, assistance
-from tunelib.show.band import PAGES, WHOLE_BAND, Band, band_files, band_of, suit_all
+from tunelib.show.band import WHOLE_BAND, Band, band_files, band_of, suit_all
 from tunelib.show.index import index, write_index
 from tunelib.show.page import has_page, page, printed_page
 from tunelib.show.panel import panel
@@ -12,7 +12,6 @@ from tunelib.show.still import STILL_FORMATS, picture, still
 
 __all__ = [
     "FRAME",
-    "PAGES",
     "SIZES",
     "STILL_FORMATS",
     "WHOLE_BAND",

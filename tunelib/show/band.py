@@ -16,15 +16,14 @@ from pathlib import Path
 
 import numpy as np
 
-from tunelib.arrange import Sheet, overtone_sheet
-from tunelib.export import Page, paper_width, parts_pdf, play_along_midi, play_along_wav, sheet_page
+from tunelib.arrange import MOST_PLAYERS, PAGES, Sheet, overtone_sheet
+from tunelib.export import Page, paper_width, parts_pdf, play_along_midi, sheet_page, write_play_along
 from tunelib.files import FileSet, Tell
 from tunelib.pitch import INSTRUMENTS, Instrument, Note, equal, spell, times
 from tunelib.show.page import exhibit_page
 from tunelib.show.players_pages import players_pages
 
 WHOLE_BAND = "whole-band.pdf"
-PAGES = ("overtones", "notes", "fingers")
 
 # Families, and instruments that stand elsewhere than the rest of theirs; within a family the order of their table.
 _SCORE_ORDER = (
@@ -94,8 +93,8 @@ def band_of(
     Raises ValueError where there are no players or no pages, where `overtone_sheet` would, and for a fundamental on
     which an instrument reaches none of the harmonics; it says how many each reaches, and which suits all best.
     """
-    if not players:
-        raise ValueError("a band has at least one player")
+    if not 1 <= len(players) <= MOST_PLAYERS:
+        raise ValueError(f"a band has from 1 to {MOST_PLAYERS} players, and these are {len(players)}")
     for name in pages:
         if name not in PAGES:
             raise ValueError(f"{name!r} is no page; there are {', '.join(PAGES)}")
@@ -164,7 +163,7 @@ def band_files(band: Band, paper: str = "a4") -> FileSet:
             tell("writing the MIDI file")
             midi.write_bytes(play_along_midi(common, together=True))
             tell("rendering the sound")
-            wav.write_bytes(play_along_wav(common, together=True))
+            write_play_along(common, wav, together=True)
 
     return FileSet((*numbered, WHOLE_BAND, *heard), make)
 

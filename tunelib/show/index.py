@@ -9,15 +9,15 @@ from __future__ import annotations
 import base64
 import html
 import io
-import json
 import math
-import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
 from PIL import Image
 
+from tunelib import course
+from tunelib.course import Lesson, Step
 from tunelib.exhibits import EXHIBITS, Choice, Exhibit, Knob, Slider, Theme, find_theme
 from tunelib.files import check_targets, write_whole
 from tunelib.pitch import plain
@@ -34,24 +34,16 @@ _FIT = "max-width:100%;height:auto"
 
 
 @dataclass(frozen=True)
-class Place:
-    """Where an exhibit stands in the course: the number of the step, the notebook, and the name of its first cell.
-
-    A link goes to the cell. Its heading is not found by JupyterLab in a notebook that has to be opened for the link.
-    """
-
-    step: int
-    notebook: str
-    cell: str
-
-
-@dataclass(frozen=True)
 class Entry:
-    """One exhibit in the index: its picture at the defaults, as the bytes of a PNG file, and where it stands."""
+    """One exhibit in the index: its picture at the defaults, as the bytes of a PNG file, and the steps that show it.
+
+    Where there is no picture, `missing` says what it would need that is not installed.
+    """
 
     exhibit: Exhibit
     picture: bytes
-    places: tuple[Place, ...]
+    places: tuple[tuple[Lesson, Step], ...]
+    missing: str = ""
 
     @property
     def sentence(self) -> str:
@@ -111,22 +103,33 @@ def index(theme: str = "light", *, lessons: str | Path = ".") -> Index:
     theme : str
         ``"light"`` or ``"dark"``.
     lessons : str or Path
-        A folder with the notebooks of the course, in which to look for the steps where an exhibit stands; the working
-        folder unless given. Where there are none, no steps are named.
+        The folder with the notebooks of the course, to which links lead; the working folder unless given. Steps are
+        named whose lessons are there.
 
-    Raises ValueError for a theme that does not exist or has no paper, and for a notebook that is damaged.
+    Raises ValueError for a theme that does not exist or has no paper.
     """
     chosen = find_theme(theme)
     if chosen.paper is None:
         raise ValueError(f"the theme of an index is 'light' or 'dark', not {theme!r}; a still can be transparent")
-    places = list(_places(Path(lessons)))
+    there = {lesson.name for lesson in course.LESSONS if Path(lessons, lesson.notebook).is_file()}
     return Index(
         chosen,
         tuple(
-            Entry(exhibit, _small(name, theme), tuple(place for shown, place in places if shown == name))
+            _entry(
+                exhibit,
+                theme,
+                tuple((lesson, step) for lesson, step in course.places_of(name) if lesson.name in there),
+            )
             for name, exhibit in EXHIBITS.items()
         ),
     )
+
+
+def _entry(exhibit: Exhibit, theme: str, places: tuple[tuple[Lesson, Step], ...]) -> Entry:
+    try:
+        return Entry(exhibit, _small(exhibit, theme), places)
+    except ImportError as missing:
+        return Entry(exhibit, b"", places, str(missing))
 
 
 def write_index(path: str | Path, *, theme: str = "light", lessons: str | Path = ".", overwrite: bool = False) -> Path:
@@ -172,8 +175,9 @@ def _setting(knob: Knob, value: float | str) -> str:
 
 
 def _lines(entry: Entry) -> Iterator[str]:
-    steps = ", ".join(str(place.step) for place in entry.places)
-    yield f"{entry.exhibit.title}" + (f" (step {steps})" if steps else "")
+    steps = ", ".join(str(step.number) for _, step in entry.places)
+    where = f"step {steps}" if steps else _nowhere(entry)
+    yield entry.exhibit.title + (f" ({where})" if where else "")
     yield f'    panel("{entry.exhibit.name}")'
     yield f"    {entry.sentence}"
     for knob in entry.exhibit.knobs:
@@ -182,14 +186,20 @@ def _lines(entry: Entry) -> Iterator[str]:
 
 
 def _card(entry: Entry, linked: bool) -> str:
-    exhibit, where = entry.exhibit, "; ".join(_place(place, linked) for place in entry.places)
+    exhibit = entry.exhibit
+    where = "; ".join(_place(lesson, step, linked) for lesson, step in entry.places) or _nowhere(entry)
     data = base64.b64encode(entry.picture).decode()
+    shown = (
+        f'<img src="data:image/png;base64,{data}" alt="{html.escape(entry.sentence)}" '
+        f'width="{_WIDTH}" height="{_HEIGHT}" style="{_FIT}">'
+        if entry.picture
+        else html.escape(f"{entry.sentence} There is no picture: {entry.missing}.")
+    )
     return "\n".join(
         (
             f'<section aria-labelledby="exhibit-{exhibit.name}">',
             f'<h2 id="exhibit-{exhibit.name}">{html.escape(exhibit.title)}</h2>',
-            f'<p><img src="data:image/png;base64,{data}" alt="{html.escape(entry.sentence)}" '
-            f'width="{_WIDTH}" height="{_HEIGHT}" style="{_FIT}"></p>',
+            f"<p>{shown}</p>",
             f'<p><code>panel("{exhibit.name}")</code>' + (f" · {where}" if where else "") + "</p>",
             "<ul>",
             *(_item(knob) for knob in exhibit.knobs),
@@ -200,12 +210,16 @@ def _card(entry: Entry, linked: bool) -> str:
     )
 
 
-def _place(place: Place, linked: bool) -> str:
-    words = f"step {place.step}"
+def _place(lesson: Lesson, step: Step, linked: bool) -> str:
+    words = f"step {step.number}"
     if not linked:
-        return f"{words} ({html.escape(place.notebook.removesuffix('.ipynb'))})"
-    where = f"{place.notebook}#cell-id={place.cell}" if place.cell else place.notebook
-    return f'<a href="{html.escape(where)}">{words}</a>'
+        return f"{words} ({html.escape(lesson.name)})"
+    return f'<a href="{html.escape(f"{lesson.notebook}#cell-id={step.cell}")}">{words}</a>'
+
+
+def _nowhere(entry: Entry) -> str:
+    """What is said of an exhibit that the course does not show."""
+    return "" if course.places_of(entry.exhibit.name) else "in no lesson yet"
 
 
 def _item(knob: Knob) -> str:
@@ -216,37 +230,11 @@ def _item(knob: Knob) -> str:
     return f"<li>{html.escape(knob.label)}, <code>{knob.name}</code>; at first {first}<br>{words}</li>"
 
 
-def _small(name: str, theme: str) -> bytes:
+def _small(exhibit: Exhibit, theme: str) -> bytes:
     """The picture of an exhibit at its defaults, small and in few colours."""
     packed = io.BytesIO()
-    with Image.open(io.BytesIO(picture(name, size="panel", theme=theme))) as image:
+    with Image.open(io.BytesIO(picture(exhibit, size="panel", theme=theme))) as image:
         small = image.convert("RGB").resize((_WIDTH, _HEIGHT), Image.Resampling.LANCZOS)
         few = small.quantize(_COLOURS, method=Image.Quantize.MEDIANCUT, dither=Image.Dither.NONE)
         few.save(packed, "PNG", optimize=True)
     return packed.getvalue()
-
-
-def _cells(notebook: Path) -> list[tuple[str, str, str]]:
-    """The cells of a notebook: kind, source, and name, which is empty in notebooks of old formats."""
-    try:
-        stored = json.loads(notebook.read_text(encoding="utf-8"))
-        return [(cell["cell_type"], "".join(cell["source"]), str(cell.get("id", ""))) for cell in stored["cells"]]
-    except (ValueError, KeyError, TypeError, RecursionError):
-        raise ValueError(
-            f"{notebook} is not a notebook, or is damaged; move it elsewhere, or give another folder of lessons"
-        ) from None
-
-
-def _places(folder: Path) -> Iterator[tuple[str, Place]]:
-    """Each exhibit that a step of a notebook in a folder shows, and where, in the order of the notebooks."""
-    for path in sorted(folder.glob("*.ipynb")):
-        heading, first = "", ""
-        for kind, source, cell in _cells(path):
-            if kind == "markdown":
-                for title in re.findall(r"^## +(.+?) *$", source, flags=re.MULTILINE):
-                    heading, first = title, cell
-                continue
-            step = re.match(r"Step (\d+)\b", heading)
-            if step:
-                for name in re.findall(r"\bpanel\(\s*[\"'](\w+)[\"']", source):
-                    yield name, Place(int(step[1]), path.name, first)

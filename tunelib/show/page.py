@@ -58,7 +58,7 @@ def exhibit_page(exhibit: str, **values: Any) -> Page:
     words = shown.printed(**settled)
     sentence = shown.sentence(**settled)
     long = len(words.rows) > _LONG
-    drawing = picture(shown.name, "svg", size="vertical" if long else "print", title="", **settled).decode()
+    drawing = picture(shown, "svg", size="vertical" if long else "print", title="", **settled).decode()
     return Page(
         title=shown.title,
         introduction=words.introduction,

@@ -46,13 +46,20 @@ def panel(exhibit: str, *, theme: str = "light", density: int = 1, **values: Any
     **values
         Where the knobs stand at first; the others stand at their defaults.
 
-    Raises ValueError for a name, a knob or a value that does not exist.
+    Raises ValueError for a name, a knob or a value that does not exist, and for values that clash. Where knobs that are
+    moved by hand clash, the picture and the sound stay as they were, and the sentence says why.
     """
     return Panel(exhibit, theme, density, values)
 
 
 class Panel(widgets.VBox):  # type: ignore[misc]
-    """The widgets of one exhibit. Made by `panel`; knobs are set through ``panel.knobs[name].value``."""
+    """The widgets of one exhibit. Made by `panel`.
+
+    Its parts are ordinary widgets, so that anything a reader does or sees can be done or read by a program too: the
+    ``knobs`` by their names (`.value`), the ``image``, the ``words`` below it, the button ``hear`` (`.click()`), and
+    ``sound``, the place where that button gives way to the player, ``audio``. Where an exhibit makes files, there are
+    the button ``make`` and ``made``, which says what came of it.
+    """
 
     def __init__(self, exhibit: str, theme: str, density: int, values: dict[str, Any]) -> None:
         if density not in (1, 2):
@@ -61,35 +68,37 @@ class Panel(widgets.VBox):  # type: ignore[misc]
             raise ValueError(f"the theme of a panel is 'light' or 'dark', not {theme!r}; a still can be transparent")
         self._exhibit = find_exhibit(exhibit)
         self._theme = theme
-        settled = self._exhibit.settle(values)
+        self._values = settled = self._exhibit.settle(values)
+        self._clash = ""  # why the knobs make no sense as they stand, if they do not
         self._stage = Stage(self._exhibit, "panel" if density == 1 else "panel at double density", theme)
         self._moving: asyncio.Handle | None = None
+        self._missing = ""  # what a picture would need that is not installed
         self._resting: asyncio.TimerHandle | None = None
         self._saying: asyncio.TimerHandle | None = None
         self.knobs = {knob.name: _knob_widget(knob, settled[knob.name]) for knob in self._exhibit.knobs}
-        self._image = widgets.Image(
+        self.image = widgets.Image(
             width=_WIDTH, height=_HEIGHT, layout={"max_width": "100%", "height": "auto", "flex": "0 0 auto"}
         )
-        self._sentence = widgets.HTML(layout=_fixed(_WIDTH, 64))
-        self._hear = widgets.Button(description="Hear it", icon="volume-up", layout={"width": "140px"})
-        self._audio = widgets.Audio(autoplay=False, loop=False, layout=_fixed(420, 44))
-        self._sound = widgets.Box([self._hear], layout={"height": "54px", "align_items": "center"})
-        self._make = widgets.Button(description=self._exhibit.makes, icon="download", layout={"width": "180px"})
-        self._made = widgets.HTML(layout=_fixed(_WIDTH, 64))
+        self.words = widgets.HTML(layout=_fixed(_WIDTH, 64))
+        self.hear = widgets.Button(description="Hear it", icon="volume-up", layout={"width": "140px"})
+        self.audio = widgets.Audio(autoplay=False, loop=False, layout=_fixed(420, 44))
+        self.sound = widgets.Box([self.hear], layout={"height": "54px", "align_items": "center"})
+        self.make = widgets.Button(description=self._exhibit.makes, icon="download", layout={"width": "180px"})
+        self.made = widgets.HTML(layout=_fixed(_WIDTH, 64))
         for widget, what in (
-            (self._image, "picture"), (self._sentence, "sentence"), (self._hear, "hear"), (self._audio, "audio"),
-            (self._make, "make"), (self._made, "made"),
+            (self.image, "picture"), (self.words, "sentence"), (self.hear, "hear"), (self.audio, "audio"),
+            (self.make, "make"), (self.made, "made"),
         ):  # fmt: skip
             widget.add_class(f"tunelib-{what}")
         for knob in self.knobs.values():
             knob.observe(self._moved, names="value")
-        self._hear.on_click(self._asked)
-        self._make.on_click(self._make_files)
+        self.hear.on_click(self._asked)
+        self.make.on_click(self._make_files)
         title = self._exhibit.title
         names = {"img": f"Picture: {title}", "audio": f"Sound: {title}"}
         units = {_described(knob): getattr(knob, "unit", None) for knob in self._exhibit.knobs}
-        parts = [widgets.VBox(list(self.knobs.values())), self._image, self._sentence, self._sound]
-        makes = [self._make, self._made] if self._exhibit.makes else []
+        parts = [widgets.VBox(list(self.knobs.values())), self.image, self.words, self.sound]
+        makes = [self.make, self.made] if self._exhibit.makes else []
         super().__init__([*parts, *makes, assistance("tunelib-panel", names, units)])
         self.add_class("tunelib-panel")
         self.move()
@@ -98,41 +107,53 @@ class Panel(widgets.VBox):  # type: ignore[misc]
 
     @property
     def values(self) -> dict[str, Any]:
-        """Where the knobs stand now."""
-        return self._exhibit.settle({name: knob.value for name, knob in self.knobs.items()})
+        """Where the knobs stand now; if they make no sense together, where they last did."""
+        values = self._exhibit.checked({name: knob.value for name, knob in self.knobs.items()})
+        self._clash = self._exhibit.clash(**values)
+        self._values = self._values if self._clash else values
+        return self._values
 
     @property
     def sentence(self) -> str:
-        """What the panel shows now, in words."""
-        return self._exhibit.sentence(**self.values)
+        """What the panel shows now, in words; and why there is no picture, if something is missing for it."""
+        sentence = self._exhibit.sentence(**self.values)
+        return f"{sentence} There is no picture: {self._missing}." if self._missing else sentence
 
     def move(self) -> None:
         """Show the knobs as they stand, in a compact picture."""
         self._moving = None
-        self._stage.move(self.values)
+        try:
+            self._stage.move(self.values)
+        except ImportError as missing:
+            self._missing = str(missing)
+            self.image.layout.display = "none"
+            return
         self._show(self._stage.compact().ljust(_SEGMENT, b"\0"), "jpeg")
 
     def say(self) -> None:
-        """Say in words what the knobs show as they stand."""
+        """Say in words what the knobs show as they stand, or why they show nothing and the picture stays."""
         self._saying = None
-        self._sentence.value = _paragraph(self.sentence)
+        sentence = self.sentence
+        kept = f"{self._clash[:1].upper()}{self._clash[1:]}. The picture stays as it was: {sentence}"
+        self.words.value = _paragraph(kept if self._clash else sentence)
 
     def rest(self) -> None:
         """Show the picture crisp, and renew the sound if it has been asked for."""
         self._resting = None
-        self._show(self._stage.crisp(), "png")
-        if self._audio in self._sound.children:
+        if not self._missing:
+            self._show(self._stage.crisp(), "png")
+        if self.audio in self.sound.children:
             self._load(autoplay=False)
 
     def _show(self, picture: bytes, kind: str) -> None:
-        with self._image.hold_sync():
-            self._image.format = kind
-            self._image.value = picture
+        with self.image.hold_sync():
+            self.image.format = kind
+            self.image.value = picture
 
     def _load(self, autoplay: bool) -> None:
-        with self._audio.hold_sync():
-            self._audio.autoplay = autoplay
-            self._audio.value = wav_bytes(self._exhibit.sound(**self.values))
+        with self.audio.hold_sync():
+            self.audio.autoplay = autoplay
+            self.audio.value = wav_bytes(self._exhibit.sound(**self.values))
 
     def _moved(self, _change: Any) -> None:
         """Plan what a moved knob asks for.
@@ -156,13 +177,13 @@ class Panel(widgets.VBox):  # type: ignore[misc]
 
     def fall_silent(self) -> None:
         """Take the player off the page, which stops it."""
-        self._sound.children = [self._hear]
+        self.sound.children = [self.hear]
 
     def _asked(self, _button: Any) -> None:
         """Play, and nothing else on the page."""
         sound_alone(self)
         self._load(autoplay=True)
-        self._sound.children = [self._audio]
+        self.sound.children = [self.audio]
 
     def _make_files(self, _button: Any) -> None:
         """Have the exhibit write its files into `FOLDER`, and say which, or why not."""
@@ -177,13 +198,15 @@ class Panel(widgets.VBox):  # type: ignore[misc]
             self._report(f"In the folder {FOLDER}, beside this notebook: {names}.")
 
     def _report(self, words: str) -> None:
-        self._made.value = f'<div role="status" aria-live="polite">{_paragraph(words)}</div>'
+        self.made.value = f'<div role="status" aria-live="polite">{_paragraph(words)}</div>'
 
     def _repr_mimebundle_(self, **kwargs: Any) -> Any:
         """The live widgets; and, for a reader without a kernel, the picture with its sentence below."""
         live = super()._repr_mimebundle_(**kwargs) or {}
         sentence = self.sentence
-        still = picture(self._exhibit.name, size="panel", theme=self._theme, caption=True, **self.values)
+        if self._missing:
+            return live | {"text/plain": sentence}, {}
+        still = picture(self._exhibit, size="panel", theme=self._theme, caption=True, **self.values)
         return live | {"image/png": lightened(still), "text/plain": sentence}, {"image/png": {"alt": sentence}}
 
 

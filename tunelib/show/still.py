@@ -8,7 +8,7 @@ from typing import Any
 
 import matplotlib
 
-from tunelib.exhibits import find_exhibit
+from tunelib.exhibits import Exhibit, find_exhibit
 from tunelib.files import write_whole
 from tunelib.show.stage import Stage
 
@@ -54,13 +54,13 @@ def still(
     kind = path.suffix.lower().lstrip(".")
     if kind not in STILL_FORMATS:
         raise ValueError(f"a still is a .png, .svg or .pdf file, not {path.name!r}")
-    drawn = picture(exhibit, kind, size=size, theme=theme, caption=caption, title=title, **values)
+    drawn = picture(find_exhibit(exhibit), kind, size=size, theme=theme, caption=caption, title=title, **values)
     write_whole(path, drawn, overwrite=overwrite)
     return path
 
 
 def picture(
-    exhibit: str,
+    exhibit: Exhibit,
     kind: str = "png",
     *,
     size: str = "1080p",
@@ -69,17 +69,18 @@ def picture(
     title: str | None = None,
     **values: Any,
 ) -> bytes:
-    """The same picture as bytes of a PNG, SVG or PDF file; parameters and errors as for `still`."""
-    shown = find_exhibit(exhibit)
-    settled = shown.settle(values)
-    sentence = shown.sentence(**settled)
-    stage = Stage(shown, size, theme, sentence if caption else "", title)
+    """One picture of an exhibit as bytes of a PNG, SVG or PDF file; the other parameters and errors as for `still`."""
+    if kind not in STILL_FORMATS:
+        raise ValueError(f"a picture is a .png, .svg or .pdf file, not .{kind}")
+    settled = exhibit.settle(values)
+    sentence = exhibit.sentence(**settled)
+    stage = Stage(exhibit, size, theme, sentence if caption else "", title)
     if kind == "png":
         stage.move(settled)
         return stage.crisp()
     packed = io.BytesIO()
-    described = {"Title": title or shown.title, "Description" if kind == "svg" else "Subject": sentence}
+    described = {"Title": title or exhibit.title, "Description" if kind == "svg" else "Subject": sentence}
     undated: dict[str, Any] = {"Date": None} if kind == "svg" else {"CreationDate": None}
-    with matplotlib.rc_context({"svg.fonttype": "path", "svg.hashsalt": shown.name, "pdf.fonttype": 42}):
+    with matplotlib.rc_context({"svg.fonttype": "path", "svg.hashsalt": exhibit.name, "pdf.fonttype": 42}):
         stage.whole(settled).savefig(packed, format=kind, metadata=described | undated)
     return packed.getvalue()

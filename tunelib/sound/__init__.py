@@ -3,13 +3,13 @@
 Samples are float64 arrays in which 1 is full scale (0 dBFS). Nothing here plays a sound by itself.
 """
 
-from tunelib.sound.audio import read_audio, wav_bytes, write_wav
+from tunelib.sound.audio import open_recording, read_audio, render_to, wav_bytes, write_wav, write_wav_blocks
 from tunelib.sound.demo_takes import DEMO_FUNDAMENTAL, DEMO_GAP_SECONDS, DEMO_HARMONICS, DEMO_NOTE_SECONDS, DEMO_TAKES
 from tunelib.sound.follow import MOMENTS_A_SECOND, Moment, follow
-from tunelib.sound.limiter import SAMPLE_RATE, limit
+from tunelib.sound.limiter import SAMPLE_RATE, limit, limited
 from tunelib.sound.loudness import at_loudness, loudness, match_loudness, true_peak
 from tunelib.sound.players import has_even_sound, play_along_timbres, timbre_for, tune_timbres
-from tunelib.sound.render import render
+from tunelib.sound.render import Rendering, render
 from tunelib.sound.timbre import TIMBRES, Timbre, mixture, timbre
 from tunelib.sound.voice import SPEAKERS, VOWEL_WORDS, VOWELS, OvertoneSinger, overtone_singer, vowel, vowel_timbre
 
@@ -27,18 +27,22 @@ __all__ = [
     "VOWEL_WORDS",
     "Moment",
     "OvertoneSinger",
+    "Rendering",
     "Timbre",
     "at_loudness",
     "follow",
     "has_even_sound",
     "limit",
+    "limited",
     "loudness",
     "match_loudness",
     "mixture",
+    "open_recording",
     "overtone_singer",
     "play_along_timbres",
     "read_audio",
     "render",
+    "render_to",
     "timbre",
     "timbre_for",
     "true_peak",
@@ -47,4 +51,5 @@ __all__ = [
     "vowel_timbre",
     "wav_bytes",
     "write_wav",
+    "write_wav_blocks",
 ]

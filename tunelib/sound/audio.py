@@ -3,23 +3,36 @@
 from __future__ import annotations
 
 import io
+import math
 import os
+import wave
+from collections.abc import Iterable, Iterator, Mapping
+from contextlib import contextmanager
 from pathlib import Path
+from typing import TYPE_CHECKING, Any, BinaryIO, NamedTuple
 
 import numpy as np
 import numpy.typing as npt
-import soundfile
 
 from tunelib.files import check_targets, require_file, write_whole
+from tunelib.hearing import Recording
 from tunelib.pitch import FloatArray, is_whole, shortened
+from tunelib.score import Score
 from tunelib.sound.limiter import SAMPLE_RATE
+from tunelib.sound.render import Rendering
+from tunelib.sound.timbre import Timbre
+
+if TYPE_CHECKING:
+    import soundfile
 
 LONGEST_MINUTES = 60
 LOWEST_RATE, HIGHEST_RATE = 8000, 192_000
-_FRAMES_AT_A_TIME = 1 << 17
+_FRAMES_AT_A_TIME = 1 << 16
+_HIGHEST_VALUE = 2.0**32  # of floats: those that hold whole numbers of 32 bits are read, if loud
 
 # How recordings begin, by their published formats. The first are read; of the others, a reader is told what they are.
 _READ = (b"RIFF", b"RIFX", b"RF64", b"fLaC", b"OggS", b"FORM", b"caff", b"ID3")
+_TAGGED = b"ID3"  # before the first frame of an MP3 file
 _NOT_READ = (
     (4, b"ftyp", "an MPEG-4 recording (m4a, mp4, 3gp), as phones make them"),  # ISO/IEC 14496-12
     (0, b"#!AMR", "an AMR recording, as phones make them"),  # RFC 4867
@@ -47,16 +60,30 @@ def read_audio(source: str | os.PathLike[str] | bytes, mono: bool = False) -> tu
 
     Raises FileNotFoundError if the file is missing and IsADirectoryError for a folder. Raises ValueError for anything
     that is not one of these recordings, one that is empty or damaged, longer than an hour, or sampled outside 8000 to
-    192 000 Hz; a phone's recording is named as such, with a way to convert it.
+    192 000 Hz; a phone's recording is named as such, with a way to convert it. Raises ImportError, with what to
+    install, where soundfile is missing.
     """
-    if isinstance(source, bytes):
-        return _decoded(_Bytes(source), "the recording", mono)
-    path = Path(source)
-    if path.is_dir():
-        raise IsADirectoryError(f"{path} is a folder; give the recording itself, such as {path / 'take.wav'}")
-    require_file(path, "save the recording as one first")
-    with path.open("rb", buffering=0) as stream:
-        return _decoded(stream, str(path), mono)
+    with _opened(source) as opened:
+        blocks = list(_blocks(opened, mono))
+        return np.concatenate(blocks), int(opened.file.samplerate)
+
+
+def open_recording(source: str | os.PathLike[str] | bytes) -> Recording:
+    """A recording to be gone through in blocks, its channels averaged, so that an hour takes no more memory than a
+    minute.
+
+    Takes a source as `read_audio` does. The same errors are raised: here for what shows at its beginning, and for what
+    is damaged or too long while it is gone through.
+    """
+    with _opened(source) as opened:
+        rate = int(opened.file.samplerate)
+        expected = min(max(0, int(opened.file.frames)), LONGEST_MINUTES * 60 * rate)
+
+    def blocks() -> Iterator[FloatArray]:
+        with _opened(source) as again:
+            yield from _blocks(again, mono=True)
+
+    return Recording(rate, blocks, expected)
 
 
 class _Bytes(io.BytesIO):
@@ -69,32 +96,86 @@ class _Bytes(io.BytesIO):
             return self.tell()
 
 
-def _decoded(stream: io.FileIO | io.BytesIO, name: str, mono: bool) -> tuple[FloatArray, int]:
-    _check_kind(stream.read(16), name)
-    stream.seek(0)
-    try:
+class _Opened(NamedTuple):
+    """A recording that is open: the library's file, what errors call it, and whether it is in layers of MPEG."""
+
+    file: soundfile.SoundFile
+    name: str
+    mpeg: bool
+
+
+@contextmanager
+def _opened(source: str | os.PathLike[str] | bytes) -> Iterator[_Opened]:
+    """Open a recording, and close it in the end; an error of the library becomes a ValueError in one line."""
+    stream: io.FileIO | _Bytes
+    if isinstance(source, bytes):
+        name, stream = "the recording", _Bytes(source)
+    else:
+        path = Path(source)
+        if path.is_dir():
+            raise IsADirectoryError(f"{path} is a folder; give the recording itself, such as {path / 'take.wav'}")
+        require_file(path, "save the recording as one first")
+        name, stream = str(path), path.open("rb", buffering=0)
+    with stream:
+        mpeg = _check_kind(stream.read(16), name)
+        stream.seek(0)
+        soundfile = _soundfile()
         # By its descriptor or its bytes, for a name that ends otherwise would be believed.
         handle = stream.fileno() if isinstance(stream, io.FileIO) else stream
-        with soundfile.SoundFile(handle, closefd=False) as recording:
-            rate = int(recording.samplerate)
-            if not LOWEST_RATE <= rate <= HIGHEST_RATE:
-                raise ValueError(f"{name} has {rate} samples a second; {LOWEST_RATE} to {HIGHEST_RATE} can be read")
-            samples = _all_frames(recording, name, mono)
-    except soundfile.LibsndfileError as error:
-        raise ValueError(f"{name} is damaged, or not the recording that it begins like: {error.error_string}") from None
-    if not samples.size:
-        raise ValueError(f"{name} holds no sound: it is 0 seconds long")
-    return samples, rate
+        try:
+            with _quiet(mpeg):
+                file = soundfile.SoundFile(handle, closefd=False)
+            with file:
+                if not LOWEST_RATE <= file.samplerate <= HIGHEST_RATE:
+                    raise ValueError(
+                        f"{name} has {file.samplerate} samples a second; {LOWEST_RATE} to {HIGHEST_RATE} can be read"
+                    )
+                yield _Opened(file, name, mpeg)
+        except soundfile.LibsndfileError as error:
+            why = error.error_string
+            raise ValueError(f"{name} is damaged, or not the recording that it begins like: {why}") from None
 
 
-def _check_kind(head: bytes, name: str) -> None:
-    """Refuse what does not begin like a recording that can be read, and say what it is."""
+def _soundfile() -> Any:
+    """The library that reads recordings, loaded when there is one to be read."""
+    try:
+        import soundfile
+    except (ImportError, OSError) as error:  # OSError: the package is there, and the library under it is not
+        raise ImportError(
+            "reading a recording needs soundfile, which is missing here: pip install soundfile"
+        ) from error
+    return soundfile
+
+
+@contextmanager
+def _quiet(mpeg: bool) -> Iterator[None]:
+    """Keeps quiet what the decoder of MP3 prints past Python, on the process's own error stream."""
+    if not mpeg:
+        yield
+        return
+    try:
+        kept = os.dup(2)
+    except OSError:  # it is closed
+        yield
+        return
+    nowhere = os.open(os.devnull, os.O_WRONLY)
+    try:
+        os.dup2(nowhere, 2)
+        yield
+    finally:
+        os.dup2(kept, 2)
+        os.close(nowhere)
+        os.close(kept)
+
+
+def _check_kind(head: bytes, name: str) -> bool:
+    """Refuse what does not begin like a recording that can be read, and say what it is; or say whether it is MP3."""
     if not head:
         raise ValueError(f"{name} is empty")
     mpeg = len(head) > 1 and head[0] == 0xFF and head[1] & 0xE0 == 0xE0  # ISO/IEC 11172-3: eleven bits of sync
     layered = mpeg and head[1] & 0x06 and len(head) > 2 and head[2] >> 4 not in (0, 15) and head[2] & 0x0C != 0x0C
     if head.startswith(_READ) or layered:
-        return
+        return bool(layered) or head.startswith(_TAGGED)
     what = next((words for start, mark, words in _NOT_READ if head[start:].startswith(mark)), "")
     if mpeg and not head[1] & 0x06:
         what = "an AAC recording, as phones make them"  # ISO/IEC 13818-7: the same sync, and layer 0
@@ -106,18 +187,31 @@ def _check_kind(head: bytes, name: str) -> None:
     raise ValueError(f"{name} is not a recording that can be read: give a WAV, FLAC, OGG or MP3 file")
 
 
-def _all_frames(recording: soundfile.SoundFile, name: str, mono: bool) -> FloatArray:
-    """All samples, read in blocks; what a damaged header says of the length is not believed."""
-    blocks = []
-    room = LONGEST_MINUTES * 60 * recording.samplerate
-    while len(block := recording.read(_FRAMES_AT_A_TIME, dtype="float64", always_2d=True)):
-        room -= len(block)
-        if room < 0:
+def _blocks(opened: _Opened, mono: bool) -> Iterator[FloatArray]:
+    """The samples of a recording from the first on; what a damaged header says of the length is not believed."""
+    file, name, mpeg = opened
+    room = LONGEST_MINUTES * 60 * file.samplerate
+    averages = np.full(file.channels, 1 / file.channels)
+    held = 0
+    while True:
+        with _quiet(mpeg):
+            block = file.read(_FRAMES_AT_A_TIME, dtype="float64", always_2d=True)
+        if not len(block):
+            break
+        held += len(block)
+        if held > room:
             raise ValueError(f"{name} is longer than {LONGEST_MINUTES} minutes; cut out the part to be heard")
-        if not np.all(np.isfinite(block)):
+        highest = float(np.abs(block).max())
+        if not highest < math.inf:
             raise ValueError(f"{name} is damaged: it holds values that are not numbers")
-        blocks.append(block.mean(axis=1) if mono or recording.channels == 1 else block)
-    return np.concatenate(blocks) if blocks else np.empty(0)
+        if highest > _HIGHEST_VALUE:
+            raise ValueError(f"{name} is damaged: it holds values as high as {highest:.1g} times full scale")
+        if file.channels == 1:
+            yield block[:, 0]
+        else:
+            yield block @ averages if mono else block
+    if not held:
+        raise ValueError(f"{name} holds no sound: it is 0 seconds long")
 
 
 def write_wav(
@@ -150,18 +244,73 @@ def wav_bytes(samples: npt.ArrayLike, sample_rate: int = SAMPLE_RATE) -> bytes:
     return _encoded(samples, sample_rate, 16)
 
 
-def _encoded(samples: npt.ArrayLike, sample_rate: int, bits: int) -> bytes:
+def write_wav_blocks(
+    stream: BinaryIO, blocks: Iterable[npt.ArrayLike], sample_rate: int = SAMPLE_RATE, bits: int = 16
+) -> None:
+    """Write samples that come in blocks as a WAV file, so that the whole of them is never held.
+
+    Parameters
+    ----------
+    stream : binary file, open for writing, in which one can seek
+        Left open.
+    blocks : iterable of arrays, each of shape (samples,) or (samples, channels), with as many channels as the first
+        Within -1 and 1, which is full scale.
+    sample_rate : int
+        In hertz.
+    bits : int
+        16 or 24, of PCM. Rounded without dither, so that silence stays silence.
+
+    The bytes are those of `wav_bytes`, or of `write_wav` for 24 bits, for the blocks joined. Raises ValueError for
+    samples that are not finite or pass full scale; what has been written by then stays in the stream.
+    """
     if not is_whole(sample_rate) or not 1 <= sample_rate <= 384_000:
         raise ValueError(f"a sample rate is a whole number of hertz, such as 48000, not {sample_rate!r}")
-    # Rounded here, as the top bits of 32: handed floats, the library would cut off what lies below the last bit.
-    steps = np.rint(_within_full_scale(samples) * 2.0 ** (bits - 1))
-    values = np.minimum(steps, 2.0 ** (bits - 1) - 1).astype(np.int32) << (32 - bits)
+    if bits not in (16, 24):
+        raise ValueError(f"a sample has 16 or 24 bits, not {bits!r}")
+    written = 0
+    with wave.open(stream, "wb") as file:
+        file.setnchannels(1)
+        file.setsampwidth(bits // 8)
+        file.setframerate(sample_rate)
+        for block in blocks:
+            values = _within_full_scale(block, written)
+            channels = 1 if values.ndim == 1 else values.shape[1]
+            if not written:
+                file.setnchannels(channels)
+            if channels != file.getnchannels():
+                raise ValueError(f"a block has {channels} channels, and the first has {file.getnchannels()}")
+            file.writeframesraw(_pcm(values, bits))
+            written += len(values)
+        file.writeframesraw(b"")  # a header, if there was no block
+
+
+def render_to(path: str | os.PathLike[str], score: Score, timbre: Timbre | Mapping[str, Timbre]) -> None:
+    """Render a score into a new WAV file of 16-bit PCM, block by block, so that its length costs no memory.
+
+    The bytes are those of ``wav_bytes(render(score, timbre))``. Raises as `render` does, before the file is made, and
+    FileExistsError if it is there.
+    """
+    rendering = Rendering(score, timbre)
+    with Path(path).open("xb") as stream:
+        write_wav_blocks(stream, rendering.blocks(), rendering.sample_rate)
+
+
+def _encoded(samples: npt.ArrayLike, sample_rate: int, bits: int) -> bytes:
     stream = io.BytesIO()
-    soundfile.write(stream, values, sample_rate, format="WAV", subtype=f"PCM_{bits}")
+    write_wav_blocks(stream, [samples], sample_rate, bits)
     return stream.getvalue()
 
 
-def _within_full_scale(samples: npt.ArrayLike) -> FloatArray:
+def _pcm(values: FloatArray, bits: int) -> bytes:
+    """Samples within full scale as whole numbers of so many bits, little end first."""
+    steps = np.minimum(np.rint(values * 2.0 ** (bits - 1)), 2.0 ** (bits - 1) - 1)
+    if bits == 16:
+        return steps.astype("<i2").tobytes()
+    return steps.astype("<i4").reshape(-1, 1).view(np.uint8)[:, :3].tobytes()
+
+
+def _within_full_scale(samples: npt.ArrayLike, before: int) -> FloatArray:
+    """Samples as floats, after so many others; ValueError that names the first out of bounds."""
     try:
         values = np.asarray(samples, dtype=float)
     except (TypeError, ValueError):
@@ -172,6 +321,7 @@ def _within_full_scale(samples: npt.ArrayLike) -> FloatArray:
     if np.any(bad):
         where = tuple(int(i) for i in np.argwhere(bad)[0])
         raise ValueError(
-            f"sample {where[0]} is {values[where]:g}; samples lie from -1 to 1: turn the sound down before writing it"
+            f"sample {before + where[0]} is {values[where]:g}; samples lie from -1 to 1: "
+            "turn the sound down before writing it"
         )
     return values

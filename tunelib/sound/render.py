@@ -10,13 +10,14 @@ straight line within each block.
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections import deque
+from collections.abc import Callable, Iterator, Mapping
 
 import numpy as np
 
 from tunelib.pitch import FloatArray, is_whole
 from tunelib.score import Score, ScoreNote
-from tunelib.sound.limiter import SAMPLE_RATE, limit
+from tunelib.sound.limiter import SAMPLE_RATE, limited
 from tunelib.sound.timbre import HIGHEST_PARTIAL_HZ, Timbre
 
 USUAL_PEAK_DBFS = -12.0
@@ -59,18 +60,72 @@ def render(
 
     Raises ValueError for a voice without a timbre, a note too high to sound at all, or a value out of bounds.
     """
-    if not is_whole(sample_rate) or not 8000 <= sample_rate <= 192_000:
-        raise ValueError(f"a sample rate is a whole number of hertz, 8000 to 192000, not {sample_rate!r}")
-    if not -120 <= peak_dbfs <= HIGHEST_PEAK_DBFS:
-        raise ValueError(f"the peak lies from -120 to {HIGHEST_PEAK_DBFS:g} dB below full scale, not at {peak_dbfs}")
-    sounding = [(note, timbre_of(note, timbre)) for note in score.notes if note.level > 0]
-    spans = [_span(score, note, of, sample_rate) for note, of in sounding]
-    length = max([round(score.seconds(score.beats) * sample_rate), *(stop for _, stop in spans)])
-    ceiling = 10 ** (peak_dbfs / 20)
-    out = np.zeros(length)
-    for (note, of), (start, stop) in zip(sounding, spans, strict=True):
-        _add_tone(out[start:stop], note, of, int(sample_rate), ceiling / HEADROOM * note.level)
-    return limit(out, ceiling, int(sample_rate))
+    rendering = Rendering(score, timbre, sample_rate, peak_dbfs)
+    out = np.empty(rendering.samples)
+    first = 0
+    for block in rendering.blocks():
+        out[first : first + block.size] = block
+        first += block.size
+    return out
+
+
+class Rendering:
+    """The sound of a score, to be made block by block, so that the whole of it is never held.
+
+    Takes what `render` takes, and raises as it does; a note too high to sound is found here, before any work is done.
+    `samples` is how many samples there will be, and `sample_rate` the rate.
+    """
+
+    def __init__(
+        self,
+        score: Score,
+        timbre: Timbre | Mapping[str, Timbre],
+        sample_rate: int = SAMPLE_RATE,
+        peak_dbfs: float = USUAL_PEAK_DBFS,
+    ) -> None:
+        if not is_whole(sample_rate) or not 8000 <= sample_rate <= 192_000:
+            raise ValueError(f"a sample rate is a whole number of hertz, 8000 to 192000, not {sample_rate!r}")
+        if not -120 <= peak_dbfs <= HIGHEST_PEAK_DBFS:
+            raise ValueError(
+                f"the peak lies from -120 to {HIGHEST_PEAK_DBFS:g} dB below full scale, not at {peak_dbfs}"
+            )
+        self.sample_rate = int(sample_rate)
+        self._ceiling = 10 ** (peak_dbfs / 20)
+        sounding = [(note, timbre_of(note, timbre)) for note in score.notes if note.level > 0]
+        spans = [_span(score, note, of, self.sample_rate) for note, of in sounding]
+        self.samples = max([round(score.seconds(score.beats) * sample_rate), *(stop for _, stop in spans)])
+        for note, of in sounding:
+            _check_audible(note, of, self.sample_rate)
+        placed = [(*span, note, of) for span, (note, of) in zip(spans, sounding, strict=True)]
+        self._placed = sorted(placed, key=lambda place: place[0])
+
+    def blocks(self, progress: Callable[[float], None] | None = None) -> Iterator[FloatArray]:
+        """The samples in order, in arrays of shape (samples,), as often as they are asked for.
+
+        `progress` is told after each what share is done, from 0 to 1.
+        """
+        done = 0
+        for block in limited(self._unlimited(), self._ceiling, self.sample_rate):
+            yield block
+            done += block.size
+            if progress is not None:
+                progress(done / self.samples)
+
+    def _unlimited(self) -> Iterator[FloatArray]:
+        coming = deque(self._placed)
+        sounding: list[tuple[int, int, _Tone]] = []
+        for first in range(0, self.samples, _SAMPLES_AT_A_TIME):
+            out = np.zeros(min(_SAMPLES_AT_A_TIME, self.samples - first))
+            last = first + out.size
+            while coming and coming[0][0] < last:
+                start, stop, note, of = coming.popleft()
+                gain = self._ceiling / HEADROOM * note.level
+                sounding.append((start, stop, _Tone(note, of, stop - start, self.sample_rate, gain)))
+            for start, stop, tone in sounding:
+                begin, end = max(start, first), min(stop, last)
+                out[begin - first : end - first] += tone.samples(begin - start, end - start)
+            sounding = [place for place in sounding if place[1] > last]
+            yield out
 
 
 def timbre_of(note: ScoreNote, timbre: Timbre | Mapping[str, Timbre]) -> Timbre:
@@ -89,43 +144,57 @@ def _span(score: Score, note: ScoreNote, timbre: Timbre, sample_rate: int) -> tu
     return start, round((score.seconds(note.end) + timbre.release) * sample_rate)
 
 
-def _add_tone(out: FloatArray, note: ScoreNote, timbre: Timbre, sample_rate: int, gain: float) -> None:
-    """Add one note to the samples it spans."""
-    frequencies, amplitudes, decay_seconds = timbre.partials(note.hertz)
-    audible = frequencies < sample_rate / 2
-    if not audible.any():
+def _check_audible(note: ScoreNote, timbre: Timbre, sample_rate: int) -> None:
+    if not (timbre.partials(note.hertz)[0] < sample_rate / 2).any():
         highest = min(HIGHEST_PARTIAL_HZ, sample_rate / 2)
         raise ValueError(
             f"the note at beat {note.onset} cannot sound: its pitch is {note.hertz:g} Hz, "
             f"and no partial above {highest:g} Hz is rendered"
         )
-    frequencies, amplitudes = frequencies[audible], gain * amplitudes[audible]
-    phases = timbre.phases(note.hertz)[audible]
-    # Nepers a sample: 60 dB are a factor of 1000.
-    damping = math.log(1000) / (decay_seconds[audible] * sample_rate)
-    block = _MOVING_BLOCK if timbre.moves else _block_length(out.size)
 
-    within = np.arange(block)
-    angles = (2 * np.pi / sample_rate) * frequencies[:, np.newaxis] * within
-    waves = np.concatenate([np.sin(angles), np.cos(angles)])
-    if np.any(damping > 0):
-        waves *= np.exp(-np.tile(damping, 2)[:, np.newaxis] * within)
-    if timbre.moves:
-        waves = np.concatenate([waves, waves * (within / block)])
 
-    for first in range(0, out.size, _SAMPLES_AT_A_TIME):
-        part = out[first : first + _SAMPLES_AT_A_TIME]
-        starts = first + block * np.arange(-(-part.size // block), dtype=float)
-        at_start = 2 * np.pi * _cycles(frequencies, starts, sample_rate) + phases
-        strength = amplitudes * np.exp(-damping * starts[:, np.newaxis])
+class _Tone:
+    """One note, of which any stretch of samples can be made."""
+
+    def __init__(self, note: ScoreNote, timbre: Timbre, length: int, sample_rate: int, gain: float) -> None:
+        self._timbre, self._hertz, self._rate, self._length = timbre, note.hertz, sample_rate, length
+        frequencies, amplitudes, decay_seconds = timbre.partials(note.hertz)
+        self._audible = frequencies < sample_rate / 2
+        self._frequencies, self._amplitudes = frequencies[self._audible], gain * amplitudes[self._audible]
+        self._phases = timbre.phases(note.hertz)[self._audible]
+        # Nepers a sample: 60 dB are a factor of 1000.
+        self._damping = math.log(1000) / (decay_seconds[self._audible] * sample_rate)
+        self._block = _MOVING_BLOCK if timbre.moves else _block_length(length)
+
+        within = np.arange(self._block)
+        angles = (2 * np.pi / sample_rate) * self._frequencies[:, np.newaxis] * within
+        waves = np.concatenate([np.sin(angles), np.cos(angles)])
+        if np.any(self._damping > 0):
+            waves *= np.exp(-np.tile(self._damping, 2)[:, np.newaxis] * within)
+        self._waves = np.concatenate([waves, waves * (within / self._block)]) if timbre.moves else waves
+
+    def samples(self, first: int, last: int) -> FloatArray:
+        """Samples from one to before another, counted from the note's onset."""
+        if not self._timbre.moves:
+            return self._stretch(first, last, first % self._block)
+        anew = range(first - first % _SAMPLES_AT_A_TIME, last, _SAMPLES_AT_A_TIME)  # where blocks begin anew
+        parts = ((start, max(first, start), min(last, start + _SAMPLES_AT_A_TIME)) for start in anew)
+        return np.concatenate([self._stretch(begin, end, (begin - start) % self._block) for start, begin, end in parts])
+
+    def _stretch(self, first: int, last: int, left_out: int) -> FloatArray:
+        """The same, of blocks of which one begins so many samples before the first."""
+        starts = np.arange(first - left_out, last, self._block, dtype=float)
+        at_start = 2 * np.pi * _cycles(self._frequencies, starts, self._rate) + self._phases
+        strength = self._amplitudes * np.exp(-self._damping * starts[:, np.newaxis])
         turned = np.concatenate([strength * np.cos(at_start), strength * np.sin(at_start)], axis=1)
-        if timbre.moves:
-            edges = np.append(starts, starts[-1] + block) / sample_rate
-            factors = np.tile(timbre.movement(note.hertz, edges)[:, audible], 2)
+        if self._timbre.moves:
+            edges = np.append(starts, starts[-1] + self._block) / self._rate
+            factors = np.tile(self._timbre.movement(self._hertz, edges)[:, self._audible], 2)
             turned = np.concatenate([turned * factors[:-1], turned * np.diff(factors, axis=0)], axis=1)
-        tone = _product(turned, waves).ravel()[: part.size]
-        _ramp(tone, first, out.size, round(timbre.attack * sample_rate), round(timbre.release * sample_rate))
-        part += tone
+        tone = _product(turned, self._waves).ravel()[left_out : left_out + last - first]
+        attack, release = (round(ramp * self._rate) for ramp in (self._timbre.attack, self._timbre.release))
+        _ramp(tone, first, self._length, attack, release)
+        return tone
 
 
 def _product(left: FloatArray, right: FloatArray) -> FloatArray:

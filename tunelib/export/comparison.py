@@ -1,0 +1,127 @@
+"""One tune in several divisions of the octave, side by side: how pure it is, how rough, and how far its voices move."""
+
+from __future__ import annotations
+
+import csv
+import io
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+import numpy as np
+
+from tunelib.files import Tell
+from tunelib.harmony import LeadSheet, RetunedTune, Taste, playable_division, retune
+from tunelib.pitch import CENTS_PER_OCTAVE, Tuning
+
+_HEAD = ("steps", "chords retuned", "cents off, rms", "roughness", "motion, cents a chord")
+
+
+@dataclass(frozen=True)
+class Compared:
+    """A tune in one division.
+
+    Parameters
+    ----------
+    division : int
+        Steps to the octave.
+    retuned : int
+        How many of its chords were changed.
+    error : float
+        Root mean square, over its chords, of their purity, in cents.
+    roughness : float
+        Of its chords as they are laid out, on the mean.
+    motion : float
+        Cents that the four upper voices move, all together, from one chord to the next, on the mean.
+    """
+
+    division: int
+    retuned: int
+    error: float
+    roughness: float
+    motion: float
+
+    @classmethod
+    def of(cls, tune: RetunedTune) -> Compared:
+        """What is compared of a retuned tune."""
+        step = CENTS_PER_OCTAVE / len(tune.tuning)
+        return cls(
+            len(tune.tuning),
+            sum(chord.chord != chord.written.chord for chord in tune.chords),
+            float(np.sqrt(np.mean([chord.purity**2 for chord in tune.chords]))),
+            float(np.mean([chord.roughness for chord in tune.chords])),
+            step * sum(chord.motion for chord in tune.chords) / max(1, len(tune.chords) - 1),
+        )
+
+    @property
+    def cells(self) -> tuple[str, ...]:
+        """The numbers as they are printed, in the order of the head."""
+        return (
+            str(self.division),
+            str(self.retuned),
+            f"{self.error:.2f}",
+            f"{self.roughness:.3f}",
+            f"{self.motion:.1f}",
+        )
+
+
+@dataclass(frozen=True)
+class Comparison:
+    """A tune in several divisions, in the order in which they were asked for, and those that do not hold it."""
+
+    rows: tuple[Compared, ...]
+    left_out: tuple[tuple[int, str], ...]  # a division, and why
+
+    def csv(self) -> str:
+        """The table as comma-separated values, with a head."""
+        stream = io.StringIO()
+        writer = csv.writer(stream)
+        writer.writerow(_HEAD)
+        writer.writerows(row.cells for row in self.rows)
+        return stream.getvalue()
+
+    def table(self) -> str:
+        """The table in columns of letters of one width, and a line on what was left out."""
+        rows = [_HEAD, *(row.cells for row in self.rows)]
+        widths = [max(map(len, column)) for column in zip(*rows, strict=True)]
+        lines = ["  ".join(cell.rjust(width) for cell, width in zip(row, widths, strict=True)) for row in rows]
+        lines += [f"{division} steps are left out: {why}" for division, why in self.left_out]
+        return "\n".join(lines) + "\n"
+
+
+def compare_tune(
+    sheet: LeadSheet, tunings: Iterable[Tuning], taste: Taste | None = None, progress: Tell | None = None
+) -> Comparison:
+    """Retune a tune in several divisions by one taste, and compare what comes out.
+
+    Parameters
+    ----------
+    sheet : LeadSheet
+    tunings : iterable of Tuning
+        Such as `retune` takes.
+    taste : Taste, optional
+    progress : function, optional
+        Called with a few words before each.
+
+    A division in which a chord cannot be laid out is left out, and the reason kept. Raises ValueError for a tuning that
+    no tune can be played in, for none at all, or if none of them holds the tune.
+
+    >>> from tunelib.harmony import parse_lead_sheet
+    >>> from tunelib.pitch import equal
+    >>> found = compare_tune(parse_lead_sheet("| Dm7 | G7 | Cmaj7 |"), [equal(12), equal(31)], Taste(0.0))
+    >>> print(found.table(), end="")
+    steps  chords retuned  cents off, rms  roughness  motion, cents a chord
+       12               0           11.40     13.453                  300.0
+       31               0            6.34     13.270                  309.7
+    """
+    tell = progress or (lambda step: None)
+    wanted = [playable_division(tuning) for tuning in tunings]
+    rows, left_out = [], []
+    for tuning in wanted:
+        tell(f"retuning the chords in {len(tuning)}")
+        try:
+            rows.append(Compared.of(retune(sheet, tuning, taste)))
+        except ValueError as reason:
+            left_out.append((len(tuning), str(reason)))
+    if not rows:
+        raise ValueError(left_out[0][1] if left_out else "give a division or more to compare, such as 12 and 31")
+    return Comparison(tuple(rows), tuple(left_out))

@@ -1,0 +1,132 @@
+"""A recording of any length, gone through in blocks, so that no more than a block of it need be in memory.
+
+An hour at 48 kHz takes 1.4 GB as an array. What is measured here can be measured block by block instead, in several
+passes: a `Recording` gives its blocks anew each time.
+"""
+
+from __future__ import annotations
+
+from collections import deque
+from collections.abc import Callable, Iterable, Iterator
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+import numpy.typing as npt
+
+from tunelib.pitch import FloatArray
+
+MOST_CHANNELS = 64
+_SAMPLES_AT_A_TIME = 1 << 18
+
+Progress = Callable[[float], None]
+"""Told now and then what share of the work is done, from 0 to 1."""
+
+
+@dataclass(frozen=True)
+class Recording:
+    """One channel of sound, as often as it is asked for.
+
+    Parameters
+    ----------
+    sample_rate : float
+        In hertz.
+    blocks : callable
+        Gives the samples from the first on: an iterator over arrays of shape (samples,), of any lengths. May raise
+        ValueError for what is damaged further on.
+    expected : int
+        How many samples there should be, as far as is known beforehand; used to tell progress and for nothing else.
+    """
+
+    sample_rate: float
+    blocks: Callable[[], Iterator[FloatArray]]
+    expected: int = 0
+
+    @classmethod
+    def of(cls, samples: npt.ArrayLike, sample_rate: float) -> Recording:
+        """Samples that are in memory already, of which no copy as long as they are is made.
+
+        Parameters
+        ----------
+        samples : array, shape (samples,) or (samples, channels)
+            Floats, of which 1 is full scale, or whole numbers of which their type's range is. Channels are averaged.
+        sample_rate : float
+            In hertz.
+
+        Raises ValueError for another shape or type; while it is gone through, for samples that are not finite.
+        """
+        raw = np.asarray(samples)
+        if raw.ndim not in (1, 2):
+            raise ValueError(f"samples have the shape (samples,) or (samples, channels), not {raw.shape}")
+        if raw.ndim == 2 and raw.shape[1] > MOST_CHANNELS:
+            raise ValueError(
+                f"samples of the shape {raw.shape} would be {raw.shape[1]} channels; "
+                f"the shape is (samples, channels), of which {MOST_CHANNELS} at most"
+            )
+        if raw.size and raw.dtype.kind not in "iuf":
+            raise ValueError(f"samples are floats or whole numbers, not of the type {raw.dtype}")
+        channels = raw if raw.ndim == 2 else raw[:, np.newaxis]
+        return cls(sample_rate, lambda: _mixed(channels), len(raw) if raw.size else 0)
+
+    def windows(self, starts: Iterable[int], length: int) -> Iterator[FloatArray]:
+        """`length` samples from each of some places on, in one pass. The places rise, and may overlap or leave gaps.
+
+        Before the first sample and after the last there are zeros.
+        """
+        blocks = self.blocks()
+        kept: deque[tuple[int, FloatArray]] = deque()
+        end = 0
+        for start in starts:
+            while end < start + length and (block := next(blocks, None)) is not None:
+                if end + block.size > start:
+                    kept.append((end, block))
+                end += block.size
+            while kept and kept[0][0] + kept[0][1].size <= start:
+                kept.popleft()
+            window = np.zeros(length)
+            for first, block in kept:
+                low, high = max(first, start), min(first + block.size, start + length)
+                window[low - start : max(low, high) - start] = block[low - first : max(low, high) - first]
+            yield window
+
+    def told(self, progress: Progress) -> Recording:
+        """The same recording, whose every pass tells its progress."""
+
+        def blocks() -> Iterator[FloatArray]:
+            done = 0
+            for block in self.blocks():
+                yield block
+                done += block.size
+                progress(min(1.0, done / self.expected) if self.expected else 0.0)
+
+        return Recording(self.sample_rate, blocks, self.expected)
+
+
+def share_of(progress: Progress, begin: float, end: float) -> Progress:
+    """What is told the progress of a part of the work, which itself is the stretch from `begin` to `end` of it.
+
+    >>> share_of(print, 0.5, 0.75)(0.5)
+    0.625
+    """
+    return lambda share: progress(begin + (end - begin) * share)
+
+
+def _mixed(channels: npt.NDArray[Any]) -> Iterator[FloatArray]:
+    """Blocks of one channel of floats, from an array of shape (samples, channels)."""
+    zero, full = 0.0, 1.0
+    if channels.dtype.kind in "iu":
+        bounds = np.iinfo(channels.dtype)
+        full = (float(bounds.max) - float(bounds.min) + 1) / 2
+        zero = full if channels.dtype.kind == "u" else 0.0
+    weights = np.full(channels.shape[1], 1 / max(channels.shape[1], 1))
+    for first in range(0, len(channels) if channels.size else 0, _SAMPLES_AT_A_TIME):
+        with np.errstate(over="ignore"):  # what is too large for a float64 is told below
+            values = channels[first : first + _SAMPLES_AT_A_TIME].astype(np.float64)
+        if not np.all(np.isfinite(values)):
+            row, channel = (int(i) for i in np.argwhere(~np.isfinite(values))[0])
+            raise ValueError(
+                f"sample {first + row} of channel {channel + 1} is {values[row, channel]}; samples are finite numbers"
+            )
+        if full != 1:
+            values = (values - zero) / full
+        yield values[:, 0] if values.shape[1] == 1 else np.asarray(values @ weights)
