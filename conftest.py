@@ -86,10 +86,9 @@ def is_quick(file: str) -> bool:
 @cache
 def group(file: str) -> str:
     """What one process does in one go: the tests of a file, or those of all files that drive a browser."""
-    drives = file.startswith("tests/test_") and re.search(
-        r"\b(lab: Lab|chromium: Any)", (ROOT / file).read_text("utf-8")
-    )
-    return "browser" if drives else file
+    if file.startswith("tests/test_") and re.search(r"\b(lab: Lab|chromium: Any)", (ROOT / file).read_text("utf-8")):
+        return "browser"
+    return file
 
 
 def pytest_configure(config: pytest.Config) -> None:

@@ -1,7 +1,8 @@
 """A real JupyterLab in a real browser: opening a lesson, running it, and looking at what is on the page.
 
-``with running_browser() as browser, running_lab(folder, browser) as lab`` copies a folder of notebooks to a temporary place and serves it on this machine
-alone, with settings of its own, so that nobody's work or configuration is touched. ``lab.open(name)`` gives a `Page`.
+``with running_browser() as browser, running_lab(folder, browser) as lab`` copies a folder of notebooks to a temporary
+place and serves it on this machine alone, with settings of its own, so that nobody's work or configuration is touched.
+``lab.open(name)`` gives a `Page`.
 """
 
 from __future__ import annotations
