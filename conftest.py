@@ -36,12 +36,14 @@ SLOW = (
     "tests/test_clip.py",
     "tests/test_episode.py",
     "tests/test_code_style.py",
+    "tests/test_retune_divisions.py",
     "tests/test_pitch_track.py",
     "lessons/for_presenters.ipynb",
     "lessons/exhibits.ipynb",
     "tests/test_show.py",
     "tests/test_handout.py",
     "tests/test_tune_outputs.py",
+    "tests/test_shots.py",
     "tests/test_lessons.py",
     "tests/test_lesson_numbers.py",
     "tests/test_sheet.py",
@@ -66,6 +68,13 @@ SLOW = (
     "tests/test_sound.py",
     "tests/test_practice.py",
     "tests/test_progress.py",
+    "tests/test_musicxml.py",
+    "tests/test_naming.py",
+    "tests/test_meanings.py",
+    "tests/test_sheet_divisions.py",
+    "tests/test_flashes.py",
+    "tests/test_hostile_tunes.py",
+    "tests/test_captions.py",
 )
 QUICK_LESSON = "lessons/01_waves.ipynb"
 QUICK_EXAMPLES = 20  # values that a property test tries, unless it says how many itself
