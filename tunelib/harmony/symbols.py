@@ -39,6 +39,7 @@ import re
 from typing import NoReturn
 
 from tunelib.harmony.symbol_words import (
+    ACCIDENTAL,
     ALTERED,
     ALTERED_WORDS,
     BESIDE,
@@ -60,7 +61,7 @@ from tunelib.pitch import MINUS, Note, listed, shortened
 
 __all__ = ["ALTERED", "Degree", "has_word", "read_symbol", "root_word", "symbol_body"]
 
-_ROOT = re.compile(rf"[A-G](?:h#|hb|½♯|½♭|[#bx♯♭𝄪𝄫])*(?:\[[+{MINUS}-][1-9]\d{{0,3}}\])?")
+_ROOT = re.compile(rf"[A-G](?:{ACCIDENTAL})*(?:\[[+{MINUS}-][1-9]\d{{0,3}}\])?")
 _ENDING = re.compile(rf"[+{MINUS}-]\d+$")
 _AUGMENTED = re.compile(r"\+(?!\d)")
 _UNBRACKETED = str.maketrans("", "", "[]")
