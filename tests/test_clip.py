@@ -23,6 +23,7 @@ from tunelib.exhibits.exhibit import Canvas, Exhibit, Knob, Scene, Slider, Switc
 from tunelib.exhibits.look import Look
 from tunelib.film import Keyframe, clip, encoder
 from tunelib.film.clip import CLIP_SIZES, RATES, plan_clip
+from tunelib.film.encoder import CLEAR_SUFFIXES, FILM_SUFFIXES
 from tunelib.score import Score, ScoreNote
 from tunelib.show import stage as stages
 from tunelib.show.stage import Size, Stage
@@ -80,7 +81,7 @@ def ticking(monkeypatch: pytest.MonkeyPatch, path: Path, seconds: float, fps: in
 
 
 @pytest.mark.parametrize("fps", [24, 30, 60])
-@pytest.mark.parametrize("suffix", [".mp4", ".webm", ".mov"])
+@pytest.mark.parametrize("suffix", FILM_SUFFIXES)
 def test_ticks_are_seen_when_they_are_heard(
     small: Any, monkeypatch: pytest.MonkeyPatch, tmp_path: Path, suffix: str, fps: int
 ) -> None:
@@ -127,7 +128,7 @@ def test_a_clip_has_the_rate_and_the_length_it_should(small: Any, tmp_path: Path
     assert len(sound(tmp_path / "beats.mp4")) == pytest.approx(96000, abs=48000 / fps)
 
 
-@pytest.mark.parametrize("suffix", [".mp4", ".webm", ".mov"])
+@pytest.mark.parametrize("suffix", FILM_SUFFIXES)
 def test_what_is_on_film_is_the_exhibit(tmp_path: Path, suffix: str) -> None:
     """Pictures pulled out at the keyframes and between them are those of a still at the knobs' values then."""
     path = tmp_path / f"wave{suffix}"
@@ -142,9 +143,10 @@ def test_what_is_on_film_is_the_exhibit(tmp_path: Path, suffix: str) -> None:
     assert list(streams(path)) == ["video"], "a silent clip has no sound"
 
 
-@pytest.mark.parametrize(("suffix", "leeway"), [(".webm", 2.0), (".mov", 0.0)])
-def test_a_transparent_clip_lets_the_background_through(tmp_path: Path, suffix: str, leeway: float) -> None:
+@pytest.mark.parametrize("suffix", CLEAR_SUFFIXES)
+def test_a_transparent_clip_lets_the_background_through(tmp_path: Path, suffix: str) -> None:
     """Opacity is that of the picture; a MOV keeps every pixel as it is."""
+    leeway = 0.0 if suffix == ".mov" else 2.0
     path = tmp_path / f"ladder{suffix}"
     clip("harmonic_ladder", path, [Keyframe(0)], seconds=0.5, theme="transparent", sound="off")
     [picture] = pictures(path, (1920, 1080), at=[7])
