@@ -66,7 +66,9 @@ def tune_files(tune: RetunedTune, paper: str = "a4", stem: str | None = None) ->
     names = tune_names(stem or tune_stem(tune.sheet.title), len(tune.tuning))
 
     def make(folder: Path, tell: Tell) -> None:
-        table, pdf, musicxml, bend, mts, wav, *in_twelve = (folder / name for name in names)
+        paths = [folder / name for name in names]
+        in_twelve = paths[len(_SUFFIXES) :]
+        table, pdf, musicxml, bend, mts, wav = paths[: len(_SUFFIXES)]
         tell("writing the notes")
         table.write_bytes(tune_csv(tune).encode())
         score = tune_score(tune)
