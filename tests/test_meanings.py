@@ -27,6 +27,7 @@ from tunelib.pitch.notes import Note, spell_near
 from tunelib.pitch.spelled import SpelledInterval
 from tunelib.pitch.tunings import THIRTY_ONE, equal, just
 
+# Tested in full, here and in `test_retune_divisions.py`.
 IN_FULL = (12, 17, 19, 22, 24, 29, 31, 34, 36, 41, 43, 46, 50, 53, 55, 72)
 SPELLED = tuple(n for n in range(12, 73) if equal(n).fifth is not None)
 MEANTONES = (12, 19, 31, 43, 50, 55)
