@@ -12,6 +12,8 @@ import pytest
 from packaging.requirements import Requirement
 from packaging.utils import canonicalize_name
 
+from tunelib.commands.line import COMMANDS
+
 if sys.version_info >= (3, 11):
     import tomllib
 else:
@@ -79,6 +81,11 @@ def test_readme_gives_one_line_to_open_the_lessons_and_one_to_run_the_tests() ->
     notebook = opening.split("jupyter lab ")[1]
     assert (TOP / notebook).is_file()
     assert testing == 'python3 -m venv .venv && .venv/bin/pip install -e ".[test]" && .venv/bin/python -m pytest'
+
+
+@pytest.mark.parametrize("command", COMMANDS, ids=lambda command: command.NAME)
+def test_readme_has_every_command(command: Any) -> None:
+    assert f"python -m tunelib {command.NAME}" in README, "give an example of the command in README"
 
 
 def test_every_place_that_readme_and_developers_link_to_is_there() -> None:
