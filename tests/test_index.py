@@ -127,7 +127,7 @@ def test_a_knob_takes_every_setting_that_the_index_gives_it(name: str, knob: Any
         settings = list(knob.options) if isinstance(knob, Choice) else [True, False]
         assert all(str(setting) in words for setting in settings)
     for setting in settings:
-        EXHIBITS[name].settle({knob.name: setting})
+        assert EXHIBITS[name].checked({knob.name: setting}) == {knob.name: setting}
 
 
 def test_links_lead_to_lessons_beside_it_and_the_page_leads_nowhere(made: Index) -> None:

@@ -15,7 +15,7 @@ import soundfile
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 from PIL import Image
-from test_exhibits import settings
+from test_exhibits import corners, settings
 
 from tunelib.exhibits import EXHIBITS
 from tunelib.exhibits.exhibit import Canvas, Choice, Knob, Scene, Slider, Switch
@@ -253,7 +253,7 @@ def test_every_control_of_a_panel_moves_its_picture_and_sentence(name: str) -> N
         assert isinstance(control, kinds.get(type(knob), (widgets.Dropdown, widgets.SelectionSlider)))
         assert control.description.startswith(knob.label)
         before, said = decoded(shown), shown.sentence
-        other = [corner for corner in knob.corners if corner != control.value]
+        other = [values[knob.name] for values in corners(EXHIBITS[name], knob) if values[knob.name] != control.value]
         control.value = other[0]
         assert np.abs(decoded(shown) - before).max() > 60, f"{knob.name} moves nothing"
         assert shown.sentence != said and re.sub("<.*?>", "", shown.words.value) != said
