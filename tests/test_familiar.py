@@ -20,7 +20,8 @@ A_STEP = 23  # from C up to A, in 31
 
 def test_all_voices_and_bowed_strings_have_a_place() -> None:
     families = {name for name, player in INSTRUMENTS.items() if player.family in ("voice", "bowed")}
-    assert set(PLAYERS) == families and len(PLAYERS) == 10
+    assert set(PLAYERS) == families, "the strings of a bowed instrument are in BOWED, in pitch/bowed.py"
+    assert len(PLAYERS) >= 10
 
 
 @EVERY
