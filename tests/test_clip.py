@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import re
 import signal
 import subprocess
 import sys
@@ -24,6 +25,7 @@ from tunelib.exhibits.look import Look
 from tunelib.film import Keyframe, clip, encoder
 from tunelib.film.clip import CLIP_SIZES, RATES, plan_clip
 from tunelib.film.encoder import CLEAR_SUFFIXES, FILM_SUFFIXES
+from tunelib.pitch.words import listed
 from tunelib.score import Score, ScoreNote
 from tunelib.show import stage as stages
 from tunelib.show.stage import Size, Stage
@@ -287,7 +289,7 @@ def test_progress_is_told_with_the_time_that_is_left(tmp_path: Path) -> None:
     ("arguments", "message"),
     [
         ({"exhibit": "waev"}, "did you mean wave"),
-        ({"path": "clip.avi"}, r"\.mp4, \.webm or \.mov file, not 'clip.avi'"),
+        ({"path": "clip.avi"}, rf"a clip is a {re.escape(listed(FILM_SUFFIXES, 'or'))} file, not 'clip.avi'"),
         ({"size": "1080"}, "did you mean 1080p"),
         ({"size": "print"}, "the size of a clip is 1080p, 2160p, square or vertical, not 'print'"),
         ({"theme": "drak"}, "did you mean dark"),
