@@ -70,7 +70,7 @@ class Words:
         spellings: list[list[Word | Triad]] = [[*self.thirds, *self.triads], [*self.sevenths], [*self.signs]]
         for family in spellings:
             _refuse_twice("the word", [(repr(way), word.printed) for word in family for way in _ways(word)])
-        for way in (way for word in (*self.thirds, *self.triads, *self.sevenths) for way in _ways(word)):
+        for way in (way for word in [*spellings[0], *spellings[1]] for way in _ways(word)):
             if sign := re.match(ACCIDENTAL, way):
                 raise ValueError(f"the word {way!r} begins like an accidental: C{way} would be read as C{sign[0]}")
 
