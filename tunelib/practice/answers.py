@@ -1,4 +1,4 @@
-"""Kinds of answer: how each is read from what a learner types, and what is said to it.
+"""Kinds of answer: how each is read from what a learner types, and the reply it gets.
 
 Every kind has `check(text) -> Response` and a `form`, the words that show how such an answer may be written.
 Checking is kind to the way an answer is written and strict about what it means: ``"3:2"``, ``"3/2"`` and ``"1.5"``
@@ -257,7 +257,7 @@ class Pitch:
         try:
             distance = given.step(_TWELVE) - self.value.step(_TWELVE)
         except ValueError:
-            return Response(False, f"{given} lies between two keys; the answer is one of the twelve.")
+            return Response(False, f"{given} is between two keys; the answer is one of the twelve.")
         if given == self.value:
             return Response(True, f"Yes: {self.value}.")
         if distance == 0:

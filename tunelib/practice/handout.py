@@ -1,7 +1,7 @@
 """A lesson as a handout: its pictures and tables, its questions and exercises, and room to write, as a PDF to print.
 
 The notebook is the one source. It is read, not run: headings and prose from its Markdown, and from its code the calls
-``panel("name", …)``, ``question(3)`` and ``exercise(3)``, whose arguments must be values as they stand.
+``panel("name", …)``, ``question(3)`` and ``exercise(3)``, whose arguments must be plain values.
 """
 
 from __future__ import annotations
@@ -38,7 +38,7 @@ from tunelib.practice.steps import exercise, question
 from tunelib.show import has_page, picture
 
 ANSWERS = "-answers"
-"""What stands at the end of the name of a handout with answers."""
+"""How the name of a handout with answers ends."""
 
 _LINES_FOR_LISTENING, _LINES_FOR_AN_ANSWER, _LINES_FOR_A_REASON, _LINES_FOR_A_TRY = 3, 3, 1, 2
 _LONGEST_TABLE = 16  # rows: a longer one fills a page of its own, which `tunelib.show.page` prints
@@ -232,7 +232,7 @@ def _name(function: ast.expr) -> str:
 
 
 def _cells(notebook: Path) -> Iterator[tuple[str, str, str]]:
-    """The cells of a notebook (nbformat 4): where each stands, in words; its type; its source."""
+    """The cells of a notebook (nbformat 4): where each is, in words; its type; its source."""
     require_file(notebook, "give the notebook itself, such as 04_twelve.ipynb")
     try:
         stored = json.loads(notebook.read_text(encoding="utf-8"))

@@ -22,7 +22,7 @@ def listen_to(
     Parameters
     ----------
     recording : str, path or bytes
-        A file that `read_audio` reads, or what stands in one.
+        A file that `read_audio` reads, or the contents of one.
     against : str
         The targets, as `parse_targets` reads them.
     player : Instrument, optional

@@ -10,7 +10,7 @@ For each step whose exercise was worked on: how many answers were tried until on
 empty as long as none was), and whether the hint and the worked answer were opened before it. What was typed is not
 kept, and nothing leaves the machine. Entries of steps that the course does not have are kept as they are.
 
-The file never stands in the way of a lesson:
+The file never gets in the way of a lesson:
 
 - It is read again before each writing, and only what is new is added, so several notebooks may be open at once. It is
   written whole or not at all. If two notebooks write within the same few milliseconds, the later one wins, and the
@@ -49,7 +49,7 @@ FORMAT = 1
 _MOST_BYTES = 1_000_000  # a file of all steps takes some three thousand
 _MOST_TRIES = 1_000_000
 _STORED = (
-    "Your progress. Run this page, and a list of all steps stands here: which exercises you have solved, and when. It "
+    "Your progress. Run this page, and all the steps are listed here: which exercises you have solved, and when. It "
     "is kept in one small file on the machine that runs the lessons, and nowhere else."
 )
 
@@ -95,7 +95,7 @@ class _Event:
 _new: list[_Event] = []
 _told: set[str] = set()  # what the learner has been told in this notebook
 _disk = ThreadPoolExecutor(1, "progress")
-_turn = threading.Lock()  # whoever changes the file
+_turn = threading.Lock()  # held by the one who changes the file
 
 
 def progress_file() -> Path:
