@@ -5,7 +5,10 @@ from __future__ import annotations
 import json
 import os
 import re
+import subprocess
 import sys
+import time
+from itertools import pairwise
 from pathlib import Path
 from typing import Any
 
@@ -190,6 +193,62 @@ def test_nothing_of_a_notebook_is_run(tmp_path: Path) -> None:
     assert not (tmp_path / "made").exists()
 
 
+HARD = {
+    "no title": (("## Step 1 · B", "## End"), ["own", "Step 1 · B", "End"]),
+    "an empty title": (("#", "## Step 1 · B"), ["own", "Step 1 · B"]),
+    "a third heading first": (("### C", "# A", "## Step 1 · B", "##### D"), ["A", "C", "Step 1 · B", "D"]),
+    "a third heading before the second": (("# A", "### C", "## Step 1 · B"), ["A", "C", "Step 1 · B"]),
+    "a step of the first level": (("# Step 1 · B", '>>> panel("key_grid")'), ["Step 1 · B"]),
+    "empty headings": (("# A", "## Step 1 · B", "## ", "### **&#32;**"), ["A", "Step 1 · B"]),
+    "stars": (("# A", "## Step 1 · B", f"### C {'*' * 50_000}"), ["A", "Step 1 · B", "C "]),
+    "an open star": (("# A", "## Step 1 · B", f"### *open {'**bold** ' * 24}"), ["A", "Step 1 · B", "*open bold bold"]),
+    "runs of ticks": (("# A", "## Step 1 · B", "### a `` b ` `c `` d ``` e"), ["A", "Step 1 · B", "a b ` `c d ``` e"]),
+    "no characters": (("# A\ufffe", "## Step 1 · B\ud800", "### C\x07&#xFEFF;\ufdd0\t"), ["A", "Step 1 · B", "C"]),
+    "strange scripts": (("# 漢 \U0001f600", "## Step 1 · B"), ["漢", "Step 1 · B"]),
+}  # fmt: skip
+
+
+def tagged(path: Path) -> str:
+    """The tags of a PDF, as poppler prints them."""
+    return subprocess.run(["pdfinfo", "-struct", path], check=True, capture_output=True).stdout.decode("latin-1")
+
+
+@pytest.mark.parametrize("name", HARD)
+def test_headings_of_any_kind_are_printed_below_each_other(tmp_path: Path, name: str) -> None:
+    """As poppler has them: one of the first level, none empty, no level skipped (ISO 14289-1, 7.4.2); within seconds"""
+    cells, expected = HARD[name]
+    begun = time.process_time()
+    path = handout(notebook(tmp_path, *cells), tmp_path / "a.pdf")
+    assert time.process_time() - begun < 5
+    levels = [int(level) for level in re.findall(r"(?m)^ *H([1-6])\b", tagged(path))]
+    assert len(levels) >= len(expected) and levels.count(1) == 1 and levels[0] == 1
+    assert all(after <= before + 1 for before, after in pairwise(levels))
+    text = words(poppler("pdftotext", path, "-"))
+    places = [text.index(heading) for heading in expected]
+    assert places == sorted(places)
+
+
+@pytest.mark.parametrize(
+    "code",
+    [
+        "%%time\nquestion(2)",
+        "%%html\n<b>what (is this\n",
+        "wave?",
+        "?wave\nquestion(2)",
+        "found = %timeit -o 3\nfiles = !ls (\nquestion(2)",
+        "if True:\n    %time (\nquestion(2)",
+        "left = (10\n% 3)\nquestion(2)",
+        "%time (\n" * 2000 + "question(2)",
+    ],
+)
+def test_what_ipython_alone_understands_is_passed_over(tmp_path: Path, code: str) -> None:
+    begun = time.process_time()
+    path = handout(notebook(tmp_path, "# A", "## Step 1 · B", f">>> {code}"), tmp_path / "a.pdf")
+    assert time.process_time() - begun < 5
+    asked = question(2).prompt[:20]
+    assert (unhyphened(drawn(asked)) in unhyphened(poppler("pdftotext", path, "-"))) is ("question(2)" in code)
+
+
 @pytest.mark.parametrize(
     ("cells", "message"),
     [
@@ -211,12 +270,39 @@ def test_nothing_of_a_notebook_is_run(tmp_path: Path) -> None:
         (("## Step 1", ">>> panel(None)"), r"cell 2: panel\(None\) cannot be printed"),
         (("## Step 1", ">>> panel()"), r"cell 2: panel\(\) takes one exhibit, such as panel\(\"wave\"\)"),
         (("## Step 1", ">>> question(1, hint=2)"), r"cell 2: question\(\) takes one step, such as question\(3\)"),
+        (("## Step 1", f">>> question({'9' * 5000})"), r"cell 2: line 1 .* a number of thousands of digits$"),
+        (
+            ("## Step 1", f">>> question({'9' * 300})"),
+            r"cell 2: there is no step 9{60} … here: steps run from 1 to 31$",
+        ),
+        (
+            ("## Step 1", f">>> panel('wave', hertz={'9' * 400})"),
+            r"cell 2: hertz goes from 55 to 1760 Hz, not to 9+ …$",
+        ),
+        (("## Step 1", f">>> panel('{'w' * 9999}')"), r"cell 2: no exhibit is called 'w{59} …; "),
+        (
+            ("## Step 1", f">>> panel('wave', hertz=f({'1, ' * 9999}))"),
+            r"cell 2: panel\('wave', .* … cannot be printed",
+        ),
+        (
+            ("## Step 1", f">>> panel('wave', hertz={'-' * 9999}1)"),
+            r"cell 2 cannot be read as Python: .* too deep in one",
+        ),
+        (
+            ("## Step 1", f">>> a = {'[' * 9999}"),
+            r"cell 2: line 1 cannot be read as Python: too many nested parentheses",
+        ),
+        (
+            ("## Step 1", "a" * 200_001),
+            r"cell 2 has 200,001 characters, too many for a handout: divide it, or take out",
+        ),
         (("## Step 1", ">>> a = (\nquestion(1)"), r"cell 2: line 1 cannot be read as Python: '\(' was never closed"),
     ],
 )
 def test_what_a_notebook_gets_wrong_is_said_with_its_cell(tmp_path: Path, cells: tuple[str, ...], message: str) -> None:
-    with pytest.raises(ValueError, match=message):
+    with pytest.raises(ValueError, match=message) as refused:
         handout(notebook(tmp_path, *cells), tmp_path / "a.pdf")
+    assert len(str(refused.value).removeprefix(str(tmp_path))) < 600 and "\n" not in str(refused.value)
     assert os.listdir(tmp_path) == ["own.ipynb"]
 
 
@@ -231,6 +317,7 @@ def test_what_a_notebook_gets_wrong_is_said_with_its_cell(tmp_path: Path, cells:
         (b'{"cells": ["# A"]}', r"own\.ipynb, cell 1 is damaged"),
         (b'{"cells": [{"cell_type": "code", "source": [1]}]}', r"own\.ipynb, cell 1 is damaged"),
         (b"[" * 100_000, "is not a notebook"),
+        (b'{"cells": [' + b'{"a": ' * 5000 + b"1" + b"}" * 5000 + b"]}", "it holds lists within lists without end"),
     ],
 )
 def test_a_file_that_is_no_notebook_is_refused(tmp_path: Path, stored: bytes, message: str) -> None:

@@ -36,6 +36,7 @@ from tunelib.pitch.notes import Note
 from tunelib.pitch.spelled import SpelledInterval
 from tunelib.pitch.spelling import MODES, Key
 from tunelib.pitch.tunings import equal
+from tunelib.pitch.words import printable
 
 MATERIAL = Path(__file__).parents[1] / "lessons" / "material"
 TEXTS = ("two_five_one", "blues", "song_form")
@@ -78,7 +79,7 @@ def test_signs_share_a_bar_and_dots_hold(bar: str, metre: str, expected: list[tu
     assert lasting(f"metre: {metre}\n| {bar} |") == expected
 
 
-def test_a_chord_goes_on_over_a_stroke_and_a_repeated_bar_is_struck_anew() -> None:
+def test_a_chord_goes_on_over_a_bar_line_and_a_repeated_bar_is_struck_anew() -> None:
     assert lasting("| C | . F | % |") == [("C", 0, 6), ("F", 6, 4), ("F", 10, 2)]
     assert lasting("| C G | % |") == [("C", 0, 2), ("G", 2, 2), ("C", 4, 2), ("G", 6, 2)]
 
@@ -211,7 +212,7 @@ def test_the_example_at_the_head_of_the_module_is_read() -> None:
         ("|", 1, 1, "no bar"),
         ("| 1. |", 1, 2, "empty"),
         ("melody: | A4 |", 1, 1, "below its line of chords"),
-        ("| C |\nmelody: A4:4 |", 2, 9, "begin with a stroke"),
+        ("| C |\nmelody: A4:4 |", 2, 9, "begin with a bar line"),
         ("| C |\nmelody: | A4:4 |\nmelody: | A4:4 |", 3, 1, "one line for each"),
         ("| C |\nmelody: | A4 | B4 |", 2, 1, "2 bars, and the chords above it 1"),
         ("| C |\nmelody: | A4 B4:1/2 |", 2, 11, "last 3/2 beats, and it has 4: add 5/2"),
@@ -289,7 +290,7 @@ def sheets(draw: st.DrawFn) -> LeadSheet:
         length = draw(LENGTHS)
         notes.append(TimedNote(note, now, length, int(now // beats) + 1))
         now += length
-    title = draw(st.text(max_size=20))
+    title = draw(st.text(max_size=20).map(printable))  # control characters are refused
     tempo = draw(st.floats(10, 500))
     key = Key(Note.named(draw(st.sampled_from(["C", "F#", "Ehb", "Bbb"]))), draw(st.sampled_from(MODES)))
     return LeadSheet(title, tempo, beats, key, tuple(chords), tuple(notes))

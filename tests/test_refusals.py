@@ -3,8 +3,11 @@
 from __future__ import annotations
 
 import math
+import time
 from collections.abc import Callable
 from dataclasses import replace
+from fractions import Fraction
+from typing import Any
 
 import pytest
 
@@ -20,10 +23,10 @@ from tunelib.harmony.voicings import ranked, telling_tones, voicings
 from tunelib.pitch.bowed import BOWED, Bowed
 from tunelib.pitch.harmonics import harmonic_series
 from tunelib.pitch.instruments import instrument, propose_fundamental
-from tunelib.pitch.intervals import parse_ratio
+from tunelib.pitch.intervals import cents, parse_ratio, ratio_from_cents
 from tunelib.pitch.key_grid import KeyGrid
 from tunelib.pitch.meantone import PURE_FIFTH, Chain, closings, meantone, meantone_chain, miss_after, tempered_fifth
-from tunelib.pitch.notes import Note, hz_from_midi, spell, spell_on_chain
+from tunelib.pitch.notes import Note, hz_from_midi, nearest_note, spell, spell_on_chain
 from tunelib.pitch.spelled import SpelledInterval
 from tunelib.pitch.spelling import Key, spell_chord, spell_in_key
 from tunelib.pitch.temperaments import temperament, well
@@ -121,3 +124,50 @@ def test_a_long_wrong_ratio_is_not_repeated_in_full() -> None:
     with pytest.raises(ValueError) as refused:
         parse_ratio(f"{LONG}/0")
     assert len(str(refused.value)) < 200
+
+
+ODD_TEXTS = [
+    "9" * 300, "9" * 5000, f"1/{'9' * 5000}", "3/2" * 9999, "1e5000", "1e999999999", "1e-999999999", "", "\0", "\ufffe",
+    "x" * 450_000, " " * 300_000,
+    f"{' ' * 100_000}x", f"C{'b' * 100_000}", f"C{'b' * 100_000}4", f"P{'9' * 300}", "-" * 9999,
+    f"A{'A' * 9999}4", "neutral " * 9999, "1:" * 5000, "2^(1/31)", "(" * 9999, f"C7{'b9' * 9999}",
+]  # fmt: skip
+ODD_NUMBERS = [10**400, 10**5000, -(10**400), 1e308, math.nan, math.inf, None, [1] * 9999, Fraction(1, 10**400)]
+READERS: dict[str, Callable[[Any], object]] = {
+    "a ratio": parse_ratio,
+    "cents": cents,
+    "a ratio from cents": ratio_from_cents,
+    "a note": Note.parse,
+    "a note's name": Note.named,
+    "an interval": C4.transpose,
+    "a spelled interval": SpelledInterval.parse,
+    "a meantone": meantone,
+    "a fifth": tempered_fifth,
+    "a temperament": temperament,
+    "a well temperament": well,
+    "an instrument": instrument,
+    "an equal division": equal,
+    "a home": lambda home: spell(3, equal(31), home),
+    "a frequency": nearest_note,
+    "a MIDI number": hz_from_midi,
+    "a chord": Chord.parse,
+    "a progression": Progression.read,
+    "a mode": lambda mode: Key(C4, mode),
+}
+
+
+@pytest.mark.parametrize("name", READERS)
+def test_anything_is_read_or_refused_at_once_in_one_short_line(name: str) -> None:
+    """Numbers of any length, endless texts, characters that are none: nothing hangs, and none of it is echoed"""
+    for given in [*ODD_TEXTS, *ODD_NUMBERS]:
+        begun = time.process_time()
+        try:
+            READERS[name](given)
+        except ValueError as refused:
+            message = str(refused)
+            assert message and "\n" not in message and len(message) < 600 and "sys.set_int" not in message, message[
+                :200
+            ]
+        except TypeError as refused:
+            assert "unhashable" in str(refused) and isinstance(given, list)  # of `spell`, which remembers
+        assert time.process_time() - begun < 2

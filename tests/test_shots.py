@@ -266,9 +266,46 @@ def test_a_file_that_is_too_large_or_too_deep_is_refused_at_once(tmp_path: Path)
         read_episode(tmp_path)
 
 
-def test_a_number_that_is_too_long_to_read_is_a_mistake_like_others() -> None:
-    with pytest.raises(ValueError, match=r"^episode\.toml: Exceeds the limit"):
-        read(f"x = {'9' * 5000}")
+@pytest.mark.parametrize("key", ["seconds", "fps", "loudness", "title", "sizes", "knobs.difference", "x"])
+@pytest.mark.parametrize("number", ["9" * 300, "-" + "9" * 400, "9" * 5000, f"0x{'f' * 5000}"], ids=len)
+def test_a_number_of_any_length_is_a_mistake_on_its_line(key: str, number: str) -> None:
+    text = f"{STILL}{key} = {number}\n[[shot.keyframe]]\nat = 0\n"
+    with pytest.raises(ShotListError) as caught:
+        read(text)
+    assert {mistake.line for mistake in caught.value.mistakes} == {4}
+    for keyframe in (f"at = {number}", f"at = 0\nhold = {number}", f"at = 0\nknobs.lower = {number}"):
+        with pytest.raises(ShotListError) as caught:
+            read(f"{STILL}[[shot.keyframe]]\n{keyframe}\n")
+        assert {mistake.line for mistake in caught.value.mistakes} == {4 + len(keyframe.splitlines())}
+        assert len(str(caught.value)) < 300 and "sys.set" not in str(caught.value)
+
+
+@pytest.mark.parametrize("key", ["title", "note", "name", "exhibit", "theme"])
+def test_a_character_that_no_page_can_show_is_a_mistake_on_its_line(key: str) -> None:
+    kept = "".join(f"{line}\n" for line in STILL.splitlines() if not line.startswith(key))
+    for sign, name in (("\\uFFFE", "U+FFFE"), ("\\u0007", "U+0007"), ("\\uFDD0", "U+FDD0")):
+        [(line, what)] = mistakes(f'{kept}{key} = "Saw{sign}dust"\n')
+        assert line == kept.count("\n") + 1 and f"the character {name} cannot be printed" in what
+
+
+def test_texts_without_end_are_refused_and_not_repeated() -> None:
+    assert mistakes(f'{STILL}note = "{"a" * 400_000}"\n') == [(4, "this has 400,000 characters; 5,000 are the most")]
+    for text in (
+        f"{STILL}{'x' * 400_000} = 1\n",
+        f"{STILL}theme = '{'x' * 4000}'\n",
+        f"{STILL}knobs.{'x' * 400_000} = 1\n",
+    ):
+        [(line, what)] = mistakes(text)
+        assert line == 4 and len(what) < 500
+
+
+def test_of_thousands_of_mistakes_the_first_hundred_are_told() -> None:
+    text = "".join(f"[[shot]]\nname = 'x{n}'\nexhibit = 'beets'\n" for n in range(900))
+    with pytest.raises(ShotListError) as caught:
+        read(text)
+    *told, last = str(caught.value).splitlines()
+    assert len(told) == 100 and last.endswith(": 800 more mistakes, told when these are mended")
+    assert len(caught.value.mistakes) == 900
 
 
 # Where things stand, held against the standard reader: every place that it knows has a line, and the line has its key.

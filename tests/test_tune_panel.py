@@ -81,7 +81,7 @@ def test_a_dominant_seventh_gets_its_harmonic_seventh_and_a_sentence_with_number
     ("text", "place", "part"),
     [
         ("title: Shelf\n\n| Dm7 | G7xx | C |\n", "line 3, column 9", "'G7xx'"),
-        ("| Dm7 | G7\n", "line 1, column 11", "stroke"),
+        ("| Dm7 | G7\n", "line 1, column 11", "bar line"),
         ("| Dm7 |\nmelody: | D4 E4 |\n", "line 2, column 11", "add 2"),
         ("tempo: soon\n| Dm7 |\n", "line 1, column 8", "'soon'"),
         ("", "line 1, column 1", "no bars"),

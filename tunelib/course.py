@@ -168,7 +168,8 @@ def lesson_of(step: int) -> Lesson:
             if any(found.number == step for found in lesson.steps):
                 return lesson
     numbers = [found.number for found in all_steps()]
-    raise ValueError(f"there is no step {step!r} here: steps run from {numbers[0]} to {numbers[-1]}")
+    shown = f"{step!r:.60} …" if len(repr(step)) > 60 else repr(step)
+    raise ValueError(f"there is no step {shown} here: steps run from {numbers[0]} to {numbers[-1]}")
 
 
 def places_of(exhibit: str) -> tuple[tuple[Lesson, Step], ...]:

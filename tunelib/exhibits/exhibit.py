@@ -6,7 +6,6 @@ one sentence that puts into words what it shows now. Nothing else in the project
 
 from __future__ import annotations
 
-import math
 from abc import ABC, abstractmethod
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
@@ -18,7 +17,7 @@ from matplotlib.artist import Artist
 from matplotlib.figure import Figure, SubFigure
 
 from tunelib.exhibits.look import Look
-from tunelib.pitch import FloatArray, look_up
+from tunelib.pitch import FloatArray, in_figures, is_number, look_up, shortened
 from tunelib.score import Score
 from tunelib.sound import Timbre, render
 
@@ -50,11 +49,15 @@ class Slider:
 
     def check(self, value: Any) -> float:
         """The value as a number; raises ValueError if it is not one within the bounds."""
-        if isinstance(value, bool) or not isinstance(value, (int, float, np.number)) or not math.isfinite(value):
-            raise ValueError(f"{self.name} takes a number{self._of_unit}, not {value!r}")
-        slack = 1e-9 * self.high  # a logarithmic slider's end may miss its bound by a rounding
+        if not is_number(value):
+            raise ValueError(f"{self.name} takes a number{self._of_unit}, not {shortened(value)}")
+        slack = (
+            0 if self.whole else 1e-9 * max(abs(self.low), abs(self.high))
+        )  # an end may miss its bound by a rounding
         if not self.low - slack <= value <= self.high + slack:
-            raise ValueError(f"{self.name} goes from {self.low:g} to {self.high:g}{self._in_unit}, not to {value:g}")
+            raise ValueError(
+                f"{self.name} goes from {self.low:g} to {self.high:g}{self._in_unit}, not to {in_figures(value)}"
+            )
         if self.whole and value != int(value):
             raise ValueError(f"{self.name} takes whole numbers, not {value:g}")
         if self.whole:
@@ -110,7 +113,7 @@ class Switch:
         """The value, if it is True or False; else ValueError."""
         if isinstance(value, (bool, np.bool_)):
             return bool(value)
-        raise ValueError(f"{self.name} is True or False, not {value!r}")
+        raise ValueError(f"{self.name} is True or False, not {shortened(value)}")
 
     @property
     def corners(self) -> tuple[Any, ...]:
@@ -187,8 +190,24 @@ class Exhibit(ABC):
         """What a page printed at these knob values says beside the picture."""
         raise NotImplementedError(f"{self.name!r} has no printed page")
 
-    def settle(self, values: Mapping[str, Any]) -> dict[str, Any]:
-        """All knobs with their values, defaults filled in; ValueError for an unknown knob or a value out of bounds."""
+    def clash(self, *_: Any, **values: Any) -> str:
+        """Why these knob values, each right by itself, make no sense together; empty where they do, as mostly.
+
+        One clause that names the knobs and says what would be right, such as ``"8 of 2 parts cannot be silent: 0 to 2
+        can"``. The defaults never clash.
+        """
+        return ""
+
+    def checked(self, values: Mapping[str, Any]) -> dict[str, Any]:
+        """Knob values under their full names, each looked at by itself; ValueError for one unknown or out of bounds."""
         known = {knob.name: knob for knob in self.knobs}
         given = {name if name in known else look_up(name, known, "knob").name: value for name, value in values.items()}
-        return {name: knob.check(given.get(name, knob.default)) for name, knob in known.items()}
+        return {name: known[name].check(value) for name, value in given.items()}
+
+    def settle(self, values: Mapping[str, Any]) -> dict[str, Any]:
+        """All knobs with their values, defaults filled in; ValueError as for `checked`, or where they clash."""
+        given = self.checked(values)
+        settled = {knob.name: given.get(knob.name, knob.check(knob.default)) for knob in self.knobs}
+        if why := self.clash(**settled):
+            raise ValueError(why)
+        return settled

@@ -6,11 +6,11 @@ heading stands alone at the foot. All is in black and grey but the pictures, whi
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import asdict, dataclass
-from typing import TypeAlias
+from typing import Any, TypeAlias
 
-from tunelib.export.markdown import Block, Spans
+from tunelib.export.markdown import Block, Heading, Span, Spans, words_of
 from tunelib.export.typeset import typeset
 
 
@@ -74,13 +74,32 @@ Part: TypeAlias = Block | Figure | Task | Asked | Numbers
 def handout_page(title: str, parts: Sequence[Part], paper: str = "a4") -> bytes:
     """A handout as a PDF document, tagged for screen readers as `tunelib.export.typeset` says.
 
-    `paper` is ``"a4"`` or ``"letter"``. Raises ValueError for another, and ImportError, with what to install, where
-    Typst is missing.
+    The title comes first, as the one heading of the first level. A heading without words is left out, and one whose
+    level skips another is raised to the level below the heading before it, as the standard demands.
+
+    `paper` is ``"a4"`` or ``"letter"``. Raises ValueError for another, or for what cannot be set, and ImportError, with
+    what to install, where Typst is missing.
     """
-    data = {"title": title, "parts": [asdict(part) for part in parts], "small_print": _SMALL_PRINT}
+    data = {"title": title, "parts": list(_levelled(title, parts)), "small_print": _SMALL_PRINT}
     return typeset(_LAYOUT, data, paper)
 
 
+def _levelled(title: str, parts: Sequence[Part]) -> Iterator[dict[str, Any]]:
+    """The parts as data, with a title before them and headings whose levels follow each other."""
+    level = 0
+    for part in (Heading(1, (Span(title),)), *parts):
+        if isinstance(part, Heading):
+            if not words_of(part.spans).strip():
+                continue
+            level = min(max(part.level, 2 if level else 1), level + 1, _DEEPEST)
+            yield asdict(part) | {"level": level}
+        elif isinstance(part, Numbers):
+            yield asdict(part) | {"level": min(level + 1, _DEEPEST)}
+        else:
+            yield asdict(part)
+
+
+_DEEPEST = 3  # level of a heading
 _SMALL_PRINT = "Sources"  # the heading of it
 
 _LAYOUT = """
@@ -113,7 +132,7 @@ _LAYOUT = """
 )
 #let lined(x, y) = (bottom: if y == 0 { 0.8pt } else { 0.3pt + luma(60%) })
 
-#let heading-part(part) = heading(level: calc.min(part.level, 3), spans(part.spans))
+#let heading-part(part) = heading(level: part.level, spans(part.spans))
 #let paragraph-part(part) = par(spans(part.spans))
 #let items-part(part) = {
   let items = part.items.map(spans)
@@ -127,7 +146,7 @@ _LAYOUT = """
   ..part.rows.map(row => row.map(spans)).flatten(),
 ))
 #let numbers-part(part) = block(breakable: part.rows.len() > 40, above: 1.2em, below: 1.2em)[
-  === #part.title
+  #heading(level: part.level, part.title)
 
   #set text(if part.head.len() > 8 { 8pt } else { 9pt })
   #table(

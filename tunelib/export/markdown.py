@@ -1,17 +1,20 @@
 """Reading the Markdown that lessons are written in, for pages that are not web pages.
 
-The part of it that lessons use: headings, paragraphs, lists, tables, quotations and code set apart; and inside them
-emphasis, code and links. What is read is plain values, so that a page takes it as data and never as markup of its own.
-Anything else stays as it is written.
+Headings, paragraphs, lists, tables, quotations and code set apart; and inside them emphasis, code and links. What is
+read is plain values, so that a page takes it as data and never as markup of its own. HTML stays as it is written.
 """
 
 from __future__ import annotations
 
 import html
 import re
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
-from typing import TypeAlias
+from functools import lru_cache
+from itertools import groupby
+from typing import Any, TypeAlias
+
+from tunelib.pitch import printable
 
 
 @dataclass(frozen=True)
@@ -86,11 +89,9 @@ class Listing:
 
 Block: TypeAlias = Heading | Paragraph | Items | Grid | Quotation | Listing
 
-_FENCE = re.compile(r" {0,3}(```+|~~~+)")
-_HEADING = re.compile(r" {0,3}(#{1,6})(?:[ \t]+(.*?))?(?:[ \t]+#+)?[ \t]*$")
-_QUOTED = re.compile(r" {0,3}> ?")
-_ITEM = re.compile(r"( {0,3})(?:[-*+]|(\d{1,9})[.)])[ \t]+(?=\S)")
-_RULED = re.compile(r" *\|?(?: *:?-+:? *\|)+(?: *:?-+:? *)?$")
+_LONG_BLANK = re.compile(r"[^\S\n]{200,}")  # over which mistune would search for minutes
+_RULE = re.compile(r"\s*\|?\s*:?-+:?\s*(?:\|\s*:?-+:?\s*)*\|?\s*")  # between the head of a table and its rows
+_BETWEEN_CELLS = re.compile(r"(?<!\\)\|")
 
 
 def read_markdown(text: str) -> list[Block]:
@@ -101,25 +102,8 @@ def read_markdown(text: str) -> list[Block]:
     >>> [block.kind for block in read_markdown("Two:\\n\\n- one\\n- two\\n\\n| a | b |\\n|---|---|\\n| 1 | 2 |")]
     ['paragraph', 'items', 'grid']
     """
-    lines = text.expandtabs(4).splitlines()
-    blocks: list[Block] = []
-    at = 0
-    while at < len(lines):
-        if not lines[at].strip():
-            at += 1
-            continue
-        block, at = _block(lines, at)
-        blocks.append(block)
-    return blocks
-
-
-def read_spans(text: str) -> Spans:
-    """Words in Markdown as runs of one style each; a line's end is a space.
-
-    >>> [(span.text, span.strong) for span in read_spans("a **bold** word")]
-    [('a ', False), ('bold', True), (' word', False)]
-    """
-    return _joined(_spans(" ".join(text.split()), Span("")))
+    even = _evened(_LONG_BLANK.sub(" ", text.expandtabs(4)))
+    return [block for token in _tokens()(even) for block in _blocks(token)]
 
 
 def words_of(spans: Sequence[Span]) -> str:
@@ -127,105 +111,101 @@ def words_of(spans: Sequence[Span]) -> str:
     return "".join(span.text for span in spans)
 
 
-def _block(lines: Sequence[str], at: int) -> tuple[Block, int]:
-    """The block that begins at a line, and where the next may begin."""
-    line = lines[at]
-    if fence := _FENCE.match(line):
-        end = next((i for i in range(at + 1, len(lines)) if lines[i].strip() == fence[1]), len(lines))
-        return Listing("\n".join(lines[at + 1 : end])), end + 1
-    if heading := _HEADING.match(line):
-        return Heading(len(heading[1]), read_spans(heading[2] or "")), at + 1
-    if _QUOTED.match(line):
-        end = _end(lines, at, lambda later: bool(later.strip()))
-        inner = "\n".join(_QUOTED.sub("", each, count=1) for each in lines[at:end])
-        return Quotation(tuple(read_spans(part) for part in re.split(r"\n\s*\n", inner) if part.strip())), end
-    if at + 1 < len(lines) and "|" in line and _RULED.match(lines[at + 1]):
-        end = _end(lines, at + 2, lambda later: "|" in later)
-        head = _cells(line)
-        rows = [[*_cells(each), *[()] * len(head)][: len(head)] for each in lines[at + 2 : end]]
-        return Grid(tuple(head), tuple(map(tuple, rows))), end
-    if _ITEM.match(line):
-        return _items(lines, at)
-    end = _end(lines, at + 1, lambda later: bool(later.strip()) and not _interrupts(later))
-    return Paragraph(read_spans("\n".join(lines[at:end]))), end
+@lru_cache(maxsize=1)
+def _tokens() -> Callable[[str], Any]:
+    """Reads a text into mistune's tree: dictionaries with a type, and children or raw words."""
+    import mistune
+
+    return mistune.create_markdown(renderer="ast", plugins=["table"])
 
 
-def _end(lines: Sequence[str], at: int, goes_on: Callable[[str], bool]) -> int:
-    """The first line from `at` on that no longer belongs, or the end."""
-    while at < len(lines) and goes_on(lines[at]):
-        at += 1
-    return at
+def _evened(text: str) -> str:
+    """The same with as many cells in each row of a table as in its head, which mistune insists on.
+
+    What is missing is filled up with empty cells, and what is too much left out (GitHub Flavored Markdown 4.10).
+    """
+    lines = text.split("\n")
+    columns, piped, fenced = 0, True, False
+    for number, line in enumerate(lines):
+        fenced ^= line.lstrip().startswith(("```", "~~~"))
+        cells = _BETWEEN_CELLS.split(line.strip().removeprefix("|"))
+        if len(cells) == 1 or fenced:
+            columns = 0
+        elif columns:
+            cells = [*(cells if cells[-1].strip() else cells[:-1]), *[""] * columns][:columns]
+            row = " | ".join(cell.strip() for cell in cells)
+            lines[number] = f"| {row} |" if piped else row
+        elif _RULE.fullmatch(line):
+            columns, piped = len([cell for cell in cells if cell.strip()]), line.lstrip().startswith("|")
+    return "\n".join(lines)
 
 
-def _interrupts(line: str) -> bool:
-    """Whether a line ends the paragraph before it; a number at its beginning is a list only if it is 1 (CommonMark)."""
-    item = _ITEM.match(line)
-    listed = item is not None and item[2] in (None, "1")
-    return listed or any(sign.match(line) for sign in (_FENCE, _HEADING, _QUOTED))
+def _blocks(token: dict[str, Any]) -> Iterator[Block]:
+    """The block that a token of the tree is; none for a blank line or a rule."""
+    inner = token.get("children", [])
+    match token["type"]:
+        case "heading":
+            yield Heading(token["attrs"]["level"], _spans(inner))
+        case "paragraph":
+            yield Paragraph(_spans(inner))
+        case "block_html":
+            yield Paragraph(_joined([Span(" ".join(token["raw"].split()))]))
+        case "list":
+            first = token["attrs"].get("start", 1) if token["attrs"]["ordered"] else None
+            yield Items(tuple(_items(token)), first)
+        case "table":
+            head, *bodies = inner
+            rows = [row for body in bodies for row in body["children"]]
+            yield Grid(_cells(head), tuple(map(_cells, rows)))
+        case "block_quote":
+            yield Quotation(tuple(_spans([part]) for part in inner if part["type"] != "blank_line"))
+        case "block_code":
+            yield Listing(token["raw"].rstrip("\n"))
 
 
-def _items(lines: Sequence[str], at: int) -> tuple[Items, int]:
-    """A list, whose items may run over several lines; one inside another is drawn into it."""
-    first = _ITEM.match(lines[at])
-    number = first[2] if first else None
-    items: list[str] = []
-    while at < len(lines):
-        line = lines[at]
-        item = _ITEM.match(line.lstrip() if line.startswith(" ") else line)
-        if item and (item[2] is None) == (number is None):
-            items.append(line.strip()[item.end() - item.start() :])
-        elif line.strip() and not _interrupts(line):
-            items[-1] += "\n" + line
-        elif not line.strip() and at + 1 < len(lines) and _ITEM.match(lines[at + 1]):
-            pass
+def _items(of_list: dict[str, Any]) -> Iterator[Spans]:
+    """The items of a list; those of one inside another are drawn into it."""
+    for item in of_list["children"]:
+        parts = [part for part in item["children"] if part["type"] != "blank_line"]
+        if not parts:
+            yield ()
+        for nested, inside in groupby(parts, key=lambda part: part["type"] == "list"):
+            if nested:
+                yield from (inner for part in inside for inner in _items(part))
+            else:
+                yield _spans(inside)
+
+
+def _cells(row: dict[str, Any]) -> tuple[Spans, ...]:
+    return tuple(_spans(cell["children"]) for cell in row["children"])
+
+
+def _spans(tokens: Iterable[dict[str, Any]]) -> Spans:
+    """All words of some tokens, as runs of one style each; the end of a line or of a paragraph is a space."""
+    return _joined(_runs(tokens, Span("")))
+
+
+def _runs(tokens: Iterable[dict[str, Any]], style: Span) -> Iterator[Span]:
+    for number, token in enumerate(tokens):
+        kind, inner = token["type"], token.get("children", [])
+        if number and kind in ("paragraph", "block_text", "list_item"):
+            yield replace(style, text=" ")
+        if kind == "strong":
+            yield from _runs(inner, replace(style, strong=True))
+        elif kind == "emphasis":
+            yield from _runs(inner, replace(style, emphasis=True))
+        elif kind == "link":
+            yield from _runs(inner, replace(style, url=token["attrs"]["url"]))
+        elif kind == "text":
+            yield replace(style, text=printable(html.unescape(token["raw"])).replace("\t", " "))
+        elif kind in ("softbreak", "linebreak"):
+            yield replace(style, text=" ")
         else:
-            break
-        at += 1
-    return Items(tuple(map(read_spans, items)), None if number is None else int(number)), at
+            yield replace(style, text=token.get("raw", ""), code="code" in kind)
+            yield from _runs(inner, style)
 
 
-def _cells(line: str) -> list[Spans]:
-    inner = re.sub(r"^\s*\||(?<!\\)\|\s*$", "", line)
-    return [read_spans(cell.replace("\\|", "|")) for cell in re.split(r"(?<!\\)\|", inner)]
-
-
-_SPAN = re.compile(
-    r"""
-    \\(?P<escaped>[!-/:-@\[-`{-~])
-    | (?P<ticks>`+)(?P<code>.+?)(?<!`)(?P=ticks)(?!`)
-    | \*\*(?=\S)(?P<strong>.+?)(?<=\S)\*\*(?!\*)
-    | \*(?![\s*])(?P<starred>(?:\*\*.+?\*\*|[^*])+?)(?<=\S)\*(?!\*)
-    | (?<!\w)_(?=\S)(?P<lined>[^_]+?)(?<=\S)_(?!\w)
-    | !?\[(?P<words>(?:[^\[\]\\]|\\.)*)\]\((?P<url>[^()\s]*(?:\([^()\s]*\)[^()\s]*)*)(?:\s+"[^"]*")?\)
-    | <(?P<bare>(?:https?|mailto):[^<>\s]+)>
-    """,
-    re.VERBOSE,
-)
-
-
-def _spans(text: str, style: Span) -> Iterator[Span]:
-    """Runs of a text that stands in a style already."""
-    done = 0
-    for found in _SPAN.finditer(text):
-        yield replace(style, text=html.unescape(text[done : found.start()]))
-        done = found.end()
-        if found["escaped"]:
-            yield replace(style, text=found["escaped"])
-        elif found["code"]:
-            inner = found["code"]
-            yield replace(style, text=inner.strip() or inner, code=True)
-        elif found["strong"]:
-            yield from _spans(found["strong"], replace(style, strong=True))
-        elif found["starred"] or found["lined"]:
-            yield from _spans(found["starred"] or found["lined"], replace(style, emphasis=True))
-        elif found["bare"]:
-            yield replace(style, text=found["bare"], url=found["bare"])
-        else:
-            yield from _spans(found["words"], style if found[0].startswith("!") else replace(style, url=found["url"]))
-    yield replace(style, text=html.unescape(text[done:]))
-
-
-def _joined(spans: Iterator[Span]) -> Spans:
+def _joined(spans: Iterable[Span]) -> Spans:
     """Neighbours of one style drawn together, and empty ones left out."""
     joined: list[Span] = []
     for span in spans:

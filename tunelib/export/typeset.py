@@ -13,7 +13,7 @@ from functools import lru_cache
 from typing import Any
 
 from tunelib.export.outlines import FONT_FOLDER
-from tunelib.pitch import drawn
+from tunelib.pitch import cut, drawn
 
 PAPERS = {"a4": ("a4", 210.0), "letter": ("us-letter", 215.9)}
 """The papers that are known, with Typst's name for each and its width in millimetres."""
@@ -185,17 +185,22 @@ def typeset(layout: str, data: Mapping[str, Any], paper: str) -> bytes:
         Anything that JSON can hold; its ``"title"`` is the title of the document.
     paper : str
         ``"a4"`` or ``"letter"``; errors as for `page_pdf`.
+
+    Raises ValueError for what cannot be set, such as a control character.
     """
     name, _ = _paper(paper)
     text = drawn(json.dumps(data, ensure_ascii=False))
-    pdf = _typst().compile(
-        (_FRAME + layout).encode(),
-        font_paths=_fonts(),
-        ignore_system_fonts=True,
-        format="pdf",
-        sys_inputs={"data": text, "paper": name, "margin": f"{MARGIN_MM:g}mm"},
-        pdf_standards="ua-1",
-    )
+    try:
+        pdf = _typst().compile(
+            (_FRAME + layout).encode(),
+            font_paths=_fonts(),
+            ignore_system_fonts=True,
+            format="pdf",
+            sys_inputs={"data": text, "paper": name, "margin": f"{MARGIN_MM:g}mm"},
+            pdf_standards="ua-1",
+        )
+    except RuntimeError as error:  # a character that no font has, say
+        raise ValueError(f"the page cannot be set: {cut(str(error), 200)}") from None
     return bytes(pdf)
 
 

@@ -19,7 +19,7 @@ from tunelib.film.encoder import CLEAR_SUFFIXES, FILM_SUFFIXES, Encoder, ffmpeg
 from tunelib.film.flashes import MOST_FLASHES, FlashMeter
 from tunelib.film.soundtrack import SOUNDS, USUAL_LOUDNESS, Soundtrack, check_loudness, soundtrack
 from tunelib.film.timeline import Keyframe, Timeline
-from tunelib.pitch import listed, look_up, plain
+from tunelib.pitch import listed, look_up, plain, shortened
 from tunelib.show import Stage, find_size
 from tunelib.sound import SAMPLE_RATE, write_wav
 
@@ -161,7 +161,7 @@ def clip(
 def check_rate(fps: object) -> int:
     """Pictures a second that a clip can have; ValueError for others."""
     if not isinstance(fps, int) or fps not in RATES:
-        raise ValueError(f"a clip has {listed(RATES, 'or')} pictures a second, not {fps!r}")
+        raise ValueError(f"a clip has {listed(RATES, 'or')} pictures a second, not {shortened(fps)}")
     return fps
 
 

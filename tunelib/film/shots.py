@@ -61,7 +61,7 @@ from tunelib.film.encoder import CLEAR_SUFFIXES, FILM_SUFFIXES
 from tunelib.film.soundtrack import SOUNDS, USUAL_LOUDNESS, check_loudness
 from tunelib.film.timeline import Keyframe, Stop, Timeline
 from tunelib.film.toml_lines import Place, lines_of
-from tunelib.pitch import listed, look_up
+from tunelib.pitch import in_figures, is_number, listed, look_up, shortened, unprintable
 from tunelib.show import SIZES, STILL_FORMATS, Stage
 
 if sys.version_info >= (3, 11):
@@ -73,7 +73,11 @@ MOST_BYTES = 1_000_000
 MOST_SHOTS = 1000
 _DEEPEST = 12  # tables in tables; a knob of a keyframe of a shot needs five
 _LONGEST_NAME = 60
+_LONGEST_TEXT = 5000
 _LONGEST_MESSAGE = 400
+_MOST_TOLD = 100  # mistakes in one message
+_LARGEST_NUMBER = 1e6
+_MANY_DIGITS = re.compile(r"[0-9][0-9_]{1000,}")
 _HINTS = {  # what mostly lies behind a message of the TOML reader, by its beginning
     "Cannot declare": "each shot begins with [[shot]] and each keyframe with [[shot.keyframe]], in double brackets",
     "Cannot overwrite": "each name may stand only once in a shot or a keyframe",
@@ -100,7 +104,10 @@ class ShotListError(ValueError):
 
     def __init__(self, file: str, mistakes: Sequence[Mistake]) -> None:
         self.mistakes = sorted(set(mistakes), key=lambda mistake: (mistake.line, mistake.what))
-        super().__init__("\n".join(f"{file}, line {mistake.line}: {mistake.what}" for mistake in self.mistakes))
+        told = [f"{file}, line {mistake.line}: {mistake.what}" for mistake in self.mistakes[:_MOST_TOLD]]
+        if len(self.mistakes) > _MOST_TOLD:
+            told.append(f"{file}: {len(self.mistakes) - _MOST_TOLD:,} more mistakes, told when these are mended")
+        super().__init__("\n".join(told))
 
 
 @dataclass(frozen=True)
@@ -281,8 +288,10 @@ def _depth(tree: Any) -> int:
 def _not_toml(error: ValueError, text: str, file: str) -> ValueError:
     said = str(error)
     where = re.search(r" \(at (?:line (\d+), column \d+|end of document)\)$", said)
-    if where is None:
-        return ValueError(f"{file}: {said}")
+    if where is None:  # a number of more digits than Python reads
+        found = _MANY_DIGITS.search(text)
+        line = 1 + text.count("\n", 0, found.start() if found else 0)
+        return ShotListError(file, [Mistake(line, "a number of thousands of digits is more than any setting takes")])
     line = int(where[1]) if where[1] else 1 + text.rstrip().count("\n")
     what = said[: where.start()]
     what += next((f"; {hint}" for beginning, hint in _HINTS.items() if what.startswith(beginning)), "")
@@ -295,13 +304,19 @@ def _not_toml(error: ValueError, text: str, file: str) -> ValueError:
 def _text(value: Any) -> str:
     if not isinstance(value, str):
         raise ValueError(f"this is text in quotes, not {_shown(value)}")
+    if found := unprintable(value):
+        raise ValueError(f"{found[1]} cannot be printed: take it away")
+    if len(value) > _LONGEST_TEXT:
+        raise ValueError(f"this has {len(value):,} characters; {_LONGEST_TEXT:,} are the most")
     return value
 
 
 def _number(value: Any) -> float:
-    if isinstance(value, bool) or not isinstance(value, (int, float)) or not math.isfinite(value):
+    if not is_number(value):
         raise ValueError(f"this is a number, not {_shown(value)}")
-    return value
+    if abs(value) > _LARGEST_NUMBER:
+        raise ValueError(f"this is a number of seconds or of LKFS, not {in_figures(value)}")
+    return float(value)
 
 
 def _yes_or_no(value: Any) -> bool:
@@ -348,8 +363,7 @@ def _shown(value: Any) -> str:
         return str(value).lower()
     if isinstance(value, (dict, list)):
         return "a table" if isinstance(value, dict) else "a list"
-    text = repr(value) if isinstance(value, (str, int, float)) else str(value)
-    return text if len(text) <= 60 else f"{text[:57]}..."
+    return shortened(value) if isinstance(value, (str, int, float)) else str(value)
 
 
 CLIP_FORMATS = tuple(suffix.lstrip(".") for suffix in FILM_SUFFIXES)
@@ -437,7 +451,7 @@ class _Reader:
             return None
         self._title(title, exhibit, settings, place)
         shot = Shot(name or "", exhibit, title, note, knobs, tuple(keyframes), seconds, settings)
-        if in_order:
+        if in_order and self._together(shot, place):
             self._length(shot, place)
         if shot.moves and len(self.mistakes) == begun:
             self._as_a_clip(shot, place)
@@ -508,11 +522,25 @@ class _Reader:
             except ValueError as error:
                 self.wrong((*place, "title"), f"{size}: {error}")
 
+    def _together(self, shot: Shot, place: Place) -> bool:
+        """Whether the knobs, each right by itself, make sense together, at each keyframe."""
+        begun = len(self.mistakes)
+        values: dict[str, Any] = {}
+        for number, keyframe in enumerate(shot.started):
+            values |= keyframe.knobs
+            there = (*place, "keyframe", number) if shot.moves else place
+            try:
+                shot.exhibit.settle(values)
+            except ValueError as error:
+                self.wrong((*there, "knobs") if (*there, "knobs") in self._lines else there, error)
+        return len(self.mistakes) == begun
+
     def _length(self, shot: Shot, place: Place) -> None:
         try:
             _ = shot.timeline
         except ValueError as error:
-            self.wrong((*place, "seconds"), error)
+            moving = re.match(r"keyframe (\d+): on the way", str(error))
+            self.wrong((*place, "keyframe", int(moving[1]) - 1) if moving else (*place, "seconds"), error)
 
     def _as_a_clip(self, shot: Shot, place: Place) -> None:
         """Whatever else a clip may have against a shot in which each part is right."""
@@ -529,14 +557,13 @@ class _Reader:
         good: dict[str, Any] = {}
         for name, value in knobs.items():
             try:
-                settled = exhibit.settle({name: value})
-                full = look_up(name, {known: known for known in settled}, "knob")
+                [(full, checked)] = exhibit.checked({name: value}).items()
             except ValueError as error:
                 self.wrong((*place, "knobs", name), error)
             else:
                 if full in good:
                     self.wrong((*place, "knobs", name), f"the knob {full} is set twice")
-                good[full] = settled[full]
+                good[full] = checked
         return good
 
     def _settings(self, table: dict[str, Any], place: Place) -> dict[str, Any]:
@@ -610,7 +637,7 @@ class _Reader:
                 continue
             try:
                 right = look_up(key, {name: name for name in known}, f"setting of {what}")
-                self.wrong((*place, key), f"write {right}, not {key!r}")
+                self.wrong((*place, key), f"write {right}, not {shortened(key)}")
             except ValueError as error:
                 self.wrong((*place, key), error)
 

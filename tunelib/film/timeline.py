@@ -11,12 +11,14 @@ import math
 from bisect import bisect_right
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
+from itertools import pairwise
 from typing import Any
 
 from tunelib.exhibits import Choice, Exhibit, Knob, Slider
-from tunelib.pitch import look_up
+from tunelib.pitch import in_figures, is_number, look_up, shortened
 
 SHORTEST_SECONDS, LONGEST_SECONDS = 0.5, 1800.0
+_MOMENTS = 100  # of a move, at which its knobs are asked whether they clash
 LAST_STAY = 3.0  # seconds that a clip stays at its last keyframe, if nothing else is said
 
 EASES: dict[str, Callable[[float], float]] = {
@@ -73,7 +75,7 @@ class Timeline:
         The length of the whole, 0.5 to 1800; three seconds after the last keyframe or its hold, unless given.
 
     Raises ValueError, naming the keyframe, for times that do not rise, a hold that runs into the next keyframe or past
-    the end, and for a knob, a value or an ease that does not exist.
+    the end, for a knob, a value or an ease that does not exist, and for knobs that clash, there or on the way.
     """
 
     def __init__(self, exhibit: Exhibit, keyframes: Sequence[Keyframe], seconds: float | None = None) -> None:
@@ -102,6 +104,19 @@ class Timeline:
                 f"keyframe {len(self.stops)} lasts until {last.leaves:g} s, and the clip only {self.seconds:g} s"
             )
         self._starts = [stop.at for stop in self.stops]
+        self._refuse_clashes()
+
+    def _refuse_clashes(self) -> None:
+        """Stop if knobs that agree at two keyframes clash on the way from one to the other."""
+        for number, (here, there) in enumerate(pairwise(self.stops), start=2):
+            if here.values == there.values:
+                continue
+            for moment in range(1, _MOMENTS):
+                at = here.leaves + (there.at - here.leaves) * moment / _MOMENTS
+                if why := self.exhibit.clash(**self.values(at)):
+                    raise ValueError(
+                        f"keyframe {number}: on the way to it, at {at:.3g} s, {why}; put another before it"
+                    )
 
     def values(self, seconds: float) -> dict[str, Any]:
         """All knobs at a moment, settled; the same object for as long as nothing moves."""
@@ -128,10 +143,11 @@ def _by_full_name(exhibit: Exhibit, knobs: Mapping[str, Any]) -> dict[str, Any]:
 
 def _times(keyframe: Keyframe, before: Stop | None) -> tuple[float, float]:
     for what, seconds in (("at", keyframe.at), ("hold", keyframe.hold)):
-        if isinstance(seconds, bool) or not isinstance(seconds, (int, float)) or not math.isfinite(seconds):
-            raise ValueError(f"{what} is a number of seconds, not {seconds!r}")
-        if seconds < 0:
-            raise ValueError(f"{what} is 0 seconds or more, not {seconds:g}")
+        if not is_number(seconds):
+            raise ValueError(f"{what} is a number of seconds, not {shortened(seconds)}")
+        if not 0 <= seconds <= LONGEST_SECONDS:
+            most = f", and {LONGEST_SECONDS:g} at most" if seconds > 0 else " or more"
+            raise ValueError(f"{what} is 0 seconds{most}, not {in_figures(seconds)}")
     if before is not None and keyframe.at <= before.at:
         raise ValueError(f"it comes at {keyframe.at:g} s, not after the one before, which comes at {before.at:g} s")
     if before is not None and keyframe.at < before.leaves:

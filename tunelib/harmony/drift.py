@@ -37,6 +37,7 @@ from tunelib.pitch import (
     Note,
     RatioLike,
     cents,
+    cut,
     exact_ratio,
     mapped_steps,
     octave_reduce,
@@ -115,7 +116,9 @@ class Progression:
             if not word[0].isdigit():
                 chords.append(Chord.parse(word))
             elif not chords or len(chords) in given:
-                raise ValueError(f"the ratio {word} stands after no chord: write one between two chords, as in C 5/4 E")
+                raise ValueError(
+                    f"the ratio {cut(word)} stands after no chord: write one between two chords, as in C 5/4 E"
+                )
             else:
                 given[len(chords)] = parse_ratio(word)
         moves = [

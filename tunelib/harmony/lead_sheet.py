@@ -7,8 +7,8 @@ The format on one page. First come headings, each on a line of its own, in any o
     tempo: 120
     key: C major
 
-Then come lines of bars between upright strokes, with a chord symbol or several in each; `tunelib.harmony.symbols`
-says what symbols there are. A line begins with a stroke and ends with one::
+Then come lines of bars between bar lines, with a chord symbol or several in each; `tunelib.harmony.symbols`
+says what symbols there are. A line begins with a bar line | and ends with one::
 
     | Dm7 | G7 | Cmaj7 | % |
     | Dm7 G7 | Em7 . . A7 | . Ab7 G7 . | N.C. |
@@ -24,7 +24,7 @@ Signs in a bar share it equally.
     No chord.
 ``|:`` and ``:|``
     What stands between them is played twice. Without ``|:`` it goes back to the end of the last repeat, or to the
-    beginning. ``||`` is a stroke like any other.
+    beginning. ``||`` is a bar line like any other.
 ``1.`` and ``2.``
     First in a bar: here begins the ending of the first time, or of the second. One for the first two times is written
     ``1. 2.``, and all but the last close with ``:|``::
@@ -38,7 +38,8 @@ A line of bars may have its melody below it, bar for bar::
 
 A note is a letter, its accidental and its octave (C4 is middle C, as it sounds), then a colon and how many beats it
 lasts, whole, as a fraction or a decimal; one beat where nothing is said. ``-`` is a rest, and a dot holds what came
-before it, as in ``.:2``: so notes are tied over a stroke. The notes fill every bar. ``%`` is the bar before once again.
+before it, as in ``.:2``: so notes are tied over a bar line. The notes fill every bar. ``%`` is the bar before once
+again.
 
 Beats are quarter notes in every metre, and a bar has a whole number of them, 1 to 12: 6/8 is three, 2/2 four, and 7/8
 is to be written as 7/4. An upbeat is a whole bar that begins with rests, and with ``N.C.``; bars of silence at the
@@ -54,12 +55,13 @@ import re
 from collections.abc import Iterator
 from contextlib import contextmanager
 from fractions import Fraction
-from itertools import pairwise
+from itertools import pairwise, takewhile
 from pathlib import Path
 
 from tunelib.harmony.chords import Chord
 from tunelib.harmony.lead_sheet_xml import LARGEST_FILE, musicxml_lead_sheet
 from tunelib.harmony.tune import (
+    MOST_BARS,
     LeadSheet,
     TimedChord,
     TimedNote,
@@ -68,29 +70,32 @@ from tunelib.harmony.tune import (
     WrittenNote,
     bar_length,
     known_tempo,
+    known_title,
     writable,
+    writable_chord,
     written_out,
 )
-from tunelib.pitch import Key, Note, look_up, shortened, times
+from tunelib.pitch import Key, Note, look_up, shortened, times, unprintable
 
 __all__ = ["LeadSheet", "TimedChord", "TimedNote", "lead_sheet_text", "parse_lead_sheet", "read_lead_sheet"]
 
 _LONGEST_TEXT = 1_000_000
 _HEADINGS = {name: name for name in ("title", "metre", "tempo", "key")} | {"meter": "metre"}
-_HEADING = re.compile(r"\s*([A-Za-z][A-Za-z ]*?)\s*:(?!\|)")
+_HEADING = re.compile(r"\s*([A-Za-z]+(?: [A-Za-z]+)*)\s*:(?!\|)")
 _MELODY = re.compile(r"\s*melody\s*:", re.IGNORECASE)
-_STROKE = re.compile(r"(:?)\|{1,2}(:?)")
+_BAR_LINE = re.compile(r"(:?)\|{1,2}(:?)")
 _COMMENT = re.compile(r"(^|(?<=\s))#(?=\s|$)")
 _SIGN = re.compile(r"(?:\([^()|]*\)|[^\s|])+(?:\s+\([^()|]*\))*")
 _ENDING = re.compile(r"([1-9])\.")
-_METRE = re.compile(r"(\d{1,2})\s*/\s*(\d{1,2})")
-_NUMBER = re.compile(r"\d{1,4}(\.\d{1,15})?")
+_METRE = re.compile(r"([0-9]{1,2})\s*/\s*([0-9]{1,2})")
+_NUMBER = re.compile(r"[0-9]{1,4}(\.[0-9]{1,15})?")
 _KEY = re.compile(r"(?P<tonic>[A-G](?:½♯|½♭|h#|hb|[#bx♯♭𝄪𝄫])*)(?P<minor>m(?![a-z]))?(?P<mode>.*)")
-_LENGTH = re.compile(r"\d{1,12}(?:/0*[1-9]\d{0,11}|\.\d{1,6})?")
+_LENGTH = re.compile(r"[0-9]{1,12}(?:/0{0,11}[1-9][0-9]{0,11}|\.[0-9]{1,6})?")
+_LINE_END = re.compile(r"\r\n|\r|\n")  # as editors count lines
 _NO_CHORD = ("N.C.", "NC", "N.C")
 _MOST_SIGNS_A_BEAT = 24
 _BARS_A_LINE = 4
-_ONE_STROKE = {":| |:": ":|:", ":| |": ":|", "| |:": "|:"}
+_ONE_BAR_LINE = {":| |:": ":|:", ":| |": ":|", "| |:": "|:"}
 
 
 def read_lead_sheet(path: str | os.PathLike[str]) -> LeadSheet:
@@ -115,11 +120,15 @@ def read_lead_sheet(path: str | os.PathLike[str]) -> LeadSheet:
 
 def _decoded(data: bytes) -> str:
     try:
-        return data.decode("utf-8-sig")
-    except UnicodeDecodeError as error:
-        line = data.count(b"\n", 0, error.start) + 1
-        column = error.start - data.rfind(b"\n", 0, error.start)
-        raise ValueError(f"line {line}, column {column}: this is not UTF-8 text; save the file as UTF-8") from None
+        start = data.index(b"\0")  # which UTF-16 is full of, and no text in UTF-8 has
+    except ValueError:
+        try:
+            return data.decode("utf-8-sig")
+        except UnicodeDecodeError as error:
+            start = error.start
+    line = data.count(b"\n", 0, start) + 1
+    column = start - data.rfind(b"\n", 0, start)
+    raise _wrong(line, column, "this is not UTF-8 text; save the file as UTF-8")
 
 
 def parse_lead_sheet(text: str) -> LeadSheet:
@@ -166,25 +175,29 @@ class _Reader:
         self._bars: list[WrittenBar] = []
         self._before: list[int] = []  # for each bar, the one that is played before it; -1 for none
         self._before_endings = -1  # the bar before the last first ending
-        self._opens = False  # whether the last stroke begins a repeat
+        self._opens = False  # whether the last bar line begins a repeat
         self._in_line = range(0)  # the bars of the last line of chords
-        self._strokes: list[str] = []  # and its strokes
+        self._bar_lines: list[str] = []  # and its bar lines
         self._sung: set[int] = set()  # the bars that have a melody
 
     def read(self, text: str) -> LeadSheet:
-        lines = text.splitlines() or [""]
+        lines = _LINE_END.split(text)
+        if len(lines) > 1 and not lines[-1]:
+            lines.pop()
         for number, line in enumerate(lines, start=1):
             self._line(number, line)
         end = len(lines), len(lines[-1]) + 1
         if not self._bars:
             raise _wrong(*end, "there are no bars; write a line of them, such as | Dm7 G7 | Cmaj7 |")
         if self._opens:
-            raise _wrong(*end, "the last stroke |: begins a repeat, and nothing follows: end the tune with |")
+            raise _wrong(*end, "the last bar line |: begins a repeat, and nothing follows: end the tune with |")
         return written_out(self._bars, self._title, self._tempo, self._beats, self._key)
 
     def _line(self, number: int, line: str) -> None:
         if not line.strip() or line.lstrip().startswith("#"):
             return
+        if found := unprintable(line):
+            raise _wrong(number, found[0] + 1, f"{found[1]} cannot be printed: take it away")
         if line.lstrip().startswith(("|", ":|")):
             self._chord_line(number, line)
         elif melody := _MELODY.match(line):
@@ -196,7 +209,7 @@ class _Reader:
                 number,
                 _first(line),
                 f"{shortened(line.strip(), 30)} is nothing that a lead sheet has: a line is a heading such as key: F "
-                "major, bars that begin and end with a stroke |, their melody: or a comment after #",
+                "major, bars that begin and end with a bar line |, their melody: or a comment after #",
             )
 
     def _heading(self, number: int, line: str, heading: re.Match[str]) -> None:
@@ -212,7 +225,7 @@ class _Reader:
         value = after.strip()
         with _at(number, heading.end() + _first(after)):
             if name == "title":
-                self._title = value
+                self._title = known_title(value)
             elif name == "metre":
                 self._beats = _metre(value)
             elif name == "tempo":
@@ -221,29 +234,31 @@ class _Reader:
                 self._key = _key(value)
 
     def _chord_line(self, number: int, line: str) -> None:
-        strokes, cells = _cells(number, line, 0)
-        if strokes[0].startswith(":"):
+        bar_lines, cells = _cells(number, line, 0)
+        if bar_lines[0].startswith(":"):
             if not self._bars:
                 raise _wrong(
                     number, _first(line), "a repeat ends here, and there is no bar before it: begin with | or |:"
                 )
             self._bars[-1].times = 2
         first = len(self._bars)
-        for (left, right), (column, inside) in zip(pairwise(strokes), cells, strict=True):
+        for (left, right), (column, inside) in zip(pairwise(bar_lines), cells, strict=True):
             bar = WrittenBar(_where(number, column), Fraction(self._beats))
             bar.opens = left.endswith(":") or self._opens
             bar.times = 2 if right.startswith(":") else 1
             self._opens = False
             self._chord_cell(number, column, inside, bar)
             self._bars.append(bar)
-        self._opens = strokes[-1].endswith(":")
-        self._in_line, self._strokes = range(first, len(self._bars)), strokes
+            if len(self._bars) > MOST_BARS:
+                raise _wrong(number, column, f"a tune has {MOST_BARS:,} bars at most")
+        self._opens = bar_lines[-1].endswith(":")
+        self._in_line, self._bar_lines = range(first, len(self._bars)), bar_lines
 
     def _chord_cell(self, number: int, column: int, inside: str, bar: WrittenBar) -> None:
         signs = [(column + match.start(), match.group()) for match in _SIGN.finditer(inside)]
-        while signs and (ending := _ENDING.fullmatch(signs[0][1])):
-            bar.endings += (int(ending[1]),)
-            signs.pop(0)
+        endings = list(takewhile(lambda sign: _ENDING.fullmatch(sign[1]), signs))
+        bar.endings = tuple(int(sign[0]) for _, sign in endings)
+        signs = signs[len(endings) :]
         self._note_before(bar)
         if not signs:
             raise _wrong(number, column, "this bar is empty: write a chord, % for the bar before, or N.C. for no chord")
@@ -264,7 +279,7 @@ class _Reader:
             with _at(number, at):
                 chord = None if sign in _NO_CHORD else Chord.parse(sign)
                 if chord is not None:
-                    writable(chord.root)
+                    writable_chord(chord)
             bar.chords.append(WrittenChord(place * share, chord, sign, number, at))
 
     def _note_before(self, bar: WrittenBar) -> None:
@@ -291,7 +306,7 @@ class _Reader:
         return f"{said}: put dots where a chord goes on, such as {shortened(dotted)}"
 
     def _melody_line(self, number: int, line: str, begin: int) -> None:
-        strokes, cells = _cells(number, line, begin)
+        bar_lines, cells = _cells(number, line, begin)
         column = _first(line)
         if not self._in_line:
             raise _wrong(number, column, "a melody stands below its line of chords, one line for each")
@@ -301,7 +316,7 @@ class _Reader:
                 column,
                 f"the melody has {times(len(cells), 'bar')}, and the chords above it {len(self._in_line)}: bar for bar",
             )
-        for own, above, (where, _) in zip(strokes, self._strokes, [*cells, (len(line), "")], strict=True):
+        for own, above, (where, _) in zip(bar_lines, self._bar_lines, [*cells, (len(line), "")], strict=True):
             if ":" in own and own != above:
                 raise _wrong(number, where - 1, f"a repeat sign {own}, and above it stands {above}: make them the same")
         for place, (where, inside) in zip(self._in_line, cells, strict=True):
@@ -346,29 +361,29 @@ def _first(line: str) -> int:
 
 
 def _cells(number: int, line: str, begin: int) -> tuple[list[str], list[tuple[int, str]]]:
-    """The strokes of a line from a place on, and what stands between them with its column."""
+    """The bar lines of a line from a place on, and what is between them with its column."""
     comment = _COMMENT.search(line, begin)
     text = line[: comment.start()] if comment else line
-    found = list(_STROKE.finditer(text, begin))
+    found = list(_BAR_LINE.finditer(text, begin))
     if not found or text[begin : found[0].start()].strip():
-        raise _wrong(number, begin + _first(text[begin:]), "the bars begin with a stroke |")
-    strokes, cells = [found[0].group().replace("||", "|")], []
+        raise _wrong(number, begin + _first(text[begin:]), "the bars begin with a bar line |")
+    bar_lines, cells = [found[0].group().replace("||", "|")], []
     for left, right in pairwise(found):
-        inside, stroke = text[left.end() : right.start()], right.group().replace("||", "|")
+        inside, bar_line = text[left.end() : right.start()], right.group().replace("||", "|")
         if inside.strip():
-            strokes.append(stroke)
+            bar_lines.append(bar_line)
             cells.append((left.end() + 1, inside))
-        elif f"{strokes[-1]} {stroke}" in _ONE_STROKE:
-            strokes[-1] = _ONE_STROKE[f"{strokes[-1]} {stroke}"]
+        elif f"{bar_lines[-1]} {bar_line}" in _ONE_BAR_LINE:
+            bar_lines[-1] = _ONE_BAR_LINE[f"{bar_lines[-1]} {bar_line}"]
         else:
             raise _wrong(
                 number, left.end() + 1, "this bar is empty: write % for the bar before, N.C. for no chord, - for a rest"
             )
     if text[found[-1].end() :].strip():
-        raise _wrong(number, len(text.rstrip()) + 1, "the last bar of the line is not closed: end it with a stroke |")
+        raise _wrong(number, len(text.rstrip()) + 1, "the last bar of the line is not closed: end it with a bar line |")
     if not cells:
-        raise _wrong(number, found[0].start() + 1, "there is a stroke and no bar: write one such as | Dm7 G7 |")
-    return strokes, cells
+        raise _wrong(number, found[0].start() + 1, "there is a bar line and no bar: write one such as | Dm7 G7 |")
+    return bar_lines, cells
 
 
 def _metre(text: str) -> int:
@@ -439,7 +454,7 @@ def lead_sheet_text(sheet: LeadSheet) -> str:
 
 
 def _chord_cells(sheet: LeadSheet) -> list[str]:
-    """What stands between the strokes of the lines of chords."""
+    """What is between the bar lines of the lines of chords."""
     signs: list[dict[Fraction, str]] = [{} for _ in range(sheet.bars)]
     end = Fraction(0)
     for timed in sheet.chords:
@@ -468,7 +483,7 @@ def _chord_cell(signs: dict[Fraction, str], beats: int, bar: int) -> str:
 
 
 def _melody_cells(sheet: LeadSheet) -> list[str]:
-    """What stands between the strokes of the lines of melody; empty for a bar of rest."""
+    """What is between the bar lines of the lines of melody; empty for a bar of rest."""
     beats = sheet.beats_per_bar
     pieces: list[list[tuple[Fraction, Fraction, str]]] = [[] for _ in range(sheet.bars)]
     for timed in sheet.melody:

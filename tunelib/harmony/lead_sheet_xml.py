@@ -16,7 +16,7 @@ import io
 import re
 import zipfile
 import zlib
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from fractions import Fraction
@@ -34,14 +34,16 @@ from tunelib.harmony.tune import (
     WrittenNote,
     bar_length,
     known_tempo,
+    known_title,
     writable,
     written_out,
 )
-from tunelib.pitch import MODES, Key, Note, SpelledInterval, look_up, shortened
+from tunelib.pitch import MODES, Key, Note, SpelledInterval, cut, look_up, printable, shortened
 
 LARGEST_FILE = 20_000_000
 """Bytes of a file, and of what is packed in it."""
 
+_PACKED = (zipfile.ZIP_STORED, zipfile.ZIP_DEFLATED)  # MusicXML 4.0, compressed files; others may ask for gigabytes
 _DEEPEST = 64
 _MOST_ELEMENTS = 1_000_000
 _MOST_FILES = 1000
@@ -80,8 +82,8 @@ def musicxml_lead_sheet(data: bytes) -> LeadSheet:
         The file.
 
     Raises ValueError, with the number of the measure and the line and column in the file where there is one, for what
-    is not MusicXML, for an XML file that defines entities, for one that is too large or too deep, for a chord that no
-    symbol can say, a metre that changes, or a jump such as D.S.
+    is not MusicXML, for an XML file that declares entities, attributes or elements, for one that is too large or too
+    deep, for a chord that no symbol can say, a metre that changes, or a jump such as D.S.
     """
     if data[:2] == b"PK":
         data = _unpacked(data)
@@ -100,7 +102,7 @@ def _unpacked(data: bytes) -> bytes:
                 if element.tag.rpartition("}")[2] == "rootfile":
                     return _member(archive, element.get("full-path", ""))
     except (zipfile.BadZipFile, zlib.error, EOFError, NotImplementedError, RuntimeError, OSError) as error:
-        raise ValueError(f"the compressed file is damaged, or locked: {error}") from None
+        raise ValueError(f"the compressed file is damaged, or locked: {cut(printable(str(error)))}") from None
     raise ValueError("the compressed file names no score in its META-INF/container.xml")
 
 
@@ -109,6 +111,8 @@ def _member(archive: zipfile.ZipFile, name: str) -> bytes:
         member = archive.open(name)
     except KeyError:
         raise ValueError(f"the compressed file has no {shortened(name)} in it") from None
+    if archive.getinfo(name).compress_type not in _PACKED:
+        raise ValueError(f"{shortened(name)} is packed in a way that MusicXML does not know: save it as .musicxml")
     with member:
         data = member.read(LARGEST_FILE + 1)  # counted while unpacking: what the file says of its size may be a lie
     if len(data) > LARGEST_FILE:
@@ -139,6 +143,14 @@ def _parsed(data: bytes) -> tuple[Element, dict[Element, tuple[int, int]]]:
         depth -= 1
         builder.end(tag)
 
+    def declared(what: str) -> Callable[..., None]:
+        def refuse(*_: object) -> None:
+            raise ValueError(
+                f"{_place(parser)}: the file declares {what} of its own, which no score needs: take it out"
+            )
+
+        return refuse
+
     def entity(name: str, *_: object) -> None:
         raise ValueError(f"{_place(parser)}: the file defines an entity, {shortened(name)}, which no score needs")
 
@@ -147,14 +159,19 @@ def _parsed(data: bytes) -> tuple[Element, dict[Element, tuple[int, int]]]:
     parser.EndElementHandler = end
     parser.CharacterDataHandler = builder.data
     parser.EntityDeclHandler = entity
+    parser.AttlistDeclHandler = declared("an attribute")
+    parser.ElementDeclHandler = declared("an element")
+    parser.NotationDeclHandler = declared("a notation")
     try:
         parser.Parse(data, True)
         return builder.close(), places
     except expat.ExpatError as error:
         where = f"line {error.lineno}, column {error.offset + 1}"
         raise ValueError(f"{where}: this is not XML: {expat.errors.messages[error.code]}") from None
-    except (LookupError, UnicodeError) as error:
-        raise ValueError(f"line 1, column 1: this is not XML that can be read: {error}") from None
+    except (LookupError, ValueError) as error:
+        if str(error).startswith("line "):  # said above
+            raise
+        raise ValueError(f"line 1, column 1: this is not XML that can be read: {cut(str(error))}") from None
 
 
 def _place(parser: expat.XMLParserType) -> str:
@@ -219,8 +236,20 @@ class _Reader:
         if with_chords is not parts[0]:
             for bar, other in zip(bars, self._read_part(with_chords, True), strict=False):
                 bar.chords = other.chords
-        title = _text(self._root, "work/work-title") or _text(self._root, "movement-title")
-        return written_out(bars, title, self._tempo or 120.0, self._beats or 4, self._key or Key(Note.named("C")))
+        return written_out(
+            bars, self._title(), self._tempo or 120.0, self._beats or 4, self._key or Key(Note.named("C"))
+        )
+
+    def _title(self) -> str:
+        for path in ("work/work-title", "movement-title"):
+            element = self._root.find(path)
+            if element is not None and (element.text or "").strip():
+                line, column = self._places[element]
+                try:
+                    return known_title(element.text or "")
+                except ValueError as error:
+                    raise ValueError(f"line {line}, column {column}: {error}") from None
+        return ""
 
     @contextmanager
     def _at(self, measure: str, element: Element) -> Iterator[None]:

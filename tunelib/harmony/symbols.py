@@ -63,6 +63,7 @@ __all__ = ["ALTERED", "Degree", "has_word", "read_symbol", "root_word", "symbol_
 _ROOT = re.compile(rf"[A-G](?:h#|hb|½♯|½♭|[#bx♯♭𝄪𝄫])*(?:\[[+{MINUS}-][1-9]\d{{0,3}}\])?")
 _ENDING = re.compile(rf"[+{MINUS}-]\d+$")
 _AUGMENTED = re.compile(r"\+(?!\d)")
+_LONGEST = 100  # characters
 _UNBRACKETED = str.maketrans("", "", "[]")
 
 
@@ -76,6 +77,8 @@ def read_symbol(symbol: str) -> tuple[Note, frozenset[Degree], Note | None]:
     ('E♭', [(1, 0), (3, -2), (5, 0), (7, -2)], 'D♭')
     """
     text = symbol.rstrip()
+    if len(text.lstrip()) > _LONGEST:
+        raise ValueError(f"{shortened(symbol)} is not a chord symbol: it has more than {_LONGEST} characters")
     start = len(text) - len(text.lstrip())
     match = _ROOT.match(text, start)
     if match is None:

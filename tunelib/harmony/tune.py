@@ -15,9 +15,10 @@ from numbers import Real
 from typing import TypeVar
 
 from tunelib.harmony.chords import Chord
-from tunelib.pitch import Key, Note, is_whole, shortened
+from tunelib.pitch import Key, Note, cut, in_figures, is_whole, shortened, unprintable
 
 MOST_BARS = 10_000
+LONGEST_TITLE = 200
 SLOWEST, FASTEST = 10, 500
 SHORTEST_BAR, LONGEST_BAR = 1, 12
 _LOWEST_OCTAVE, _HIGHEST_OCTAVE = -1, 9
@@ -106,9 +107,7 @@ class LeadSheet:
     melody: tuple[TimedNote, ...] = ()
 
     def __post_init__(self) -> None:
-        if not isinstance(self.title, str):
-            raise ValueError(f"the title of a tune is text, not {shortened(self.title)}")
-        object.__setattr__(self, "title", " ".join(self.title.split()))
+        object.__setattr__(self, "title", known_title(self.title))
         object.__setattr__(self, "tempo", float(known_tempo(self.tempo)))
         object.__setattr__(self, "chords", _all_of(TimedChord, self.chords, "the chords"))
         object.__setattr__(self, "melody", _all_of(TimedNote, self.melody, "the notes"))
@@ -123,7 +122,7 @@ class LeadSheet:
         if not self.chords:
             raise ValueError("a lead sheet has one chord at least")
         for timed in self.chords:
-            writable(timed.chord.root)
+            writable_chord(timed.chord)
         for sung in self.melody:
             writable(sung.note)
         for things in (self.chords, self.melody):
@@ -205,11 +204,23 @@ class WrittenBar:
     endings: tuple[int, ...] = ()
 
 
+def known_title(title: str) -> str:
+    """A title on one line, with single spaces. Raises ValueError for one that cannot be printed."""
+    if not isinstance(title, str):
+        raise ValueError(f"the title of a tune is text, not {shortened(title)}")
+    plain = " ".join(title.split())
+    if found := unprintable(plain):
+        raise ValueError(f"{found[1]} in the title cannot be printed: take it away")
+    if len(plain) > LONGEST_TITLE:
+        raise ValueError(f"a title has {LONGEST_TITLE} letters at most, and {shortened(plain, 20)} has {len(plain):,}")
+    return plain
+
+
 def known_tempo(tempo: float) -> float:
     """A tempo in beats a minute. Raises ValueError for one that nobody plays."""
     is_number = isinstance(tempo, Real)
     if not is_number or not SLOWEST <= tempo <= FASTEST:
-        given = f"{float(tempo):g}" if is_number else shortened(tempo)
+        given = in_figures(tempo) if is_number else shortened(tempo)
         raise ValueError(f"a tempo lies between {SLOWEST} and {FASTEST} beats a minute, not {given}")
     return tempo
 
@@ -240,10 +251,17 @@ def bar_length(beats: int, beat_type: int) -> int:
 def writable(note: Note) -> Note:
     """A note of a tune. Raises ValueError for one out of all octaves, or with too many accidentals to be read."""
     if not _LOWEST_OCTAVE <= note.octave <= _HIGHEST_OCTAVE:
-        raise ValueError(f"{note} is too far away: the octaves go from {_LOWEST_OCTAVE} to {_HIGHEST_OCTAVE}")
+        raise ValueError(f"{cut(str(note))} is too far away: the octaves go from {_LOWEST_OCTAVE} to {_HIGHEST_OCTAVE}")
     if abs(note.half_sharps) > _MOST_HALF_SHARPS:
-        raise ValueError(f"{note.name} has more than a double sharp or flat: name it by another letter")
+        raise ValueError(f"{cut(note.name)} has more than a double sharp or flat: name it by another letter")
     return note
+
+
+def writable_chord(chord: Chord) -> Chord:
+    """A chord of a tune. Raises ValueError for a root or a bass with too many accidentals to be read."""
+    for note in (chord.root, chord.bass or chord.root):
+        writable(note)
+    return chord
 
 
 def playing_order(bars: Sequence[WrittenBar]) -> list[int]:

@@ -1,7 +1,7 @@
 """One pitch or interval: exact numbers and their names. No sound, drawing or files."""
 
 from tunelib.pitch.bowed import BOWED
-from tunelib.pitch.counts import is_whole, whole_number
+from tunelib.pitch.counts import in_figures, is_number, is_whole, whole_number
 from tunelib.pitch.divisions import (
     IntArray,
     consistency,
@@ -91,6 +91,7 @@ from tunelib.pitch.tunings import A4_HZ, THIRTY_ONE, Tuning, equal, just
 from tunelib.pitch.words import (
     MINUS,
     aligned,
+    cut,
     drawn,
     every,
     in_hertz,
@@ -98,9 +99,11 @@ from tunelib.pitch.words import (
     number_in_words,
     ordinal_in_words,
     plain,
+    printable,
     sign_name,
     signed,
     times,
+    unprintable,
 )
 
 __all__ = [
@@ -138,6 +141,7 @@ __all__ = [
     "cents",
     "closings",
     "consistency",
+    "cut",
     "division_positions",
     "division_report",
     "drawn",
@@ -156,9 +160,11 @@ __all__ = [
     "harmonic_series",
     "home_fraction",
     "hz_from_midi",
+    "in_figures",
     "in_hertz",
     "instrument",
     "interval_names",
+    "is_number",
     "is_whole",
     "just",
     "known_note",
@@ -190,6 +196,7 @@ __all__ = [
     "prime_limit",
     "prime_limit_intervals",
     "prime_mapping",
+    "printable",
     "propose_fundamental",
     "ratio_from_cents",
     "rms_error",
@@ -211,6 +218,7 @@ __all__ = [
     "tempered_fifth",
     "times",
     "trade",
+    "unprintable",
     "vanishes",
     "vanishing_commas",
     "well",

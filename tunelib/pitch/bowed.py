@@ -12,7 +12,7 @@ from typing import Any
 
 import numpy as np
 
-from tunelib.pitch.intervals import finite, positive_hertz
+from tunelib.pitch.intervals import finite, positive_hertz, shortened
 from tunelib.pitch.notes import Note, known_note
 
 _A_HAIR = 1e-9  # by which an open string may be missed through rounding
@@ -30,10 +30,12 @@ class Bowed:
 
     def __post_init__(self) -> None:
         if not np.all(finite(self.length, "the length of a string") > 0):
-            raise ValueError(f"a string is some hundred millimetres long, not {self.length!r}")
+            raise ValueError(f"a string is some hundred millimetres long, not {shortened(self.length)}")
         pitches = [known_note(string, "an open string").hz() for string in self.strings]
         if not pitches or sorted(set(pitches)) != pitches:
-            raise ValueError(f"open strings rise, each different, and there is at least one; not {self.strings!r}")
+            raise ValueError(
+                f"open strings rise, each different, and there is at least one; not {shortened(self.strings)}"
+            )
 
     def string(self, hz: float) -> Note:
         """The highest string that is open at or below a pitch, on which the hand reaches least far.
@@ -42,7 +44,7 @@ class Bowed:
         """
         pitch = positive_hertz(hz)
         if pitch.ndim:
-            raise ValueError(f"one string at a time is found for a pitch, not for {hz!r}")
+            raise ValueError(f"one string at a time is found for a pitch, not for {shortened(hz)}")
         below = [string for string in self.strings if string.hz() <= pitch * (1 + _A_HAIR)]
         if not below:
             raise ValueError(f"{pitch:.2f} Hz lies below the lowest string, {self.strings[0]}")

@@ -6,6 +6,8 @@ import numpy as np
 
 from tunelib.pitch.intervals import shortened
 
+_LARGEST_IN_FULL = 10**300
+
 
 def is_whole(value: object) -> bool:
     """Whether a value is a whole number of Python's or numpy's; True and False are none.
@@ -14,6 +16,24 @@ def is_whole(value: object) -> bool:
     (True, False, False)
     """
     return isinstance(value, (int, np.integer)) and not isinstance(value, bool)
+
+
+def is_number(value: object) -> bool:
+    """Whether a value is one finite number of Python's or numpy's, a whole one of any length or a float.
+
+    >>> is_number(7), is_number(0.5), is_number(float("nan")), is_number("7")
+    (True, True, False, False)
+    """
+    return is_whole(value) or (isinstance(value, (float, np.floating)) and bool(np.isfinite(value)))
+
+
+def in_figures(value: float) -> str:
+    """A number as a message repeats it. A whole number of hundreds of digits has no `float`, and is shortened.
+
+    >>> in_figures(0.1 + 0.2), in_figures(10**400)
+    ('0.3', '100000000000000000000000000000000000000000000000000000000000 …')
+    """
+    return shortened(value) if is_whole(value) and abs(value) > _LARGEST_IN_FULL else f"{value:g}"
 
 
 def whole_number(value: int, what: str, least: int, most: int) -> int:

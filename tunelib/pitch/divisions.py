@@ -29,7 +29,7 @@ import numpy as np
 import numpy.typing as npt
 
 from tunelib.pitch.counts import whole_number
-from tunelib.pitch.intervals import FloatArray, Interval, RatioLike, finite, octave_reduce, prime_factors
+from tunelib.pitch.intervals import FloatArray, Interval, RatioLike, finite, octave_reduce, prime_factors, shortened
 from tunelib.pitch.named import NAMED, NamedInterval
 
 FINEST_DIVISION = 1_000_000
@@ -350,7 +350,7 @@ def _divisions(divisions: Any) -> IntArray:
     if counts.dtype.kind not in "iu" or not counts.size or counts.min() < 1 or counts.max() > FINEST_DIVISION:
         raise ValueError(
             f"a division has a whole number of steps from 1 to {FINEST_DIVISION}: give one, or an array of them, "
-            f"not {divisions!r}"
+            f"not {shortened(divisions)}"
         )
     return counts.astype(np.int64)
 
@@ -358,13 +358,13 @@ def _divisions(divisions: Any) -> IntArray:
 def _one(division: int) -> int:
     counts = _divisions(division)
     if counts.ndim:
-        raise ValueError(f"one division at a time, such as 31, not {division!r}")
+        raise ValueError(f"one division at a time, such as 31, not {shortened(division)}")
     return int(counts)
 
 
 def _targets(targets: Iterable[RatioLike]) -> tuple[Interval, ...]:
     if isinstance(targets, (str, bytes)) or not isinstance(targets, Iterable):
-        raise ValueError(f"targets are a list of ratios, such as ['3/2', '5/4'], not {targets!r}")
+        raise ValueError(f"targets are a list of ratios, such as ['3/2', '5/4'], not {shortened(targets)}")
     wanted = tuple(Interval.of(target) for target in targets)
     if not wanted:
         raise ValueError("the list of targets is empty: give at least one ratio, such as '3/2'")

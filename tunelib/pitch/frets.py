@@ -23,7 +23,7 @@ import numpy.typing as npt
 
 from tunelib.pitch.counts import whole_number
 from tunelib.pitch.divisions import FINEST_DIVISION
-from tunelib.pitch.intervals import FloatArray, finite
+from tunelib.pitch.intervals import FloatArray, finite, shortened
 from tunelib.pitch.lookup import look_up
 from tunelib.pitch.notes import Note, known_note, spell
 from tunelib.pitch.tunings import Tuning, equal
@@ -82,7 +82,7 @@ def frets_too_close(
     """
     needed = finite(finger, "the width of a fingertip")
     if needed.ndim or needed <= 0:
-        raise ValueError(f"the width of a fingertip is one number above 0 mm, such as 12, not {finger!r}")
+        raise ValueError(f"the width of a fingertip is one number above 0 mm, such as 12, not {shortened(finger)}")
     return np.asarray(fret_gaps(division, scale_length, frets) < needed)
 
 

@@ -24,6 +24,8 @@ from typing import Any, TypeAlias, overload
 import numpy as np
 import numpy.typing as npt
 
+from tunelib.pitch.words import cut
+
 CENTS_PER_OCTAVE = 1200
 
 FloatArray: TypeAlias = npt.NDArray[np.float64]
@@ -36,8 +38,11 @@ _MOST_CENTS = 1000 * CENTS_PER_OCTAVE
 
 def shortened(given: object, longest: int = 60) -> str:
     """What somebody gave, as an error message repeats it: in full, or its beginning if it is long."""
-    shown = repr(given)
-    return shown if len(shown) <= longest else f"{shown[:longest]} …"
+    try:
+        shown = repr(given[: 2 * longest] if isinstance(given, str) else given)
+    except ValueError:  # Python prints no whole number of more than 4300 digits
+        return "a number of thousands of digits"
+    return cut(shown, longest)
 
 
 def parse_ratio(text: str) -> Fraction:
@@ -49,7 +54,7 @@ def parse_ratio(text: str) -> Fraction:
     Fraction(5, 4)
     """
     if not isinstance(text, str):
-        raise ValueError(f"a ratio is read from text such as '5/4' or '5:4', not from {text!r}")
+        raise ValueError(f"a ratio is read from text such as '5/4' or '5:4', not from {shortened(text)}")
     parts = text.replace(":", "/").split("/")
     try:
         if len(parts) > 2 or not all(map(_NUMBER.fullmatch, parts)):
@@ -62,7 +67,7 @@ def parse_ratio(text: str) -> Fraction:
 
 def _positive(value: Fraction) -> Fraction:
     if not value > 0:
-        raise ValueError(f"a ratio of {value} has no pitch: it must be greater than 0, such as 3/2")
+        raise ValueError(f"a ratio of {cut(str(value))} has no pitch: it must be greater than 0, such as 3/2")
     return value
 
 
@@ -77,7 +82,9 @@ def exact_ratio(ratio: RatioLike) -> Fraction:
         return ratio.ratio
     if isinstance(ratio, (int, Fraction, np.integer)) and not isinstance(ratio, bool):
         return _positive(Fraction(int(ratio)) if isinstance(ratio, np.integer) else Fraction(ratio))
-    raise ValueError(f"{ratio!r} is not an exact ratio: give a Fraction, a whole number, or text such as '5/4'")
+    raise ValueError(
+        f"{shortened(ratio)} is not an exact ratio: give a Fraction, a whole number, or text such as '5/4'"
+    )
 
 
 def _exact_cents(ratio: Fraction) -> float:
@@ -137,7 +144,7 @@ def cents(x: Any) -> float | FloatArray:
         stacked = np.array(items, dtype=float)
         return stacked.reshape(array.shape) if stacked.size == array.size else stacked
     if array.dtype.kind not in "iuf":
-        raise ValueError(f"{x!r} is not a ratio: give a number such as 1.5, a Fraction, or text such as '3/2'")
+        raise ValueError(f"{shortened(x)} is not a ratio: give a number such as 1.5, a Fraction, or text such as '3/2'")
     values = array.astype(float)
     if not np.all(np.isfinite(values) & (values > 0)):
         bad = values[~(np.isfinite(values) & (values > 0))].flat[0]
@@ -169,13 +176,16 @@ def finite(x: Any, what: str) -> FloatArray:
     try:
         values = np.asarray(x)
     except ValueError:  # rows of different lengths
-        raise ValueError(f"{what} must be a number, or an array of numbers of one shape, not {x!r}") from None
+        raise ValueError(f"{what} must be a number, or an array of numbers of one shape, not {shortened(x)}") from None
     is_numbers = values.dtype.kind in "iuf" or (
         values.dtype.kind == "O" and all(isinstance(item, Real) for item in values.flat)
     )
     if not is_numbers:
-        raise ValueError(f"{what} must be a number, or an array of numbers, not {x!r}")
-    values = values.astype(float)
+        raise ValueError(f"{what} must be a number, or an array of numbers, not {shortened(x)}")
+    try:
+        values = values.astype(float)
+    except OverflowError:  # a whole number of hundreds of digits
+        raise ValueError(f"{what} must be smaller than {shortened(x)}") from None
     if not np.all(np.isfinite(values)):
         raise ValueError(f"{what} must be finite, not {values[~np.isfinite(values)].flat[0]}")
     return values
@@ -213,7 +223,9 @@ def prime_factors(r: RatioLike) -> dict[int, int]:
         divisor = 2
         while divisor * divisor <= number:
             if divisor > _LARGEST_PRIME:
-                raise ValueError(f"{ratio} has prime factors above {_LARGEST_PRIME}: give a ratio of smaller numbers")
+                raise ValueError(
+                    f"{cut(str(ratio))} has prime factors above {_LARGEST_PRIME}: give a ratio of smaller numbers"
+                )
             while number % divisor == 0:
                 factors[divisor] = factors.get(divisor, 0) + sign
                 number //= divisor
@@ -320,7 +332,7 @@ class Interval:
     def __pow__(self, exponent: int | Fraction) -> Interval:
         if not isinstance(exponent, (int, Fraction)):
             raise ValueError(
-                f"an interval is raised to a whole number or a Fraction, so as to stay exact, not {exponent!r}"
+                f"an interval is raised to a whole number or a Fraction, so as to stay exact, not {shortened(exponent)}"
             )
         return Interval(tuple((p, e * exponent) for p, e in self.powers) if exponent else ())
 

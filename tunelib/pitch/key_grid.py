@@ -18,7 +18,7 @@ import numpy.typing as npt
 
 from tunelib.pitch.counts import whole_number
 from tunelib.pitch.divisions import FINEST_DIVISION
-from tunelib.pitch.intervals import finite
+from tunelib.pitch.intervals import finite, shortened
 
 IntArray = npt.NDArray[np.int64]
 
@@ -160,7 +160,7 @@ class KeyGrid:
 def _whole(values: Any, what: str) -> IntArray:
     array = np.asarray(values)
     if array.size and array.dtype.kind not in "iu":
-        raise ValueError(f"{what} are whole numbers, not {values!r}")
+        raise ValueError(f"{what} are whole numbers, not {shortened(values)}")
     return array.astype(np.int64)
 
 

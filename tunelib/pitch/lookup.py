@@ -6,10 +6,13 @@ import difflib
 from collections.abc import Mapping
 from typing import TypeVar
 
+from tunelib.pitch.intervals import shortened
+
 T = TypeVar("T")
 
 _FOLDS = str.maketrans({"♭": "b", "♯": "#", "-": " ", "_": " ", "’": "'"})
 _LISTED_IN_FULL = 40
+_LONGEST_NAME = 200  # letters, far more than any name has; so that nothing takes long to compare
 
 
 def folded(name: str) -> str:
@@ -38,7 +41,7 @@ def look_up(name: str, known: Mapping[str, T], what: str) -> T:
         if first == full:
             first_names.append(full)
         by_folded.setdefault(folded(full), (first, value))
-    sought = folded(name) if isinstance(name, str) else ""
+    sought = folded(name[:_LONGEST_NAME]) if isinstance(name, str) else ""
     if sought in by_folded:
         return by_folded[sought][1]
     near = dict.fromkeys(by_folded[close][0] for close in difflib.get_close_matches(sought, by_folded, n=3, cutoff=0.5))
@@ -48,4 +51,4 @@ def look_up(name: str, known: Mapping[str, T], what: str) -> T:
         hint = f"known are: {', '.join(first_names)}"
     else:
         hint = f"among those known are: {', '.join(first_names[:: len(first_names) // 12])}"
-    raise ValueError(f"no {what} is called {name!r}; {hint}")
+    raise ValueError(f"no {what} is called {shortened(name)}; {hint}")

@@ -10,6 +10,7 @@ Everything is exact: a fifth narrowed by a fraction of a comma is an `Interval`.
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import cached_property
@@ -133,11 +134,13 @@ class Chain:
         if not is_whole(self.first) or abs(self.first) > _MOST:
             raise ValueError(
                 f"a chain begins a whole number of fifths from C, such as -3 for E♭, {_MOST} at most, "
-                f"not {self.first!r}"
+                f"not {shortened(self.first)}"
             )
         for fifth in self.fifths:
             if not isinstance(fifth, Interval):
-                raise ValueError(f"the fifths of a chain are intervals, such as tempered_fifth('1/4'), not {fifth!r}")
+                raise ValueError(
+                    f"the fifths of a chain are intervals, such as tempered_fifth('1/4'), not {shortened(fifth)}"
+                )
             if not Interval.of("4/3") < fifth < _OCTAVE:
                 raise ValueError(
                     f"{fifth} is no fifth: at {fifth.cents:.1f} cents it is not between a fourth and an octave"
@@ -261,7 +264,7 @@ class Chain:
         ('E♭', 'diminished fourth', 41.06)
         """
         if kind not in _THIRD_PLACES:
-            raise ValueError(f"a triad here is 'major' or 'minor', not {kind!r}")
+            raise ValueError(f"a triad here is 'major' or 'minor', not {shortened(kind)}")
         place = self.place_of(root)
         third, fifth = self._key_at(place + _THIRD_PLACES[kind]), self._key_at(place + 1)
         above = np.mod(self.cents[[third, fifth]] - self.cents[place], CENTS_PER_OCTAVE)
@@ -290,6 +293,10 @@ def _reduced(interval: Interval) -> Interval:
     return within if within < _OCTAVE else within / _OCTAVE
 
 
+_FINEST_FRACTION = 100_000  # of a comma
+_LONG_EXPONENT = re.compile(r"[eE][-+]?[0-9_]{5,}")
+
+
 def tempered_fifth(comma_fraction: int | Fraction | str, comma: RatioLike = SYNTONIC_COMMA) -> Interval:
     """A pure fifth made narrower by a fraction of a comma; the syntonic one, 81/80, unless another is given.
 
@@ -304,13 +311,19 @@ def tempered_fifth(comma_fraction: int | Fraction | str, comma: RatioLike = SYNT
 
 def _exact(fraction: int | Fraction | str) -> Fraction:
     if isinstance(fraction, bool) or not isinstance(fraction, (int, Fraction, str, np.integer)):
-        raise ValueError(f"a fraction of a comma is exact, such as '1/4' or Fraction(1, 4), not {fraction!r}")
+        raise ValueError(f"a fraction of a comma is exact, such as '1/4' or Fraction(1, 4), not {shortened(fraction)}")
+    if isinstance(fraction, str) and _LONG_EXPONENT.search(fraction):  # which Python would write out in full
+        raise ValueError(f"{shortened(fraction)} is not a fraction of a comma: write it as '1/4' or '2/7'")
     try:
         exact = Fraction(int(fraction)) if isinstance(fraction, np.integer) else Fraction(fraction)
     except (ValueError, ZeroDivisionError):
         raise ValueError(f"{shortened(fraction)} is not a fraction of a comma: write it as '1/4' or '2/7'") from None
     if abs(exact) > 1:
         raise ValueError(f"{shortened(fraction)} is more than a whole comma, which no fifth bears: '1/4' is usual")
+    if exact.denominator > _FINEST_FRACTION:
+        raise ValueError(
+            f"{shortened(fraction)} is too fine: a comma is divided into {_FINEST_FRACTION:,} parts at most"
+        )
     return exact
 
 

@@ -19,7 +19,7 @@ from typing import Literal, TypeAlias
 
 import numpy as np
 
-from tunelib.pitch.intervals import FloatArray, RatioLike, cents, exact_ratio, finite_cents
+from tunelib.pitch.intervals import FloatArray, RatioLike, cents, exact_ratio, finite_cents, shortened
 from tunelib.pitch.lookup import look_up
 
 Kind: TypeAlias = Literal["interval", "comma"]
@@ -235,9 +235,9 @@ def nearest_named(cents: float, kind: Kind = "interval") -> tuple[NamedInterval,
     """
     size = finite_cents(cents)
     if size.ndim or size < 0:
-        raise ValueError(f"an interval's size is one number of cents, 0 or more, not {cents!r}")
+        raise ValueError(f"an interval's size is one number of cents, 0 or more, not {shortened(cents)}")
     if kind not in _SIZES:
-        raise ValueError(f"the kind of a named interval is 'interval' or 'comma', not {kind!r}")
+        raise ValueError(f"the kind of a named interval is 'interval' or 'comma', not {shortened(kind)}")
     candidates, sizes = _SIZES[kind]
     best = int(np.argmin(np.abs(sizes - size)))
     return candidates[best], float(sizes[best] - size)

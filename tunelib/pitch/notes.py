@@ -15,7 +15,6 @@ octave's own: E4−1 is a step below E4, E-1 the E of octave −1, and E-1-1 a s
 
 from __future__ import annotations
 
-import math
 import re
 from dataclasses import dataclass, replace
 from functools import lru_cache
@@ -34,6 +33,7 @@ LETTERS = "CDEFGAB"
 _FIFTHS = (0, 2, 4, -1, 1, 3, 5)  # of each letter from C, along the chain F C G D A E B
 _A4_MIDI = 69
 _FARTHEST_MIDI = 10_000
+_FARTHEST_HOME = 1e6  # fifths
 _TOKENS = {
     "½♯": 1, "h#": 1, "½♭": -1, "hb": -1, "♯": 2, "#": 2, "♭": -2, "b": -2, "𝄪": 4, "x": 4, "𝄫": -4,
 }  # fmt: skip
@@ -100,14 +100,14 @@ class Note:
 
     def __post_init__(self) -> None:
         if self.letter not in tuple(LETTERS):
-            raise ValueError(f"{self.letter!r} is not a note letter: use one of A B C D E F G")
+            raise ValueError(f"{shortened(self.letter)} is not a note letter: use one of A B C D E F G")
         if type(self.half_sharps) is type(self.octave) is type(self.steps) is int:
             return  # as nearly all are: voicings make notes by the thousand
         for what, value in (
             ("alteration in half-sharps", self.half_sharps), ("octave", self.octave), ("number of steps", self.steps),
         ):  # fmt: skip
             if not is_whole(value):
-                raise ValueError(f"the {what} of a note is a whole number, not {value!r}")
+                raise ValueError(f"the {what} of a note is a whole number, not {shortened(value)}")
 
     @classmethod
     def parse(cls, text: str) -> Note:
@@ -117,12 +117,12 @@ class Note:
         """
         match = _NOTE.fullmatch(text.strip()) if isinstance(text, str) else None
         if match is None:
-            raise ValueError(f"{text!r} is not a note: {_NOTE_HELP}")
+            raise ValueError(f"{shortened(text)} is not a note: {_NOTE_HELP}")
         letter, accidental, octave, steps = match.groups()
         tokens = [] if accidental == "♮" else _TOKEN.findall(accidental)
         changes = [_TOKENS[token] for token in tokens]
         if changes and min(changes) < 0 < max(changes):
-            raise ValueError(f"{text!r} mixes sharps and flats: {_NOTE_HELP}")
+            raise ValueError(f"{shortened(text)} mixes sharps and flats: {_NOTE_HELP}")
         return cls(letter.upper(), sum(changes), int(octave), _whole_steps(steps))
 
     @classmethod
@@ -136,7 +136,9 @@ class Note:
         """
         match = _NAME.fullmatch(name.strip()) if isinstance(name, str) else None
         if match is None:
-            raise ValueError(f"{name!r} is not a note's name: write a letter and an accidental, such as C, E♭ or F#")
+            raise ValueError(
+                f"{shortened(name)} is not a note's name: write a letter and an accidental, such as C, E♭ or F#"
+            )
         return replace(cls.parse(f"{match[1]}{octave}"), steps=_whole_steps(match[2]))
 
     @classmethod
@@ -149,7 +151,7 @@ class Note:
         ['E♭', 'G♯', 'F𝄪']
         """
         if not is_whole(place):
-            raise ValueError(f"a place on the chain of fifths is a whole number, not {place!r}")
+            raise ValueError(f"a place on the chain of fifths is a whole number, not {shortened(place)}")
         sharps, along = divmod(int(place) + 1, 7)
         return cls(LETTERS[_FIFTHS.index(along - 1)], 2 * sharps, octave)
 
@@ -365,15 +367,15 @@ _CENTRE = 2  # the middle of the common names lies two fifths above home: D wher
 
 def _whole_step(step: int) -> int:
     if not is_whole(step):
-        raise ValueError(f"a step is a whole number, not {step!r}; for a pitch between steps use nearest_note")
+        raise ValueError(f"a step is a whole number, not {shortened(step)}; for a pitch between steps use nearest_note")
     return int(step)
 
 
 @lru_cache(maxsize=256)
 def _all_spellings(tuning: Tuning, home: float) -> tuple[tuple[Note, ...], ...]:
     """The names of every step of one octave from C4 up, each ranked."""
-    if not isinstance(home, Real) or not math.isfinite(home):
-        raise ValueError(f"home is a place on the chain of fifths, such as 0 for C, not {home!r}")
+    if not isinstance(home, Real) or not abs(home) < _FARTHEST_HOME:
+        raise ValueError(f"home is a place on the chain of fifths, such as 0 for C, not {shortened(home)}")
     found: list[list[Note]] = [[] for _ in range(len(tuning))]
     for half_sharps in range(-4, 5):
         for letter in LETTERS:
@@ -475,7 +477,7 @@ def nearest_note(
     tuning = _TWELVE if tuning is None else tuning
     frequency = positive_hertz(hz)
     if frequency.ndim:
-        raise ValueError(f"nearest_note names one frequency at a time, not {hz!r}")
+        raise ValueError(f"nearest_note names one frequency at a time, not {shortened(hz)}")
     above = cents(float(frequency) / float(tuning.hz(0, reference)))
     step, error = tuning.nearest(above)
     return spell(step, tuning, home), -error

@@ -32,7 +32,7 @@ import numpy as np
 from tunelib.pitch.counts import whole_number
 from tunelib.pitch.divisions import FINEST_DIVISION
 from tunelib.pitch.harmonics import harmonic_deviations
-from tunelib.pitch.intervals import CENTS_PER_OCTAVE, FloatArray, cents, finite, finite_cents, positive_hertz
+from tunelib.pitch.intervals import CENTS_PER_OCTAVE, FloatArray, cents, finite, finite_cents, positive_hertz, shortened
 from tunelib.pitch.notes import Note, spell
 from tunelib.pitch.tunings import A4_HZ, Tuning, equal
 from tunelib.pitch.words import ordinal, plain
@@ -158,7 +158,7 @@ def slide_place(
     number = whole_number(harmonic, "a harmonic", 1, _MOST_HARMONICS)
     wanted = positive_hertz(hertz, "a pitch")
     if wanted.ndim:
-        raise ValueError(f"slide_place takes one pitch at a time, not {hertz!r}")
+        raise ValueError(f"slide_place takes one pitch at a time, not {shortened(hertz)}")
     lowered = cents(number * FUNDAMENTAL.hz(tuning, reference) / float(wanted))
     within = min(max(lowered, 0.0), _FARTHEST)
     beyond_reach = within - lowered
@@ -194,7 +194,7 @@ def slide_places(
     """
     leeway = finite(lips, "the pull of the lips")
     if leeway.ndim or leeway < 0:
-        raise ValueError(f"the pull of the lips is a number of cents, 0 or more, not {lips!r}")
+        raise ValueError(f"the pull of the lips is a number of cents, 0 or more, not {shortened(lips)}")
     places = (slide_place(number, hertz, tube_length, tuning, reference) for number in harmonics)
     reached = [place for place in places if abs(place.lips) <= leeway + _ROUNDING]
     return tuple(sorted(reached, key=lambda place: (place.millimetres, place.harmonic)))
@@ -220,5 +220,7 @@ def position_note(harmonic: int, step: int, tuning: Tuning | None = None) -> Not
 def _metres(tube_length: float) -> float:
     value = finite(tube_length, "the length of a tube")
     if value.ndim or value <= 0:
-        raise ValueError(f"the length of a tube is one number above 0 metres, such as 2.85, not {tube_length!r}")
+        raise ValueError(
+            f"the length of a tube is one number above 0 metres, such as 2.85, not {shortened(tube_length)}"
+        )
     return float(value)

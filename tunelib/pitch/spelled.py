@@ -57,7 +57,7 @@ class SpelledInterval:
     def __post_init__(self) -> None:
         for what, value in (("letters", self.letters), ("quarter-tones", self.quartertones)):
             if not is_whole(value):
-                raise ValueError(f"the {what} of an interval are a whole number, not {value!r}")
+                raise ValueError(f"the {what} of an interval are a whole number, not {shortened(value)}")
 
     @classmethod
     def parse(cls, text: str) -> SpelledInterval:
@@ -69,7 +69,7 @@ class SpelledInterval:
         Raises ValueError, with the text and what would be right, if it is neither.
         """
         if not isinstance(text, str):
-            raise ValueError(f"{text!r} is not an interval: {_HELP}")
+            raise ValueError(f"{shortened(text)} is not an interval: {_HELP}")
         return _parsed(text)
 
     @property
@@ -173,7 +173,7 @@ def _from_short(text: str, sign: str, quality: str, number: str) -> SpelledInter
     if (quality in ("M", "m") and perfect) or (quality == "P" and not perfect):
         right = "P, A or d" if perfect else "M, m, A or d"
         raise ValueError(
-            f"{text!r} is not an interval: a {ordinal(int(number))} takes {right}, "
+            f"{shortened(text)} is not an interval: a {ordinal(int(number))} takes {right}, "
             f"such as {'P' if perfect else 'M'}{number}"
         )
     size = _natural(letters)
@@ -220,7 +220,7 @@ def interval_names(step: int, tuning: Tuning) -> tuple[SpelledInterval, ...]:
     ['supermajor third', 'diminished fourth']
     """
     if not is_whole(step) or step < 0:
-        raise ValueError(f"an interval spans a whole number of steps, 0 or more, not {step!r}")
+        raise ValueError(f"an interval spans a whole number of steps, 0 or more, not {shortened(step)}")
     octaves, degree = divmod(int(step), len(tuning))
     within = _names_within(tuning)
     return tuple(

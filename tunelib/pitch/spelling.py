@@ -11,6 +11,7 @@ from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from tunelib.pitch.intervals import shortened
 from tunelib.pitch.lookup import look_up
 from tunelib.pitch.notes import LETTERS, Note, known_note, spellings
 from tunelib.pitch.spelled import SpelledInterval, interval_names
@@ -109,7 +110,7 @@ def spell_in_key(step: int, tuning: Tuning, key: Key) -> Note:
     """
     names = _spellings(step, tuning)
     if not isinstance(key, Key):
-        raise ValueError(f"a key is given as one, such as Key(Note.named('E♭'), 'minor'), not {key!r}")
+        raise ValueError(f"a key is given as one, such as Key(Note.named('E♭'), 'minor'), not {shortened(key)}")
     altered, centre = key.alterations, key.lowest_fifth + 3
 
     def cost(note: Note) -> tuple[bool, float]:

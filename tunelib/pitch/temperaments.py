@@ -12,7 +12,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from fractions import Fraction
 
-from tunelib.pitch.intervals import Interval
+from tunelib.pitch.intervals import Interval, shortened
 from tunelib.pitch.lookup import look_up
 from tunelib.pitch.meantone import PURE_FIFTH, SYNTONIC_COMMA, Chain, meantone_chain
 from tunelib.pitch.notes import Note
@@ -62,7 +62,9 @@ class WellTemperament:
     def __post_init__(self) -> None:
         for lower in self.narrowed:
             if Note.named(lower).fifths not in range(_FIRST, _FIRST + _NOTES - 1):
-                raise ValueError(f"{self.name!r} has no fifth from {lower}: those to be given go from E♭ to C♯")
+                raise ValueError(
+                    f"{shortened(self.name)} has no fifth from {lower}: those to be given go from E♭ to C♯"
+                )
 
     @property
     def chain(self) -> Chain:

@@ -20,6 +20,7 @@ from tunelib.pitch.intervals import (
     finite_cents,
     positive_hertz,
     ratio_from_cents,
+    shortened,
 )
 
 A4_HZ = 440.0  # ISO 16:1975, standard tuning frequency
@@ -51,11 +52,12 @@ class Tuning:
 
     def __post_init__(self) -> None:
         if not self.degrees or self.degrees[0] != Interval():
-            raise ValueError(f"tuning {self.name!r} must start at 1/1, its own step 0")
+            raise ValueError(f"tuning {shortened(self.name)} must start at 1/1, its own step 0")
         for low, high in zip(self.degrees, (*self.degrees[1:], self.period), strict=True):
             if not low < high:
                 raise ValueError(
-                    f"tuning {self.name!r} must ascend from 1/1 to below its period: {low} does not lie below {high}"
+                    f"tuning {shortened(self.name)} must ascend from 1/1 to below its period: {low} "
+                    f"does not lie below {high}"
                 )
 
     def __len__(self) -> int:
@@ -152,8 +154,13 @@ class Tuning:
 def _whole(step: Any) -> npt.NDArray[np.int64]:
     values = np.asarray(step)
     if values.dtype.kind not in "iu":
-        raise ValueError(f"steps are whole numbers, not {step!r}; to place a pitch in cents use .nearest(cents)")
+        raise ValueError(
+            f"steps are whole numbers, not {shortened(step)}; to place a pitch in cents use .nearest(cents)"
+        )
     return values.astype(np.int64)
+
+
+_MOST_STEPS = 10_000
 
 
 def equal(n: int, period: RatioLike = 2) -> Tuning:
@@ -163,13 +170,15 @@ def equal(n: int, period: RatioLike = 2) -> Tuning:
     the seven letters would not ascend, or a sharp would lower a note. (1 to 4, 6, 8, 9, 11, 13, 16, 18 and 23 steps
     have no such fifth; all other divisions do.)
 
-    Raises ValueError unless `n` is a whole number of at least 1 and the period is an exact ratio above 1.
+    Raises ValueError unless `n` is a whole number from 1 to 10,000 and the period is an exact ratio above 1.
 
     >>> equal(31).cents_of(18)
     696.7741935483871
     """
     if not is_whole(n) or n < 1:
-        raise ValueError(f"a division has a whole number of steps, 1 or more, not {n!r}")
+        raise ValueError(f"a division has a whole number of steps, 1 or more, not {shortened(n)}")
+    if n > _MOST_STEPS:
+        raise ValueError(f"a division has {_MOST_STEPS:,} steps at most, not {shortened(n)}")
     whole = Interval.of(period)
     if not Interval() < whole:
         raise ValueError(f"a period of {whole} does not rise: it must be greater than 1, such as 2")
@@ -190,7 +199,9 @@ def just(ratios: Iterable[RatioLike], name: str = "just intonation") -> Tuning:
     Raises ValueError for a ratio outside the octave or given twice.
     """
     if isinstance(ratios, str):
-        raise ValueError(f"a tuning is a list of ratios, such as ['1/1', '9/8', '5/4'], not the text {ratios!r}")
+        raise ValueError(
+            f"a tuning is a list of ratios, such as ['1/1', '9/8', '5/4'], not the text {shortened(ratios)}"
+        )
     exact = [Interval.of(r).ratio for r in ratios]
     for ratio in exact:
         if not 1 <= ratio < 2:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable
 
 MINUS = "−"
@@ -58,6 +59,45 @@ def drawn(name: str) -> str:
     ('C♯♯4', 'E½♭4')
     """
     return name.translate(_NO_SUCH_SIGN)
+
+
+_UNPRINTABLE = re.compile(
+    "[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x84\x86-\x9f\ud800-\udfff\ufdd0-\ufdef\ufeff"
+    + "".join(f"{chr(plane + 0xFFFE)}{chr(plane + 0xFFFF)}" for plane in range(0, 0x110000, 0x10000))
+    + "]"
+)
+
+
+def printable(text: str) -> str:
+    """A text without the characters that no page and no file can show.
+
+    Those are control characters, halves of characters, and code points that are none (XML 1.0, 2.2, with its note on
+    what to avoid; a byte order mark is one where it is not at the beginning).
+
+    >>> printable("Saw\\x07dust\\ufffe")
+    'Sawdust'
+    """
+    return _UNPRINTABLE.sub("", text)
+
+
+def unprintable(text: str) -> tuple[int, str] | None:
+    """Where a text first has a character that `printable` takes away, from 0, and what it is called; None if nowhere.
+
+    >>> unprintable("Saw\\x07dust")
+    (3, 'the character U+0007')
+    """
+    found = _UNPRINTABLE.search(text)
+    return (found.start(), f"the character U+{ord(found.group()):04X}") if found else None
+
+
+def cut(text: str, longest: int = 60) -> str:
+    """A text as an error message repeats it: on one line; in full, or its beginning if it is long.
+
+    >>> cut("abc " * 3, longest=5)
+    'abc a …'
+    """
+    shown = re.sub(r"\s*\n\s*", " ", text[: 2 * longest])
+    return shown if len(shown) <= longest and len(text) <= 2 * longest else f"{shown[:longest]} …"
 
 
 def ordinal(n: int) -> str:

@@ -33,6 +33,7 @@ from tunelib.export import (
     words_of,
 )
 from tunelib.files import check_targets, require_file, write_whole
+from tunelib.pitch import cut, printable
 from tunelib.practice.answers import LETTERS, Choice
 from tunelib.practice.steps import exercise, question
 from tunelib.show import has_page, picture
@@ -47,7 +48,11 @@ _TO_TRY = "Try on your instrument"
 _LISTENING = re.compile(r"\b(listen|look|play)\b", re.IGNORECASE)  # in what a task begins with
 _CALLS = {"panel": "exhibit", "question": "step", "exercise": "step"}  # and what their one argument is called
 _NOT_KNOBS = {"theme", "density"}  # of a panel
-_MAGIC = re.compile(r"(?m)^\s*[%!].*$")
+_MAGIC = re.compile(r"(?m)^([ \t]*)(?:[%!?].*|[^#\n]*\?[ \t]*|[\w., \t]+=[ \t]*[%!].*)$")
+_CELL_MAGIC = re.compile(r"\s*%%(\w*).*\n?")
+_OVER_PYTHON = ("", "capture", "prun", "time", "timeit")  # cell magics below which Python stands
+_LARGEST_NOTEBOOK = 100_000_000  # bytes
+_LONGEST_CELL = 200_000  # characters
 
 
 def handout(
@@ -70,9 +75,9 @@ def handout(
         Whether to replace a file that is there.
 
     Returns the path. Raises ValueError, which names notebook and cell, for a file that is no notebook, one without
-    steps, an exhibit, knob or step that does not exist, and arguments that would have to be worked out; and for another
-    ending or paper. Raises FileNotFoundError if there is no notebook, FileExistsError if the handout is there and
-    `overwrite` is false, and ImportError, with what to install, where Typst is missing.
+    steps, an exhibit, knob or step that does not exist, and arguments that would have to be worked out; for a page that
+    cannot be set; and for another ending or paper. Raises FileNotFoundError if there is no notebook, FileExistsError if
+    the handout is there and `overwrite` is false, and ImportError, with what to install, where Typst is missing.
     """
     path = Path(path)
     if path.suffix.lower() != ".pdf":
@@ -85,7 +90,10 @@ def handout_pdf(notebook: str | Path, paper: str = "a4", answers: bool = False) 
     """The same handout as the bytes of a PDF file; parameters and errors as for `handout`."""
     paper_width(paper)  # refuses one that is not known
     title, parts = _parts(Path(notebook), answers)
-    return handout_page(_titled(title, answers), parts, paper)
+    try:
+        return handout_page(f"{title}: answers" if answers else title, parts, paper)
+    except ValueError as error:
+        raise ValueError(f"{notebook}: {error}") from None
 
 
 def _parts(notebook: Path, answers: bool) -> tuple[str, list[Part]]:
@@ -93,22 +101,22 @@ def _parts(notebook: Path, answers: bool) -> tuple[str, list[Part]]:
     cells = list(_cells(notebook))
     calls = [list(_calls(source, where)) if kind == "code" else [] for where, kind, source in cells]
     panels = [any(name == "panel" for name, _ in found) for found in calls]
-    title, section, in_step, stepped, cautioned = notebook.stem, "", False, False, False
+    title, section, in_step, stepped, cautioned = "", "", False, False, False
     parts: list[Part] = []
     for number, (where, kind, source) in enumerate(cells):
         if in_step:
             for name, arguments in calls[number]:
                 parts += _called(name, arguments, where, answers)
         tasks = []
-        for block in read_markdown(source) if kind == "markdown" else ():
-            if isinstance(block, Heading) and block.level == 1 and not parts:
-                title = words_of(block.spans)
-                parts.append(Heading(1, (Span(_titled(title, answers)),)))
+        for block in read_markdown(printable(source)) if kind == "markdown" else ():
+            heading = words_of(block.spans).strip() if isinstance(block, Heading) else ""
+            is_step = _STEP.match(heading) is not None
+            if isinstance(block, Heading) and block.level == 1 and not (title or stepped or is_step):
+                title = heading
             elif isinstance(block, Heading) and block.level <= 2:
                 if section == _TO_TRY and not answers:
                     parts.append(Task((), _LINES_FOR_A_TRY))
-                section = words_of(block.spans)
-                in_step = _STEP.match(section) is not None
+                section, in_step = heading, is_step
                 if in_step and not stepped and not cautioned:
                     parts.append(_CAUTION)
                 stepped = stepped or in_step
@@ -126,11 +134,7 @@ def _parts(notebook: Path, answers: bool) -> tuple[str, list[Part]]:
             f"{notebook} has no steps to make a handout of; a step begins with a heading such as "
             "## Step 3 · Peaks that meet"
         )
-    return title, parts
-
-
-def _titled(title: str, answers: bool) -> str:
-    return f"{title}: answers" if answers else title
+    return title or printable(notebook.stem) or "Handout", parts
 
 
 _CAUTION = Quotation(((Span("Mind your ears.", strong=True), Span(f" {LOW_VOLUME} {RINGING}")),))
@@ -199,12 +203,7 @@ def _chosen(title: str, choice: Choice) -> tuple[tuple[str, str], ...]:
 
 def _calls(source: str, where: str) -> Iterator[tuple[str, dict[str, Any]]]:
     """The calls in a code cell that a handout follows, in their order: name, and arguments by name."""
-    try:
-        tree = ast.parse(_MAGIC.sub("", source))
-    except SyntaxError as error:
-        raise ValueError(f"{where}: line {error.lineno} cannot be read as Python: {error.msg}") from None
-    except ValueError as error:  # a null character, in some versions of Python
-        raise ValueError(f"{where} cannot be read as Python: {error}") from None
+    tree = _python(source, where)
     found = [node for node in ast.walk(tree) if isinstance(node, ast.Call) and _name(node.func) in _CALLS]
     for call in sorted(found, key=lambda call: (call.lineno, call.col_offset)):
         name = _name(call.func)
@@ -218,11 +217,30 @@ def _calls(source: str, where: str) -> Iterator[tuple[str, dict[str, Any]]]:
                 value = None
             if value is None or key is None or key in arguments:
                 raise ValueError(
-                    f"{where}: {ast.unparse(call)} cannot be printed: a handout runs nothing, so each argument "
+                    f"{where}: {cut(ast.unparse(call))} cannot be printed: a handout runs nothing, so each argument "
                     f"must be a plain value, as in {_EXAMPLES[name]}"
                 )
             arguments[key] = value
         yield name, arguments
+
+
+def _python(source: str, where: str) -> ast.Module:
+    """A code cell as Python, with nothing in the place of what only IPython knows: ``%``, ``!`` and ``?``."""
+    if magic := _CELL_MAGIC.match(source):
+        source = source[magic.end() :] if magic[1] in _OVER_PYTHON else ""
+    try:
+        try:
+            return ast.parse(source)
+        except SyntaxError:
+            return ast.parse(_MAGIC.sub(r"\1pass", source))
+    except SyntaxError as error:
+        at = f": line {error.lineno}" if error.lineno else ""
+        why = "a number of thousands of digits" if error.msg.startswith("Exceeds the limit") else error.msg
+    except ValueError as error:  # a null character, in some versions of Python
+        at, why = "", str(error)
+    except (MemoryError, RecursionError):  # which is how Python says it
+        at, why = "", "its brackets or signs are too deep in one another"
+    raise ValueError(f"{where}{at} cannot be read as Python: {why}")
 
 
 def _name(function: ast.expr) -> str:
@@ -234,6 +252,8 @@ def _name(function: ast.expr) -> str:
 def _cells(notebook: Path) -> Iterator[tuple[str, str, str]]:
     """The cells of a notebook (nbformat 4): where each is, in words; its type; its source."""
     require_file(notebook, "give the notebook itself, such as 04_twelve.ipynb")
+    if notebook.stat().st_size > _LARGEST_NOTEBOOK:
+        raise ValueError(f"{notebook} is larger than {_LARGEST_NOTEBOOK // 1_000_000} MB, too large for a handout")
     try:
         stored = json.loads(notebook.read_text(encoding="utf-8"))
     except UnicodeDecodeError:
@@ -255,4 +275,10 @@ def _cells(notebook: Path) -> Iterator[tuple[str, str, str]]:
         lines = [source] if isinstance(source, str) else source
         if not isinstance(lines, list) or not all(isinstance(line, str) for line in lines):
             raise ValueError(f"{where} is damaged: it has no source; open the notebook in JupyterLab and save it anew")
-        yield where, str(cell.get("cell_type")), "".join(lines)
+        whole = "".join(lines)
+        if len(whole) > _LONGEST_CELL:
+            raise ValueError(
+                f"{where} has {len(whole):,} characters, too many for a handout: divide it, or take out the "
+                f"pictures that are written into it; {_LONGEST_CELL:,} can be read"
+            )
+        yield where, str(cell.get("cell_type")), whole

@@ -46,7 +46,8 @@ def panel(exhibit: str, *, theme: str = "light", density: int = 1, **values: Any
     **values
         Where the knobs stand at first; the others stand at their defaults.
 
-    Raises ValueError for a name, a knob or a value that does not exist.
+    Raises ValueError for a name, a knob or a value that does not exist, and for values that clash. Where knobs that are
+    moved by hand clash, the picture and the sound stay as they were, and the sentence says why.
     """
     return Panel(exhibit, theme, density, values)
 
@@ -67,7 +68,8 @@ class Panel(widgets.VBox):  # type: ignore[misc]
             raise ValueError(f"the theme of a panel is 'light' or 'dark', not {theme!r}; a still can be transparent")
         self._exhibit = find_exhibit(exhibit)
         self._theme = theme
-        settled = self._exhibit.settle(values)
+        self._values = settled = self._exhibit.settle(values)
+        self._clash = ""  # why the knobs make no sense as they stand, if they do not
         self._stage = Stage(self._exhibit, "panel" if density == 1 else "panel at double density", theme)
         self._moving: asyncio.Handle | None = None
         self._missing = ""  # what a picture would need that is not installed
@@ -105,8 +107,11 @@ class Panel(widgets.VBox):  # type: ignore[misc]
 
     @property
     def values(self) -> dict[str, Any]:
-        """Where the knobs stand now."""
-        return self._exhibit.settle({name: knob.value for name, knob in self.knobs.items()})
+        """Where the knobs stand now; if they make no sense together, where they last did."""
+        values = self._exhibit.checked({name: knob.value for name, knob in self.knobs.items()})
+        self._clash = self._exhibit.clash(**values)
+        self._values = self._values if self._clash else values
+        return self._values
 
     @property
     def sentence(self) -> str:
@@ -126,9 +131,11 @@ class Panel(widgets.VBox):  # type: ignore[misc]
         self._show(self._stage.compact().ljust(_SEGMENT, b"\0"), "jpeg")
 
     def say(self) -> None:
-        """Say in words what the knobs show as they stand."""
+        """Say in words what the knobs show as they stand, or why they show nothing and the picture stays."""
         self._saying = None
-        self.words.value = _paragraph(self.sentence)
+        sentence = self.sentence
+        kept = f"{self._clash[:1].upper()}{self._clash[1:]}. The picture stays as it was: {sentence}"
+        self.words.value = _paragraph(kept if self._clash else sentence)
 
     def rest(self) -> None:
         """Show the picture crisp, and renew the sound if it has been asked for."""
