@@ -99,8 +99,8 @@ def test_the_familiar_note_sounds_first_and_then_the_other() -> None:
         (lambda: Bowed(0.0, (Note.parse("A4"),)), "a string is some hundred millimetres long, not 0.0"),
         (lambda: Bowed(300.0, ()), "open strings rise"),
         (lambda: Bowed(300.0, (Note.parse("A4"), Note.parse("D4"))), "open strings rise"),
-        (lambda: BOWED["violin"].string(190.0), "190.00 Hz lies below the lowest string, G3"),
-        (lambda: BOWED["violin"].place(Note.parse("A4"), [450.0, 430.0]), "430.00 Hz lies below the open string A4"),
+        (lambda: BOWED["violin"].string(190.0), "190.00 Hz is below the lowest string, G3"),
+        (lambda: BOWED["violin"].place(Note.parse("A4"), [450.0, 430.0]), "430.00 Hz is below the open string A4"),
     ],
 )
 def test_what_cannot_be_played_is_refused(wrong: Any, message: str) -> None:

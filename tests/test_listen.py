@@ -100,7 +100,7 @@ def test_files_that_are_there_are_kept_unless_forced(
             "is a folder, not a file that can be replaced",
         ),
         (["--against", "12", "--csv", ""], "its name is empty"),
-        (["--against", "12", "--csv", "FOLDER/a.png", "--picture", "FOLDER/a.png"], "give them two names"),
+        (["--against", "12", "--csv", "FOLDER/a.png", "--picture", "FOLDER/a.png"], "give them different names"),
     ],
 )
 def test_a_wrong_argument_gets_one_line(

@@ -74,7 +74,7 @@ NONSENSE: dict[str, tuple[Callable[[], object], str]] = {
     "a comma of 5000 digits": (lambda: tempered_fifth(LONG), "is not a fraction of a comma"),
     "a large comma": (lambda: tempered_fifth("1e4000"), "more than a whole comma"),
     "a comma in decimals": (lambda: meantone(0.25), "a fraction of a comma is exact"),  # type: ignore[arg-type]
-    "a tempo in words": (lambda: replace(TUNE, tempo="fast"), "a tempo lies between 10 and 500"),  # type: ignore[arg-type]
+    "a tempo in words": (lambda: replace(TUNE, tempo="fast"), "a tempo must be between 10 and 500"),  # type: ignore[arg-type]
     "chords in words": (lambda: replace(TUNE, chords=("C",)), "the chords of a tune are TimedChords"),  # type: ignore[arg-type]
     "no title": (lambda: replace(TUNE, title=None), "the title of a tune is text"),  # type: ignore[arg-type]
     "a taste in words": (lambda: Taste(drift="no"), "drift is True or False, not 'no'"),  # type: ignore[arg-type]

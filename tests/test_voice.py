@@ -254,7 +254,7 @@ def test_a_walk_keeps_its_power_from_the_first_harmonic_to_the_last(drone: float
         ({"melody": [(0, 500)]}, "is out of bounds"),
         ({"melody": [(0, math.nan)]}, "is out of bounds"),
         ({"fundamental": 0}, "a fundamental must be above 0 Hz"),
-        ({"focus": 1.5}, "the focus lies from 0"),
+        ({"focus": 1.5}, "the focus must be from 0"),
         ({"glide": 0}, "a glide from one harmonic to the next takes"),
         ({"base_vowel": "la"}, "no vowel has the key word 'la'"),
     ],

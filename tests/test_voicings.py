@@ -211,7 +211,7 @@ def test_telling_tones_come_in_the_order_of_what_they_say() -> None:
     [
         ({"kinds": "drop2"}, "did you mean drop 2"),
         ({"kinds": ["close", "wide"]}, "no kind of voicing is called 'wide'"),
-        ({"lowest": Note.parse("C5"), "highest": Note.parse("C3")}, "C5 does not lie below C3"),
+        ({"lowest": Note.parse("C5"), "highest": Note.parse("C3")}, "C5 is not below C3"),
         ({"lowest": "C3"}, "the lowest note is a note"),
         ({"tuning": just(["1/1", "5/4", "3/2"])}, "have no letters"),
     ],
@@ -219,7 +219,7 @@ def test_telling_tones_come_in_the_order_of_what_they_say() -> None:
 def test_wrong_wishes_are_refused(arguments: dict[str, object], message: str) -> None:
     with pytest.raises(ValueError, match=message):
         voicings(Chord.parse("Cmaj7"), **{"tuning": THIRTY_ONE, **arguments})  # type: ignore[arg-type]
-    with pytest.raises(ValueError, match="one note at least"):
+    with pytest.raises(ValueError, match="at least one note"):
         Voicing(Chord.parse("C"), "close", (Note.parse("C2"),), with_bass=True)
 
 

@@ -81,7 +81,7 @@ class Slider:
 
 @dataclass(frozen=True)
 class Choice:
-    """A knob that takes one of a few words; `ordered` where they lie in a row, so that a slider can pick them."""
+    """A knob that takes one of a few words; `ordered` where they have an order, so that a slider can pick them."""
 
     name: str
     label: str

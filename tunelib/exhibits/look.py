@@ -5,7 +5,7 @@ throughout: pure ratios are bluish green, twelve is vermillion, thirty-one is bl
 or grey. None of them reaches the contrast that text needs on every theme, so text is always ink, and colour goes
 into thick lines and fills with a second cue (a shape, a dash, a word).
 
-Type is set in points on a picture 9.6 by 5.4 inches (or 5.4 by 9.6, standing up, or 5.4 by 5.4, square); 1080p video
+Type is set in points on a picture 9.6 by 5.4 inches (or 5.4 by 9.6, upright, or 5.4 by 5.4, square); 1080p video
 is that picture at 200 pixels an inch, where `SMALL` is 29 pixels high.
 """
 
@@ -73,8 +73,8 @@ def find_theme(name: str) -> Theme:
 class Look:
     """How one picture is drawn: its theme, its shape, and its title.
 
-    A square is laid out like a picture that stands up (`tall` is true of both), save where `square` makes a difference.
-    `title` stands in place of the exhibit's own; None leaves that, and nothing stands there if it is empty.
+    A square is laid out like an upright picture (`tall` is true of both), except where `square` makes a difference.
+    `title` replaces the exhibit's own; None leaves that, and an empty one leaves the place blank.
     """
 
     theme: Theme

@@ -37,7 +37,7 @@ _TUNED_AS = (
     "Werckmeister III", "Vallotti", "Kirnberger III", "Young I", "Young II",
 )  # fmt: skip
 _KEYS = tuple(Note.on_chain(place).name for place in range(-3, 9))
-_A_DOT = 0.012  # turns: how long a stroke is for a note that stands alone in its key
+_A_DOT = 0.012  # turns: how long a stroke is for a note on its own in its key
 _DEGREES = (0, 5, 3, 1, 4, 0)  # of the progression's roots: I vi IV ii V I
 
 

@@ -47,7 +47,7 @@ class WrittenNote:
 
     `names` are all its names at most a double sharp or flat away, the one on the staff first; `interval` is the
     written one above C; `sounding` names the note that sounds, at `hertz`; `key` is the nearest key of twelve, as the
-    player would read it, and `cents` how far above it the note lies, A4 being 440 Hz in both.
+    player would read it, and `cents` how far above it the note is, A4 being 440 Hz in both.
     """
 
     step: int
@@ -65,7 +65,7 @@ class WrittenNote:
 
 
 def lowest_c(player: Instrument) -> Note:
-    """The C from which an octave lies best for a player: in comfortable range, and with the fewest ledger lines."""
+    """The C from which an octave suits a player best: in comfortable range, and with the fewest ledger lines."""
     within = [
         Note("C", 0, octave)
         for octave in range(player.lowest.octave, player.highest.octave)

@@ -123,5 +123,5 @@ def compare_tune(
         except ValueError as reason:
             left_out.append((len(tuning), str(reason)))
     if not rows:
-        raise ValueError(left_out[0][1] if left_out else "give a division or more to compare, such as 12 and 31")
+        raise ValueError(left_out[0][1] if left_out else "give at least one division to compare, such as 12 and 31")
     return Comparison(tuple(rows), tuple(left_out))

@@ -53,7 +53,7 @@ class ClipReport:
         if self.loudness is not None and self.true_peak is not None:
             heard = f"{plain(self.loudness)} LKFS, true peak {plain(self.true_peak)} dBTP"
         return (
-            f"{', '.join(path.as_posix() for path in self.paths)}: {width} × {height}, {self.rate} pictures a second, "
+            f"{', '.join(path.as_posix() for path in self.paths)}: {width} × {height}, {self.rate} frames a second, "
             f"{plain(self.seconds)} s, {heard}"
         )
 
@@ -88,7 +88,7 @@ def clip(
         The ending says which kind: .mp4 (H.264 and AAC), .webm (VP9 and Opus) or .mov (Apple's Animation codec, which
         keeps every pixel as it is).
     keyframes : sequence of Keyframe
-        Where the knobs stand at which moments; see `tunelib.film.timeline`.
+        Where the knobs are at which moments; see `tunelib.film.timeline`.
     seconds : float, optional
         The length; three seconds after the last keyframe or its hold, unless given.
     size : str
@@ -159,9 +159,9 @@ def clip(
 
 
 def check_rate(fps: object) -> int:
-    """Pictures a second that a clip can have; ValueError for others."""
+    """Frames a second that a clip can have; ValueError for others."""
     if not isinstance(fps, int) or fps not in RATES:
-        raise ValueError(f"a clip has {listed(RATES, 'or')} pictures a second, not {shortened(fps)}")
+        raise ValueError(f"a clip has {listed(RATES, 'or')} frames a second, not {shortened(fps)}")
     return fps
 
 

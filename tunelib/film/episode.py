@@ -1,7 +1,7 @@
 """An episode: the pictures and clips of a shot list, made where they are missing or out of date, several at a time.
 
 What is made is first written in a folder of its own inside the wanted one, which also keeps a second run out, and each
-finished file is then put in its place. A run may be stopped at any moment and loses nothing that was finished.
+finished file is then moved into place. A run may be stopped at any moment without losing anything finished.
 """
 
 from __future__ import annotations
@@ -36,7 +36,7 @@ from tunelib.show import find_size, still
 MOST_JOBS = 60  # Windows waits for 61 processes at the most
 _LOOK_SECONDS = 0.2  # between two looks at how far the work is
 _STOP_SECONDS = 1.5  # for a process to tidy up
-_STILL_FRAMES = 12  # a still takes about as long as so many frames of a clip, with a process's share of loading
+_STILL_FRAMES = 12  # a still takes about as long as this many frames of a clip, with a process's share of loading
 _SURE = 0.02  # share of the work after which the time left is told
 
 
@@ -137,7 +137,7 @@ def render_plan(
         What is not to be replaced in any case: the shot list.
 
     Where several are made at a time, in processes of their own, a script that calls this must be one that can be
-    imported: its work stands under ``if __name__ == "__main__":``.
+    imported: its work goes under ``if __name__ == "__main__":``.
 
     Raises FileExistsError, before anything is made, for files that are not ours to replace, one to a line of its
     message, and where another run is at work in the folder; ValueError for a folder, a device or the shot list itself
@@ -146,7 +146,7 @@ def render_plan(
     if plan.refused and not force:
         raise FileExistsError("\n".join(plan.refused))
     if jobs is not None and not 1 <= jobs <= MOST_JOBS:
-        raise ValueError(f"the number of jobs lies from 1 to {MOST_JOBS}, not at {jobs}")
+        raise ValueError(f"the number of jobs must be from 1 to {MOST_JOBS}, not {jobs}")
     targets = [*(file for output in plan.wanted for file in output.files), SHEET]
     check_targets((plan.record.folder / file for file in targets), overwrite=True, reads=reads)
     outcome = Outcome(current=[output.file for output in plan.current], left=list(plan.left))

@@ -122,7 +122,7 @@ class Record:
         """Put the finished files of an output into the folder and on record.
 
         The record is written first and knows the bytes before and after, so that a run may stop at any moment. Raises
-        FileExistsError if somebody has put a file there meanwhile, and `force` is false.
+        FileExistsError if somebody has put a file there since, and `force` is false.
         """
         files = list(files)
         refused = [] if force else self.in_the_way(files, shot_list)
@@ -152,7 +152,7 @@ class Record:
 
 def _text(value: object) -> str:
     if not isinstance(value, str):
-        raise ValueError(f"{shortened(value)} is in the place of a text")
+        raise ValueError(f"{shortened(value)} is given where text should be")
     return value
 
 
@@ -161,7 +161,7 @@ def _figures(kept: Mapping[str, object]) -> Figures:
     for name, value in kept.items():
         optional = value is None and name not in ("bytes", "width", "height")
         if not optional and (isinstance(value, bool) or not isinstance(value, (int, float)) or not isfinite(value)):
-            raise ValueError(f"{shortened(value)} is in the place of the number of {name}")
+            raise ValueError(f"{shortened(value)} is given where the number of {name} should be")
     return Figures(**kept)  # type: ignore[arg-type]
 
 

@@ -17,7 +17,7 @@ SOFTEST, LOUDEST = -40.0, -14.0
 HIGHEST_PEAK = -1.0  # dBTP: EBU R 128
 
 _FADE_SECONDS = 0.03
-_CEILING = -1.5  # dB below full scale, sample by sample: half a decibel for what lies between the samples
+_CEILING = -1.5  # dB below full scale, sample by sample: half a decibel for what comes between the samples
 _NEAR = 0.05  # LU
 _ROUNDS = 8
 
@@ -25,7 +25,7 @@ _ROUNDS = 8
 def check_loudness(target: float) -> float:
     """A loudness that a clip can be set to, in LKFS; ValueError for another."""
     if not SOFTEST <= target <= LOUDEST:
-        raise ValueError(f"the loudness lies from {SOFTEST:g} to {LOUDEST:g} LKFS, not at {target:g}")
+        raise ValueError(f"the loudness must be from {SOFTEST:g} to {LOUDEST:g} LKFS, not {target:g}")
     return float(target)
 
 

@@ -155,7 +155,7 @@ def plainest(steps: Iterable[int], tuning: Tuning) -> frozenset[Degree]:
             raise ValueError(f"a note {step} steps of {tuning.name} above the root is no degree of a chord")
     found = min(degree_sets(choices), key=lambda degrees: (strangeness(degrees), sorted(degrees)), default=None)
     if found is None:
-        raise ValueError(f"no symbol says a chord of {', '.join(map(str, above))} steps of {tuning.name}")
+        raise ValueError(f"no symbol can say a chord of {', '.join(map(str, above))} steps of {tuning.name}")
     return found
 
 

@@ -10,7 +10,7 @@ interval pure, each repetition is a comma higher (after R. W. Duffin, "Benedetti
 memory). C. Huygens gave C F D G C, which sinks by a comma, so that who sings it nine times ends nearly a tone below
 (*Kosmotheoros*, 1698; the latter from memory). The triads on his notes are ours.
 
-A division of the octave gives every ratio so many steps by its primes (`tunelib.pitch.divisions`), and ratios
+A division of the octave gives every ratio a number of steps by its primes (`tunelib.pitch.divisions`), and ratios
 multiplied have their steps added. So a division in which the comma vanishes comes home exactly, round after round, and
 in another one the tonic moves by a whole number of steps. In thirty-one equal steps 81/80 vanishes, and 128/125 does
 not: three major thirds up are a step, a diesis, short of the octave.
@@ -51,7 +51,7 @@ from tunelib.pitch import (
 _MOST_ROUNDS = 1000
 _FARTHEST_FROM_NAME = 100.0  # cents: a move that misses the interval of its names by more is a slip
 _FIFTH = tempered_fifth(Fraction(1, 4))
-_LOWEST = -13  # the upper notes of a chord lie in the octave from G3 up
+_LOWEST = -13  # the upper notes of a chord are in the octave from G3 up
 
 
 @dataclass(frozen=True)
@@ -81,7 +81,7 @@ class Progression:
     def __post_init__(self) -> None:
         if not self.chords or len(self.moves) != len(self.chords):
             raise ValueError(
-                f"a round has a chord or more, and as many moves, the last back to the first: "
+                f"a round has at least one chord, and as many moves, the last back to the first: "
                 f"{len(self.chords)} chords, {len(self.moves)} moves"
             )
         object.__setattr__(self, "moves", tuple(nearest_octave(move) for move in self.moves))
@@ -117,7 +117,7 @@ class Progression:
                 chords.append(Chord.parse(word))
             elif not chords or len(chords) in given:
                 raise ValueError(
-                    f"the ratio {cut(word)} stands after no chord: write one between two chords, as in C 5/4 E"
+                    f"the ratio {cut(word)} comes after no chord: write one between two chords, as in C 5/4 E"
                 )
             else:
                 given[len(chords)] = parse_ratio(word)
@@ -162,7 +162,7 @@ class Progression:
     def tonic(self, rounds: int, division: int | None = None) -> FloatArray:
         """The running pitch of the tonic: where it has got to by each chord, in cents from where it began.
 
-        The tonic is where a chord's name has it: after a chord on A, called three fifths above C, it lies three
+        The tonic is where a chord's name has it: after a chord on A, called three fifths above C, it is three
         fifths below that A. These are fifths of the division or, for pure chords, those of quarter-comma meantone, in
         which four of them make a pure third: so a comma lost shows where it is lost, bit by bit.
 
@@ -183,7 +183,7 @@ class Progression:
         return self._round_after_round(within, rounds, division)
 
     def roots(self, rounds: int, division: int | None = None) -> FloatArray:
-        """The pitch of each chord's root in cents from the first one, in whichever octave lies nearest to the tonic.
+        """The pitch of each chord's root in cents from the first one, in whichever octave is nearest to the tonic.
 
         Shape and errors are those of `tonic`.
         """
@@ -230,7 +230,7 @@ class Progression:
 
 
 def fifths_round(count: int) -> Progression:
-    """Major chords on one fifth after another, so many of them, until the last is taken for the first.
+    """Major chords on one fifth after another, a number of them, until the last is taken for the first.
 
     Twelve go through all keys of twelve equal steps, thirty-one through all of thirty-one. Raises ValueError unless
     `count` is a whole number from 2 to 53.
@@ -246,7 +246,7 @@ def fifths_round(count: int) -> Progression:
 
 
 def nearest_octave(ratio: RatioLike) -> Fraction:
-    """An exact ratio moved by octaves until it lies within half an octave of the unison, up or down.
+    """An exact ratio moved by octaves until it is within half an octave of the unison, up or down.
 
     >>> nearest_octave("5/3"), nearest_octave("81/20")
     (Fraction(5, 6), Fraction(81, 80))
@@ -280,7 +280,7 @@ def _size(ratio: Fraction, division: int | None) -> float:
 
 
 def _over_name(ratio: Fraction, fifths: Fraction, division: int | None) -> float:
-    """Cents from the note so many fifths away to a ratio, octaves set aside."""
+    """Cents from the note a number of fifths away to a ratio, octaves set aside."""
     if division is None:
         return remainder((Interval.of(ratio) / _FIFTH**fifths).cents, CENTS_PER_OCTAVE)
     away = mapped_steps(ratio, division) - fifths * mapped_steps(Fraction(3, 2), division)

@@ -1,6 +1,6 @@
 """Naming chords back: every chord that some notes can be, the likeliest first, and why.
 
-The same notes have many names. C E G A is a C with a sixth, or an Am7 whose third lies in the bass. Every note is tried
+The same notes have many names. C E G A is a C with a sixth, or an Am7 with its third in the bass. Every note is tried
 as the root, with every degree that each other note can be above it (`tunelib.harmony.degrees`), and every chord over a
 bass that is no note of it. Likelier is a reading that keeps the spelling given, lacks none of its notes, has its root
 in the bass, is plain rather than altered, and stands for simple ratios, in about this order of weight.
@@ -38,7 +38,7 @@ class Reading:
         With the lowest of the notes as its bass, where that is not its root.
     symbol : str
     why : str
-        One sentence: where the root lies, what is missing or unusual, which notes are spelled anew, which ratios are
+        One sentence: where the root is, what is missing or unusual, which notes are spelled anew, which ratios are
         near.
     """
 
@@ -74,7 +74,7 @@ def readings(notes_or_steps: str | Iterable[Note] | Iterable[int], tuning: Tunin
     -------
     tuple of Reading
         Those that keep the spelling of the notes come first. Empty for a heap of notes, such as all thirty-one, that no
-        root makes a chord of: a chord has one third and one seventh, and so many neighbours find no number.
+        root makes a chord of: a chord has one third and one seventh, and that many neighbours find no number.
 
     Raises ValueError for fewer than two different notes, for anything else than notes or steps, or if a note falls
     between the steps of the tuning.

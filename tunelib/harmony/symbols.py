@@ -355,4 +355,4 @@ def _refuse_unsayable(degrees: frozenset[Degree], by_number: dict[int, list[int]
     elif sevenths and _names_a_triad(WORDS.seventh[sevenths[0]]) and not (thirds and WORDS.third[thirds[0]]):
         wrong = f"{WORDS.seventh[sevenths[0]]}7 with a major third, or none, would be read as another chord"
     if wrong:
-        raise ValueError(f"no symbol says such a chord: {wrong}")
+        raise ValueError(f"no symbol can say such a chord: {wrong}")

@@ -7,11 +7,11 @@ The kinds are common practice of jazz harmony:
     drop 2    the second voice from the top of a close one an octave lower
     drop 3    the third voice from the top an octave lower
     shell     root, third and seventh (of a sixth chord the sixth, of a triad the fifth); the third also as a tenth
-    spread    wide below and closer above, as the overtones lie: the two lowest voices at least half an octave apart,
+    spread    wide below and closer above, like the overtones: the two lowest voices at least half an octave apart,
               and no step from voice to voice wider than the one below it
     rootless  third, fifth, seventh and ninth, close; a thirteenth or eleventh takes the place of the fifth
 
-Each kind has its inversions, one for each note that can lie lowest. Dropped voicings have four voices at most: of a
+Each kind has its inversions, one for each note that can be lowest. Dropped voicings have four voices at most: of a
 larger chord they take the four tones that say most about it. What is not in the chord is never added, so a rootless C7
 has three notes, and a C9 four.
 """
@@ -44,7 +44,7 @@ from tunelib.pitch import (
 
 LOWEST, HIGHEST = Note.parse("C2"), Note.parse("C6")  # where two hands play chords
 HAND = SpelledInterval.parse("M10")  # an octave and a third
-BASS = Note.parse("E1")  # a bass lies in the octave from here, the lowest string of a double bass
+BASS = Note.parse("E1")  # a bass is in the octave from here, the lowest string of a double bass
 _FINGERS = 5
 
 
@@ -72,7 +72,7 @@ class Voicing:
 
     def __post_init__(self) -> None:
         if len(self.notes) <= self.with_bass:
-            raise ValueError("a voicing has one note at least, not counting the bass")
+            raise ValueError("a voicing has at least one note, not counting the bass")
         for note in self.notes:
             known_note(note, "each note of a voicing")
 
@@ -83,7 +83,7 @@ class Voicing:
 
     @property
     def inversion(self) -> int:
-        """Which note of the chord lies lowest, the bass set aside: 0 for the root, 1 for the next, mostly the third."""
+        """Which note of the chord is lowest, the bass set aside: 0 for the root, 1 for the next, mostly the third."""
         lowest = self.upper[0]
         notes = self.chord.notes
         alike = [place for place, note in enumerate(notes) if note.letter == lowest.letter]
@@ -117,7 +117,7 @@ def voicings(
     kinds : one or several of `VOICING_KINDS`, optional
         All unless given. Where two kinds make the same notes, they are given under the first.
     lowest, highest : Note
-        Between which the voicing lies; C2 to C6 unless given.
+        Between which the voicing is; C2 to C6 unless given.
     bass : bool
         Whether the chord's bass or else its root sounds below all others, in the octave from E1 up.
     hand : SpelledInterval or None
@@ -125,7 +125,7 @@ def voicings(
         five notes each at most; a bass is somebody else's. None for no such limit, as for horns.
 
     A chord of which nothing fits gives an empty tuple. Raises ValueError for another kind, with the nearest, if
-    `lowest` does not lie below `highest`, or if one of these, or the hand, falls between the steps of the tuning.
+    `lowest` is not below `highest`, or if one of these, or the hand, falls between the steps of the tuning.
 
     >>> from tunelib.pitch import Note, equal
     >>> dropped = voicings(Chord.parse("Cmaj7"), equal(31), "drop 2", Note.parse("G2"), Note.parse("B♭4"))
@@ -139,7 +139,7 @@ def voicings(
     names = _known_kinds(VOICING_KINDS if kinds is None else kinds)
     low, high = known_note(lowest, "the lowest note").step(tuning), known_note(highest, "the highest note").step(tuning)
     if not low < high:
-        raise ValueError(f"the range of a voicing goes up: {lowest} does not lie below {highest}")
+        raise ValueError(f"the range of a voicing goes up: {lowest} is not below {highest}")
     size, reach = len(tuning), None if hand is None else hand.step(tuning)
     by_class = {note.step(tuning) % size: note for note in reversed(chord.notes_in(tuning))}
     below = [chord.bass_in(tuning).above(BASS, tuning)] if bass else []

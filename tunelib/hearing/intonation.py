@@ -70,7 +70,7 @@ class Targets:
     Parameters
     ----------
     name : str
-        As it stands in a sentence, such as ``"the harmonics of B♭1"``.
+        As it is put in a sentence, such as ``"the harmonics of B♭1"``.
     hertz : tuple of float
     labels : tuple of str
         A short name for each, such as ``"7"`` for a harmonic, ``"A♭4"`` or ``"5/4"``.
@@ -135,13 +135,13 @@ class Targets:
         return cls(name, hertz, labels, tuple(nearest_note(h, reference=reference)[0] for h in hertz), reference)
 
     def nearest(self, hertz: float) -> tuple[int, float]:
-        """Which target lies nearest to a pitch, and how far the pitch lies above it in cents."""
+        """Which target is nearest to a pitch, and how many cents the pitch is above it."""
         away = cents(hertz / np.array(self.hertz))
         index = int(np.argmin(np.abs(away)))
         return index, float(away[index])
 
     def from_twelve(self, index: int) -> float:
-        """How far a target lies from its spelled note in twelve equal steps, in cents; a half-sharp is 50 there."""
+        """How far a target is from its spelled note in twelve equal steps, in cents; a half-sharp is 50 there."""
         return cents(self.hertz[index] / self.notes[index].hz(_QUARTERTONES, self.reference))
 
 
@@ -171,7 +171,7 @@ def parse_targets(text: str, reference: float = A4_HZ) -> Targets:
     if not isinstance(text, str) or not 0 < len(text.strip()) <= _LONGEST_TEXT:
         raise ValueError(f"targets are named in 1 to {_LONGEST_TEXT} characters: {_FORMS}")
     if not 300 <= reference <= 600:
-        raise ValueError(f"the reference for A4 lies between 300 and 600 Hz, not at {reference:g} (ISO 16 says 440)")
+        raise ValueError(f"the reference for A4 must be between 300 and 600 Hz, not {reference:g} (ISO 16 says 440)")
     words = text.strip()
     folded = words.casefold()
     if re.fullmatch(r"\d{1,9}", folded, re.ASCII):
@@ -197,7 +197,7 @@ def _place(text: str, reference: float) -> tuple[float, str, float]:
         note = Note.parse(text)
         hertz, name, home = note.hz(_TWELVE, reference), str(note), note.fifths
     if not _LOWEST_TARGET <= hertz <= _HIGHEST_TARGET:
-        raise ValueError(f"{name} lies at {hertz:.5g} Hz; take one from {_LOWEST_TARGET:g} to {_HIGHEST_TARGET:g} Hz")
+        raise ValueError(f"{name} is at {hertz:.5g} Hz; take one from {_LOWEST_TARGET:g} to {_HIGHEST_TARGET:g} Hz")
     return hertz, name, home
 
 
@@ -297,7 +297,7 @@ class Report:
         who = f", {self.player.name}" if self.player else ""
         return (
             f"Against {self.targets.name}{who} (A4 = {self.targets.reference:g} Hz). "
-            "Cents: off is heard minus target, + sharp, − flat; after a note, where its target lies from twelve."
+            "Cents: off is heard minus target, + sharp, − flat; after a note, how far its target is from twelve."
         )
 
     def _as_a_whole(self) -> list[str]:
@@ -319,7 +319,7 @@ class Report:
         lines = []
         if around and min(around) < _CLOSE_TARGETS:
             lines.append(
-                f"Targets lie as near as {min(around):.0f} cents to each other here, "
+                f"Targets are as close as {min(around):.0f} cents to each other here, "
                 f"so a note may be no more than {min(around) / 2:.0f} off one of them whatever is played."
             )
         return lines + [f"Take care: {warning}." for warning in self.warnings]
@@ -457,11 +457,11 @@ def _octaves(notes: tuple[TakenNote, ...], targets: Targets, player: Instrument 
         there = math.sqrt(np.mean([targets.nearest(pitch * factor)[1] ** 2 for pitch in pitches]))
         if here > 60 and there < here / 2:
             found.append(
-                f"the take seems to lie an octave {side} its targets: an octave {'higher' if factor > 1 else 'lower'} "
+                f"the take seems to be an octave {side} its targets: an octave {'higher' if factor > 1 else 'lower'} "
                 f"it would be {there:.0f} cents off and not {here:.0f}. Check the octave of the fundamental"
             )
         if player and np.mean(player.reaches(pitches)) < 0.5 and np.mean(player.reaches(pitches * factor)) > 0.8:
             found.append(
-                f"the take seems to lie an octave {side} the usual range of the {player.name}. Check the instrument"
+                f"the take seems to be an octave {side} the usual range of the {player.name}. Check the instrument"
             )
     return tuple(found)

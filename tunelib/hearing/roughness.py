@@ -71,7 +71,7 @@ def dissonance_curve(frequencies: Any, amplitudes: Any, cents: Any) -> FloatArra
     frequencies, amplitudes : arrays, shape (partials,)
         The partials of the tone that stays, as `roughness` takes them.
     cents : array of any shape
-        How far the other tone lies above (or, with a minus sign, below).
+        How far the other tone is above (or, with a minus sign, below).
 
     Returns roughness in the shape of `cents`. Raises ValueError as `roughness` does.
 
@@ -94,7 +94,7 @@ def dissonance_plane(frequencies: Any, amplitudes: Any, cents_a: Any, cents_b: A
     frequencies, amplitudes : arrays, shape (partials,)
         The partials of the tone that stays, as `roughness` takes them.
     cents_a, cents_b : arrays, shapes (m,) and (n,)
-        How far the second tone and the third lie above it.
+        How far the second tone and the third are above it.
 
     Returns an array of shape (m, n). Memory beyond it is bounded, however fine the grid. Raises ValueError as
     `roughness` does, and for cents that are not in one row.
@@ -102,7 +102,7 @@ def dissonance_plane(frequencies: Any, amplitudes: Any, cents_a: Any, cents_b: A
     hertz, strengths = _tone(frequencies, amplitudes)
     a, b = finite(cents_a, "cents"), finite(cents_b, "cents")
     if a.ndim != 1 or b.ndim != 1:
-        raise ValueError(f"the cents of a plane stand in two rows, one an axis, not in shapes {a.shape} and {b.shape}")
+        raise ValueError(f"the cents of a plane come in two rows, one for each axis, not as {a.shape} and {b.shape}")
     alone = roughness(hertz, strengths)
     second, third = np.multiply.outer(ratio_from_cents(a), hertz), np.multiply.outer(ratio_from_cents(b), hertz)
     # Each tone against itself and against the lowest depends on one axis alone; what is left is second against third.
@@ -173,7 +173,7 @@ def _partials(frequencies: Any, amplitudes: Any) -> tuple[FloatArray, FloatArray
         strengths = np.broadcast_to(strengths, hertz.shape)
     except ValueError:
         raise ValueError(
-            f"there is one amplitude a partial: shapes {hertz.shape} and {strengths.shape} do not fit"
+            f"there must be one amplitude for each partial: shapes {hertz.shape} and {strengths.shape} do not fit"
         ) from None
     if hertz.ndim < 1:
         raise ValueError("partials come in a row, such as [440, 880], even if there is only one")
@@ -183,5 +183,5 @@ def _partials(frequencies: Any, amplitudes: Any) -> tuple[FloatArray, FloatArray
 def _tone(frequencies: Any, amplitudes: Any) -> tuple[FloatArray, FloatArray]:
     hertz, strengths = _partials(frequencies, amplitudes)
     if hertz.ndim != 1:
-        raise ValueError(f"a tone's partials stand in one row, not in an array of shape {hertz.shape}")
+        raise ValueError(f"a tone's partials come in one row, not in an array of shape {hertz.shape}")
     return hertz, strengths

@@ -24,7 +24,7 @@ _NEAR_PEAK = 0.9  # of the peak
 _FLAT_SAMPLES = 4  # as many equal samples at a peak are a flat top,
 _FLAT_STEP = 0.002  # if the wave came up to it in a step of more than this, as a share of the peak,
 _ROUNDED = 1e-4  # and more than the three steps of 16 bits by which a gentle crest may be rounded
-_FLAT_TOPS = 3  # so many of them are more than chance
+_FLAT_TOPS = 3  # this many are more than chance
 
 _MOMENTS = 160
 _LOUD = 0.06  # of the loudest moment's amplitude
@@ -72,7 +72,7 @@ def survey(recording: Recording) -> Survey:
 
 
 class _Powers:
-    """Mean square of each so many samples of what is added; what is left over at the end is left out."""
+    """Mean square of what is added, block by block of samples; what is left over at the end is left out."""
 
     def __init__(self, length: int) -> None:
         self._length = length
@@ -172,7 +172,7 @@ def _loud(levels: FloatArray) -> npt.NDArray[np.bool_]:
 def _several_at_loud_moments(
     recording: Recording, samples: int, track: PitchTrack, levels: FloatArray
 ) -> Iterator[bool]:
-    """Whether more than one note sounds, at some loud moments where the pitch stands still."""
+    """Whether more than one note sounds, at some loud moments where the pitch holds still."""
     rate = recording.sample_rate
     length = 2 ** round(math.log2(_WINDOW_SECONDS * rate))
     half = max(1, round(length / rate / 2 / (track.times[1] - track.times[0])))

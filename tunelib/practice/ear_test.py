@@ -41,7 +41,7 @@ def ear_test(seed: int = 0) -> EarTest:
 
 
 class EarTest(widgets.VBox):  # type: ignore[misc]
-    """The card of one test. Made by `ear_test`; `staircase` is the test as it stands, or None before it begins."""
+    """The card of one test. Made by `ear_test`; `staircase` is the test so far, or None before it begins."""
 
     def __init__(self, seed: int) -> None:
         self.staircase: Staircase | None = None

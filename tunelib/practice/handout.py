@@ -50,7 +50,7 @@ _CALLS = {"panel": "exhibit", "question": "step", "exercise": "step"}  # and wha
 _NOT_KNOBS = {"theme", "density"}  # of a panel
 _MAGIC = re.compile(r"(?m)^([ \t]*)(?:[%!?].*|[^#\n]*\?[ \t]*|[\w., \t]+=[ \t]*[%!].*)$")
 _CELL_MAGIC = re.compile(r"\s*%%(\w*).*\n?")
-_OVER_PYTHON = ("", "capture", "prun", "time", "timeit")  # cell magics below which Python stands
+_OVER_PYTHON = ("", "capture", "prun", "time", "timeit")  # cell magics with Python below them
 _LARGEST_NOTEBOOK = 100_000_000  # bytes
 _LONGEST_CELL = 200_000  # characters
 

@@ -146,7 +146,7 @@ class Task:
             return f"The place is right. It must have {_sized(right)}; this one has {_sized(given)}."
         if self._sounds_as(given):
             other = f"{_name(right)} has the place of {right.letter}"
-            return f"It is the same step of thirty-one, but written otherwise: {other}."
+            return f"It is the same step of thirty-one, but written differently: {other}."
         if given.half_sharps == right.half_sharps:
             return f"The sign is right, but not the place: {_places(right, given)}."
         return f"Look for the place of {right.letter}, with {_sized(right)}."

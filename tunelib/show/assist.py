@@ -1,4 +1,4 @@
-"""What a screen reader is told, and where the keyboard stands, where the widgets leave it out.
+"""What a screen reader is told, and where the keyboard focus is, where the widgets leave it out.
 
 The notebook's sliders have no name and say their value as a bare position; its pictures and players have no name; and
 what has the keyboard differs from the rest by a shade of colour. No trait of a widget reaches these places, so a panel

@@ -25,7 +25,7 @@ from tunelib.show.players_pages import players_pages
 
 WHOLE_BAND = "whole-band.pdf"
 
-# Families, and instruments that stand elsewhere than the rest of theirs; within a family the order of their table.
+# Families, and instruments that go elsewhere than the rest of theirs; within a family the order of their table.
 _SCORE_ORDER = (
     "flute", "oboe", "english horn", "clarinet in E♭", "reed", "brass", "glockenspiel", "vibraphone", "struck",
     "guitar", "harp", "piano", "plucked", "bass guitar", "voice", "bowed",
@@ -82,7 +82,7 @@ def band_of(
     Parameters
     ----------
     players : sequence of Instrument
-        In any order; an instrument that several play stands here several times, and gets one part.
+        In any order; an instrument that several play is here several times, and gets one part.
     fundamental : Note, optional
         As it sounds; needed for the pages of overtones.
     harmonics, drone, tempo
@@ -94,10 +94,10 @@ def band_of(
     which an instrument reaches none of the harmonics; it says how many each reaches, and which suits all best.
     """
     if not 1 <= len(players) <= MOST_PLAYERS:
-        raise ValueError(f"a band has from 1 to {MOST_PLAYERS} players, and these are {len(players)}")
+        raise ValueError(f"a band has from 1 to {MOST_PLAYERS} players, not {len(players)}")
     for name in pages:
         if name not in PAGES:
-            raise ValueError(f"{name!r} is no page; there are {', '.join(PAGES)}")
+            raise ValueError(f"there is no page {name!r}; choose from {', '.join(PAGES)}")
     overtones = "overtones" in pages
     if overtones and fundamental is None:
         raise ValueError("a page of overtones needs a fundamental")
@@ -184,8 +184,8 @@ def _refused(parts: Sequence[Part], fundamental: Note, harmonics: Sequence[int])
     without = " and the ".join(part.instrument.name for part in parts if part.sheet and part.sheet.reached == 0)
     reached = ", ".join(f"{part.instrument.name} {part.sheet.reached}" for part in parts if part.sheet)
     complaint = (
-        f"on {fundamental} no harmonic lies in the comfortable range of the {without} "
-        f"(in reach of {len(harmonics)}: {reached})"
+        f"on {fundamental} no harmonic is in the comfortable range of the {without} "
+        f"(in range, of {len(harmonics)}: {reached})"
     )
     best, counts = suit_all([part.instrument for part in parts], harmonics, fundamental)
     if min(counts) == 0:

@@ -86,7 +86,7 @@ class Index:
             "ul { padding-left: 20px; }\nsummary { cursor: pointer; }\n"
             f"section {{ border-top: 1px solid {line}; }}\n"
             "</style>\n</head>\n<body>\n<main>\n<h1>Exhibits of tunelib</h1>\n"
-            f"<p>{len(self.entries)} exhibits, in the order of the course. What stands in typewriter letters is typed "
+            f"<p>{len(self.entries)} exhibits, in the order of the course. What is in typewriter letters is typed "
             "in a notebook, after <code>from tunelib.show import panel, page</code>.</p>\n"
             f"{self._cards(linked=False)}\n</main>\n</body>\n</html>\n"
         )

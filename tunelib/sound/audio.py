@@ -47,7 +47,7 @@ def read_audio(source: str | os.PathLike[str] | bytes, mono: bool = False) -> tu
     Parameters
     ----------
     source : str, path or bytes
-        A file's path, or what stands in one.
+        A file's path, or the contents of one.
     mono : bool
         Whether several channels are averaged as they are read, so that no more than one is ever held.
 
@@ -302,7 +302,7 @@ def _encoded(samples: npt.ArrayLike, sample_rate: int, bits: int) -> bytes:
 
 
 def _pcm(values: FloatArray, bits: int) -> bytes:
-    """Samples within full scale as whole numbers of so many bits, little end first."""
+    """Samples within full scale as whole numbers of a number of bits, little end first."""
     steps = np.minimum(np.rint(values * 2.0 ** (bits - 1)), 2.0 ** (bits - 1) - 1)
     if bits == 16:
         return steps.astype("<i2").tobytes()
@@ -310,7 +310,7 @@ def _pcm(values: FloatArray, bits: int) -> bytes:
 
 
 def _within_full_scale(samples: npt.ArrayLike, before: int) -> FloatArray:
-    """Samples as floats, after so many others; ValueError that names the first out of bounds."""
+    """Samples as floats, after a number of others; ValueError that names the first out of bounds."""
     try:
         values = np.asarray(samples, dtype=float)
     except (TypeError, ValueError):
@@ -321,7 +321,7 @@ def _within_full_scale(samples: npt.ArrayLike, before: int) -> FloatArray:
     if np.any(bad):
         where = tuple(int(i) for i in np.argwhere(bad)[0])
         raise ValueError(
-            f"sample {before + where[0]} is {values[where]:g}; samples lie from -1 to 1: "
+            f"sample {before + where[0]} is {values[where]:g}; samples must be from -1 to 1: "
             "turn the sound down before writing it"
         )
     return values

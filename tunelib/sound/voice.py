@@ -348,10 +348,10 @@ def overtone_singer(
         if not GAP_HZ < harmonic * aim <= HIGHEST_PARTIAL_HZ:
             raise ValueError(
                 f"a resonance at {harmonic:g} times {aim:g} Hz is out of bounds: "
-                f"it lies above {GAP_HZ:g} Hz and at {HIGHEST_PARTIAL_HZ:g} Hz at most"
+                f"it must be above {GAP_HZ:g} Hz and at most {HIGHEST_PARTIAL_HZ:g} Hz"
             )
     if not 0 <= focus <= 1:
-        raise ValueError(f"the focus lies from 0 (spoken vowel) to 1 (formants met), not at {focus}")
+        raise ValueError(f"the focus must be from 0 (spoken vowel) to 1 (formants met), not {focus}")
     if not 0.02 <= glide <= 5:
         raise ValueError(f"a glide from one harmonic to the next takes 0.02 to 5 seconds, not {glide}")
     spoken = vowel_timbre(base_vowel, speaker)
