@@ -74,7 +74,7 @@ def test_a_note_that_leaves_somebody_out_is_refused_with_the_one_that_suits_all(
         band_of(band, Note.parse("B♭1"), range(1, 9))
     found = re.fullmatch(
         r"on B♭1 no harmonic is in the comfortable range of the piccolo \(in range, of 8: piccolo 0, tuba (\d)\); "
-        r"(\S+) suits them all best, with (\d) harmonics or more in reach of each",
+        r"(\S+) suits them all best, with (\d) harmonics or more in range for each",
         str(refusal.value),
     )
     assert found
@@ -199,7 +199,7 @@ def test_the_command_says_who_reaches_how_much(
     assert said[0] == f"2 players read 01-trumpet.pdf; it is in {WHOLE_BAND} 2 times."
     assert re.fullmatch(r"\d of 8 harmonics are in the comfortable range of the trumpet\.", said[1])
     assert said[2] == "1 of 8 harmonics are in the comfortable range of the bass guitar."  # up to G3, 196 Hz
-    assert re.fullmatch(r"On \S+ each would reach \d or more: try --fundamental \S+", said[3])
+    assert re.fullmatch(r"On \S+ each would have \d or more in range: try --fundamental \S+", said[3])
 
 
 @pytest.mark.parametrize(

@@ -366,7 +366,7 @@ def test_a_chord_on_another_root_takes_its_bass_along() -> None:
         (lambda: Chord.from_steps(C, [0, 1.5], THIRTY_ONE), "0 or more, not 1.5"),
         (
             lambda: Chord.from_steps(C, [0, 30], THIRTY_ONE),
-            "a note 30 steps of 31 equal steps above the root is no degree",
+            "a note 30 steps of 31 equal steps above the root is not a degree",
         ),
         (
             lambda: Chord.from_steps(C, [0, 26, 27], THIRTY_ONE),

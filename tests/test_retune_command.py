@@ -143,7 +143,7 @@ def test_what_is_wrong_is_said_in_one_line(
 def test_another_kind_of_file_is_refused(name: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     (tmp_path / name).write_text(TUNE, encoding="utf-8")
     assert main(["retune", str(tmp_path / name), "--out", str(tmp_path / "out")]) == 2
-    assert f"{name} is no lead sheet: its name ends in .txt" in capsys.readouterr().err
+    assert f"{name} is not a lead sheet: its name must end in .txt" in capsys.readouterr().err
 
 
 def test_a_folder_in_place_of_the_tune_and_a_file_in_place_of_the_folder_are_refused(

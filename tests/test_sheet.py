@@ -143,7 +143,7 @@ def test_the_printed_page_holds_everything(
         ratio = f"{row.ratio.numerator}/{row.ratio.denominator}"
         assert line[:4] == [str(row.number), ratio, str(row.sounding), str(row.written)]
         assert abs(float(line[5].replace("−", "-")) - row.cents) <= 0.0501
-        assert " ".join(line[6:]) == ("in reach" if row.in_reach else "out of reach")
+        assert " ".join(line[6:]) == ("in range" if row.in_reach else "out of range")
         assert row.label in text.replace("\N{NO-BREAK SPACE}", " ")
     for caution in SHEET_CAUTIONS:
         assert caution in text

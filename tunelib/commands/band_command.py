@@ -56,4 +56,4 @@ def run(options: argparse.Namespace) -> None:
     if fundamental and sheets and min(sheet.reached for sheet in sheets) < FEW * len(harmonics):
         better, counts = suit_all([sheet.player for sheet in sheets], harmonics, fundamental)
         if min(counts) > min(sheet.reached for sheet in sheets):
-            print(f"On {better} each would reach {min(counts)} or more: try --fundamental {better.typed}")
+            print(f"On {better} each would have {min(counts)} or more in range: try --fundamental {better.typed}")

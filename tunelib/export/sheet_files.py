@@ -115,7 +115,7 @@ def sheet_page(sheet: Sheet, paper: str = "a4") -> Page:
                 f"{row.hertz:.2f}",
                 aligned(row.cents),
                 *((row.nearest, aligned(row.cents_from_nearest)) if row.nearest else ()),
-                "in reach" if row.in_reach else "out of reach",
+                "in range" if row.in_reach else "out of range",
             )
             for row in sheet.rows
         ],

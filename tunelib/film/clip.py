@@ -33,7 +33,7 @@ _TELL_SECONDS = 0.25
 class ClipReport:
     """What came of a clip.
 
-    `paths` are the film and, if there is one, its captions file; `pixels` its width and height; `rate` its pictures a
+    `paths` are the film and, if there is one, its captions file; `pixels` its width and height; `rate` its frames a
     second, `frames` how many there are, and `drawn` how many differ from the one before; `loudness` is in LKFS and
     `true_peak` in dBTP, both None for a silent clip.
     """
@@ -96,7 +96,7 @@ def clip(
     theme : str
         ``"light"``, ``"dark"``, or for .webm and .mov ``"transparent"``.
     fps : int
-        Pictures a second: 24, 25, 30, 50 or 60.
+        Frames a second: 24, 25, 30, 50 or 60.
     title : str, optional
         Stands in the picture in place of the exhibit's own title; an empty one leaves it out.
     sound : str

@@ -1,4 +1,4 @@
-"""An episode: the pictures and clips of a shot list, made where they are missing or out of date, several at a time.
+"""An episode: the pictures and clips of a shot list, made where they are missing or out of date, several at once.
 
 What is made is first written in a folder of its own inside the wanted one, which also keeps a second run out, and each
 finished file is then moved into place. A run may be stopped at any moment without losing anything finished.
@@ -41,7 +41,7 @@ _SURE = 0.02  # share of the work after which the time left is told
 
 
 class Watch(Protocol):
-    """Is told how the work goes."""
+    """Is told how the work is going."""
 
     def going(self, share: float, left: float | None) -> None:
         """The share of the work that is done, and about how many seconds are left, once that is known."""
@@ -54,8 +54,8 @@ class Watch(Protocol):
 class Plan:
     """What a run has to do, and what it finds.
 
-    `wanted` are the outputs that are missing or out of date, `current` those that are neither. `refused` says of each
-    file that is not ours to replace why. `left` are files of an earlier state of the shot list.
+    `wanted` are the outputs that are missing or out of date, `current` those that are neither. `refused` says why, for
+    each file that is not ours to replace. `left` are files of an earlier state of the shot list.
     """
 
     episode: Episode
@@ -68,7 +68,7 @@ class Plan:
 
     @property
     def renews_sheet(self) -> bool:
-        """Whether the contact sheet would be another, even if nothing else is made."""
+        """Whether the contact sheet would change, even if nothing else is made."""
         return not self.record.is_current(SHEET, sheet_origin(self.episode, self.origins, self.rows({}, ())), [SHEET])
 
     def rows(self, failed: Mapping[str, str], made: Sequence[str]) -> list[Row]:
@@ -129,14 +129,14 @@ def render_plan(
     ----------
     plan : Plan
     jobs : int, optional
-        How many outputs to make at a time, 1 to 60; as many as there are cores, unless given.
+        How many outputs to make at once, 1 to 60; as many as there are cores, unless given.
     force : bool
         Whether files that are not ours are replaced.
     watch : Watch, optional
     reads : paths, optional
-        What is not to be replaced in any case: the shot list.
+        What must not be replaced in any case: the shot list.
 
-    Where several are made at a time, in processes of their own, a script that calls this must be one that can be
+    Where several are made at once, in processes of their own, a script that calls this must be one that can be
     imported: its work goes under ``if __name__ == "__main__":``.
 
     Raises FileExistsError, before anything is made, for files that are not ours to replace, one to a line of its

@@ -40,7 +40,7 @@ class FlashMeter:
     Parameters
     ----------
     rate : int
-        Pictures a second.
+        Frames a second.
     behind : tuple of three numbers
         Red, green and blue, 0 to 255, of what is seen through a transparent picture.
     """

@@ -1,7 +1,7 @@
 """The record of a folder of pictures and clips: which files are ours, and what each was made from.
 
-It is a JSON file in the folder. A file that is not on record, or whose bytes are not those that we wrote, is somebody's
-own.
+It is a JSON file in the folder. A file that is not on record, or whose bytes are not those that we wrote, belongs to
+somebody else.
 """
 
 from __future__ import annotations
@@ -95,7 +95,7 @@ class Record:
         write_whole(self.folder / RECORD, (json.dumps(kept, indent=1) + "\n").encode(), overwrite=True)
 
     def is_current(self, output: str, origin: str, files: Iterable[str]) -> bool:
-        """Whether an output was made from just that, and its files are there as they were written."""
+        """Whether an output was made from exactly that, and its files are there as they were written."""
         made = self.outputs.get(output)
         return made is not None and made.origin == origin and all(self._is_latest(file) for file in files)
 
@@ -166,7 +166,7 @@ def _figures(kept: Mapping[str, object]) -> Figures:
 
 
 def digest_of(path: Path) -> str | None:
-    """SHA-256 of a file's bytes; None if it is not there or no ordinary file."""
+    """SHA-256 of a file's bytes; None if it is not there or not an ordinary file."""
     if not path.is_file():
         return None
     with contextlib.suppress(FileNotFoundError), path.open("rb") as stream:

@@ -1,8 +1,8 @@
-"""Going round: progressions that lead back to their first chord, and by how much they miss it.
+"""Going round: progressions that lead back to their first chord, and how far they miss it.
 
 Where singers keep each chord pure and hold the tones that two chords have in common, every root follows exactly from
-the one before. Once round, the product of these moves is a ratio near 1, the *comma* of the progression, and so much
-higher or lower the choir has come home. C, A minor, D minor, G and C again sink by 81/80, 21.5 cents, every time.
+the one before. Once round, the product of these moves is a ratio near 1, the *comma* of the progression, and the choir
+comes home higher or lower by that much. C, A minor, D minor, G and C again sink by 81/80, 21.5 cents, every time.
 
 That pure intervals do so was shown by G. B. Benedetti in two letters to Cipriano de Rore (about 1563, printed in his
 *Diversarum speculationum liber*, Turin 1585): of two voices over C, G, D, A and C again, the tones tied over and every
@@ -140,7 +140,7 @@ class Progression:
         return tuple(note for note, ratio in _just(chord).items() if octave_reduce(ratio) in kept)
 
     def drift(self, division: int | None = None) -> float:
-        """Cents by which the tonic is higher after each round: pure, or in a division of the octave.
+        """How many cents higher the tonic is after each round: pure, or in a division of the octave.
 
         >>> [round(Progression.read("C E G# 5/4").drift(division), 2) for division in (None, 12, 31)]
         [-41.06, 0.0, -38.71]
@@ -148,7 +148,7 @@ class Progression:
         return _size(self.comma, division)
 
     def drift_steps(self, divisions: Any) -> Any:
-        """Steps by which the tonic is higher after each round; a whole number, or an array for an array of divisions.
+        """How many steps higher the tonic is after each round; a whole number, or an array for an array of divisions.
 
         >>> Progression.read("C Am Dm G").drift_steps([12, 19, 31, 53])
         array([ 0,  0,  0, -1])
@@ -168,7 +168,7 @@ class Progression:
 
         Returns an array of shape ``(rounds * chords + 1,)``, the last for the first chord come round again.
 
-        Raises ValueError unless `rounds` is a whole number from 1 to 1000, or for a division that is none.
+        Raises ValueError unless `rounds` is a whole number from 1 to 1000, or for an invalid division.
 
         >>> Progression.read("C Am Dm G").tonic(1).round(2)
         array([  0.  ,  -5.38, -10.75, -16.13, -21.51])
@@ -192,7 +192,7 @@ class Progression:
     def pitches(self, rounds: int, division: int | None = None) -> tuple[FloatArray, ...]:
         """The notes of every chord in cents from a C4, bass first: the root below, the others in the octave from G3.
 
-        Every round is voiced alike, so that what is heard to move from one to the next is the drift. A chord over
+        Every round is voiced alike, so that only the drift is heard to move from one to the next. A chord over
         another bass has that bass, if it is one of its notes. There are ``rounds * chords + 1`` chords; errors are
         those of `tonic`.
 
@@ -256,7 +256,7 @@ def nearest_octave(ratio: RatioLike) -> Fraction:
 
 
 def _by_held_tones(low: Chord, high: Chord) -> Fraction:
-    """The simplest move of the root by which a tone that both chords have is held."""
+    """The simplest move of the root that holds a tone both chords have."""
     after = {note.name: ratio for note, ratio in _just(high).items()}
     moves = [nearest_octave(ratio / after[note.name]) for note, ratio in _just(low).items() if note.name in after]
     if not moves:

@@ -1,6 +1,7 @@
 """Lead sheets: a tune as plain text, a few lines to learn; and the one way to read a tune from any file.
 
-The format on one page. First come headings, each on a line of its own, in any order; what is left out is as here::
+The format on one page. First come headings, each on a line of its own, in any order; what is left out is as shown
+here::
 
     title: Shavings
     metre: 4/4
@@ -107,7 +108,7 @@ def read_lead_sheet(path: str | os.PathLike[str]) -> LeadSheet:
     file = Path(path)
     kind = file.suffix.lower()
     if kind not in (".txt", ".musicxml", ".xml", ".mxl"):
-        raise ValueError(f"{file.name} is no lead sheet: its name ends in .txt, or in .musicxml, .xml or .mxl")
+        raise ValueError(f"{file.name} is not a lead sheet: its name must end in .txt, or in .musicxml, .xml or .mxl")
     with file.open("rb") as stream:
         data = stream.read(LARGEST_FILE + 1)
     try:
@@ -238,7 +239,7 @@ class _Reader:
         if bar_lines[0].startswith(":"):
             if not self._bars:
                 raise _wrong(
-                    number, _first(line), "a repeat ends here, and there is no bar before it: begin with | or |:"
+                    number, _first(line), "a repeat ends here, but there is no bar before it: begin with | or |:"
                 )
             self._bars[-1].times = 2
         first = len(self._bars)
@@ -356,7 +357,7 @@ class _Reader:
 
 
 def _first(line: str) -> int:
-    """Column of the first character that is no space."""
+    """Column of the first character that is not a space."""
     return len(line) - len(line.lstrip()) + 1
 
 

@@ -6,7 +6,7 @@ out. Repeats and endings are written out.
 
 Three things are decided here. Kinds of thirteenths are read without their eleventh, as players take the sign 13
 (common practice; the standard lists the eleventh, "usually as the basis for alteration"). A degree that is to be
-altered and is not in the chord is added. And a key that is no row of sharps or flats is taken for C major, because a
+altered and is not in the chord is added. And a key that is not a row of sharps or flats is taken for C major, because a
 key only helps to spell.
 """
 

@@ -73,7 +73,7 @@ class Leading:
 
     @property
     def largest(self) -> int:
-        """The largest move of any voice, in steps; 0 if there is one chord alone."""
+        """The largest move of any voice, in steps; 0 if there is only one chord."""
         return int(np.abs(self.motion).max(initial=0))
 
     def notes(self, chords: Sequence[Chord] | None = None) -> tuple[tuple[Note, ...], ...]:
@@ -121,11 +121,11 @@ class Leading:
 
 
 def lead(voicing: Iterable[int], chords: Iterable[ChordLike], tuning: Tuning) -> Leading:
-    """Lead voices from a first chord through others, with the least motion in all; as many tones held as can be.
+    """Lead voices from a first chord through others, with the least motion in all; as many tones held as possible.
 
-    The sum over the whole progression is the smallest that there is, each voice free to go to any note of the next
-    chord in any octave, and every note of it sung. Of ways equally small the one that holds more tones is taken, and
-    of these the one whose moves are more even.
+    The sum over the whole progression is the smallest possible, each voice free to go to any note of the next chord in
+    any octave, and every note of it sung. Among equally small ways it takes the one that holds more tones, and among
+    these the one with more even moves.
 
     Parameters
     ----------

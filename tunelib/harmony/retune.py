@@ -76,11 +76,11 @@ class Taste:
     Parameters
     ----------
     adventure : float
-        From 0, as written where it can be, to 1, other families wherever they fit.
+        From 0, as written where possible, to 1, other families wherever they fit.
     colour : float
         From -1, darker (lower thirds and sevenths), to 1, brighter.
     drift : bool
-        Whether roots may wander off, a diesis at a time and by up to two, and not come back. Otherwise a root is at
+        Whether roots may drift, a diesis at a time and up to two in all, without coming back. Otherwise a root is at
         most one diesis from its place, and the last is in it. The melody goes along with a drift, and stays where it is
         without one. Where the tuning has the comma 81/80, it takes the place of the diesis.
     clashes : bool
@@ -170,10 +170,10 @@ def retune(
         An equal division of the octave from 12 to 72 steps whose notes have letters.
     taste : Taste, optional
     progress : function, optional
-        Told now and then what share of the work is done, from 0 to 1.
+        Called now and then with the share of the work done, from 0 to 1.
 
     Time and memory grow in proportion to the number of chords. Raises ValueError, naming the bar, for a chord with too
-    few notes to be laid out in four upper voices; for another tuning; or for what is no LeadSheet or no Taste.
+    few notes to be laid out in four upper voices; for another tuning; or for anything but a LeadSheet and a Taste.
 
     >>> from tunelib.harmony import parse_lead_sheet
     >>> from tunelib.pitch import equal
@@ -271,7 +271,7 @@ def best_path(
         On the way into each column after the first, as how many steps it counts if the last voice moves by 0, 1, 2 ...
         As many unless given.
     progress : callable, optional
-        Told now and then what share of the way is searched, from 0 to 1.
+        Called now and then with the share of the way searched, from 0 to 1.
 
     No columns give an empty way that costs nothing.
     """

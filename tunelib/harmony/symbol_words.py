@@ -1,4 +1,4 @@
-"""The words of chord symbols: one table, which what is read, printed and proposed comes from.
+"""The words of chord symbols: one table, for all that is read, printed and proposed.
 
 What each word means to a reader is told at the head of `tunelib.harmony.symbols`. A new word for a third or a seventh,
 or a new sign, is one entry in `WORDS` and one word on that page.

@@ -62,7 +62,7 @@ class Voicing:
     with_bass : bool
         Whether the first of them is a bass below the voicing itself.
 
-    Raises ValueError if there are no notes, or something else is among them.
+    Raises ValueError if there are no notes, or anything else among them.
     """
 
     chord: Chord
@@ -106,7 +106,7 @@ def voicings(
     bass: bool = False,
     hand: SpelledInterval | None = HAND,
 ) -> tuple[Voicing, ...]:
-    """All voicings of a chord that fit: by kind, and within a kind from the lowest up. None is given twice.
+    """All voicings of a chord that fit, each once: by kind, and within a kind from the lowest up.
 
     Parameters
     ----------
@@ -135,7 +135,9 @@ def voicings(
     if not isinstance(chord, Chord):
         raise ValueError(f"voicings are of a Chord, such as Chord.parse('Cmaj7'), not of {chord!r}")
     if hand is not None and not isinstance(hand, SpelledInterval):
-        raise ValueError(f"a hand reaches a SpelledInterval, such as SpelledInterval.parse('M10'), not {hand!r}")
+        raise ValueError(
+            f"the reach of a hand is a SpelledInterval, such as SpelledInterval.parse('M10'), not {hand!r}"
+        )
     names = _known_kinds(VOICING_KINDS if kinds is None else kinds)
     low, high = known_note(lowest, "the lowest note").step(tuning), known_note(highest, "the highest note").step(tuning)
     if not low < high:
@@ -173,11 +175,12 @@ def ranked(
     tuning, partials, amplitudes, reference
         As `chord_roughness` takes them: eight fading harmonics, A4 at 440 Hz, unless given.
 
-    More notes make more roughness: compare voicings of as many. Raises ValueError as `chord_roughness` does.
+    More notes make more roughness: compare voicings with the same number of notes. Raises ValueError as
+    `chord_roughness` does.
     """
     listed = list(voicings)
     if not all(isinstance(voicing, Voicing) for voicing in listed):
-        raise ValueError("what is ranked are Voicings, such as `voicings` gives")
+        raise ValueError("ranked takes Voicings, such as `voicings` gives")
     by_count: dict[int, list[int]] = defaultdict(list)
     steps = [voicing.steps(tuning) for voicing in listed]
     for i, row in enumerate(steps):
@@ -198,7 +201,7 @@ def playable(voicings: Iterable[Voicing], players: Sequence[str | Instrument], t
         In the order of their notes, the lowest first, the bass among them if there is one.
     tuning : Tuning
 
-    Voicings of more notes or fewer are left out. Raises ValueError for an unknown instrument, with the nearest.
+    Voicings with more notes or fewer are left out. Raises ValueError for an unknown instrument, with the nearest.
 
     >>> from tunelib.pitch import equal
     >>> dropped = voicings(Chord.parse("Dm7"), equal(31), "drop 2", hand=None)

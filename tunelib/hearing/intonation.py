@@ -1,8 +1,8 @@
-"""How well a player is in tune: the notes of a recording, each held against the target nearest to it.
+"""How well a player is in tune: the notes of a recording, each measured against the nearest target.
 
-`Targets` is a ladder of pitches to aim at: the harmonics of a note, an equal division, a list of ratios, or any
-tuning. `listen` finds the notes of a take, says for each how far off it was, and what of the take itself may have
-spoiled the measuring. Nothing here judges a player: the figures say what was played, not whether it was meant.
+`Targets` is a ladder of pitches to aim at: the harmonics of a note, an equal division, a list of ratios, or any tuning.
+`listen` finds the notes of a take, says for each how far off it was, and what in the take itself may have spoiled the
+measurement. Nothing here judges a player: the figures say what was played, not whether it was meant.
 
 Conventions: deviations are in cents, heard minus target, so a positive one is sharp. Times are in seconds from the
 beginning of the take.
@@ -55,7 +55,7 @@ _BEYOND = 2.1  # how far past a player's range pitch is sought, as a ratio: an o
 _LOWEST_SOUGHT, _HIGHEST_SOUGHT = 25.0, 4500.0
 _LONGEST_TEXT = 400
 _CLOSE_TARGETS = 60.0  # cents apart: from there on down, a report says what nearness is worth
-_SEVERAL = "more than one note seems to sound at a time. Record one player alone, with any drone on headphones"
+_SEVERAL = "more than one note seems to sound at once. Record one player alone, with any drone on headphones"
 _TWELVE, _QUARTERTONES = equal(12), equal(24)
 _FORMS = (
     'give "harmonics of B♭1", a number of equal steps such as 12 or 31, or ratios on a note such as "1/1 5/4 3/2 on C4"'
@@ -205,7 +205,7 @@ def _place(text: str, reference: float) -> tuple[float, str, float]:
 class TakenNote:
     """One note of a take against its target.
 
-    `target` is the index among the targets; `off` how far the note lay above it; `spread`, `drift` (from start to end)
+    `target` is the index among the targets; `off` how far the note was above it; `spread`, `drift` (from start to end)
     and `vibrato` (width from crest to trough, 0 if there is none) are in cents, `vibrato_rate` in hertz.
     """
 
@@ -223,7 +223,7 @@ class TakenNote:
 
 @dataclass(frozen=True)
 class Summary:
-    """A take as a whole, in cents: mean, root of the mean square, the note furthest off, and how many lay near.
+    """A take as a whole, in cents: mean, root of the mean square, the note furthest off, and how many were near.
 
     `worst` is the index of a note; `steady` is the root mean square about the mean, which is what is left if the
     whole take is tuned up or down; `within` gives the share of notes within each of `WITHIN`.
@@ -325,7 +325,7 @@ class Report:
         return lines + [f"Take care: {warning}." for warning in self.warnings]
 
     def csv(self) -> str:
-        """The notes as comma-separated values, one a line under a line of headings, in plain numbers."""
+        """The notes as comma-separated values, one to a line under a line of headings, in plain numbers."""
         out = io.StringIO()
         sheet = csv.writer(out, lineterminator="\n")
         sheet.writerow(
@@ -347,7 +347,9 @@ def _plain(value: float) -> str:
 
 @dataclass(frozen=True)
 class Take:
-    """A take as it was heard, before it is held against anything: its notes, its pitch over time, and its faults."""
+    """A take as it was heard, before it is measured against anything: its notes, its pitch over time, and its
+    faults.
+    """
 
     player: Instrument | None
     seconds: float
@@ -356,14 +358,14 @@ class Take:
     faults: tuple[str, ...]
 
     def against(self, targets: Targets) -> Report:
-        """Each note held against the target nearest to it."""
+        """Each note measured against the nearest target."""
         notes = tuple(_against(note, targets) for note in self.notes)
         warnings = self.faults + (() if _SEVERAL in self.faults else _octaves(notes, targets, self.player))
         return Report(targets, self.player, self.seconds, notes, warnings, self.track)
 
 
 def listen(samples: npt.ArrayLike, sample_rate: float, targets: Targets, player: Instrument | None = None) -> Report:
-    """Hear a take of one player, one note at a time, and hold each note against the nearest target.
+    """Hear a take of one player, one note at a time, and measure each note against the nearest target.
 
     Parameters
     ----------
@@ -373,7 +375,7 @@ def listen(samples: npt.ArrayLike, sample_rate: float, targets: Targets, player:
         In hertz, 8000 or more.
     targets : Targets
     player : Instrument, optional
-        Says where pitch is sought (the instrument's range and an octave about it), and gives written names.
+        Says where to look for pitch (the instrument's range and an octave about it), and gives written names.
 
     Returns a Report with at least one note.
 
@@ -384,7 +386,7 @@ def listen(samples: npt.ArrayLike, sample_rate: float, targets: Targets, player:
 
 
 def hear(samples: npt.ArrayLike, sample_rate: float, player: Instrument | None = None) -> Take:
-    """Find the notes of a take, for one that is to be held `against` several targets; as `listen`, and raises as it."""
+    """Find the notes of a take, to measure `against` several targets; otherwise, errors included, as `listen`."""
     sound = np.asarray(samples, dtype=float)
     if sound.ndim not in (1, 2) or not np.isfinite(sound.sum()):
         raise ValueError("a take is an array of finite samples, (samples,) or (samples, channels)")
@@ -392,7 +394,7 @@ def hear(samples: npt.ArrayLike, sample_rate: float, player: Instrument | None =
 
 
 def hear_recording(recording: Recording, player: Instrument | None = None, progress: Progress | None = None) -> Take:
-    """Find the notes of a take that is gone through in blocks; the rest is as for `hear`.
+    """Find the notes of a take that is read in blocks; the rest is as for `hear`.
 
     An hour takes some 200 MB, whatever its sample rate. `progress` is told the share that is done.
     """

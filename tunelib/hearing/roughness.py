@@ -12,7 +12,7 @@ The constants are those of the program that he published with the paper. The pap
 smaller amplitude, which is what beats. A pair is roughest at x = ln(5.75 / 3.51) / (5.75 - 3.51) = 0.220.
 
 The figures have no unit, and grow in proportion to the amplitudes. Compare them for sounds of one loudness. They know
-of pairs of partials alone: not of loudness, masking, context or custom, so they are no measure of beauty.
+of pairs of partials alone: not of loudness, masking, context or custom, so they do not measure beauty.
 """
 
 from __future__ import annotations
@@ -126,10 +126,10 @@ def minima(curve: Any, depth: float = 0.0) -> npt.NDArray[np.int64]:
     curve : array, shape (points,)
     depth : float
         Only dips at least so deep: how far one must climb out of the dip, on the easier side, before a lower point
-        is reached. A side on which none is, is climbed to the highest point before the end.
+        is reached. A side without one is climbed to the highest point before the end.
 
     Returns the indices of the dips in rising order; the middle of a dip with a flat floor, the earlier of two middles.
-    An end of the curve is no dip. Raises ValueError for a curve that is not one row of finite numbers, or a depth
+    An end of the curve is not a dip. Raises ValueError for a curve that is not one row of finite numbers, or a depth
     below 0.
 
     >>> minima([3, 1, 2, 0, 4]).tolist()

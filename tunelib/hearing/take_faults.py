@@ -1,4 +1,4 @@
-"""What may be wrong with a recording whose pitch is to be measured: silence, clipping, noise, several notes at once.
+"""What may be wrong with a recording whose pitch we want to measure: silence, clipping, noise, several notes at once.
 
 Each is told from the sound itself and from its pitch track, on a sample of its loud moments, so that a long take costs
 little more than a short one. The bounds were set by hand, on rendered takes and on notes of sampled instruments.
@@ -124,8 +124,8 @@ class Faults(NamedTuple):
     Parameters
     ----------
     several : bool
-        Whether more than one note sounds at a time, in a good part of the loud moments. Another note shows in strong
-        partials that are no multiples of the pitch; or, where the two make a simple ratio and the pitch found is that
+        Whether more than one note sounds at once, in a good part of the loud moments. Another note shows in strong
+        partials that are not multiples of the pitch; or, where the two make a simple ratio and the pitch found is that
         of their common period, in a fundamental that is missing among others.
     noisy : bool
         Whether loud moments repeat themselves too poorly, or not at all, or the gaps between notes are too loud.

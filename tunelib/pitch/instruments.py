@@ -159,7 +159,7 @@ def instrument(name: str) -> Instrument:
 
 
 def propose_fundamental(player: Instrument, harmonics: Sequence[int], near: Note) -> tuple[Note, int]:
-    """The fundamental that puts the most of these harmonics within a player's reach.
+    """The fundamental that puts the most of these harmonics within a player's range.
 
     Of several equally good ones, the nearest to `near` is taken. Returns the note, in twelve equal steps at
     A4 = 440 Hz, and how many of the harmonics are in the comfortable range. Raises ValueError unless there is at least

@@ -2,7 +2,7 @@
 
 A keyboard of the old kind is tuned by fifths, one after another, from its flattest note to its sharpest: E♭ B♭ F C G D
 A E B F♯ C♯ G♯. Four fifths make a major third. Make each fifth a quarter of a comma narrow and the thirds are pure;
-what the eleven fifths then leave between the ends, G♯ and E♭, is no fifth any more but a *wolf*. In meantone all fifths
+what the eleven fifths then leave between the ends, G♯ and E♭, is no longer a fifth but a *wolf*. In meantone all fifths
 of the chain are alike. In a well temperament they are not, and the circle closes without a wolf.
 
 Everything is exact: a fifth narrowed by a fraction of a comma is an `Interval`.
@@ -59,12 +59,12 @@ class Triad:
 
     @property
     def third_error(self) -> float:
-        """Cents by which the third is wider than a pure one, 5/4 or 6/5."""
+        """How many cents wider the third is than a pure one, 5/4 or 6/5."""
         return self.third_cents - _PURE_THIRDS[self.kind]
 
     @property
     def fifth_error(self) -> float:
-        """Cents by which the fifth is wider than a pure one, 3/2."""
+        """How many cents wider the fifth is than a pure one, 3/2."""
         return self.fifth_cents - _PURE_FIFTH_CENTS
 
     @property

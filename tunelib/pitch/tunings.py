@@ -129,7 +129,7 @@ class Tuning:
 
     @cached_property
     def half_sharp(self) -> int | None:
-        """Steps by which half a sharp raises a note; None if they are no whole number, or notes have no letters."""
+        """Steps by which half a sharp raises a note; None if that is not a whole number, or notes have no letters."""
         if self.fifth is None:
             return None
         half, left = divmod(7 * self.fifth - 4 * len(self), 2)

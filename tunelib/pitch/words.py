@@ -71,8 +71,8 @@ _UNPRINTABLE = re.compile(
 def printable(text: str) -> str:
     """A text without the characters that no page and no file can show.
 
-    Those are control characters, halves of characters, and code points that are none (XML 1.0, 2.2, with its note on
-    what to avoid; a byte order mark is one where it is not at the beginning).
+    Those are control characters, halves of characters, and code points that are not characters (XML 1.0, 2.2, with its
+    note on what to avoid; a byte order mark is one where it is not at the beginning).
 
     >>> printable("Saw\\x07dust\\ufffe")
     'Sawdust'

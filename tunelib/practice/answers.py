@@ -19,7 +19,7 @@ from tunelib.pitch import Note, cents, equal, parse_ratio
 
 @dataclass(frozen=True)
 class Response:
-    """What is said to an answer: whether it is right, and one line in words."""
+    """The reply to an answer: whether it is right, and one line in words."""
 
     right: bool
     message: str
@@ -91,14 +91,14 @@ _GROUPS = re.compile(r"(?<=\d) (?=\d{3}\b)")
 
 
 def _plain(text: str) -> str:
-    """An answer without what does not matter, such as spaces between thousands; powers are worked out."""
+    """An answer stripped of what does not matter, such as spaces between thousands; powers are worked out."""
     words = " ".join(str(text).translate(_MINUS_SIGNS).split())
     words = _POWER.sub(lambda power: str(int(power[1]) ** int(power[2])), words)
     return _GROUPS.sub("", words)
 
 
 def _readings(number: str) -> list[float]:
-    """What a typed number may mean: a comma is a decimal mark to some and parts thousands for others."""
+    """What a typed number may mean: a comma is a decimal mark for some and separates thousands for others."""
     spellings = [number.replace(",", "")] if re.fullmatch(r"[+-]?\d{1,3}(,\d{3})+(\.\d+)?", number) else []
     if number.count(",") + number.count(".") <= 1:
         spellings.append(number.replace(",", "."))
@@ -321,7 +321,7 @@ class Choice:
     right : int
         Index of the right one.
     responses : tuple of str
-        What is said to each choice, in the same order.
+        The reply to each choice, in the same order.
 
     Raises ValueError unless there are two to six choices, a response for each, and a right one among them.
     """

@@ -1,6 +1,7 @@
-"""A test of one's own ear: two tones, which is the higher, until the smallest difference that is heard is known.
+"""A test of your own ear: which of two tones is the higher, until it has found the smallest difference you hear.
 
-The rule is that of `tunelib.hearing.thresholds`; here it is given sound and buttons. Every sound follows from a press.
+The rule is that of `tunelib.hearing.thresholds`; here it is given sound and buttons. Nothing sounds until a button is
+pressed.
 """
 
 from __future__ import annotations

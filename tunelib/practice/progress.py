@@ -56,7 +56,7 @@ _STORED = (
 
 @dataclass(frozen=True)
 class Done:
-    """What was done of one exercise: see the head of this file for what each part means."""
+    """What was done on one exercise: see the head of this file for what each part means."""
 
     tries: int = 0
     right: str = ""
@@ -111,12 +111,12 @@ def progress_file() -> Path:
 
 
 def done(step: int) -> Done:
-    """What was done of a step's exercise so far, as the file and this notebook know; nothing if it cannot be read."""
+    """What was done on a step's exercise so far, as the file and this notebook know; nothing if it cannot be read."""
     return everything_done().get(step, Done())
 
 
 def everything_done() -> dict[int, Done]:
-    """What was done of each exercise that was worked on; empty if nothing was, or if it cannot be read."""
+    """What was done on each exercise that was worked on; empty if nothing was, or if it cannot be read."""
     try:
         kept = _read(progress_file())
     except (Unkept, ValueError):
@@ -127,7 +127,8 @@ def everything_done() -> dict[int, Done]:
 def keep_try(step: int, right: bool, tell: Callable[[str], None]) -> None:
     """Keep that an answer was tried; `tell` is given what the learner should know, the first time that keeping fails.
 
-    Returns at once: in a notebook the file is written aside, and `tell` is called later, by the notebook's own loop.
+    Returns at once: in a notebook the file is written on the side, and `tell` is called later, by the notebook's own
+    loop.
     """
     moment = datetime.now(timezone.utc).isoformat(timespec="seconds")
     _keep(_Event(step, lambda before: before.tried(right, moment)), tell)
@@ -139,7 +140,7 @@ def keep_opened(step: int, tell: Callable[[str], None], hint: bool = False, work
 
 
 def forget() -> Path | None:
-    """Put the file aside, so that progress begins anew; returns its new name, or None if there was no file.
+    """Put the file aside, so that progress starts afresh; returns its new name, or None if there was no file.
 
     Raises Unkept if it cannot be moved.
     """
@@ -190,7 +191,7 @@ def _add(path: Path, events: list[_Event]) -> str:
         except ValueError:
             kept = {}
             if aside := _put_aside(path, "damaged"):
-                said = f"The file of your progress could not be understood. It is now {aside}, and a new one is begun."
+                said = f"Your progress file could not be understood. It is now {aside}, and a new one has been started."
         after = _with(kept, events)
         if after != kept:
             path.parent.mkdir(parents=True, exist_ok=True)
@@ -293,7 +294,7 @@ def _reason(problem: OSError) -> str:
 
 
 def progress() -> ProgressPanel:
-    """The steps of the course with what you have done of each, for a notebook."""
+    """The steps of the course with what you have done on each, for a notebook."""
     return ProgressPanel()
 
 
@@ -391,7 +392,7 @@ def _row(step: int, words: str, one: Done) -> str:
 
 
 def _in_words(one: Done) -> str:
-    """What was done of an exercise, such as ``✓ solved on 3 May 2026, in 2 tries, with the hint``."""
+    """What was done on an exercise, such as ``✓ solved on 3 May 2026, in 2 tries, with the hint``."""
     helps = [words for words, opened in (("the hint", one.hint), ("the worked answer", one.worked)) if opened]
     if one.right:
         return f"✓ solved on {one.day}, {_counted(one.tries)}{', with ' if helps else ''}{' and '.join(helps)}"

@@ -1,11 +1,11 @@
-"""A drill in reading thirty-one from the staff: name the note that is shown, or find the one that has the name.
+"""A drill in reading thirty-one from the staff: name the note that is shown, or find the one with that name.
 
 It goes from naturals by sharps and flats and the halves to the double signs. Only a right answer brings the next note;
 what counts is the first try. In the first half of each level a name is typed, in the second half a letter is, or its
 button pressed.
 
 The keyboard never falls back to the notebook, where a `B` would insert a cell: the field stays while a round lasts, and
-is given the keyboard when the buttons go.
+gets the focus when the buttons go.
 """
 
 from __future__ import annotations
@@ -183,7 +183,7 @@ def reading_tasks(player: Instrument, notes: int = 16, seed: int = 0) -> tuple[T
     notes : int
         How many, 4 to 64.
     seed : int
-        Fixes what comes.
+        Fixes which notes come.
 
     Raises ValueError for a number out of these bounds.
     """
@@ -214,7 +214,7 @@ def _readable(player: Instrument) -> list[Note]:
 
 
 def _choices(note: Note, player: Instrument, dice: np.random.Generator) -> tuple[Note, ...]:
-    """A note among those that it is taken for: with another sign, under another name, or a place or two beside it."""
+    """A note among those it is mistaken for: with another sign, under another name, or a place or two beside it."""
     same_place = [Note(note.letter, sign, note.octave) for sign in (1, -1, 2, -2, 0) if note.half_sharps]
     likeliest = [other for other in same_place if other.half_sharps * note.half_sharps > 0]
     renamed = [other for other in spellings(note.step(THIRTY_ONE), THIRTY_ONE) if note.half_sharps]

@@ -3,7 +3,7 @@
 Score order is common practice, from the top of the page: woodwind, brass, percussion, plucked and keyboard
 instruments, voices, bowed strings (Read, *Music Notation*, 2nd edition, 1979; Gould, *Behind Bars*, 2011; both from
 memory). In a band without percussion, voices and strings that is reeds, brass, rhythm. The harmonics sound at one pitch
-for everybody, so that all can play along with the same recording; those out of an instrument's reach are crossed in its
+for everybody, so that all can play along with the same recording; those out of an instrument's range are crossed in its
 part.
 """
 
@@ -91,7 +91,7 @@ def band_of(
         Of `PAGES`. Fingers are left out for an instrument whose fingers the library does not know.
 
     Raises ValueError where there are no players or no pages, where `overtone_sheet` would, and for a fundamental on
-    which an instrument reaches none of the harmonics; it says how many each reaches, and which suits all best.
+    which an instrument has none of the harmonics in range; it says how many each has, and which suits all best.
     """
     if not 1 <= len(players) <= MOST_PLAYERS:
         raise ValueError(f"a band has from 1 to {MOST_PLAYERS} players, not {len(players)}")
@@ -116,9 +116,9 @@ def band_of(
 
 
 def suit_all(players: Sequence[Instrument], harmonics: Sequence[int], near: Note) -> tuple[Note, list[int]]:
-    """The fundamental that suits a whole band best, and how many of the harmonics each instrument reaches on it.
+    """The fundamental that suits a whole band best, and how many of the harmonics each instrument then has in range.
 
-    The one on which the worst-off reaches the most; of those, the one on which all together do; then the nearest to
+    The one that gives the worst-off the most; of those, the one that gives all together the most; then the nearest to
     `near`. Only those on which every part can be written are taken. Raises ValueError if there is none.
     """
     twelve = equal(12)
@@ -191,4 +191,4 @@ def _refused(parts: Sequence[Part], fundamental: Note, harmonics: Sequence[int])
     if min(counts) == 0:
         return f"{complaint}; no fundamental suits them all, so take more harmonics, or two bands"
     least = times(min(counts), "harmonic")
-    return f"{complaint}; {best.typed} suits them all best, with {least} or more in reach of each"
+    return f"{complaint}; {best.typed} suits them all best, with {least} or more in range for each"

@@ -1,8 +1,8 @@
 """Quick lettering: text that changes with every move, set from glyphs that were drawn once.
 
 Matplotlib shapes and rasterises each text anew each time it is drawn, about a millisecond each; a ladder of sixteen
-labels would take more than a whole move may. Here each character of each size is drawn by matplotlib once and kept,
-and a label is pasted together from the kept glyphs in a tenth of the time.
+labels would take longer than a whole move is allowed to. Here each character of each size is drawn by matplotlib once
+and kept, and a label is pasted together from the kept glyphs in a tenth of the time.
 """
 
 from __future__ import annotations

@@ -1,9 +1,9 @@
 """A panel: an exhibit live in a notebook, with its knobs, its picture, its sentence and its sound.
 
-The picture is one image widget of fixed size whose bytes change, never an output area: a compact encoding while a
-knob moves, a crisp one when it has rested. Sound is made when the listener asks for it, and after that when a knob
-has rested; none ever starts by itself. The panel also carries its picture and sentence as plain outputs, so that a
-reader without a kernel sees them.
+The picture is one image widget of fixed size whose bytes change, never an output area: a compact encoding while a knob
+moves, a crisp one once it has come to rest. Sound is made when the listener asks for it, and after that when a knob has
+rested; none ever starts by itself. The panel also carries its picture and sentence as plain outputs, so that a reader
+without a kernel sees them.
 """
 
 from __future__ import annotations
