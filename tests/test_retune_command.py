@@ -110,7 +110,7 @@ def test_the_tune_itself_is_never_replaced(tune: Path, tmp_path: Path, capsys: p
     ("text", "options", "message"),
     [
         (None, [], "there is no file"),
-        (TUNE, ["--taste", "1.5"], "the taste goes from 0, as written where it can be, to 1, adventurous, not to 1.5"),
+        (TUNE, ["--taste", "1.5"], "the taste goes from 0, as written where possible, to 1, adventurous, not to 1.5"),
         (TUNE, ["--taste", "nan"], "not to nan"),
         (TUNE, ["--taste", "bold"], "'bold' is not a number"),
         (TUNE, ["--colour", "-2"], "the colour goes from -1, darker, to 1, brighter, not to -2"),

@@ -90,7 +90,7 @@ def test_the_score_counts_guides_and_waits() -> None:
         ({"harmonics": [65]}, "from 1 to 64; 65 is not"),
         ({"harmonics": [3, 2]}, "must rise"),
         ({"harmonics": [3, 3]}, "must rise"),
-        ({"tempo": 19}, "20 to 200 beats a minute, not at 19"),
+        ({"tempo": 19}, "20 to 200 beats a minute, not 19"),
         ({"tempo": float("nan")}, "20 to 200"),
         ({"fundamental": "C-1"}, r"C-1 is at 8\.18 Hz"),
         ({"fundamental": "C7", "harmonics": [10]}, "harmonic 10 of C7 is at 20930 Hz"),

@@ -204,11 +204,11 @@ MISTAKES: list[tuple[str, int, str]] = [
     ('[shot]\nname = "x"\n\n[shot]\n', 4, "each shot begins with [[shot]]"),
     (f"{STILL}theme = 'dark'\ntheme = 'light'\n", 5, "each name may be given only once"),
     (f"{STILL}knobs = {{ lower: 220 }}\n", 4, "set with an equals sign"),
-    (f"{CLIP}hold = 2,5\n", 6, "numbers have a point"),
+    (f"{CLIP}hold = 2,5\n", 6, "decimals have a point"),
     (f"{STILL}title = 'it's late'\n", 4, "one setting to a line"),
     (f'{STILL}title = "unclosed\n', 4, "the kind of quotation mark that it began with"),
     (f"{STILL}title = “Beats”\n", 4, "text goes in quotes"),
-    (f"{STILL}sentence = True\n", 4, "true and false are written small"),
+    (f"{STILL}sentence = True\n", 4, "true and false are in lower case"),
 ]  # fmt: skip
 
 

@@ -39,7 +39,7 @@ def require_file(path: PathLike, instead: str) -> None:
 
 
 def check_targets(paths: Iterable[PathLike], overwrite: bool = False, reads: Iterable[PathLike] = ()) -> None:
-    """Stop before any work is done if some files that are to be written would do harm.
+    """Stop before any work is done if writing some files would do harm.
 
     Parameters
     ----------
@@ -47,7 +47,7 @@ def check_targets(paths: Iterable[PathLike], overwrite: bool = False, reads: Ite
     overwrite : bool
         Whether ordinary files there may be replaced.
     reads : paths
-        What the work reads, and must not replace.
+        What the work reads and must not replace.
 
     Raises ValueError for one that is read and for one that is a folder, a device or a pipe, and FileExistsError, with
     the first in the way and how many more there are, if `overwrite` is false.

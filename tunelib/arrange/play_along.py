@@ -128,7 +128,7 @@ def overtone_sheet(
     tempo : float
         Beats a minute, 20 to 200. A bar has four.
     division : int
-        Equal steps to the octave, 2 to 1000. Of another than twelve each row tells the nearest step too, counted from
+        Equal steps to the octave, 2 to 1000. For any but twelve each row also gives the nearest step, counted from
         the fundamental. The part is written in twelve all the same, for the keys that the player has.
 
     Raises ValueError for values out of these bounds, a fundamental below C0, a harmonic above 16 000 Hz, which few

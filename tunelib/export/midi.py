@@ -50,7 +50,7 @@ def write_midi(
     overwrite: bool = False,
     program_of: Mapping[str, int] | None = None,
 ) -> Path:
-    """Write a score as a Standard MIDI File, format 1: a track for tempo and metre, then a track a voice.
+    """Write a score as a Standard MIDI File, format 1: a track for tempo and metre, then a track for each voice.
 
     Parameters
     ----------
@@ -65,7 +65,7 @@ def write_midi(
         General MIDI program of each voice, 0 to 127; 0 for a voice that is not named.
 
     Returns the path. Raises ValueError for another tuning, a program out of bounds, a pitch that no key can reach,
-    or more than the way has room for (15 notes at once; 15 voices of 128 pitches each), FileExistsError if the file is
+    or more than there is room for (15 notes at once; 15 voices of 128 pitches each), FileExistsError if the file is
     there, and ImportError, with what to install, where mido is missing.
     """
     return write_whole(path, midi_bytes(score, tuning, program_of), overwrite)
@@ -194,7 +194,7 @@ def _sounded(note: ScoreNote, channel: int, key: int) -> list[_Event]:
 
 
 def _bent(notes: Sequence[ScoreNote], programs: Mapping[str, int]) -> dict[str, list[_Event]]:
-    """Events by voice (the opening track under ""), a channel a note.
+    """Events by voice (the opening track under ""), a channel for each note.
 
     Of the free channels a note takes one that has its program already, if there is one, and of those the one that
     has been silent longest, so that a bend meets no dying note of before.
@@ -233,7 +233,7 @@ def _bent(notes: Sequence[ScoreNote], programs: Mapping[str, int]) -> dict[str, 
 
 
 def _retuned(notes: Sequence[ScoreNote], programs: Mapping[str, int]) -> dict[str, list[_Event]]:
-    """Events by voice (the opening track under ""), every pitch on a key of its own, a channel a voice."""
+    """Events by voice (the opening track under ""), every pitch on a key of its own, a channel for each voice."""
     voices = list(dict.fromkeys(note.voice for note in notes))
     if len(voices) > len(CHANNELS):
         raise ValueError(f"the score has {len(voices)} voices, and a MIDI file has channels for {len(CHANNELS)}")
@@ -255,7 +255,7 @@ def _retuned(notes: Sequence[ScoreNote], programs: Mapping[str, int]) -> dict[st
 
 
 def _shared_out(notes: Sequence[ScoreNote]) -> list[tuple[list[str], set[float]]]:
-    """Voices that share a tuning program, with all their pitches: as few programs as come of filling each in turn."""
+    """Voices that share a tuning program, with all their pitches: as few programs as filling each in turn gives."""
     pitches_of: dict[str, set[float]] = {}
     for note in notes:
         pitches_of.setdefault(note.voice, set()).add(note.hertz)

@@ -279,7 +279,7 @@ def _page(tune: RetunedTune, lines: Sequence[str]) -> Page:
 
 
 def _changes(tune: RetunedTune) -> list[tuple[str, str, str, str]]:
-    """The chords that were changed or clash, one row for all that came out alike: bars, as written, as retuned, why."""
+    """The chords that were changed or clash, one row for all alike: bars, as written, as retuned, why."""
     alike: dict[tuple[str, str], list[RetunedChord]] = {}
     for chord in tune.chords:
         if chord.chord != chord.written.chord or chord.clashes:
@@ -305,7 +305,7 @@ def _printed(sentence: str) -> str:
 
 
 def _drawings(tune: RetunedTune, lines: Sequence[str]) -> list[Drawing]:
-    """Each line of staves with the chords on it in words."""
+    """Each line of staves, with its chords in words."""
     drawings, first = [], 1
     for line in lines:
         after = first + line.count('class="measure"')

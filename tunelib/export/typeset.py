@@ -165,7 +165,7 @@ def page_pdf(page: Page, paper: str = "a4") -> bytes:
 def parts_pdf(title: str, parts: Sequence[Sequence[Page]], paper: str = "a4") -> bytes:
     """Several parts, each of some pages, as one PDF document; errors as for `page_pdf`.
 
-    Each part counts its own sheets and begins on a right-hand one, with an empty sheet before it where that is needed,
+    Each part counts its own sheets and begins on a right-hand one, with an empty sheet before it where needed,
     so that printed on both sides they come apart.
     """
     numbered = [

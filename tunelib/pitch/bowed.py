@@ -1,4 +1,4 @@
-"""Bowed strings: how long they are, how they are tuned, and where on them a finger gives which pitch.
+"""Bowed strings: how long they are, how they are tuned, and where a finger goes for each pitch.
 
 A finger that is to raise a string from `f` to `g` hertz leaves ``f / g`` of its length to sound, so it goes
 ``L * (1 - f / g)`` from the nut (Mersenne's law, for an ideal string). What really sounds is a little sharper: pressing
@@ -38,7 +38,7 @@ class Bowed:
             )
 
     def string(self, hz: float) -> Note:
-        """The highest string that is open at or below a pitch, on which the hand reaches least far.
+        """The string with the highest open note at or below a pitch, on which the hand moves up least.
 
         Raises ValueError for a pitch below all of them.
         """

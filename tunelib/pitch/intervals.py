@@ -37,7 +37,7 @@ _MOST_CENTS = 1000 * CENTS_PER_OCTAVE
 
 
 def shortened(given: object, longest: int = 60) -> str:
-    """What somebody gave, as an error message repeats it: in full, or its beginning if it is long."""
+    """What somebody typed, as an error message repeats it: in full, or its beginning if it is long."""
     try:
         shown = repr(given[: 2 * longest] if isinstance(given, str) else given)
     except ValueError:  # Python prints no whole number of more than 4300 digits

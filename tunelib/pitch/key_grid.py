@@ -63,7 +63,7 @@ class KeyGrid:
 
     @property
     def spacing(self) -> int:
-        """Every how many steps there is a key: the greatest common divisor of `across` and `up`."""
+        """How many steps apart the keys are: the greatest common divisor of `across` and `up`."""
         return math.gcd(self.across, self.up)
 
     def reaches(self, steps: Any) -> Any:
@@ -78,7 +78,7 @@ class KeyGrid:
         ----------
         step : int
         columns, rows : range
-            Those that the board has.
+            Those of the board.
         any_octave : bool
             Whether keys that sound it octaves higher or lower count.
 
@@ -93,7 +93,7 @@ class KeyGrid:
         return np.stack([np.array(columns)[across[order]], np.array(rows)[up[order]]], axis=1).reshape(-1, 2)
 
     def nearest_key(self, step: int, column: float, row: float) -> tuple[int, int]:
-        """Of all keys that sound a step, the nearest to a place; of two equally near, the lower one.
+        """The key nearest to a place of all that sound a step; of two equally near, the lower one.
 
         Raises ValueError if no key sounds the step, or if column and row are not finite numbers.
         """
@@ -105,7 +105,7 @@ class KeyGrid:
         """Where the keys of a chord are, as seen from the key of its first note: the same in every key.
 
         Of all the ways to finger the chord this is the most compact: the one whose farthest two keys are nearest to
-        each other, and of those equally good the one with the smallest distances on the whole.
+        each other, and of those equally good, the one with the smallest distances overall.
 
         Parameters
         ----------

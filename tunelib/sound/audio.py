@@ -42,7 +42,7 @@ _NOT_READ = (
 
 
 def read_audio(source: str | os.PathLike[str] | bytes, mono: bool = False) -> tuple[FloatArray, int]:
-    """Read a recording: WAV, FLAC, OGG, MP3, AIFF or CAF, told by its contents and not by its name.
+    """Read a recording: WAV, FLAC, OGG, MP3, AIFF or CAF, recognised by its contents and not by its name.
 
     Parameters
     ----------
@@ -69,8 +69,7 @@ def read_audio(source: str | os.PathLike[str] | bytes, mono: bool = False) -> tu
 
 
 def open_recording(source: str | os.PathLike[str] | bytes) -> Recording:
-    """A recording to be gone through in blocks, its channels averaged, so that an hour takes no more memory than a
-    minute.
+    """A recording to read in blocks, its channels averaged, so that an hour takes no more memory than a minute.
 
     Takes a source as `read_audio` does. The same errors are raised: here for what shows at its beginning, and for what
     is damaged or too long while it is gone through.
@@ -149,7 +148,7 @@ def _soundfile() -> Any:
 
 @contextmanager
 def _quiet(mpeg: bool) -> Iterator[None]:
-    """Keeps quiet what the decoder of MP3 prints past Python, on the process's own error stream."""
+    """Silences what the MP3 decoder prints past Python, on the process's own error stream."""
     if not mpeg:
         yield
         return
@@ -169,7 +168,7 @@ def _quiet(mpeg: bool) -> Iterator[None]:
 
 
 def _check_kind(head: bytes, name: str) -> bool:
-    """Refuse what does not begin like a recording that can be read, and say what it is; or say whether it is MP3."""
+    """Refuse what does not begin like a readable recording, and say what it is; or say whether it is MP3."""
     if not head:
         raise ValueError(f"{name} is empty")
     mpeg = len(head) > 1 and head[0] == 0xFF and head[1] & 0xE0 == 0xE0  # ISO/IEC 11172-3: eleven bits of sync
@@ -188,7 +187,7 @@ def _check_kind(head: bytes, name: str) -> bool:
 
 
 def _blocks(opened: _Opened, mono: bool) -> Iterator[FloatArray]:
-    """The samples of a recording from the first on; what a damaged header says of the length is not believed."""
+    """The samples of a recording from the first on; what a damaged header says about the length is not believed."""
     file, name, mpeg = opened
     room = LONGEST_MINUTES * 60 * file.samplerate
     averages = np.full(file.channels, 1 / file.channels)
@@ -247,7 +246,7 @@ def wav_bytes(samples: npt.ArrayLike, sample_rate: int = SAMPLE_RATE) -> bytes:
 def write_wav_blocks(
     stream: BinaryIO, blocks: Iterable[npt.ArrayLike], sample_rate: int = SAMPLE_RATE, bits: int = 16
 ) -> None:
-    """Write samples that come in blocks as a WAV file, so that the whole of them is never held.
+    """Write samples that come in blocks as a WAV file, so that they are never all held at once.
 
     Parameters
     ----------

@@ -220,7 +220,7 @@ class OvertoneSinger(VowelTimbre):
     fundamental : float
         The drone in hertz.
     melody : tuple of (seconds, harmonic)
-        From which time since the onset the resonance makes for which multiple of the fundamental.
+        When, since the onset, the resonance sets out for which multiple of the fundamental.
     focus : float
         From 0, the vowel as it is spoken, to 1, second and third formant met on the harmonic.
     glide : float
@@ -234,7 +234,7 @@ class OvertoneSinger(VowelTimbre):
     glide: float
 
     def harmonic(self, seconds: Any) -> FloatArray:
-        """At which multiple of the fundamental the resonance is, at times of any shape since the onset."""
+        """The multiple of the fundamental that the resonance is at, at times of any shape since the onset."""
         return np.asarray(np.exp2(self._walked(np.log2([harmonic for _, harmonic in self.melody]), seconds)))
 
     def _walked(self, values: FloatArray, seconds: Any) -> FloatArray:
