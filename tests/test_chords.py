@@ -38,7 +38,7 @@ ALTERATIONS = (
 
 
 def grammar() -> Iterator[tuple[str, frozenset[Degree]]]:
-    """Every chord made of these pieces: what stands after the root, as it is printed, and its degrees."""
+    """Every chord made of these pieces: what comes after the root, as it is printed, and its degrees."""
     yield "dim", frozenset({(1, 0), (3, -2), (5, -2)})
     yield "dim7", frozenset({(1, 0), (3, -2), (5, -2), (7, -4)})
     yield "aug", frozenset({(1, 0), (3, 0), (5, 2)})

@@ -130,7 +130,7 @@ def test_in_a_division_chords_lie_on_its_steps() -> None:
 
 
 def test_a_progression_of_ones_own_is_read_from_text() -> None:
-    """Held tones give the moves, ratios stand where they are written, and the simplest of two is taken."""
+    """Held tones give the moves, ratios are where they are written, and the simplest of two is taken."""
     own = Progression.read("C 7/6 Eb 3/2 Bb F", "septimal")
     assert [str(move) for move in own.moves] == ["7/6", "3/4", "3/4", "3/4"]
     assert own.comma == nearest_octave(Fraction(7, 6) * Fraction(27, 8))

@@ -1,4 +1,4 @@
-"""From the familiar note: cents, millimetres and beats, held against other people's reckoning."""
+"""From the familiar note: cents, millimetres and beats, checked against other people's figures."""
 
 from __future__ import annotations
 
@@ -41,7 +41,7 @@ def test_cents_are_those_that_librosa_finds(player: str) -> None:
 
 
 def test_the_worked_example() -> None:
-    """E½♭ is step 9: 348.39 cents above a C that lies 9.68 above that of twelve, so 58.06 above E♭"""
+    """E½♭ is step 9: 348.39 cents above a C that is 9.68 above that of twelve, so 58.06 above E♭"""
     place = _place("violin", "E½♭")
     assert [str(note) for note in (place.note, place.lower, place.upper, place.familiar)] == ["E½♭4", "E♭4", "E4", "E4"]
     assert (place.above, place.below) == pytest.approx((58.065, 41.935), abs=0.001)

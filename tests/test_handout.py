@@ -1,4 +1,4 @@
-"""Handouts of lessons: what stands on them, as other people's programs read it, and what cannot be printed."""
+"""Handouts of lessons: what is on them, as other people's programs read it, and what cannot be printed."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Takes held against targets: what is aimed at, what is heard, what is said, and how it is drawn."""
+"""Takes checked against targets: what is aimed at, what is heard, what is said, and how it is drawn."""
 
 from __future__ import annotations
 
@@ -67,7 +67,7 @@ def test_harmonics_lie_where_ellis_has_them() -> None:
 
 
 def test_a_division_is_tuned_from_a4_and_spelled() -> None:
-    """Twelve against ISO 16 and the MIDI 1.0 note numbers; a fifth of thirty-one lies 5.18 cents flat (published)"""
+    """Twelve against ISO 16 and the MIDI 1.0 note numbers; a fifth of thirty-one is 5.18 cents flat (published)"""
     twelve = parse_targets("12")
     at = twelve.labels.index("A4")
     assert twelve.hertz[at] == pytest.approx(440) and twelve.hertz[at + 12] == pytest.approx(880)

@@ -1,4 +1,4 @@
-"""Voice leading: the smallest motion held against every assignment there is, published facts, and the chain."""
+"""Voice leading: the smallest motion checked against every assignment there is, published facts, and the chain."""
 
 from __future__ import annotations
 

@@ -289,7 +289,7 @@ def test_a_reader_without_a_kernel_has_a_note_to_read() -> None:
 @pytest.mark.parametrize("size", ["panel", "vertical"])
 @pytest.mark.parametrize("count", range(1, 9))
 def test_nothing_overlaps_or_is_cut_off_in_the_picture(size: str, count: int) -> None:
-    """However many notes, each label lies within the picture and clear of the others, and all ink within its place."""
+    """However many notes, each label is within the picture and clear of the others, and all ink within its place."""
     notes = [Note.parse(name) for name in ("Cbb4", "A#h#5", "A5", "Ehb4", "Abhb5", "C4", "Bx4", "Fh#5")][:count]
     stage = Stage(NotesToRead("To read once more", notes, VIOLIN, [note.name for note in notes]), size)
     stage.move({})

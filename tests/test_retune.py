@@ -95,7 +95,7 @@ def test_a_greedy_choice_is_dearer_than_the_best_path() -> None:
 
 @pytest.mark.parametrize("taste", TASTES, ids=str)
 def test_what_is_said_of_each_chord_is_so(taste: Taste) -> None:
-    """Purity, roughness and motion recomputed from the notes that stand there."""
+    """Purity, roughness and motion recomputed from the notes that are there."""
     tune = retune(parse_lead_sheet(STUDY), THIRTY_ONE, taste)
     assert [chord.written.symbol for chord in tune.chords] == re.findall(r"[^\s|]+", STUDY)
     before: list[int] | None = None

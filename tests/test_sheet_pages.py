@@ -25,7 +25,7 @@ def sheet(folder: Path, name: str, *arguments: str) -> int:
 
 @pytest.fixture
 def quick_pages(monkeypatch: pytest.MonkeyPatch) -> list[str]:
-    """Pages that cost nothing, where it does not matter what stands on them; the list grows with each"""
+    """Pages that cost nothing, where it does not matter what is on them; the list grows with each"""
     printed: list[str] = []
 
     def quick(exhibit: str, paper: str = "a4", **knobs: object) -> bytes:

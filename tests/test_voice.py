@@ -126,7 +126,7 @@ def test_formants_stand_in_the_levels_that_were_measured() -> None:
 
 
 def test_the_envelope_is_what_a_sung_note_shows() -> None:
-    """The rendered harmonics, less the source's 6 dB an octave, lie on the curve that a figure draws."""
+    """The rendered harmonics, less the source's 6 dB an octave, are on the curve that a figure draws."""
     timbre = vowel_timbre("had", "women")
     samples = sung(timbre, 200, 2)[RATE // 2 : RATE // 2 + RATE]
     harmonics = 200 * np.arange(1, 31)

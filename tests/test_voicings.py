@@ -128,7 +128,7 @@ def test_dropped_voices_lie_an_octave_lower_than_in_a_close_voicing(symbol: str)
 
 @pytest.mark.parametrize("symbol", SYMBOLS)
 def test_spread_voicings_are_wide_below_and_closer_above(symbol: str) -> None:
-    """As the overtones lie: no step from voice to voice is wider than the one below it. Every way is found that a plain
+    """Like the overtones: no step from voice to voice is wider than the one below it. Every way is found that a plain
     search through all octaves finds."""
     chord = Chord.parse(symbol)
     found = {

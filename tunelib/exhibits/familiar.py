@@ -49,7 +49,7 @@ _FOR_VOICES = (
 
 @dataclass(frozen=True)
 class _Place:
-    """One of the thirty-one notes between two familiar ones, as a player reads them, and where it is found.
+    """One of the thirty-one notes between two familiar ones, as a player reads them, and where to find it.
 
     `above` and `below` are the cents up from `lower` and down from `upper`; `hz` sounds, as does `familiar_hz` of
     `familiar`, the nearer of the two. On bowed strings `string` is the one it is played on, `length` its millimetres

@@ -50,7 +50,7 @@ class Theme:
 
     @property
     def behind_text(self) -> str:
-        """The colour against which text is read."""
+        """The colour behind text."""
         return self.paper or self.halo
 
 
@@ -83,7 +83,7 @@ class Look:
     title: str | None = None
 
     def fit(self, wide: _Any, tall: _Any, square: _Any | None = None) -> _Any:
-        """What goes with this shape, of what goes with each; a square takes what a tall picture does unless told."""
+        """The one that suits this shape of those given for each; a square takes a tall picture's unless told."""
         if self.square and square is not None:
             return square
         return tall if self.tall else wide

@@ -1,4 +1,4 @@
-"""Notes on a staff that somebody is to read: the picture of the reading drill, and how a written note is described."""
+"""Notes on a staff for somebody to read: the picture of the reading drill, and how a written note is described."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""A take held against its targets: the pitch of every note over time, and one of them from close by."""
+"""A take measured against its targets: the pitch of every note over time, and one of them from close by."""
 
 from __future__ import annotations
 

@@ -222,7 +222,7 @@ def _nearest(root: float) -> int:
 
 
 def _jagged(ends: FloatArray, apart: int, much: float, inches: FloatArray) -> FloatArray:
-    """A jagged bow from one note to a higher whose teeth say how much they rasp; shape (2, points), a gap at its end.
+    """A jagged bow from one note to a higher, whose teeth say how much they rasp; shape (2, points), a gap at its end.
 
     `ends` has a place a column; `apart` is the number of voices from one to the other, and `inches` are those of one
     unit along x and y, in a column.

@@ -63,7 +63,7 @@ def _chords(key: str, tuned: str) -> tuple[tuple[str, Triad], ...]:
 
 
 class TheGap(Exhibit):
-    """A progression in one key after another: where a key reaches over the end of the chain, it howls."""
+    """A progression in one key after another: where a key runs past the end of the chain, it howls."""
 
     name: ClassVar[str] = "the_gap"
     title: ClassVar[str] = "Modulate until it howls"

@@ -39,7 +39,7 @@ _INK, _PAPER, _GREY, _LINE, _LINK, _MARK, _BAND = (
 
 @dataclass(frozen=True)
 class Row:
-    """What is said of one output: whether it is there, and its figures if it is."""
+    """What to say of one output: whether it is there, and its figures if it is."""
 
     output: Output
     state: str

@@ -213,7 +213,7 @@ class Episode:
 
 
 def clip_arguments(output: Output) -> dict[str, Any]:
-    """What `clip` and `plan_clip` are to be told, but for the folder."""
+    """The arguments of `clip` and `plan_clip`, except the folder."""
     shot, settings = output.shot, output.shot.settings
     return {
         "exhibit": shot.exhibit.name,

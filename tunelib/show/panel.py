@@ -190,7 +190,9 @@ class Panel(widgets.VBox):  # type: ignore[misc]
         try:
             made = self._exhibit.make(Path(FOLDER), lambda step: self._report(f"{step} …"), **self.values)
         except FileExistsError:
-            self._report(f"This sheet is already in the folder {FOLDER}. Move or rename it there to have it made anew.")
+            self._report(
+                f"This sheet is already in the folder {FOLDER}. Move or rename it there to have it made again."
+            )
         except (OSError, ValueError, ImportError) as problem:
             self._report(str(problem))
         else:
