@@ -17,7 +17,7 @@ from typing import Any
 
 import ipywidgets as widgets
 import nbformat
-from browser import Page, running_lab, why_not
+from browser import Page, running_browser, running_lab, why_not
 from nbformat.v4 import new_code_cell, new_markdown_cell, new_notebook
 
 from tunelib.exhibits import EXHIBITS
@@ -123,7 +123,7 @@ def measure(exhibit: str) -> None:
     knob, place, steps = longest_slider(exhibit)
     with tempfile.TemporaryDirectory() as folder:
         nbformat.write(notebook(exhibit, knob), Path(folder) / "panel.ipynb")
-        with running_lab(Path(folder)) as lab:
+        with running_browser() as browser, running_lab(Path(folder), browser) as lab:
             page = lab.open("panel.ipynb")
             page.run_all()
             ours = Subject(page, ".tunelib-panel", 0, place, steps)

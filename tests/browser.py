@@ -1,7 +1,8 @@
 """A real JupyterLab in a real browser: opening a lesson, running it, and looking at what is on the page.
 
-``with running_lab(folder) as lab`` copies a folder of notebooks to a temporary place and serves it on this machine
-alone, with settings of its own, so that nobody's work or configuration is touched. ``lab.open(name)`` gives a `Page`.
+``with running_browser() as browser, running_lab(folder, browser) as lab`` copies a folder of notebooks to a temporary
+place and serves it on this machine alone, with settings of its own, so that nobody's work or configuration is touched.
+``lab.open(name)`` gives a `Page`.
 """
 
 from __future__ import annotations
@@ -447,7 +448,7 @@ def running_browser() -> Iterator[Any]:
 
 
 @contextmanager
-def running_lab(notebooks: Path) -> Iterator[Lab]:
-    """Serve a copy of a folder of notebooks, with a browser beside it; both stop at the end."""
-    with running_server(notebooks, "--expose-app-in-browser") as server, running_browser() as browser:
+def running_lab(notebooks: Path, browser: Any) -> Iterator[Lab]:
+    """Serve a copy of a folder of notebooks to a browser; the server stops at the end."""
+    with running_server(notebooks, "--expose-app-in-browser") as server:
         yield Lab(server, browser)

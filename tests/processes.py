@@ -10,16 +10,18 @@ import psutil
 
 
 @contextmanager
-def heeding_ctrl_c() -> Iterator[None]:
-    """What is started in here heeds Ctrl-C, as it would in a terminal, even if we have been started to ignore it.
+def heeding_signals() -> Iterator[None]:
+    """What is started in here heeds Ctrl-C and a closed terminal, even if we have been started to ignore them.
 
-    A shell has its background jobs ignore the signal, and whatever they start ignores it too.
+    A shell has its background jobs ignore Ctrl-C, and nohup a closed terminal; whatever they start ignores it too.
     """
-    before = signal.signal(signal.SIGINT, signal.default_int_handler)
+    numbers = [getattr(signal, name) for name in ("SIGINT", "SIGHUP") if hasattr(signal, name)]
+    before = {number: signal.signal(number, signal.default_int_handler) for number in numbers}
     try:
         yield
     finally:
-        signal.signal(signal.SIGINT, before)
+        for number, handler in before.items():
+            signal.signal(number, handler)
 
 
 def still_running(words: str) -> bool:

@@ -16,7 +16,7 @@ import numpy as np
 import pytest
 from film import metered, pictures, sound, streams
 from matplotlib.patches import Rectangle
-from processes import heeding_ctrl_c, still_running
+from processes import heeding_signals, still_running
 
 from tunelib.exhibits import EXHIBITS
 from tunelib.exhibits.exhibit import Canvas, Exhibit, Knob, Scene, Slider, Switch, Voicing
@@ -200,7 +200,7 @@ def test_a_stopped_run_leaves_no_half_file(tmp_path: Path) -> None:
         clip("wave", {str(tmp_path / "wave.mp4")!r}, [Keyframe(0), Keyframe(60, {{"hertz": 440}})], progress=tell)
     """
     command = [sys.executable, "-c", textwrap.dedent(program)]
-    with heeding_ctrl_c():
+    with heeding_signals():
         started = subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL)
     with started as running:
         assert running.stdout is not None

@@ -29,7 +29,7 @@ from typing import Any
 
 import pytest
 from PIL import Image
-from processes import heeding_ctrl_c, still_running
+from processes import heeding_signals, still_running
 from test_exhibits import contrast
 
 import tunelib.film.episode
@@ -370,7 +370,7 @@ def begun(folder: Path) -> subprocess.Popen[str]:
     (folder / "film.toml").write_text(long + long.replace("three", "four"), encoding="utf-8")
     command = [*COMMAND, str(folder / "film.toml"), "--out", str(folder / "out"), "--jobs", "2"]
     (folder / "temporary").mkdir()
-    with heeding_ctrl_c():
+    with heeding_signals():
         run = subprocess.Popen(
             command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, start_new_session=True,
             env={**os.environ, "TMPDIR": str(folder / "temporary")},

@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from processes import heeding_ctrl_c
+from processes import heeding_signals
 
 from tunelib.files import FileSet, Tell, check_targets, clear_leftovers, staged, write_set, write_whole
 
@@ -265,7 +265,7 @@ def test_the_next_run_of_a_command_says_that_it_cleared_what_was_left(tmp_path: 
 @pytest.mark.parametrize("name", ["SIGTERM", "SIGHUP", "SIGINT"])
 def test_a_command_that_is_told_to_end_leaves_nothing_behind(tmp_path: Path, name: str) -> None:
     command = [sys.executable, "-m", "tunelib", "sheet", "--instrument", "viola", "--fundamental", "C3"]
-    with heeding_ctrl_c():
+    with heeding_signals():
         started = subprocess.Popen([*command, "--out", str(tmp_path / "out")], stderr=subprocess.PIPE, text=True)
     with started as run:
         assert run.stderr is not None

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 import sys
+from fnmatch import fnmatch
 from importlib.metadata import files, metadata
 from pathlib import Path
 from typing import Any
@@ -99,3 +100,11 @@ def test_the_versions_of_a_hosted_session_keep_the_bounds_and_name_every_package
         assert name in pins, f"{name} is not pinned"
         assert requirement.specifier.contains(pins[name]), f"{name} {pins[name]} breaks {requirement}"
     assert Requirement(f"python{PROJECT['requires-python']}").specifier.contains(python)
+
+
+def test_the_top_holds_what_it_should_and_nothing_else() -> None:
+    """What git ignores, and files that begin with a dot, aside"""
+    kept = {"README.md", "DEVELOPERS.md", "pyproject.toml", "lessons", "tunelib", "tests", "binder"}
+    ignored = [line.rstrip("/") for line in (TOP / ".gitignore").read_text(encoding="utf-8").split()]
+    found = [path.name for path in TOP.iterdir() if not path.name.startswith(".")]
+    assert {name for name in found if not any(fnmatch(name, pattern) for pattern in ignored)} == kept

@@ -14,6 +14,7 @@ from __future__ import annotations
 
 import atexit
 import os
+import re
 import tempfile
 from collections.abc import Iterator
 from functools import cache
@@ -24,10 +25,11 @@ import hypothesis
 import pytest
 from xdist.scheduler import LoadScopeScheduling
 
-ROOT = Path(__file__).resolve().parent
+ROOT = Path(__file__).resolve().parents[1]
 # Left out of `-m quick`, the longest first. A new file is quick until it is written here.
 SLOW = (
     "tests/test_browser.py",
+    "tests/test_missing_packages.py",
     "tests/test_index.py",
     "tests/test_binder.py",
     "tests/test_exhibits.py",
@@ -58,6 +60,8 @@ SLOW = (
     "tests/test_key_grid.py",
     "tests/test_slide.py",
     "tests/test_files.py",
+    "tests/test_commands.py",
+    "tests/test_long_work.py",
     "tests/test_voice.py",
     "tests/test_sound.py",
     "tests/test_practice.py",
@@ -82,8 +86,9 @@ def is_quick(file: str) -> bool:
 @cache
 def group(file: str) -> str:
     """What one process does in one go: the tests of a file, or those of all files that drive a browser."""
-    drives = file.startswith("tests/") and "\nfrom browser import" in (ROOT / file).read_text(encoding="utf-8")
-    return "browser" if drives else file
+    if file.startswith("tests/test_") and re.search(r"\b(lab: Lab|chromium: Any)", (ROOT / file).read_text("utf-8")):
+        return "browser"
+    return file
 
 
 def pytest_configure(config: pytest.Config) -> None:
