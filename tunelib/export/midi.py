@@ -109,7 +109,7 @@ def frequency_data(hz: float) -> tuple[int, int, int]:
     """
     units = round(midi_from_hz(hz) * _UNITS_PER_SEMITONE)
     if not 0 <= units <= _HIGHEST_UNIT:
-        raise ValueError(f"{hz:.6g} Hz is outside MIDI tuning, which goes from 8.1758 Hz to 13289 Hz")
+        raise ValueError(f"{hz:.6g} Hz is outside the range of MIDI tuning, which goes from 8.1758 Hz to 13289 Hz")
     key, fraction = divmod(units, _UNITS_PER_SEMITONE)
     return key, fraction >> 7, fraction & 0x7F
 

@@ -294,7 +294,7 @@ class _Reader:
     def _repeated(self, number: int, column: int, signs: int, place: int) -> int:
         """The bar that a % in another repeats."""
         if signs > 1:
-            raise _wrong(number, column, "% must be alone in its bar: it repeats the whole bar before")
+            raise _wrong(number, column, "% must be alone in its bar: it repeats the whole bar before it")
         if self._before[place] < 0:
             raise _wrong(number, column, "there is no bar before this one that % could repeat")
         return self._before[place]
