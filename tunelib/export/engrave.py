@@ -89,7 +89,7 @@ def engrave_svg(
 
 @lru_cache(maxsize=1)
 def _toolkit() -> Any:
-    """Verovio's engraver, kept: to start one, or to name its font anew, takes longer than to engrave a line."""
+    """Verovio's engraver, kept: to start one, or to name its font again, takes longer than to engrave a line."""
     try:
         import verovio
     except (ImportError, OSError) as error:

@@ -77,7 +77,7 @@ class Leading:
         return int(np.abs(self.motion).max(initial=0))
 
     def notes(self, chords: Sequence[Chord] | None = None) -> tuple[tuple[Note, ...], ...]:
-        """The voices as notes, spelled as `chords` (the first among them) spell them, or as plainly as can be.
+        """The voices as notes, spelled as `chords` (the first among them) spell them, or as plainly as possible.
 
         Raises ValueError unless there are as many chords as here.
         """

@@ -111,7 +111,7 @@ class Words:
 
     @cached_property
     def a_seventh(self) -> re.Pattern[str]:
-        """A word, if there is one, perhaps after a bracket, and a number in the place of 7."""
+        """A word, if there is one, perhaps after a bracket, and a number in place of 7."""
         return re.compile(rf"(?:\(?({_any(filter(None, self.seventh_of))}))?({_any(IN_PLACE_OF_7)})(?!\d)")
 
     @cached_property

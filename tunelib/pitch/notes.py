@@ -436,7 +436,7 @@ def spell_near(step: int, tuning: Tuning, home: float = 0.0) -> Note:
 
 
 def spell_on_chain(step: int, tuning: Tuning, home: float = 0.0) -> Note:
-    """The spelling of a step along the chain of fifths: no halves, and as near as can be to home.
+    """The spelling of a step along the chain of fifths: no halves, and as near home as possible.
 
     Around C, the thirty-one notes go from G𝄫 to A𝄪. Parameters and errors are those of `spell`.
 

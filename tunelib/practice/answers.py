@@ -228,7 +228,7 @@ class Ratio:
         if same(1 / self.value):
             return Response(False, "That is the ratio upside down: put the higher tone first.")
         if same(self.value * 2) or same(self.value / 2):
-            return Response(False, f"Right but for an octave: it is an octave too {self._side(given)}.")
+            return Response(False, f"Right except for the octave: it is an octave too {self._side(given)}.")
         return Response(False, f"Not yet: that interval is too {self._side(given)}.")
 
     def _side(self, given: Fraction) -> str:

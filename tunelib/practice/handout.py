@@ -225,7 +225,7 @@ def _calls(source: str, where: str) -> Iterator[tuple[str, dict[str, Any]]]:
 
 
 def _python(source: str, where: str) -> ast.Module:
-    """A code cell as Python, with nothing in the place of what only IPython knows: ``%``, ``!`` and ``?``."""
+    """A code cell as Python, with nothing in place of what only IPython knows: ``%``, ``!`` and ``?``."""
     if magic := _CELL_MAGIC.match(source):
         source = source[magic.end() :] if magic[1] in _OVER_PYTHON else ""
     try:
@@ -267,14 +267,14 @@ def _cells(notebook: Path) -> Iterator[tuple[str, str, str]]:
     cells = stored.get("cells") if isinstance(stored, dict) else None
     if not isinstance(cells, list):
         raise ValueError(
-            f"{notebook} is not a notebook: it has no list of cells; open it in JupyterLab and save it anew"
+            f"{notebook} is not a notebook: it has no list of cells; open it in JupyterLab and save it again"
         )
     for number, cell in enumerate(cells, start=1):
         where = f"{notebook}, cell {number}"
         source = cell.get("source") if isinstance(cell, dict) else None
         lines = [source] if isinstance(source, str) else source
         if not isinstance(lines, list) or not all(isinstance(line, str) for line in lines):
-            raise ValueError(f"{where} is damaged: it has no source; open the notebook in JupyterLab and save it anew")
+            raise ValueError(f"{where} is damaged: it has no source; open the notebook in JupyterLab and save it again")
         whole = "".join(lines)
         if len(whole) > _LONGEST_CELL:
             raise ValueError(
