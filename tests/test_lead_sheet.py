@@ -706,7 +706,7 @@ SECOND = '<measure number="2">{}</measure>'
         (score(harmony("major", after="<offset>16</offset>") + REST), "after the measure ends"),
         (score(harmony("major", after="<offset>-1</offset>") + REST), "before its measure"),
         (score(harmony("major", inner="<inversion>3</inversion>") + REST), "no inversion 3"),
-        (score(harmony("major", inner=degree(10, -1, "add")) + REST), "no symbol says"),
+        (score(harmony("major", inner=degree(10, -1, "add")) + REST), "no symbol can say"),
         (score(harmony("major", inner=degree(9, -0.25, "add")) + REST), "the finest that has a name"),
         (score(harmony("major") + note("C5", 17)), "lasts 4.25 quarter notes"),
         (score(harmony("major") + note("C5", 0)), "longer than nothing"),
@@ -762,7 +762,7 @@ def test_every_kind_of_file_is_read(tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     ("name", "content", "said"),
     [
-        ("tune.pdf", b"", "its name ends in .txt"),
+        ("tune.pdf", b"", "its name must end in .txt"),
         ("tune.txt", b"| C |\n| \xff |", "line 2, column 3: this is not UTF-8 text"),
         ("tune.txt", b"| Cq |", "line 1, column 3: 'Cq'"),
         ("tune.txt", b" " * 20_000_001, "larger than 20 MB"),

@@ -1073,7 +1073,7 @@ CLAIMS: dict[str, dict[str, list[Worked]]] = {
         "the thirty-one notes as that instrument reads them": [THIRTY_ONE],
         "twelve or thirty-one equal steps": [THIRTY_ONE],
         "five thirds, the harmonic seventh": [FIVE],
-        "goes from 0, as written where it can be, to 1, adventurous": taste_from_to("adventure"),
+        "goes from 0, as written where possible, to 1, adventurous": taste_from_to("adventure"),
         "from -1, darker, to 1, brighter": [abs(number) for number in taste_from_to("colour")],
         "There are three tunes to try in": [MATERIAL.count(".txt")],
         "another division of the octave, from 12 to 72 steps": [FEWEST_STEPS, MOST_STEPS],
