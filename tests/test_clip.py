@@ -122,7 +122,7 @@ def test_a_clip_has_the_size_and_the_codecs_it_should(tmp_path: Path, size: str)
 
 @pytest.mark.parametrize("fps", RATES)
 def test_a_clip_has_the_rate_and_the_length_it_should(small: Any, tmp_path: Path, fps: int) -> None:
-    """As many pictures a second as were asked for, for as long as was asked."""
+    """As many frames a second as were asked for, for as long as was asked."""
     report = clip("beats", tmp_path / "beats.mp4", BEATS, seconds=2, fps=fps)
     video = streams(tmp_path / "beats.mp4")["video"]
     assert video["r_frame_rate"] == f"{fps}/1" and float(video["duration"]) == pytest.approx(2, abs=1e-3)
@@ -294,11 +294,11 @@ def test_progress_is_told_with_the_time_that_is_left(tmp_path: Path) -> None:
         ({"size": "print"}, "the size of a clip is 1080p, 2160p, square or vertical, not 'print'"),
         ({"theme": "drak"}, "did you mean dark"),
         ({"theme": "transparent"}, r"a \.mp4 file cannot be transparent; give it the ending \.webm or \.mov"),
-        ({"fps": 29}, "a clip has 24, 25, 30, 50 or 60 pictures a second, not 29"),
-        ({"fps": 30.0}, "pictures a second, not 30.0"),
+        ({"fps": 29}, "a clip has 24, 25, 30, 50 or 60 frames a second, not 29"),
+        ({"fps": 30.0}, "frames a second, not 30.0"),
         ({"sound": "folowing"}, "did you mean following"),
-        ({"loudness": -5}, "the loudness lies from -40 to -14 LKFS, not at -5"),
-        ({"loudness": float("nan")}, "the loudness lies from -40 to -14 LKFS, not at nan"),
+        ({"loudness": -5}, "the loudness must be from -40 to -14 LKFS, not -5"),
+        ({"loudness": float("nan")}, "the loudness must be from -40 to -14 LKFS, not nan"),
         ({"keyframes": []}, "needs at least one keyframe"),
         ({"keyframes": [Keyframe(0, {"hertz": 1})]}, "keyframe 1: hertz goes from 55"),
         ({"title": "A title that goes on and on " * 4}, "too long for a picture of 'wave'"),

@@ -98,7 +98,7 @@ def walk(name: str, size: str = "panel", backwards: bool = False) -> list[Sight]
 @EVERY
 @SHAPES
 def test_no_text_overlaps_or_is_cut_off(exhibit: Exhibit, size: str) -> None:
-    """At every setting each text lies within the picture and clear of every other."""
+    """At every setting each text is within the picture and clear of every other."""
     width, height = SIZES[size].pixels
     for sight in walk(exhibit.name, size):
         assert sight.boxes
@@ -171,7 +171,7 @@ def test_contrast_is_reckoned_as_published() -> None:
 
 
 def says(sentence: str, knob: Slider, value: float) -> bool:
-    """Whether a number in a sentence is the value: to within half a step of its slider, where it lies between two."""
+    """Whether a number in a sentence is the value: to within half a step of its slider, where it is between two."""
     half = value * (2 ** (0.5 / knob.step) - 1) if knob.logarithmic else 0 if knob.whole else 0.5 * knob.step
     numbers = [float(Fraction(number)) for number in re.findall(r"\d+(?:\.\d+|/\d+)?", sentence)]
     return min(abs(number - value) for number in numbers) <= half + 1e-9
@@ -266,7 +266,7 @@ def test_an_unknown_exhibit_is_refused_with_the_nearest() -> None:
 
 
 def test_names_titles_and_defaults_are_in_order() -> None:
-    """Every exhibit is asked for by its own name, and its defaults lie within its bounds."""
+    """Every exhibit is asked for by its own name, and its defaults are within its bounds."""
     for name, exhibit in EXHIBITS.items():
         assert exhibit.name == name and exhibit.title
         assert exhibit.settle({}) == {knob.name: knob.default for knob in exhibit.knobs}

@@ -1,4 +1,4 @@
-"""What degrees stand for: recomputed from fractions, held against the chain of fifths and against published errors."""
+"""What degrees stand for: recomputed from fractions, checked against the chain of fifths and published errors."""
 
 from __future__ import annotations
 

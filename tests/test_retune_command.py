@@ -110,11 +110,11 @@ def test_the_tune_itself_is_never_replaced(tune: Path, tmp_path: Path, capsys: p
     ("text", "options", "message"),
     [
         (None, [], "there is no file"),
-        (TUNE, ["--taste", "1.5"], "the taste goes from 0, as written where it can be, to 1, adventurous, not to 1.5"),
+        (TUNE, ["--taste", "1.5"], "the taste goes from 0, as written where possible, to 1, adventurous, not to 1.5"),
         (TUNE, ["--taste", "nan"], "not to nan"),
-        (TUNE, ["--taste", "bold"], "'bold' is no number"),
+        (TUNE, ["--taste", "bold"], "'bold' is not a number"),
         (TUNE, ["--colour", "-2"], "the colour goes from -1, darker, to 1, brighter, not to -2"),
-        (TUNE, ["--tempo", "900"], "a tempo lies between 10 and 500 beats a minute, not 900"),
+        (TUNE, ["--tempo", "900"], "a tempo must be between 10 and 500 beats a minute, not 900"),
         (TUNE, ["--tempo", "fast"], "the tempo is a number of beats a minute"),
         (TUNE, ["--paper", "a3"], "no paper is called 'a3'"),
         ("| Dm7 | Gq7 |", [], "tune.txt: line 1, column 9: 'Gq7' cannot be read from character 2 on"),
@@ -143,7 +143,7 @@ def test_what_is_wrong_is_said_in_one_line(
 def test_another_kind_of_file_is_refused(name: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     (tmp_path / name).write_text(TUNE, encoding="utf-8")
     assert main(["retune", str(tmp_path / name), "--out", str(tmp_path / "out")]) == 2
-    assert f"{name} is no lead sheet: its name ends in .txt" in capsys.readouterr().err
+    assert f"{name} is not a lead sheet: its name must end in .txt" in capsys.readouterr().err
 
 
 def test_a_folder_in_place_of_the_tune_and_a_file_in_place_of_the_folder_are_refused(

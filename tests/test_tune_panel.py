@@ -24,7 +24,7 @@ BEGINNINGS = {".csv": b"bar,", ".pdf": b"%PDF-", ".musicxml": b"<?xml", ".wav": 
 
 
 def words(panel: TunePanel) -> str:
-    """What stands below the buttons, as it is read."""
+    """What is below the buttons, as it is read."""
     return html.unescape(re.sub(r"<[^>]*>", "\n", panel.words.value)).strip()
 
 
@@ -57,7 +57,7 @@ def strongest(sound: tuple[np.ndarray, int], low: float, high: float) -> float:
 
 @pytest.fixture
 def here(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
-    """A folder of the test's own, in which the notebook would lie."""
+    """A folder of the test's own, in which the notebook would be."""
     monkeypatch.chdir(tmp_path)
     return tmp_path
 
@@ -92,7 +92,7 @@ def test_a_dominant_seventh_gets_its_harmonic_seventh_and_a_sentence_with_number
 def test_a_mistake_gives_its_line_and_column_and_nothing_is_played_or_written(
     here: Path, text: str, place: str, part: str
 ) -> None:
-    """Where a mistake stands is counted by hand here."""
+    """The place of a mistake is counted by hand here."""
     panel = tune_panel(CADENCE)
     panel.text.value = text
     panel.again.click()

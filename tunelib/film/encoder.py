@@ -87,7 +87,7 @@ class Encoder:
     pixels : tuple of two ints
         Width and height.
     rate : int
-        Pictures a second.
+        Frames a second.
     clear : bool
         Whether the pictures' opacity is kept.
     sound : Path or None

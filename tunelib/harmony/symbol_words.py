@@ -1,4 +1,4 @@
-"""The words of chord symbols: one table, which what is read, printed and proposed comes from.
+"""The words of chord symbols: one table, for all that is read, printed and proposed.
 
 What each word means to a reader is told at the head of `tunelib.harmony.symbols`. A new word for a third or a seventh,
 or a new sign, is one entry in `WORDS` and one word on that page.
@@ -115,7 +115,7 @@ class Words:
 
     @cached_property
     def a_seventh(self) -> re.Pattern[str]:
-        """A word, if there is one, perhaps after a bracket, and a number in the place of 7."""
+        """A word, if there is one, perhaps after a bracket, and a number in place of 7."""
         return re.compile(rf"(?:\(?({_any(filter(None, self.seventh_of))}))?({_any(IN_PLACE_OF_7)})(?!\d)")
 
     @cached_property
