@@ -38,7 +38,8 @@ def silent(monkeypatch: pytest.MonkeyPatch) -> None:
 def test_it_writes_its_files_and_prints_the_table(tune: Path, tmp_path: Path) -> None:
     """In a process of its own: table and paths on the output, steps on the error stream, nothing else"""
     command = [sys.executable, "-m", "tunelib", "retune", str(tune), "--taste", "0.6", "--out", str(tmp_path / "out")]
-    done = subprocess.run(command, check=True, capture_output=True, encoding="utf-8", env={**os.environ, "PYTHONUTF8": "1"})
+    environment = {**os.environ, "PYTHONUTF8": "1"}
+    done = subprocess.run(command, check=True, capture_output=True, encoding="utf-8", env=environment)
     lines = done.stdout.splitlines()
     assert lines[0].split()[:4] == ["bar", "beat", "written", "retuned"]
     assert [line.split()[2] for line in lines[1:3]] == ["Dm7", "G7"]
