@@ -193,7 +193,7 @@ class Page:
             self._shown(parent)
 
     def panels(self) -> list[Panel]:
-        """The panels on the page, or what stands in their place."""
+        """The panels on the page, or what is there instead."""
         found = []
         for model in self.models.values():
             if {"tunelib-panel", "widget-interact"} & set(model.get("_dom_classes", [])):
@@ -270,7 +270,7 @@ class Page:
         self._seen.delays += [now - moved for sent in shown for moved in sent.moved]
 
     def hear(self, panel: Panel) -> None:
-        """Press "Hear it", once: afterwards the player stands in its place, and follows the sliders."""
+        """Press "Hear it", once: afterwards the player takes its place, and follows the sliders."""
         if panel.hear and not panel.heard:
             panel.heard = True
             self._seen.heard += 1

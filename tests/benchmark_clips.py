@@ -1,7 +1,7 @@
-"""Clips: pictures a second for every exhibit, beside matplotlib's own film writer: ``python tests/benchmark_clips.py``.
+"""Clips: frames a second for every exhibit, beside matplotlib's own film writer: ``python tests/benchmark_clips.py``.
 
 Each exhibit is filmed as a presenter would have it, its knobs moving in turn from end to end for ten seconds, with
-sound and captions, at 1080p and 30 pictures a second. The peer is ``FuncAnimation.save``, which draws every picture
+sound and captions, at 1080p and 30 frames a second. The peer is ``FuncAnimation.save``, which draws every picture
 whole, as it comes and with our quicker settings of the encoder. ``--long`` adds a clip of ten minutes: by how much
 its ticks are heard beside the pictures that they belong to.
 
@@ -82,7 +82,7 @@ def main(arguments: list[str] | None = None) -> None:
     )
     chosen = parser.parse_args(arguments)
     matplotlib.rcParams["animation.ffmpeg_path"] = imageio_ffmpeg.get_ffmpeg_exe()
-    print(f"pictures a second at 1080p on {os.cpu_count()} cores; the floor is {FLOOR}, and {TIMES} times the peer")
+    print(f"frames a second at 1080p on {os.cpu_count()} cores; the floor is {FLOOR}, and {TIMES} times the peer")
     print(f"{'exhibit':<22}{'clip':>8}{'FuncAnimation':>16}{'times':>8}{'our encoding':>16}{'times':>8}")
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)

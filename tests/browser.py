@@ -211,7 +211,7 @@ class Page:
         return self.page.evaluate(f"async given => {{ return await ({expression}); }}", list(values))
 
     def stored_pictures(self) -> int:
-        """How many pictures stand in outputs, loaded and visible."""
+        """How many pictures are in outputs, loaded and visible."""
         return int(
             self.tool(
                 "[...document.querySelectorAll('.jp-OutputArea-output img')]"
@@ -249,7 +249,7 @@ class Page:
         return list(self.page.locator(", ".join(kinds)).all_inner_texts())
 
     def panels(self) -> int:
-        """How many panels stand on the page."""
+        """How many panels are on the page."""
         return int(self.page.locator(".tunelib-panel").count())
 
     def controls(self) -> list[Control]:
@@ -325,7 +325,7 @@ class Page:
         return role, name.strip(), " ".join([words or value, *checked]).replace("\u00a0", " ").strip()
 
     def _seen(self, part: Any) -> np.ndarray[Any, Any]:
-        """The pixels of a part of the page and a little around it, once it stands still."""
+        """The pixels of a part of the page and a little around it, once it holds still."""
         part.as_element().scroll_into_view_if_needed()
         self.tool("new Promise(resolve => setTimeout(resolve, 150))")  # a button's shadow comes by and by
         x, y, width, height = part.evaluate(
@@ -368,7 +368,7 @@ class Page:
         self.page.close()
 
     def _top(self, panel: int) -> float:
-        """Where a panel's picture stands on the screen, in pixels from the top."""
+        """Where a panel's picture is on the screen, in pixels from the top."""
         return float(self.tool("lessonTools.picture(given[0]).getBoundingClientRect().top", panel))
 
 
@@ -389,7 +389,7 @@ _FAR_KEYS = ("End", "Home")  # of a slider or a dropdown
 
 
 def _standing(knob: Any, control: Control) -> str:
-    """Where a knob stands, as the page has it."""
+    """Where a knob is, as the page has it."""
     if control.kind == "slider":
         return str(knob.evaluate("k => k.parentElement.style.transform"))  # finer than the value as it is read out
     return str(knob.evaluate("k => k.type === 'checkbox' ? k.checked : k.value"))

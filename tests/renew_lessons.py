@@ -68,7 +68,7 @@ def normalise(notebook: Any) -> Any:
 
 
 def _cell_names(cells: list[Any]) -> list[str]:
-    """A name for each cell from the heading that it stands under, such as ``step-3-2``."""
+    """A name for each cell from the heading that it is under, such as ``step-3-2``."""
     names, section, count = [], "opening", 0
     for cell in cells:
         heading = re.match(r"##\s+(.+)", cell.source) if cell.cell_type == "markdown" else None

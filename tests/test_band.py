@@ -73,8 +73,8 @@ def test_a_note_that_leaves_somebody_out_is_refused_with_the_one_that_suits_all(
     with pytest.raises(ValueError) as refusal:
         band_of(band, Note.parse("B♭1"), range(1, 9))
     found = re.fullmatch(
-        r"on B♭1 no harmonic lies in the comfortable range of the piccolo \(in reach of 8: piccolo 0, tuba (\d)\); "
-        r"(\S+) suits them all best, with (\d) harmonics or more in reach of each",
+        r"on B♭1 no harmonic is in the comfortable range of the piccolo \(in range, of 8: piccolo 0, tuba (\d)\); "
+        r"(\S+) suits them all best, with (\d) harmonics or more in range for each",
         str(refusal.value),
     )
     assert found
@@ -88,8 +88,8 @@ def test_a_note_that_leaves_somebody_out_is_refused_with_the_one_that_suits_all(
 @pytest.mark.parametrize(
     ("arguments", "message"),
     [
-        ({"players": []}, "a band has from 1 to 100 players, and these are 0"),
-        ({"pages": ["toes"]}, "'toes' is no page; there are overtones, notes, fingers"),
+        ({"players": []}, "a band has from 1 to 100 players, not 0"),
+        ({"pages": ["toes"]}, "there is no page 'toes'; choose from overtones, notes, fingers"),
         ({"fundamental": None}, "a page of overtones needs a fundamental"),
         ({"pages": ["fingers"]}, "there is no page of fingers for the oboe and the trumpet"),
         ({"harmonics": []}, "a sheet needs at least one harmonic"),
@@ -197,9 +197,9 @@ def test_the_command_says_who_reaches_how_much(
     assert main([*arguments, "--out", str(tmp_path)]) == 0
     said = capsys.readouterr().out.splitlines()[-4:]
     assert said[0] == f"2 players read 01-trumpet.pdf; it is in {WHOLE_BAND} 2 times."
-    assert re.fullmatch(r"\d of 8 harmonics lie in the comfortable range of the trumpet\.", said[1])
-    assert said[2] == "1 of 8 harmonics lie in the comfortable range of the bass guitar."  # up to G3, 196 Hz
-    assert re.fullmatch(r"On \S+ each would reach \d or more: try --fundamental \S+", said[3])
+    assert re.fullmatch(r"\d of 8 harmonics are in the comfortable range of the trumpet\.", said[1])
+    assert said[2] == "1 of 8 harmonics are in the comfortable range of the bass guitar."  # up to G3, 196 Hz
+    assert re.fullmatch(r"On \S+ each would have \d or more in range: try --fundamental \S+", said[3])
 
 
 @pytest.mark.parametrize(
@@ -215,7 +215,7 @@ def test_the_command_says_who_reaches_how_much(
         (["--instruments", "tuba, piccolo", "--fundamental", "Bb1", "--harmonics", "1-8"], "suits them all best"),
         (["--instruments", "tuba, glockenspiel", "--fundamental", "Bb1"], "the lowest that works here is C2"),
         (["--instruments", "oboe, flute", "--pages", "notes", "--paper", "a5"], "no paper is called 'a5'"),
-        (["--instruments", "oboe", "--fundamental", "C4", "--tempo", "5"], "the tempo lies from 20 to 200"),
+        (["--instruments", "oboe", "--fundamental", "C4", "--tempo", "5"], "the tempo must be from 20 to 200"),
     ],
 )
 def test_the_command_says_in_one_line_what_is_wrong(

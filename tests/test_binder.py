@@ -233,7 +233,7 @@ def test_a_lesson_that_fails_stops_the_build(clean: Clean, tmp_path: Path) -> No
 
 
 def _start(repository: Path, home: Path) -> subprocess.CompletedProcess[str]:
-    """Start a session whose server says only where it stands."""
+    """Start a session whose server says only where it is."""
     own = {"REPO_DIR": str(repository), "HOME": str(home)}
     command = [repository / "binder" / "start", "pwd"]
     return subprocess.run(command, cwd=repository, env=os.environ | own, capture_output=True, text=True)

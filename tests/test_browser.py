@@ -33,7 +33,7 @@ def _stored_pictures(name: str) -> tuple[int, int]:
 
 
 def test_a_lesson_in_a_browser(lesson: tuple[str, Page]) -> None:
-    """Pictures stand there before anything runs; then all cells run, and each knob by keyboard changes its picture.
+    """Pictures are there before anything runs; then all cells run, and each knob by keyboard changes its picture.
 
     Nothing may fail on the way: no cell, no script on the page. And no knob may make the page jump.
     """

@@ -38,7 +38,7 @@ ALTERATIONS = (
 
 
 def grammar() -> Iterator[tuple[str, frozenset[Degree]]]:
-    """Every chord made of these pieces: what stands after the root, as it is printed, and its degrees."""
+    """Every chord made of these pieces: what comes after the root, as it is printed, and its degrees."""
     yield "dim", frozenset({(1, 0), (3, -2), (5, -2)})
     yield "dim7", frozenset({(1, 0), (3, -2), (5, -2), (7, -4)})
     yield "aug", frozenset({(1, 0), (3, 0), (5, 2)})
@@ -227,7 +227,7 @@ def test_any_degrees_have_a_symbol_that_is_read_back_or_a_reason_why_not(degrees
     try:
         symbol = chord.symbol
     except ValueError as refused:
-        assert str(refused).startswith("no symbol says such a chord: ")
+        assert str(refused).startswith("no symbol can say such a chord: ")
     else:
         assert read_symbol(symbol) == (C, chord.degrees, None)
 
@@ -365,12 +365,12 @@ def test_a_chord_on_another_root_takes_its_bass_along() -> None:
         (lambda: Chord.from_steps(C, [0, -3], THIRTY_ONE), "0 or more, not -3"),
         (lambda: Chord.from_steps(C, [0, 1.5], THIRTY_ONE), "0 or more, not 1.5"),
         (
-            lambda: Chord.from_steps(C, [0, 30], THIRTY_ONE),
-            "a note 30 steps of 31 equal steps above the root is no degree",
+            lambda: Chord.from_steps(C, [0, 1], equal(72)),
+            "a note 1 steps of 72 equal steps above the root is not a degree",
         ),
         (
             lambda: Chord.from_steps(C, [0, 26, 27], THIRTY_ONE),
-            "no symbol says a chord of 0, 26, 27 steps of 31 equal steps",
+            "no symbol can say a chord of 0, 26, 27 steps of 31 equal steps",
         ),
         (lambda: Chord.from_steps(C, [0, 4], just(["5/4", "3/2"])), "have no letters"),
         (lambda: Chord.from_ratios("4:5:5", C, THIRTY_ONE), "is not a chord of ratios"),

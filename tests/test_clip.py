@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import re
 import signal
 import subprocess
 import sys
@@ -23,6 +24,8 @@ from tunelib.exhibits.exhibit import Canvas, Exhibit, Knob, Scene, Slider, Switc
 from tunelib.exhibits.look import Look
 from tunelib.film import Keyframe, clip, encoder
 from tunelib.film.clip import CLIP_SIZES, RATES, plan_clip
+from tunelib.film.encoder import CLEAR_SUFFIXES, FILM_SUFFIXES
+from tunelib.pitch.words import listed
 from tunelib.score import Score, ScoreNote
 from tunelib.show import stage as stages
 from tunelib.show.stage import Size, Stage
@@ -80,7 +83,7 @@ def ticking(monkeypatch: pytest.MonkeyPatch, path: Path, seconds: float, fps: in
 
 
 @pytest.mark.parametrize("fps", [24, 30, 60])
-@pytest.mark.parametrize("suffix", [".mp4", ".webm", ".mov"])
+@pytest.mark.parametrize("suffix", FILM_SUFFIXES)
 def test_ticks_are_seen_when_they_are_heard(
     small: Any, monkeypatch: pytest.MonkeyPatch, tmp_path: Path, suffix: str, fps: int
 ) -> None:
@@ -119,7 +122,7 @@ def test_a_clip_has_the_size_and_the_codecs_it_should(tmp_path: Path, size: str)
 
 @pytest.mark.parametrize("fps", RATES)
 def test_a_clip_has_the_rate_and_the_length_it_should(small: Any, tmp_path: Path, fps: int) -> None:
-    """As many pictures a second as were asked for, for as long as was asked."""
+    """As many frames a second as were asked for, for as long as was asked."""
     report = clip("beats", tmp_path / "beats.mp4", BEATS, seconds=2, fps=fps)
     video = streams(tmp_path / "beats.mp4")["video"]
     assert video["r_frame_rate"] == f"{fps}/1" and float(video["duration"]) == pytest.approx(2, abs=1e-3)
@@ -127,7 +130,7 @@ def test_a_clip_has_the_rate_and_the_length_it_should(small: Any, tmp_path: Path
     assert len(sound(tmp_path / "beats.mp4")) == pytest.approx(96000, abs=48000 / fps)
 
 
-@pytest.mark.parametrize("suffix", [".mp4", ".webm", ".mov"])
+@pytest.mark.parametrize("suffix", FILM_SUFFIXES)
 def test_what_is_on_film_is_the_exhibit(tmp_path: Path, suffix: str) -> None:
     """Pictures pulled out at the keyframes and between them are those of a still at the knobs' values then."""
     path = tmp_path / f"wave{suffix}"
@@ -142,9 +145,10 @@ def test_what_is_on_film_is_the_exhibit(tmp_path: Path, suffix: str) -> None:
     assert list(streams(path)) == ["video"], "a silent clip has no sound"
 
 
-@pytest.mark.parametrize(("suffix", "leeway"), [(".webm", 2.0), (".mov", 0.0)])
-def test_a_transparent_clip_lets_the_background_through(tmp_path: Path, suffix: str, leeway: float) -> None:
+@pytest.mark.parametrize("suffix", CLEAR_SUFFIXES)
+def test_a_transparent_clip_lets_the_background_through(tmp_path: Path, suffix: str) -> None:
     """Opacity is that of the picture; a MOV keeps every pixel as it is."""
+    leeway = 0.0 if suffix == ".mov" else 2.0
     path = tmp_path / f"ladder{suffix}"
     clip("harmonic_ladder", path, [Keyframe(0)], seconds=0.5, theme="transparent", sound="off")
     [picture] = pictures(path, (1920, 1080), at=[7])
@@ -285,16 +289,16 @@ def test_progress_is_told_with_the_time_that_is_left(tmp_path: Path) -> None:
     ("arguments", "message"),
     [
         ({"exhibit": "waev"}, "did you mean wave"),
-        ({"path": "clip.avi"}, r"\.mp4, \.webm or \.mov file, not 'clip.avi'"),
+        ({"path": "clip.avi"}, rf"a clip is a {re.escape(listed(FILM_SUFFIXES, 'or'))} file, not 'clip.avi'"),
         ({"size": "1080"}, "did you mean 1080p"),
         ({"size": "print"}, "the size of a clip is 1080p, 2160p, square or vertical, not 'print'"),
         ({"theme": "drak"}, "did you mean dark"),
         ({"theme": "transparent"}, r"a \.mp4 file cannot be transparent; give it the ending \.webm or \.mov"),
-        ({"fps": 29}, "a clip has 24, 25, 30, 50 or 60 pictures a second, not 29"),
-        ({"fps": 30.0}, "pictures a second, not 30.0"),
+        ({"fps": 29}, "a clip has 24, 25, 30, 50 or 60 frames a second, not 29"),
+        ({"fps": 30.0}, "frames a second, not 30.0"),
         ({"sound": "folowing"}, "did you mean following"),
-        ({"loudness": -5}, "the loudness lies from -40 to -14 LKFS, not at -5"),
-        ({"loudness": float("nan")}, "the loudness lies from -40 to -14 LKFS, not at nan"),
+        ({"loudness": -5}, "the loudness must be from -40 to -14 LKFS, not -5"),
+        ({"loudness": float("nan")}, "the loudness must be from -40 to -14 LKFS, not nan"),
         ({"keyframes": []}, "needs at least one keyframe"),
         ({"keyframes": [Keyframe(0, {"hertz": 1})]}, "keyframe 1: hertz goes from 55"),
         ({"title": "A title that goes on and on " * 4}, "too long for a picture of 'wave'"),

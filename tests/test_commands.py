@@ -109,7 +109,7 @@ def test_an_ignored_interrupt_stays_ignored(tmp_path: Path) -> None:
         ([*NOTES, "x", "--harmonics", "1-1000000,7"], "so '1-1000000' is out"),
         ([*NOTES, "x", "--harmonics", "1-64,1-64"], "has more than 64"),
         ([*NOTES, "x", "--harmonics", "9" * 5000], "names no harmonics"),
-        (["band", "--instruments", ",".join(["flute"] * 2000), "--out", "x"], "a band has 100 players at most"),
+        (["band", "--instruments", ",".join(["flute"] * 2000), "--out", "x"], "a band has at most 100 players"),
         ([*NOTES, "x", "--tempo", "z" * 450_000], "such as 60, not 'zzz"),
         (["listen", "x", "--against", "31" * 200_000], "targets are named in 1 to 400 characters"),
         (["retune", "x" * 450_000, "--out", "y"], "there is no file xxx"),

@@ -21,7 +21,7 @@ from tunelib.hearing.critical_bands import (
 
 
 def test_erb_has_the_worked_values_of_its_authors() -> None:
-    """Glasberg and Moore 1990: about 132.6 Hz wide at 1 kHz, where 15.6 ERBs lie below (values from memory); 24.7 Hz
+    """Glasberg and Moore 1990: about 132.6 Hz wide at 1 kHz, where 15.6 ERBs are below (values from memory); 24.7 Hz
     wide and none below as the frequency falls to nothing."""
     assert erb(1000) == pytest.approx(132.6, abs=0.05)
     assert erb_number(1000) == pytest.approx(15.6, abs=0.05)

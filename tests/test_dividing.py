@@ -10,7 +10,7 @@ from tunelib.exhibits.dividing import PIANO_OCTAVE, RULE_OF_THUMB, SCALE_LENGTH,
 
 
 def test_frets_of_twelve_lie_where_luthiers_put_them() -> None:
-    """Common practice: each fret lies 1/17.817 of what is left nearer to the bridge; the twelfth halves the string."""
+    """Common practice: each fret is 1/17.817 of what is left nearer to the bridge; the twelfth halves the string."""
     left = SCALE_LENGTH * (1 - 1 / 17.817154) ** np.arange(1, 13)
     assert fret_places(12) == pytest.approx(SCALE_LENGTH - left, abs=1e-3)
     assert fret_places(12)[[0, 4, 6, 11]] == pytest.approx([36.482, 163.050, 216.177, 325.0], abs=1e-3)

@@ -130,7 +130,7 @@ def test_in_a_division_chords_lie_on_its_steps() -> None:
 
 
 def test_a_progression_of_ones_own_is_read_from_text() -> None:
-    """Held tones give the moves, ratios stand where they are written, and the simplest of two is taken."""
+    """Held tones give the moves, ratios are where they are written, and the simplest of two is taken."""
     own = Progression.read("C 7/6 Eb 3/2 Bb F", "septimal")
     assert [str(move) for move in own.moves] == ["7/6", "3/4", "3/4", "3/4"]
     assert own.comma == nearest_octave(Fraction(7, 6) * Fraction(27, 8))
@@ -146,8 +146,8 @@ def test_a_progression_of_ones_own_is_read_from_text() -> None:
         ("", "a progression is text"),
         (7, "a progression is text"),
         ("C 5/4", None),
-        ("5/4 C", "the ratio 5/4 stands after no chord"),
-        ("C 5/4 4/3 F", "the ratio 4/3 stands after no chord"),
+        ("5/4 C", "the ratio 5/4 comes after no chord"),
+        ("C 5/4 4/3 F", "the ratio 4/3 comes after no chord"),
         ("C F#", "C and F# have no note in common: write the ratio"),
         ("C 5/0 E", "'5/0' is not a ratio"),
         ("C 3/2 E", "from C to E the root cannot move by 3/4: that is 316 cents more"),

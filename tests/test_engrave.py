@@ -209,7 +209,7 @@ def test_what_is_no_engraving_is_refused(svg: str) -> None:
 
 
 def test_a_drawing_tells_where_its_notes_and_lines_are() -> None:
-    """Five lines a space apart; in the treble clef B4 lies on the middle one, C5 and A4 in the spaces beside it"""
+    """Five lines a space apart; in the treble clef B4 is on the middle one, C5 and A4 in the spaces beside it"""
     drawing = staff_drawing(engraved("C5", "A4", "B4"))
     lines = np.array(drawing.staff_lines)
     assert len(lines) == 5

@@ -453,7 +453,7 @@ def test_files_in_the_way_are_all_named_by_the_command(tmp_path: Path, capsys: p
     [
         ([], "the following arguments are required: --out"),
         (["--out", "x", "--jobs", "0"], "the number of jobs is 1 or more, not '0'"),
-        (["--out", "x", "--jobs", "99"], "the number of jobs lies from 1 to 60, not at 99"),
+        (["--out", "x", "--jobs", "99"], "the number of jobs must be from 1 to 60, not 99"),
         (["--out", "x", "--only", "on"], "no shot is called 'on'; did you mean one"),
     ],
 )

@@ -1,4 +1,4 @@
-"""From the familiar note: cents, millimetres and beats, held against other people's reckoning."""
+"""From the familiar note: cents, millimetres and beats, checked against other people's figures."""
 
 from __future__ import annotations
 
@@ -20,7 +20,8 @@ A_STEP = 23  # from C up to A, in 31
 
 def test_all_voices_and_bowed_strings_have_a_place() -> None:
     families = {name for name, player in INSTRUMENTS.items() if player.family in ("voice", "bowed")}
-    assert set(PLAYERS) == families and len(PLAYERS) == 10
+    assert set(PLAYERS) == families, "the strings of a bowed instrument are in BOWED, in pitch/bowed.py"
+    assert len(PLAYERS) >= 10
 
 
 @EVERY
@@ -41,7 +42,7 @@ def test_cents_are_those_that_librosa_finds(player: str) -> None:
 
 
 def test_the_worked_example() -> None:
-    """E½♭ is step 9: 348.39 cents above a C that lies 9.68 above that of twelve, so 58.06 above E♭"""
+    """E½♭ is step 9: 348.39 cents above a C that is 9.68 above that of twelve, so 58.06 above E♭"""
     place = _place("violin", "E½♭")
     assert [str(note) for note in (place.note, place.lower, place.upper, place.familiar)] == ["E½♭4", "E♭4", "E4", "E4"]
     assert (place.above, place.below) == pytest.approx((58.065, 41.935), abs=0.001)
@@ -99,8 +100,8 @@ def test_the_familiar_note_sounds_first_and_then_the_other() -> None:
         (lambda: Bowed(0.0, (Note.parse("A4"),)), "a string is some hundred millimetres long, not 0.0"),
         (lambda: Bowed(300.0, ()), "open strings rise"),
         (lambda: Bowed(300.0, (Note.parse("A4"), Note.parse("D4"))), "open strings rise"),
-        (lambda: BOWED["violin"].string(190.0), "190.00 Hz lies below the lowest string, G3"),
-        (lambda: BOWED["violin"].place(Note.parse("A4"), [450.0, 430.0]), "430.00 Hz lies below the open string A4"),
+        (lambda: BOWED["violin"].string(190.0), "190.00 Hz is below the lowest string, G3"),
+        (lambda: BOWED["violin"].place(Note.parse("A4"), [450.0, 430.0]), "430.00 Hz is below the open string A4"),
     ],
 )
 def test_what_cannot_be_played_is_refused(wrong: Any, message: str) -> None:

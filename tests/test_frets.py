@@ -50,7 +50,7 @@ def test_each_fret_takes_the_published_divisor_of_what_is_left() -> None:
 
 
 def test_the_rule_of_18_falls_short_by_what_is_published() -> None:
-    """By the old rule twelve frets are not quite an octave, 1187.5 cents: its frets lie nearer to the nut."""
+    """By the old rule twelve frets are not quite an octave, 1187.5 cents: its frets are nearer to the nut."""
     by_rule = SCALE_LENGTH * (1 - (17 / 18) ** np.arange(1, 13))
     assert cents(SCALE_LENGTH / (SCALE_LENGTH - by_rule[-1])) == pytest.approx(1187.455, abs=5e-4)
     short = fret_places(12) - by_rule

@@ -1,4 +1,4 @@
-"""Handouts of lessons: what stands on them, as other people's programs read it, and what cannot be printed."""
+"""Handouts of lessons: what is on them, as other people's programs read it, and what cannot be printed."""
 
 from __future__ import annotations
 
@@ -311,7 +311,7 @@ def test_what_a_notebook_gets_wrong_is_said_with_its_cell(tmp_path: Path, cells:
     [
         (b'{"cells": [', r"line 1, column 12: Expecting value"),
         (b"\xff\xfe", "is not a notebook: it is not text in UTF-8"),
-        (b"[1]", "is not a notebook: it has no list of cells; open it in JupyterLab and save it anew"),
+        (b"[1]", "is not a notebook: it has no list of cells; open it in JupyterLab and save it again"),
         (b'{"worksheets": [], "nbformat": 3}', "it has no list of cells"),
         (b'{"cells": [{"cell_type": "markdown"}]}', r"own\.ipynb, cell 1 is damaged: it has no source"),
         (b'{"cells": ["# A"]}', r"own\.ipynb, cell 1 is damaged"),

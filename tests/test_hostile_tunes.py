@@ -79,7 +79,7 @@ def test_a_character_that_no_page_can_show_is_refused_at_its_place(sign: str, pl
     line = TEXT[: TEXT.index(place)].count("\n") + 1
     column = spoilt.split("\n")[line - 1].index(sign) + 1
     said = refusal(lambda: parse_lead_sheet(spoilt))
-    assert said == f"line {line}, column {column}: the character U+{ord(sign):04X} cannot be printed: take it away"
+    assert said == f"line {line}, column {column}: the character U+{ord(sign):04X} cannot be printed: remove it"
 
 
 def test_in_a_title_from_musicxml_it_is_refused_at_its_element() -> None:
@@ -151,7 +151,7 @@ def test_declared_attributes_are_refused_before_they_grow() -> None:
 )
 def test_a_doctype_that_declares_anything_is_refused(declared: str) -> None:
     spoilt = re.sub(rb"<!DOCTYPE[^>]*>", f"<!DOCTYPE score-partwise [{declared}]>".encode(), XML)
-    assert "of its own, which no score needs: take it out" in refusal(lambda: musicxml_lead_sheet(spoilt))
+    assert "of its own, which no score needs: remove it" in refusal(lambda: musicxml_lead_sheet(spoilt))
 
 
 @pytest.mark.parametrize(

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 import sys
+from fnmatch import fnmatch
 from importlib.metadata import files, metadata
 from pathlib import Path
 from typing import Any
@@ -11,6 +12,8 @@ from typing import Any
 import pytest
 from packaging.requirements import Requirement
 from packaging.utils import canonicalize_name
+
+from tunelib.commands.line import COMMANDS
 
 if sys.version_info >= (3, 11):
     import tomllib
@@ -81,6 +84,11 @@ def test_readme_gives_one_line_to_open_the_lessons_and_one_to_run_the_tests() ->
     assert testing == 'python3 -m venv .venv && .venv/bin/pip install -e ".[test]" && .venv/bin/python -m pytest'
 
 
+@pytest.mark.parametrize("command", COMMANDS, ids=lambda command: command.NAME)
+def test_readme_has_every_command(command: Any) -> None:
+    assert f"python -m tunelib {command.NAME}" in README, "give an example of the command in README"
+
+
 def test_every_place_that_readme_and_developers_link_to_is_there() -> None:
     for page in ("README.md", "DEVELOPERS.md"):
         text = (TOP / page).read_text(encoding="utf-8")
@@ -99,3 +107,11 @@ def test_the_versions_of_a_hosted_session_keep_the_bounds_and_name_every_package
         assert name in pins, f"{name} is not pinned"
         assert requirement.specifier.contains(pins[name]), f"{name} {pins[name]} breaks {requirement}"
     assert Requirement(f"python{PROJECT['requires-python']}").specifier.contains(python)
+
+
+def test_the_top_holds_what_it_should_and_nothing_else() -> None:
+    """What git ignores, and files that begin with a dot, aside"""
+    kept = {"README.md", "DEVELOPERS.md", "pyproject.toml", "lessons", "tunelib", "tests", "binder"}
+    ignored = [line.rstrip("/") for line in (TOP / ".gitignore").read_text(encoding="utf-8").split()]
+    found = [path.name for path in TOP.iterdir() if not path.name.startswith(".")]
+    assert {name for name in found if not any(fnmatch(name, pattern) for pattern in ignored)} == kept

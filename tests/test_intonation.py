@@ -1,4 +1,4 @@
-"""Takes held against targets: what is aimed at, what is heard, what is said, and how it is drawn."""
+"""Takes checked against targets: what is aimed at, what is heard, what is said, and how it is drawn."""
 
 from __future__ import annotations
 
@@ -67,7 +67,7 @@ def test_harmonics_lie_where_ellis_has_them() -> None:
 
 
 def test_a_division_is_tuned_from_a4_and_spelled() -> None:
-    """Twelve against ISO 16 and the MIDI 1.0 note numbers; a fifth of thirty-one lies 5.18 cents flat (published)"""
+    """Twelve against ISO 16 and the MIDI 1.0 note numbers; a fifth of thirty-one is 5.18 cents flat (published)"""
     twelve = parse_targets("12")
     at = twelve.labels.index("A4")
     assert twelve.hertz[at] == pytest.approx(440) and twelve.hertz[at + 12] == pytest.approx(880)
@@ -100,7 +100,7 @@ def test_ratios_stand_on_their_note_in_every_octave() -> None:
         ("401", "1 to 400 equal steps"),
         ("harmonics of H2", "'H2' is not a note"),
         ("harmonics of C0 and more", "is not a note"),
-        ("harmonics of C12", "C12 lies at 66976 Hz; take one from 16 to 16000 Hz"),
+        ("harmonics of C12", "C12 is at 66976 Hz; take one from 16 to 16000 Hz"),
         ("harmonics of Chb3", "falls between the steps"),
         ("1/1 5/x on C4", "'5/x' is not a ratio"),
         ("0/1 on C4", "must be greater than 0"),
@@ -115,7 +115,7 @@ def test_targets_that_cannot_be_read_are_named(text: str, message: str) -> None:
 
 @pytest.mark.parametrize("reference", [0, -440, 20_000, math.nan, math.inf])
 def test_a_reference_out_of_bounds_is_refused(reference: float) -> None:
-    with pytest.raises(ValueError, match="the reference for A4 lies between 300 and 600 Hz"):
+    with pytest.raises(ValueError, match="the reference for A4 must be between 300 and 600 Hz"):
         parse_targets("12", reference)
 
 
@@ -217,7 +217,7 @@ def test_the_table_says_what_was_heard() -> None:
 
 def test_near_targets_are_owned_up_to() -> None:
     table = listen(DEMO_TAKES["keyboard habit"].samples(), SAMPLE_RATE, parse_targets("31"), SAX).table()
-    assert "Targets lie as near as 39 cents to each other here, so a note may be no more than 19 off" in table
+    assert "Targets are as close as 39 cents to each other here, so a note may be no more than 19 off" in table
 
 
 def test_the_csv_reads_back_as_the_report() -> None:
@@ -364,11 +364,11 @@ def test_a_take_an_octave_away_is_said_to_be_so() -> None:
     assert listen(right, RATE, OVERTONES, SAX).warnings == ()
     deep = played(*(n * DEMO_FUNDAMENTAL.hz() / 2 for n in (5, 6, 7, 8)))
     assert listen(deep, RATE, parse_targets("12"), INSTRUMENTS["flute"]).warnings == (
-        "the take seems to lie an octave below the usual range of the flute. Check the instrument",
+        "the take seems to be an octave below the usual range of the flute. Check the instrument",
     )
     shrill = played(*(n * DEMO_FUNDAMENTAL.hz() for n in (6, 7, 8, 9)))
     assert listen(shrill, RATE, parse_targets("12"), INSTRUMENTS["bass voice"]).warnings == (
-        "the take seems to lie an octave above the usual range of the bass voice. Check the instrument",
+        "the take seems to be an octave above the usual range of the bass voice. Check the instrument",
     )
 
 

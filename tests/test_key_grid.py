@@ -19,7 +19,7 @@ CHORDS = ([0, 10, 18], [0, 8, 18], [0, 9, 18], [0, 10, 18, 25], [0, 31])
 
 
 def widest(shape: Any) -> float:
-    """The distance between the two keys of a shape that lie farthest apart."""
+    """The distance between the two keys of a shape that are farthest apart."""
     return max((math.dist(one, other) for one, other in itertools.combinations(shape, 2)), default=0.0)
 
 
@@ -142,7 +142,7 @@ def test_what_makes_no_keyboard_is_refused(wrong: Any, message: str) -> None:
 
 @pytest.mark.parametrize("board", _BOARDS)
 def test_the_keys_shown_sound_the_chord(board: tuple[int, int]) -> None:
-    """For every root, chord and a choice of intervals; a shape that fits on the board lies on it wholly"""
+    """For every root, chord and a choice of intervals; a shape that fits on the board is on it wholly"""
     for across, up, chord in itertools.product((1, 5, 6, 15), (1, 3, 8, 18), _STEPS):
         grid = KeyGrid(STEPS, across, up)
         for step, root in enumerate(_ROOTS):

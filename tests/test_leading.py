@@ -1,4 +1,4 @@
-"""Voice leading: the smallest motion held against every assignment there is, published facts, and the chain."""
+"""Voice leading: the smallest motion checked against every assignment there is, published facts, and the chain."""
 
 from __future__ import annotations
 
@@ -197,7 +197,7 @@ def test_what_cannot_be_led_is_refused() -> None:
         lead((0, 1), [(1, 2)], just(["9/8", "5/4", "3/2"]))
     with pytest.raises(ValueError, match="equal steps of the octave"):
         lead((0, 1), [(1, 2)], equal(13, 3))
-    with pytest.raises(ValueError, match="C has not as many notes as Cmaj7"):
+    with pytest.raises(ValueError, match="C does not have as many notes as Cmaj7"):
         smooth_chain(Chord.parse("Cmaj7"), [""], 3, THIRTY_ONE)
     leading = Leading(((0, 10), (0, 8)), THIRTY_ONE)
     with pytest.raises(ValueError, match="2 chords are led through"):

@@ -1,4 +1,4 @@
-"""Every number in the prose of lessons and README is worked out here, or stands on a short list that says why not.
+"""Every number in the prose of lessons and README is worked out here, or is on a short list that says why not.
 
 A number is found as digits or as words ("eleven", "a fifth of", "twice"). It is covered by a phrase that holds it, just
 as the text has it without its emphasis, code and links, in one of these tables:
@@ -136,7 +136,7 @@ _TUNING = re.compile(
 
 @dataclass(frozen=True)
 class Number:
-    """A number in a text: where it stands, how it is written, and its value with half a unit of its last digit."""
+    """A number in a text: where it is, how it is written, and its value with half a unit of its last digit."""
 
     start: int
     end: int
@@ -232,22 +232,22 @@ def lessons() -> dict[str, Lesson]:
 
 
 def more_than(worked: float) -> Callable[[float], bool]:
-    """What is said lies above what is worked out: "less than two millimetres"."""
+    """The number said is above the one worked out: "less than two millimetres"."""
     return lambda said: worked < said
 
 
 def less_than(worked: float) -> Callable[[float], bool]:
-    """What is said lies below what is worked out: "more than three metres"."""
+    """The number said is below the one worked out: "more than three metres"."""
     return lambda said: said < worked
 
 
 def a_little_less_than(worked: float) -> Callable[[float], bool]:
-    """What is said lies below what is worked out, by a fifth of itself at most: "a little more than a third"."""
+    """The number said is below the one worked out, by a fifth of itself at most: "a little more than a third"."""
     return lambda said: said < worked < 1.2 * said
 
 
 def near(worked: float, within: float = 0.05) -> Callable[[float], bool]:
-    """What is said lies near what is worked out, to one part in twenty or as given: "about a quarter"."""
+    """The number said is near the one worked out, to one part in twenty or as given: "about a quarter"."""
     return lambda said: abs(said / worked - 1) <= within
 
 
@@ -263,7 +263,7 @@ ELLIS = {3: 702, 5: 386, 7: 969, 9: 204, 11: 551, 13: 841, 15: 1088}
 
 
 def from_twelve(harmonic: int) -> tuple[float, float]:
-    """How many cents a harmonic lies from the nearest of twelve: by the library, and by Ellis's table."""
+    """How many cents a harmonic is from the nearest of twelve: by the library, and by Ellis's table."""
     by_ellis = ELLIS[harmonic] - 100 * round(ELLIS[harmonic] / 100)
     return abs(float(harmonic_deviations(equal(12), 16).error[harmonic - 1])), abs(by_ellis)
 
@@ -291,7 +291,7 @@ def lesson_of(step: int) -> int:
 
 
 def steps(name: str) -> int:
-    """How many of thirty-one steps a note lies above the C below it."""
+    """How many of thirty-one steps a note is above the C below it."""
     return Note.named("C").interval_to(Note.named(name)).step(equal(31)) % 31
 
 
@@ -427,13 +427,13 @@ def deepest_valleys(root: float, count: int) -> list[float]:
 
 
 def depth(root: float) -> float:
-    """How far the lowest valley lies below the highest hill, as a part of the hill."""
+    """How far the lowest valley is below the highest hill, as a part of the hill."""
     heights = triad_curve(root)[1]
     return float(1 - heights.min() / heights.max())
 
 
 def lies_on_a_hill(third: int, root: float) -> bool:
-    """Whether a third of thirty-one lies within 5 cents of the top between the two deepest valleys."""
+    """Whether a third of thirty-one is within 5 cents of the top between the two deepest valleys."""
     sizes, rough = triad_curve(root)
     low, high = deepest_valleys(root, 2)
     between = (sizes > low) & (sizes < high)
@@ -495,7 +495,7 @@ DEVELOPERS = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
 
 
 def written(pattern: str) -> float:
-    """A number that stands in DEVELOPERS.md, where measurements are kept."""
+    """A number that is in DEVELOPERS.md, where measurements are kept."""
     match = re.search(pattern, DEVELOPERS)
     assert match, pattern
     return float(match[1])
@@ -1073,7 +1073,7 @@ CLAIMS: dict[str, dict[str, list[Worked]]] = {
         "the thirty-one notes as that instrument reads them": [THIRTY_ONE],
         "twelve or thirty-one equal steps": [THIRTY_ONE],
         "five thirds, the harmonic seventh": [FIVE],
-        "goes from 0, as written where it can be, to 1, adventurous": taste_from_to("adventure"),
+        "goes from 0, as written where possible, to 1, adventurous": taste_from_to("adventure"),
         "from -1, darker, to 1, brighter": [abs(number) for number in taste_from_to("colour")],
         "There are three tunes to try in": [MATERIAL.count(".txt")],
         "another division of the octave, from 12 to 72 steps": [FEWEST_STEPS, MOST_STEPS],
@@ -1358,7 +1358,7 @@ PLACES: list[tuple[str, Callable[[str], list[int]]]] = [
 
 
 def _spans(phrase: str, words: str) -> list[tuple[int, int]]:
-    """Where a phrase stands; "5 cents" does not stand in "15 cents", nor "at 5" in "at 5.2"."""
+    """Where a phrase is; "5 cents" is not in "15 cents", nor "at 5" in "at 5.2"."""
     return [match.span() for match in re.finditer(rf"(?<![\w.]){re.escape(phrase)}(?!\w|\.\d)", words)]
 
 

@@ -99,8 +99,8 @@ def test_files_that_are_there_are_kept_unless_forced(
             ["--against", "12", "--csv", "FOLDER", "--force"],
             "is a folder, not a file that can be replaced",
         ),
-        (["--against", "12", "--csv", ""], "its name is empty"),
-        (["--against", "12", "--csv", "FOLDER/a.png", "--picture", "FOLDER/a.png"], "give them two names"),
+        (["--against", "12", "--csv", ""], "the name is empty"),
+        (["--against", "12", "--csv", "FOLDER/a.png", "--picture", "FOLDER/a.png"], "give them different names"),
     ],
 )
 def test_a_wrong_argument_gets_one_line(
@@ -148,7 +148,7 @@ GOOD = ["sheet", "--instrument", "viola", "--fundamental", "C3", "--harmonics", 
     ("arguments", "message"),
     [
         ([], "give a command: sheet, band, instruments, listen, handout, render or retune"),
-        ([*GOOD, "--out", ""], "its name is empty; give one, such as my_practice"),
+        ([*GOOD, "--out", ""], "the name is empty; give one, such as my_practice"),
         ([*GOOD, "--tempo", "quick"], "the tempo is a number of beats a minute, such as 60, not 'quick'"),
         ([*GOOD, "--instrument", "xyzzy"], "`python -m tunelib instruments` lists them"),
         ([*GOOD, "--fundamental", "B"], "'B' has no octave: add its number, such as B1"),

@@ -1,4 +1,4 @@
-"""What degrees stand for: recomputed from fractions, held against the chain of fifths and against published errors."""
+"""What degrees stand for: recomputed from fractions, checked against the chain of fifths and published errors."""
 
 from __future__ import annotations
 
@@ -27,6 +27,7 @@ from tunelib.pitch.notes import Note, spell_near
 from tunelib.pitch.spelled import SpelledInterval
 from tunelib.pitch.tunings import THIRTY_ONE, equal, just
 
+# Tested in full, here and in `test_retune_divisions.py`.
 IN_FULL = (12, 17, 19, 22, 24, 29, 31, 34, 36, 41, 43, 46, 50, 53, 55, 72)
 SPELLED = tuple(n for n in range(12, 73) if equal(n).fifth is not None)
 MEANTONES = (12, 19, 31, 43, 50, 55)

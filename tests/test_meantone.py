@@ -471,8 +471,8 @@ def test_a_chain_stops_before_two_notes_sound_alike() -> None:
 
 @pytest.mark.parametrize(
     ("first", "fifths", "says"),
-    [(0, (PURE_FIFTH,) * 3, "4 to 1999 fifths"), (0, (Interval.of("4/3"),) * 11, "4/3 is no fifth: at 498.0 cents"),
-     (0, (Interval.of(2),) * 11, "2 is no fifth"), (0.5, (PURE_FIFTH,) * 11, "not 0.5"),
+    [(0, (PURE_FIFTH,) * 3, "4 to 1999 fifths"), (0, (Interval.of("4/3"),) * 11, "4/3 is not a fifth: at 498.0 cents"),
+     (0, (Interval.of(2),) * 11, "2 is not a fifth"), (0.5, (PURE_FIFTH,) * 11, "not 0.5"),
      (True, (PURE_FIFTH,) * 11, "not True"),
      (0, ("3/2",) * 11, "not '3/2'"), (0, (), "not 0")],
 )  # fmt: skip

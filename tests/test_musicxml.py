@@ -327,10 +327,10 @@ def test_cents_are_printed_with_their_sign(cents: float, printed: str) -> None:
     [
         (Score(()), {}, "no named notes"),
         (Score((ScoreNote(0, 1, 440),)), {}, "no named notes"),
-        (Score((named("A4"),)), {"cues": ("melody",)}, "no named notes to write but cues"),
-        (Score((named("A4"),)), {"cues": ("bass",)}, "'bass' is to be a cue, and the score has no such voice"),
+        (Score((named("A4"),)), {"cues": ("melody",)}, "no named notes to write, only cues"),
+        (Score((named("A4"),)), {"cues": ("bass",)}, "'bass' is to be a cue, but the score has no such voice"),
         (Score((named("A4", duration=0.2),)), {}, "a note from beat 0 to 1/5 has no plain note value"),
-        (Score((ScoreNote(0, 1, 10, Note("A", 0, -1)),)), {}, "A-1 at beat 0 is out of the octaves 0 to 9"),
+        (Score((ScoreNote(0, 1, 10, Note("A", 0, -1)),)), {}, "A-1 at beat 0 is outside the octaves 0 to 9"),
         (Score((ScoreNote(0, 1, 440, Note("A", 5, 4)),)), {}, "has no accidental of its own"),
     ],
 )

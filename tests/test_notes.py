@@ -299,7 +299,7 @@ def test_the_chain_of_thirty_one_goes_from_g_double_flat_to_a_double_sharp() -> 
 
 
 def test_c_sharp_and_d_flat_are_one_key_in_twelve_and_two_notes_in_thirty_one() -> None:
-    """Common practice; in nineteen, too, and in fifty-three the sharp lies above the flat."""
+    """Common practice; in nineteen, too, and in fifty-three the sharp is above the flat."""
     c_sharp, d_flat = Note.parse("C#4"), Note.parse("Db4")
     assert [d_flat.step(equal(n)) - c_sharp.step(equal(n)) for n in (12, 19, 31, 53)] == [0, 1, 1, -1]
     assert d_flat.hz(equal(31)) / c_sharp.hz(equal(31)) == pytest.approx(2 ** (1 / 31), rel=1e-12)

@@ -1,4 +1,4 @@
-"""Exhibits as printed pages: what stands on them, as other people's programs read it."""
+"""Exhibits as printed pages: what is on them, as other people's programs read it."""
 
 from __future__ import annotations
 
@@ -90,7 +90,7 @@ def test_no_sign_is_missing_from_the_fonts(tmp_path: Path, name: str) -> None:
 
 
 def test_a_page_follows_its_knobs(tmp_path: Path) -> None:
-    """The sentence of the setting that was asked for stands on it, and not that of the default"""
+    """The sentence of the setting that was asked for is on it, and not that of the default"""
     path = page("familiar_notes", tmp_path / "page.pdf", player="cello", note="G♯")
     sentence = EXHIBITS["familiar_notes"].sentence(player="cello", note="G♯")
     assert descriptions(path.read_bytes()) == [sentence]

@@ -164,7 +164,7 @@ def cents_of(ratio: float) -> float:
 # (12 equal steps from A4 = 440 Hz); F3 and A6 as drone and melody are from Adachi & Yamada 1999, J. Acoust. Soc. Am.
 # 105, 2920; harmonics 7, 11, 13 and 14 as the ones that stray by more than 25 cents are common knowledge of brass
 # players (printed deviations: -31, -49, +41, -31 cents, for example Benade 1976, from memory). Cents are Ellis 1885;
-# 70.7 % is Levitt 1971, J. Acoust. Soc. Am. 49, 467; frets lie at L (1 - 2^(-n/N)), the luthier's formula (common
+# 70.7 % is Levitt 1971, J. Acoust. Soc. Am. 49, 467; frets are at L (1 - 2^(-n/N)), the luthier's formula (common
 # practice); the worst of the 7-odd limit are 7/6 in twelve and 6/5 in thirty-one (common practice).
 # Chords: 4:5:6:7 and its kind are whole numbers (Helmholtz 1885); drop 2 is the second voice from the top an octave
 # lower (common practice); held notes make a progression fall by 81/80 a round (Benedetti 1585). Meantone: the fifth is
@@ -223,7 +223,7 @@ def test_the_right_answer_worked_out_elsewhere_is_right_here(step: int) -> None:
         (4, f"E4, at {librosa.note_to_hz('E4'):.1f} Hz"),
         (5, "3, 4, 5 and 6 times 100"),
         (6, f"{librosa.note_to_hz('A6') / librosa.note_to_hz('F3'):.2f}, so it was harmonic 10"),
-        (7, "harmonic 7 lies −31, harmonic 11 lies −49, harmonic 13 lies +41 and harmonic 14 lies −31"),
+        (7, "harmonic 7 is at −31, harmonic 11 is at −49, harmonic 13 is at +41 and harmonic 14 is at −31"),
         (8, f"{cents_of(442 / 440):.2f} cents"),
         (8, f"{cents_of(222 / 220):.2f} cents"),
         (9, "70.7 %"),
@@ -234,7 +234,7 @@ def test_the_right_answer_worked_out_elsewhere_is_right_here(step: int) -> None:
         (12, "the seventh harmonic +31.17"),
         (13, f"{4 * librosa.note_to_hz('E4') - 5 * librosa.note_to_hz('C4'):.1f} beats a second"),
         (14, "36.5 mm, in thirty-one at 14.4"),
-        (15, "step 25. It lies at 967.74 cents: −1.08"),
+        (15, "step 25. It is at 967.74 cents: −1.08"),
         (16, "33.13 − 5.96"),
         (16, "eleventh harmonic is off by −9.4 cents, its thirteenth by +11.1"),
         (17, f"81/16 ÷ 5 = 81/80: {cents_of(81 / 80):.2f} cents"),
@@ -276,7 +276,7 @@ def test_the_prices_at_which_thirty_one_is_said_to_win_are_those_at_which_it_win
     assert np.all(trade(divisions, score, np.linspace(lowest + 0.005, highest - 0.005, 100)) == 31)
     assert trade(divisions, score, lowest - 0.005) > 31 > trade(divisions, score, highest + 0.005)
     price = ((300 - cents_of(7 / 6)) - (cents_of(6 / 5) - 1200 * 8 / 31)) / 19
-    assert f"at just that price {trade(divisions, score, price)} beats them both" in exercise(16).worked
+    assert f"at exactly that price {trade(divisions, score, price)} beats them both" in exercise(16).worked
 
 
 def test_as_many_harmonics_lie_near_twelve_as_the_question_says() -> None:

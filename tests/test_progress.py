@@ -1,4 +1,4 @@
-"""A learner's progress: what is kept, that none of it is ever lost, and that it never stands in a lesson's way."""
+"""A learner's progress: what is kept, that none of it is ever lost, and that it never gets in a lesson's way."""
 
 from __future__ import annotations
 
@@ -286,7 +286,7 @@ def test_where_nothing_can_be_written_lessons_go_on_and_the_learner_is_told_once
 
 
 def test_a_folder_that_cannot_be_made_is_said_as_well(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
-    """Real, not simulated: a file stands where the folder should be."""
+    """Real, not simulated: a file is where the folder should be."""
     (tmp_path / "file").write_text("in the way")
     monkeypatch.setenv("TUNELIB_DATA", str(tmp_path / "file" / "data"))
     card = exercise(3).card
@@ -296,7 +296,7 @@ def test_a_folder_that_cannot_be_made_is_said_as_well(monkeypatch: pytest.Monkey
 
 
 def test_an_answer_does_not_wait_for_the_disk(file: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    """In a notebook's loop the response stands there while a slow disk still writes; then the learner is told of it."""
+    """In a notebook's loop the response is there while a slow disk still writes; then the learner is told of it."""
     whole, read = progress.write_whole, threading.Event()
 
     def slow(path: Path, data: bytes, overwrite: bool = False) -> None:

@@ -76,7 +76,7 @@ def test_every_pair_error_of_any_chord_is_what_fractions_and_logarithms_give(abo
     try:
         ratios = ratio_chord(steps, tuning)
     except ValueError as refused:
-        assert "no simple ratio lies within 20 cents of step" in str(refused)
+        assert "no simple ratio is within 20 cents of step" in str(refused)
         return
     found = by_hand(steps, ratios, size)
     assert pair_errors(steps, ratios, tuning) == pytest.approx(found, abs=1e-8)
@@ -175,7 +175,7 @@ def test_steps_that_do_not_rise_from_0_are_refused(steps: tuple[int, ...], says:
 
 
 def test_a_step_near_nothing_simple_and_a_ratio_too_few_are_refused() -> None:
-    with pytest.raises(ValueError, match="no simple ratio lies within 20 cents of step 7 of 16 equal steps"):
+    with pytest.raises(ValueError, match="no simple ratio is within 20 cents of step 7 of 16 equal steps"):
         ratio_chord((0, 7), equal(16))  # 525 cents, between 4/3 (498) and 11/8 (551)
     with pytest.raises(ValueError, match="3 steps need as many ratios, not 1"):
         pair_errors((0, 10, 18), (Fraction(1),), THIRTY_ONE)

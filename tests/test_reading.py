@@ -150,12 +150,12 @@ def test_a_name_may_be_typed_in_many_ways(text: str) -> None:
         ("Ch#5", "C#", "The letter is right. The note has a half-sharp, 1 step up; you read a sharp, 2 steps up."),
         ("Ehb4", "Eb4", "The note has a half-flat, 1 step down; you read a flat, 2 steps down."),
         ("E4", "Ehb", "The note has no sign; you read a half-flat"),
-        ("Dx5", "Ehb5", "E½♭5 is the same step of thirty-one, but written otherwise: this note stands on the fourth"),
-        ("E#4", "Fhb4", "same step of thirty-one, but written otherwise: this note stands on the first line."),
+        ("Dx5", "Ehb5", "E½♭5 is the same step of thirty-one, but written differently: this note is on the fourth"),
+        ("E#4", "Fhb4", "same step of thirty-one, but written differently: this note is on the first line."),
         ("F#4", "G#4", "The sign is right, but not the letter: 1 place lower than that G♯4."),
         ("A4", "F", "The sign is right, but not the letter: 2 places higher than that F4."),
-        ("A4", "A5", "Right name, but the note lies lower: look at the octave number."),
-        ("B#4", "C", "Neither letter nor sign yet: the note stands on the third line, with a sharp, 2 steps up."),
+        ("A4", "A5", "Right name, but the note is lower: look at the octave number."),
+        ("B#4", "C", "Neither letter nor sign yet: the note is on the third line, with a sharp, 2 steps up."),
         ("A4", "H", "I cannot read 'H' as a note."),
         ("A4", "C#b", "I cannot read 'C#b' as a note."),
         ("A4", "Axxx", "you read a 6-fold sharp, 12 steps up"),
@@ -174,7 +174,7 @@ def test_a_wrong_name_is_told_why(shown: str, said: str, message: str) -> None:
             "B",
             "B is E♭4. The place is right. It must have a half-flat, 1 step down; this one has a flat, 2 steps down.",
         ),
-        ("c", "C is D♯♯4. It is the same step of thirty-one, but written otherwise: E½♭4 has the place of E."),
+        ("c", "C is D♯♯4. It is the same step of thirty-one, but written differently: E½♭4 has the place of E."),
         ("D", "D is G½♭4. The sign is right, but not the place: 2 places lower."),
         ("E", "Choose one of A, B, C, D."),
         ("AB", "Choose one of A, B, C, D."),
@@ -289,7 +289,7 @@ def test_a_reader_without_a_kernel_has_a_note_to_read() -> None:
 @pytest.mark.parametrize("size", ["panel", "vertical"])
 @pytest.mark.parametrize("count", range(1, 9))
 def test_nothing_overlaps_or_is_cut_off_in_the_picture(size: str, count: int) -> None:
-    """However many notes, each label lies within the picture and clear of the others, and all ink within its place."""
+    """However many notes, each label is within the picture and clear of the others, and all ink within its place."""
     notes = [Note.parse(name) for name in ("Cbb4", "A#h#5", "A5", "Ehb4", "Abhb5", "C4", "Bx4", "Fh#5")][:count]
     stage = Stage(NotesToRead("To read once more", notes, VIOLIN, [note.name for note in notes]), size)
     stage.move({})

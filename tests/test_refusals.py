@@ -47,8 +47,8 @@ NONSENSE: dict[str, tuple[Callable[[], object], str]] = {
     "a ratio of 5000 digits": (lambda: parse_ratio(f"{LONG}/0"), "is not a ratio"),
     "voicings of a name": (lambda: voicings("C", THIRTY_ONE), "voicings are of a Chord"),  # type: ignore[arg-type]
     "kinds in numbers": (lambda: voicings(TRIAD, THIRTY_ONE, 5), "kinds of voicing are names"),  # type: ignore[arg-type]
-    "a hand in numbers": (lambda: voicings(TRIAD, THIRTY_ONE, hand=5), "a hand reaches a SpelledInterval"),  # type: ignore[arg-type]
-    "numbers ranked": (lambda: ranked([1], THIRTY_ONE), "what is ranked are Voicings"),  # type: ignore[list-item]
+    "a hand in numbers": (lambda: voicings(TRIAD, THIRTY_ONE, hand=5), "the reach of a hand is a SpelledInterval"),  # type: ignore[arg-type]
+    "numbers ranked": (lambda: ranked([1], THIRTY_ONE), "ranked takes Voicings"),  # type: ignore[list-item]
     "fewer than no voices": (lambda: telling_tones(TRIAD, -1), "the number of voices is a whole number from 1"),
     "no harmonics": (lambda: propose_fundamental(FLUTE, [], C4), "at least one of them"),
     "a harmonic 0": (lambda: propose_fundamental(FLUTE, [0], C4), "numbered 1, 2, 3"),
@@ -74,7 +74,7 @@ NONSENSE: dict[str, tuple[Callable[[], object], str]] = {
     "a comma of 5000 digits": (lambda: tempered_fifth(LONG), "is not a fraction of a comma"),
     "a large comma": (lambda: tempered_fifth("1e4000"), "more than a whole comma"),
     "a comma in decimals": (lambda: meantone(0.25), "a fraction of a comma is exact"),  # type: ignore[arg-type]
-    "a tempo in words": (lambda: replace(TUNE, tempo="fast"), "a tempo lies between 10 and 500"),  # type: ignore[arg-type]
+    "a tempo in words": (lambda: replace(TUNE, tempo="fast"), "a tempo must be between 10 and 500"),  # type: ignore[arg-type]
     "chords in words": (lambda: replace(TUNE, chords=("C",)), "the chords of a tune are TimedChords"),  # type: ignore[arg-type]
     "no title": (lambda: replace(TUNE, title=None), "the title of a tune is text"),  # type: ignore[arg-type]
     "a taste in words": (lambda: Taste(drift="no"), "drift is True or False, not 'no'"),  # type: ignore[arg-type]

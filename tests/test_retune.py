@@ -95,7 +95,7 @@ def test_a_greedy_choice_is_dearer_than_the_best_path() -> None:
 
 @pytest.mark.parametrize("taste", TASTES, ids=str)
 def test_what_is_said_of_each_chord_is_so(taste: Taste) -> None:
-    """Purity, roughness and motion recomputed from the notes that stand there."""
+    """Purity, roughness and motion recomputed from the notes that are there."""
     tune = retune(parse_lead_sheet(STUDY), THIRTY_ONE, taste)
     assert [chord.written.symbol for chord in tune.chords] == re.findall(r"[^\s|]+", STUDY)
     before: list[int] | None = None
@@ -285,10 +285,10 @@ def test_what_cannot_be_retuned_is_refused_in_a_line() -> None:
 @pytest.mark.parametrize(
     ("make", "words"),
     [
-        (lambda: Taste(adventure=1.5), "adventure lies from 0 to 1, not at 1.5"),
-        (lambda: Taste(colour=-2), "colour lies from -1 to 1, not at -2"),
-        (lambda: Taste(adventure="much"), "adventure lies from 0 to 1, not at 'much'"),  # type: ignore[arg-type]
-        (lambda: Taste(adventure=float("nan")), "adventure lies from 0 to 1, not at nan"),
+        (lambda: Taste(adventure=1.5), "adventure must be from 0 to 1, not 1.5"),
+        (lambda: Taste(colour=-2), "colour must be from -1 to 1, not -2"),
+        (lambda: Taste(adventure="much"), "adventure must be from 0 to 1, not 'much'"),  # type: ignore[arg-type]
+        (lambda: Taste(adventure=float("nan")), "adventure must be from 0 to 1, not nan"),
     ],
 )
 def test_a_taste_out_of_bounds_says_what_would_be_right(make: Any, words: str) -> None:

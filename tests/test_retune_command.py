@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import importlib
+import os
 import subprocess
 import sys
 import zipfile
@@ -34,10 +35,11 @@ def silent(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(TUNE_FILES, "render_to", lambda path, score, timbres: path.write_bytes(b""))
 
 
-def test_it_writes_seven_files_and_prints_the_table(tune: Path, tmp_path: Path) -> None:
+def test_it_writes_its_files_and_prints_the_table(tune: Path, tmp_path: Path) -> None:
     """In a process of its own: table and paths on the output, steps on the error stream, nothing else"""
     command = [sys.executable, "-m", "tunelib", "retune", str(tune), "--taste", "0.6", "--out", str(tmp_path / "out")]
-    done = subprocess.run(command, check=True, capture_output=True, encoding="utf-8", env={"PYTHONUTF8": "1"})
+    environment = {**os.environ, "PYTHONUTF8": "1"}
+    done = subprocess.run(command, check=True, capture_output=True, encoding="utf-8", env=environment)
     lines = done.stdout.splitlines()
     assert lines[0].split()[:4] == ["bar", "beat", "written", "retuned"]
     assert [line.split()[2] for line in lines[1:3]] == ["Dm7", "G7"]
@@ -89,7 +91,7 @@ def test_nothing_is_overwritten_unless_forced(tune: Path, tmp_path: Path, capsys
     assert main(arguments) == 2
     said = capsys.readouterr().err
     assert said.count("\n") == 1
-    assert f"{STEM}-in-31.csv and 6 more are already there" in said
+    assert f"{STEM}-in-31.csv and {len(tune_names(STEM, 31)) - 1} more are already there" in said
     assert said.endswith("give --force\n")
     assert main([*arguments, "--force"]) == 0
 
@@ -110,11 +112,11 @@ def test_the_tune_itself_is_never_replaced(tune: Path, tmp_path: Path, capsys: p
     ("text", "options", "message"),
     [
         (None, [], "there is no file"),
-        (TUNE, ["--taste", "1.5"], "the taste goes from 0, as written where it can be, to 1, adventurous, not to 1.5"),
+        (TUNE, ["--taste", "1.5"], "the taste goes from 0, as written where possible, to 1, adventurous, not to 1.5"),
         (TUNE, ["--taste", "nan"], "not to nan"),
-        (TUNE, ["--taste", "bold"], "'bold' is no number"),
+        (TUNE, ["--taste", "bold"], "'bold' is not a number"),
         (TUNE, ["--colour", "-2"], "the colour goes from -1, darker, to 1, brighter, not to -2"),
-        (TUNE, ["--tempo", "900"], "a tempo lies between 10 and 500 beats a minute, not 900"),
+        (TUNE, ["--tempo", "900"], "a tempo must be between 10 and 500 beats a minute, not 900"),
         (TUNE, ["--tempo", "fast"], "the tempo is a number of beats a minute"),
         (TUNE, ["--paper", "a3"], "no paper is called 'a3'"),
         ("| Dm7 | Gq7 |", [], "tune.txt: line 1, column 9: 'Gq7' cannot be read from character 2 on"),
@@ -143,7 +145,7 @@ def test_what_is_wrong_is_said_in_one_line(
 def test_another_kind_of_file_is_refused(name: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     (tmp_path / name).write_text(TUNE, encoding="utf-8")
     assert main(["retune", str(tmp_path / name), "--out", str(tmp_path / "out")]) == 2
-    assert f"{name} is no lead sheet: its name ends in .txt" in capsys.readouterr().err
+    assert f"{name} is not a lead sheet: its name must end in .txt" in capsys.readouterr().err
 
 
 def test_a_folder_in_place_of_the_tune_and_a_file_in_place_of_the_folder_are_refused(
@@ -164,6 +166,6 @@ def test_the_tunes_that_come_with_the_lessons_are_handled(
 ) -> None:
     material = Path(tunelib.__file__).parents[1] / "lessons" / "material" / name
     assert main(["retune", str(material), "--taste", "0.6", "--out", str(tmp_path)]) == 0
-    *table, _, first = capsys.readouterr().out.splitlines()[:-6]
+    *table, _, first = capsys.readouterr().out.splitlines()[: 1 - len(tune_names(STEM, 31))]
     assert len(table) > 16
     assert first.endswith("-in-31.csv")

@@ -10,6 +10,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from test_meanings import IN_FULL
 
 from tunelib.harmony.chords import Chord
 from tunelib.harmony.lead_sheet import parse_lead_sheet, read_lead_sheet
@@ -21,7 +22,6 @@ from tunelib.pitch.tunings import THIRTY_ONE, equal, just
 module = importlib.import_module("tunelib.harmony.retune")  # which `tunelib.harmony` hides behind the function
 
 MATERIAL = Path(__file__).parent.parent / "lessons" / "material"
-IN_FULL = (12, 17, 19, 22, 24, 29, 31, 34, 36, 41, 43, 46, 50, 53, 55, 72)
 OTHERS = tuple(n for n in range(12, 73) if equal(n).fifth is not None and n not in IN_FULL)
 MEANTONES = (12, 19, 24, 31, 36, 43, 50, 55)
 STUDY = "| Dm7 G7 | Cmaj7 A7b9 | Em7b5 C69 | D7#11 G7alt | Caug Bdim7 | Csus4 C/E | Charm9h#11 Fneu | Ebsub C |"

@@ -178,7 +178,7 @@ def test_a_plane_takes_little_memory_beyond_itself() -> None:
         ([440, -1], 1, "0 Hz"),
         ([440, math.nan], 1, "finite"),
         ([440, 880], [1, -1], "0 or more"),
-        ([440, 880], [1, 2, 3], "one amplitude a partial"),
+        ([440, 880], [1, 2, 3], "one amplitude for each partial"),
         ([440, 880], [1, math.inf], "finite"),
         (440, 1, "row"),
         (["A4"], 1, "number"),

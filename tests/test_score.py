@@ -93,8 +93,8 @@ def test_a_half_sharp_is_measured_from_halfway_between_two_keys() -> None:
 
 @pytest.mark.parametrize(
     ("field", "bad", "says"),
-    [("onset", -1, "0 beats or later"), ("onset", math.inf, "0 beats or later"),
-     ("onset", math.nan, "0 beats or later"), ("duration", 0, "longer than 0"),
+    [("onset", -1, "beat 0 or later"), ("onset", math.inf, "beat 0 or later"),
+     ("onset", math.nan, "beat 0 or later"), ("duration", 0, "longer than 0"),
      ("duration", -0.5, "longer than 0"), ("duration", math.inf, "longer than 0"),
      ("duration", math.nan, "longer than 0"), ("hertz", 0, "above 0 Hz"), ("hertz", -440, "above 0 Hz"),
      ("hertz", math.inf, "above 0 Hz"), ("hertz", math.nan, "above 0 Hz"), ("level", -0.1, "between 0 and 1"),

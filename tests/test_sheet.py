@@ -90,10 +90,10 @@ def test_the_score_counts_guides_and_waits() -> None:
         ({"harmonics": [65]}, "from 1 to 64; 65 is not"),
         ({"harmonics": [3, 2]}, "must rise"),
         ({"harmonics": [3, 3]}, "must rise"),
-        ({"tempo": 19}, "20 to 200 beats a minute, not at 19"),
+        ({"tempo": 19}, "20 to 200 beats a minute, not 19"),
         ({"tempo": float("nan")}, "20 to 200"),
-        ({"fundamental": "C-1"}, r"C-1 lies at 8\.18 Hz"),
-        ({"fundamental": "C7", "harmonics": [10]}, "harmonic 10 of C7 lies at 20930 Hz"),
+        ({"fundamental": "C-1"}, r"C-1 is at 8\.18 Hz"),
+        ({"fundamental": "C7", "harmonics": [10]}, "harmonic 10 of C7 is at 20930 Hz"),
         ({"fundamental": "Chb3"}, "falls between the steps"),
         ({"name": "glockenspiel", "fundamental": "C1", "harmonics": [1]}, "would be written C-1 for glockenspiel"),
     ],
@@ -143,7 +143,7 @@ def test_the_printed_page_holds_everything(
         ratio = f"{row.ratio.numerator}/{row.ratio.denominator}"
         assert line[:4] == [str(row.number), ratio, str(row.sounding), str(row.written)]
         assert abs(float(line[5].replace("−", "-")) - row.cents) <= 0.0501
-        assert " ".join(line[6:]) == ("in reach" if row.in_reach else "out of reach")
+        assert " ".join(line[6:]) == ("in range" if row.in_reach else "out of range")
         assert row.label in text.replace("\N{NO-BREAK SPACE}", " ")
     for caution in SHEET_CAUTIONS:
         assert caution in text
@@ -169,7 +169,7 @@ def test_the_staff_is_described_in_words_for_those_who_do_not_see_it(tmp_path: P
 
 def test_a_page_refuses_a_ragged_table_and_an_unknown_paper() -> None:
     page = {"title": "a", "introduction": "", "drawings": (), "table_title": "t", "cautions_title": "c", "cautions": ()}
-    with pytest.raises(ValueError, match="row 2 of the table has 1 cells, and the head has 2"):
+    with pytest.raises(ValueError, match="row 2 of the table has 1 cells, but the head has 2"):
         Page(head=("a", "b"), rows=[("1", "2"), ("3",)], **page)
     with pytest.raises(ValueError, match="no paper is called 'a3'; known are a4 and letter"):
         page_pdf(Page(head=("a",), rows=[("1",)], **page), "a3")

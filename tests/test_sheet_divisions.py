@@ -48,7 +48,7 @@ def test_the_page_and_the_files_say_which_division_it_is() -> None:
     [
         (["--steps", "0"], "a division is a whole number from 2 to 1000, not 0"),
         (["--steps", "a few"], "a division is a number of equal steps, such as 31, not 'a few'"),
-        (["--steps", "41", "--pages", "notes"], "the pages of notes and fingers are of 31 steps"),
+        (["--steps", "41", "--pages", "notes"], "the pages of notes and fingers are for 31 steps"),
     ],
 )
 def test_a_division_that_cannot_be_had_gets_one_line(

@@ -25,7 +25,7 @@ def sheet(folder: Path, name: str, *arguments: str) -> int:
 
 @pytest.fixture
 def quick_pages(monkeypatch: pytest.MonkeyPatch) -> list[str]:
-    """Pages that cost nothing, where it does not matter what stands on them; the list grows with each"""
+    """Pages that cost nothing, where it does not matter what is on them; the list grows with each"""
     printed: list[str] = []
 
     def quick(exhibit: str, paper: str = "a4", **knobs: object) -> bytes:
@@ -106,8 +106,8 @@ def test_chosen_pages_need_no_fundamental(
         ("oboe", ["--pages", "fingers"], "there is no page of fingers for the oboe"),
         ("oboe", [], "the page of overtones needs --fundamental, such as Bb1; for another page give --pages notes"),
         ("violin", ["--pages", "overtones,notes"], "the page of overtones needs --fundamental"),
-        ("violin", ["--pages", "toes"], "'toes' is no page; there are overtones, notes, fingers"),
-        ("violin", ["--pages", ""], "'' is no page"),
+        ("violin", ["--pages", "toes"], "there is no page 'toes'; choose from overtones, notes, fingers"),
+        ("violin", ["--pages", ""], "there is no page ''"),
         ("violin", ["--pages", "notes", "--fundamental", "H3"], "'H3' is not a note"),
         ("violin", ["--pages", "notes", "--paper", "a5"], "no paper is called 'a5'"),
         ("altosax", ["--pages", "notes"], "did you mean alto saxophone"),

@@ -15,7 +15,7 @@ import soundfile
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 from PIL import Image
-from test_exhibits import settings
+from test_exhibits import corners, settings
 
 from tunelib.exhibits import EXHIBITS
 from tunelib.exhibits.exhibit import Canvas, Choice, Knob, Scene, Slider, Switch
@@ -79,7 +79,7 @@ def title_row(png: bytes) -> np.ndarray:
 
 
 def test_a_picture_has_its_own_title_the_one_it_is_given_or_none() -> None:
-    """Another title stands where the exhibit's own would, an empty one leaves its line blank; the rest is the same."""
+    """Another title takes the place of the exhibit's own, an empty one leaves its line blank; the rest is the same."""
     own, same, other, none = (
         picture(EXHIBITS["beats"], size="square", title=title)
         for title in (None, EXHIBITS["beats"].title, "Two pianos", "")
@@ -104,7 +104,7 @@ def test_a_vector_still_is_called_by_its_title() -> None:
 
 @pytest.mark.parametrize("size", ["1080p", "vertical", "square"])
 def test_a_title_that_has_no_room_is_refused_with_what_fits(size: str) -> None:
-    """It may not reach the edge or words beside it, wherever the knobs stand; what fits by the message does fit."""
+    """It may not reach the edge or words beside it, wherever the knobs are; what fits by the message does fit."""
     long = "Every kind of third that a choir of thirty can sing in a cold church, and then some"
     name = "key_grid"
     with pytest.raises(ValueError, match=rf"too long for a picture of '{name}' in this size: only '.+' fits") as no:
@@ -163,7 +163,7 @@ def test_a_title_keeps_to_its_side_of_the_picture() -> None:
 
 
 def test_a_title_is_one_line_of_plain_text() -> None:
-    """A line break is refused, and a sign the font has not; signs that formulas are made of stand as they are."""
+    """A line break is refused, and a sign the font has not; signs that formulas are made of stay as they are."""
     with pytest.raises(ValueError, match="one line of plain text"):
         Stage(EXHIBITS["beats"], title="one\ntwo")
     with pytest.raises(ValueError, match="cannot show: '音'"):
@@ -209,7 +209,7 @@ def test_a_still_refuses_what_does_not_exist(tmp_path: Path, arguments: dict[str
 @pytest.mark.parametrize("va", ["top", "center", "bottom", "baseline"])
 @pytest.mark.parametrize("ha", ["left", "center", "right"])
 def test_lettering_sets_text_where_matplotlib_does(dpi: int, weight: str, va: str, ha: str) -> None:
-    """The ink of quick lettering lies within a pixel or so of matplotlib's own (its renderer is the reference)."""
+    """The ink of quick lettering is within a pixel or so of matplotlib's own (its renderer is the reference)."""
     extents = []
     for quick in (False, True):
         figure = Figure(figsize=(4, 1), dpi=dpi, facecolor="white")
@@ -253,7 +253,7 @@ def test_every_control_of_a_panel_moves_its_picture_and_sentence(name: str) -> N
         assert isinstance(control, kinds.get(type(knob), (widgets.Dropdown, widgets.SelectionSlider)))
         assert control.description.startswith(knob.label)
         before, said = decoded(shown), shown.sentence
-        other = [corner for corner in knob.corners if corner != control.value]
+        other = [values[knob.name] for values in corners(EXHIBITS[name], knob) if values[knob.name] != control.value]
         control.value = other[0]
         assert np.abs(decoded(shown) - before).max() > 60, f"{knob.name} moves nothing"
         assert shown.sentence != said and re.sub("<.*?>", "", shown.words.value) != said

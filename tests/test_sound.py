@@ -267,7 +267,7 @@ def test_rendering_refuses_nonsense() -> None:
         with pytest.raises(ValueError, match="a sample rate is a whole number of hertz"):
             render(one_note(440), TIMBRES["sine"], sample_rate=rate)  # type: ignore[arg-type]
     for peak in (-0.5, 0, math.nan):
-        with pytest.raises(ValueError, match="the peak lies from"):
+        with pytest.raises(ValueError, match="the peak must be from"):
             render(one_note(440), TIMBRES["sine"], peak_dbfs=peak)
     with pytest.raises(ValueError, match="the note at beat 0 cannot sound: its pitch is 5000 Hz"):
         render(one_note(5000), TIMBRES["sine"], sample_rate=8000)
@@ -311,7 +311,7 @@ def test_the_limiter_is_transparent_below_its_ceiling_and_smooth_above() -> None
     sounding = np.abs(burst) > 1e-3
     gain = limited[sounding] / burst[sounding]
     assert np.all(gain > 0) and np.abs(np.diff(gain)).max() < 1e-3, "the gain may not jump, nor clip a wave's top"
-    with pytest.raises(ValueError, match="a ceiling lies above 0"):
+    with pytest.raises(ValueError, match="a ceiling must be above 0"):
         limit(tone, 0)
 
 

@@ -132,7 +132,7 @@ def test_every_step_is_named_in_every_key(n: int) -> None:
      ("E♭", "C D♭ D E♭ E F G♭ G A♭ A B♭ B")],
 )  # fmt: skip
 def test_twelve_notes_in_a_key(tonic: str, names: str) -> None:
-    """The seven of the key, and around them what lies nearest along the fifths: common practice."""
+    """The seven of the key, and around them what is nearest along the fifths: common practice."""
     key = Key(Note.named(tonic))
     assert " ".join(spell_in_key(step, equal(12), key).name for step in range(12)) == names
 

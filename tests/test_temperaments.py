@@ -125,23 +125,33 @@ def test_every_key_of_a_well_temperament_can_be_played(name: str) -> None:
     assert np.all(fifths < 701.956) and np.all(fifths > 701.955 - 6)
 
 
+FIFTHS = {
+    "Werckmeister III": "C G D B", "Vallotti": "F C G D A E", "Kirnberger III": "C G D A F♯",
+    "Young I": "C G D A B♭ F E B", "Young II": "C G D A E B",
+}  # fmt: skip
+
+
 def test_the_narrowed_fifths_are_the_published_ones() -> None:
     """Werckmeister 1691: C-G, G-D, D-A and B-F♯; Kirnberger about 1779; Young 1800; Vallotti (from memory)."""
-    narrowed = {name: " ".join(kind.narrowed) for name, kind in WELL_TEMPERAMENTS.items()}
-    assert narrowed == {
-        "Werckmeister III": "C G D B", "Vallotti": "F C G D A E", "Kirnberger III": "C G D A F♯",
-        "Young I": "C G D A B♭ F E B", "Young II": "C G D A E B",
-    }  # fmt: skip
+    assert {name: " ".join(kind.narrowed) for name, kind in WELL_TEMPERAMENTS.items()} == FIFTHS
     assert WELL_TEMPERAMENTS["Kirnberger III"].narrowed["F♯"].ratio == Fraction(32805, 32768)
     assert WELL_TEMPERAMENTS["Young I"].narrowed["C"] == SYNTONIC_COMMA ** Fraction(3, 16)
 
 
-@pytest.mark.parametrize(
-    ("name", "fraction", "year", "author"),
-    [("third-comma", "1/3", 1577, "Salinas"), ("two-sevenths-comma", "2/7", 1558, "Zarlino"),
-     ("quarter-comma", "1/4", 1523, "Aaron"), ("fifth-comma", "1/5", 1666, "Rossi"),
-     ("sixth-comma", "1/6", 1748, "Silbermann"), ("Pythagorean", "0", -300, "Euclid")],
-)  # fmt: skip
+DESCRIBED = [
+    ("third-comma", "1/3", 1577, "Salinas"), ("two-sevenths-comma", "2/7", 1558, "Zarlino"),
+    ("quarter-comma", "1/4", 1523, "Aaron"), ("fifth-comma", "1/5", 1666, "Rossi"),
+    ("sixth-comma", "1/6", 1748, "Silbermann"), ("Pythagorean", "0", -300, "Euclid"),
+]  # fmt: skip
+
+
+def test_every_temperament_is_checked_against_a_source() -> None:
+    """A new one needs its fraction and author in DESCRIBED, or its fifths in FIFTHS and its notes in CENTS."""
+    assert set(MEANTONES) == {name for name, *_ in DESCRIBED}
+    assert set(WELL_TEMPERAMENTS) == set(FIFTHS) == set(CENTS) | {"Young I"}
+
+
+@pytest.mark.parametrize(("name", "fraction", "year", "author"), DESCRIBED)
 def test_meantones_by_name(name: str, fraction: str, year: int, author: str) -> None:
     """Who described which, and when: from memory, but for Zarlino, Salinas and Aaron's words (many books)."""
     kind = MEANTONES[name]
@@ -168,7 +178,7 @@ def test_every_temperament_has_its_date_and_source() -> None:
         assert str(abs(kind.year)) in kind.source or kind.source.startswith("Young, as above")
         assert len(kind.source) > 30
     years = [kind.year for kind in WELL_TEMPERAMENTS.values()]
-    assert years == sorted(years)
+    assert years == sorted(years), "well temperaments are in order of date"
 
 
 def test_the_commas_are_what_fifths_and_thirds_make_them() -> None:

@@ -109,7 +109,7 @@ def test_a_clip_stays_three_seconds_after_its_last_move_and_lasts_half_an_hour_a
 
 @given(st.lists(st.tuples(st.floats(0.01, 5), st.floats(0, 3), st.floats(0, 1)), min_size=1, max_size=6))
 def test_values_always_lie_between_their_neighbours(plan: list[tuple[float, float, float]]) -> None:
-    """At any moment a knob lies between the values of the keyframes about it, and is a value that the knob takes."""
+    """At any moment a knob is between the values of the keyframes about it, and is a value that the knob takes."""
     at, keyframes = 0.0, []
     for gap, hold, place in plan:
         at += gap

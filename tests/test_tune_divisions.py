@@ -143,7 +143,7 @@ def test_a_comparison_is_of_each_tune_by_itself() -> None:
         assert row.motion == pytest.approx(moved / (len(tune.chords) - 1))
     read = list(csv.DictReader(found.csv().splitlines()))
     assert [row["steps"] for row in read] == ["41", "12"]
-    with pytest.raises(ValueError, match="give a division or more"):
+    with pytest.raises(ValueError, match="give at least one division"):
         compare_tune(sheet, [])
     with pytest.raises(ValueError, match="no letters"):
         compare_tune(sheet, [THIRTY_ONE, equal(13)])

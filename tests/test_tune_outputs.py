@@ -99,7 +99,7 @@ def voice(score: Score, name: str) -> list[ScoreNote]:
 
 
 def parsed(tune: RetunedTune) -> music21.stream.Score:
-    """As music21 reads it, which refuses a chord whose root lies between two keys: such roots are rounded for it."""
+    """As music21 reads it, which refuses a chord whose root is between two keys: such roots are rounded for it."""
     text = re.sub(r"(<(?:root|bass)-alter[^>]*>-?\d)\.5(</)", r"\1\2", tune_musicxml(tune))
     return music21.converter.parse(text, format="musicxml")
 
@@ -155,7 +155,7 @@ def test_in_twelve_it_is_the_written_tune_in_the_same_rhythm_and_layout(tune: Re
 
 
 def test_a_written_note_between_two_keys_goes_to_the_nearer_in_twelve() -> None:
-    """E half-flat lies 541.9 cents under A4 in thirty-one; of the keys, E, 500 under it, is nearer than E flat"""
+    """E half-flat is 541.9 cents under A4 in thirty-one; of the keys, E, 500 under it, is nearer than E flat"""
     tune = TUNES["waltz"]
     [neutral] = [chord for chord in tune.chords if chord.written.symbol == "Cneu"]
     inside = [note for note in tune_score(tune, 12).notes if note.onset == neutral.written.onset]
@@ -293,7 +293,7 @@ def test_a_signature_that_no_sharps_or_flats_make_is_left_out(key: str, fifths: 
 
 @EACH
 def test_labels_are_the_nearest_key_and_the_cents_from_it(tune: RetunedTune) -> None:
-    """Under every note that was moved or lies between two keys, and under no other, by plain sums"""
+    """Under every note that was moved or is between two keys, and under no other, by plain sums"""
     flat, sharp = ("C D♭ D E♭ E F G♭ G A♭ A B♭ B".split(), "C C♯ D D♯ E F F♯ G G♯ A A♯ B".split())
     written = {(note.onset, note.name) for note in sung(tune.sheet.melody)}
     for note in tune_score(tune).notes:
@@ -378,7 +378,7 @@ SYMBOLS = [
 
 
 def test_every_chord_comes_back_from_its_element() -> None:
-    """Read by the reader of lead sheets: the same, or where its families lie between the semitones, the nearest"""
+    """Read by the reader of lead sheets: the same, or where its families are between the semitones, the nearest"""
     start = (
         '<score-partwise version="4.0"><part-list/><part id="P1"><measure number="1">'
         "<attributes><divisions>1</divisions></attributes>"

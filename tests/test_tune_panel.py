@@ -14,15 +14,17 @@ import pytest
 import soundfile
 from IPython.core.formatters import DisplayFormatter
 
+from tunelib.export.tune_files import tune_names
 from tunelib.pitch.tunings import THIRTY_ONE
 from tunelib.practice.tune_panel import FOLDER, LONGEST_HEARD, TunePanel, tune_panel
 from tunelib.show import panel
 
 CADENCE = "title: Two shelves\ntempo: 120\nkey: C major\n\n| Dm7 | G7 | Cmaj7 |\n"
+BEGINNINGS = {".csv": b"bar,", ".pdf": b"%PDF-", ".musicxml": b"<?xml", ".wav": b"RIFF", ".mid": b"MThd"}
 
 
 def words(panel: TunePanel) -> str:
-    """What stands below the buttons, as it is read."""
+    """What is below the buttons, as it is read."""
     return html.unescape(re.sub(r"<[^>]*>", "\n", panel.words.value)).strip()
 
 
@@ -55,7 +57,7 @@ def strongest(sound: tuple[np.ndarray, int], low: float, high: float) -> float:
 
 @pytest.fixture
 def here(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
-    """A folder of the test's own, in which the notebook would lie."""
+    """A folder of the test's own, in which the notebook would be."""
     monkeypatch.chdir(tmp_path)
     return tmp_path
 
@@ -90,7 +92,7 @@ def test_a_dominant_seventh_gets_its_harmonic_seventh_and_a_sentence_with_number
 def test_a_mistake_gives_its_line_and_column_and_nothing_is_played_or_written(
     here: Path, text: str, place: str, part: str
 ) -> None:
-    """Where a mistake stands is counted by hand here."""
+    """The place of a mistake is counted by hand here."""
     panel = tune_panel(CADENCE)
     panel.text.value = text
     panel.again.click()
@@ -185,12 +187,12 @@ def test_the_files_are_written_once_and_left_alone_after(here: Path) -> None:
     panel.write.click()
     files = {path.name: path.read_bytes() for path in (here / FOLDER).iterdir()}
     assert all(name.startswith("two-shelves") and name in told(panel) for name in files)
-    assert sorted(Path(name).suffix for name in files) == [".csv", ".mid", ".mid", ".musicxml", ".pdf", ".wav", ".wav"]
+    assert set(files) == set(tune_names("two-shelves", 31))
+    suffixes = [Path(name).suffix for name in files]
+    assert set(suffixes) == set(BEGINNINGS), "BEGINNINGS has what each kind of file begins with"
+    assert suffixes.count(".mid") == suffixes.count(".wav") == 2
     for name, content in files.items():
-        begins = {".pdf": b"%PDF-", ".musicxml": b"<?xml", ".wav": b"RIFF", ".mid": b"MThd"}.get(
-            Path(name).suffix, b"bar,"
-        )
-        assert content.startswith(begins), name
+        assert content.startswith(BEGINNINGS[Path(name).suffix]), name
     bend = next(content for name, content in files.items() if name.endswith("bend.mid"))
     assert mido.MidiFile(file=io.BytesIO(bend)).length == pytest.approx(12 * 60 / 120, abs=0.1)
 

@@ -126,7 +126,7 @@ def test_formants_stand_in_the_levels_that_were_measured() -> None:
 
 
 def test_the_envelope_is_what_a_sung_note_shows() -> None:
-    """The rendered harmonics, less the source's 6 dB an octave, lie on the curve that a figure draws."""
+    """The rendered harmonics, less the source's 6 dB an octave, are on the curve that a figure draws."""
     timbre = vowel_timbre("had", "women")
     samples = sung(timbre, 200, 2)[RATE // 2 : RATE // 2 + RATE]
     harmonics = 200 * np.arange(1, 31)
@@ -254,7 +254,7 @@ def test_a_walk_keeps_its_power_from_the_first_harmonic_to_the_last(drone: float
         ({"melody": [(0, 500)]}, "is out of bounds"),
         ({"melody": [(0, math.nan)]}, "is out of bounds"),
         ({"fundamental": 0}, "a fundamental must be above 0 Hz"),
-        ({"focus": 1.5}, "the focus lies from 0"),
+        ({"focus": 1.5}, "the focus must be from 0"),
         ({"glide": 0}, "a glide from one harmonic to the next takes"),
         ({"base_vowel": "la"}, "no vowel has the key word 'la'"),
     ],

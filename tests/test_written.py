@@ -195,7 +195,7 @@ def test_the_mark_stands_under_the_chosen_note(size: str, step: int) -> None:
 @pytest.mark.parametrize("size", ["panel", "vertical", "square"])
 @pytest.mark.parametrize("name", ["series_sheet", "written_notes"])
 def test_no_ink_of_a_staff_touches_its_words(name: str, size: str) -> None:
-    """However far notes lie from the staff: no vertex of an outline lies in a text's box or outside its place."""
+    """However far notes are from the staff: no vertex of an outline is in a text's box or outside its place."""
     exhibit = EXHIBITS[name]
     stage = Stage(exhibit, size)
     far = {"player": "double bass", "fundamental": "C4"} if name == "series_sheet" else {"instrument": "piccolo"}

@@ -1,8 +1,8 @@
-"""Files: written whole or not at all, never over somebody's work, and read only if they are ordinary ones.
+"""Files: written whole or not at all, never over anybody's work, and read only if they are ordinary ones.
 
 Files that belong together are a `FileSet`, and go through `write_set`. Like a single file they are made in a hidden
 folder beside their place and moved in at the end. From the moment the first is moved, a note in the hidden folder says
-which are to follow: if the program is killed between two moves, whoever works in that folder next finishes them
+which are to follow: if the program is killed between two moves, the next run in that folder finishes them
 (`clear_leftovers`). If it is killed before, what was there is untouched, and the hidden folder is cleared away.
 """
 
@@ -39,7 +39,7 @@ def require_file(path: PathLike, instead: str) -> None:
 
 
 def check_targets(paths: Iterable[PathLike], overwrite: bool = False, reads: Iterable[PathLike] = ()) -> None:
-    """Stop before any work is done if some files that are to be written would do harm.
+    """Stop before any work is done if writing some files would do harm.
 
     Parameters
     ----------
@@ -47,7 +47,7 @@ def check_targets(paths: Iterable[PathLike], overwrite: bool = False, reads: Ite
     overwrite : bool
         Whether ordinary files there may be replaced.
     reads : paths
-        What the work reads, and must not replace.
+        What the work reads and must not replace.
 
     Raises ValueError for one that is read and for one that is a folder, a device or a pipe, and FileExistsError, with
     the first in the way and how many more there are, if `overwrite` is false.
@@ -157,7 +157,7 @@ def staged(folder: PathLike, names: Sequence[str], overwrite: bool = False) -> I
     """A hidden folder to make files in, which take their places in `folder` at the end of the block, all or none.
 
     An error or an interrupt within the block leaves nothing behind. Raises as `check_targets` does, first at once and
-    then for what has appeared meanwhile, and FileNotFoundError if the folder is missing or a file was not made.
+    then for what has appeared since, and FileNotFoundError if the folder is missing or a file was not made.
     """
     folder = Path(folder)
     check_targets((folder / name for name in names), overwrite)
@@ -282,7 +282,7 @@ def _move(stage: Path, folder: Path, names: Sequence[str], overwrite: bool) -> N
 
 
 def _take_name(made: Path, target: Path, overwrite: bool) -> None:
-    """Give a finished file its name. Raises FileExistsError if that is taken, were it only meanwhile."""
+    """Give a finished file its name. Raises FileExistsError if that is taken, even if only since the work began."""
     if overwrite:
         made.replace(target)
         return

@@ -57,13 +57,13 @@ class ScoreNote:
             if isinstance(value, bool) or not isinstance(value, (Real, np.number)):
                 raise ValueError(f"the {what} of a note is a number, not {value!r}")
         if not (self.onset >= 0 and self.onset < math.inf):
-            raise ValueError(f"a note begins at 0 beats or later, not at {self.onset}")
+            raise ValueError(f"a note begins at beat 0 or later, not at {self.onset}")
         if not 0 < self.duration < math.inf:
             raise ValueError(f"a note lasts longer than 0 beats, not {self.duration}")
         if not 0 < self.hertz < math.inf:
             raise ValueError(f"a note's pitch is above 0 Hz, not {self.hertz}")
         if not 0 <= self.level <= 1:
-            raise ValueError(f"a note's level lies between 0 and 1, not {self.level}")
+            raise ValueError(f"a note's level must be between 0 and 1, not {self.level}")
 
     @property
     def end(self) -> Fraction | float:
@@ -72,7 +72,7 @@ class ScoreNote:
 
     @property
     def cents_from_name(self) -> float:
-        """How far the exact pitch lies from what its written name nominally means, in cents.
+        """How far the exact pitch is from what its written name nominally means, in cents.
 
         That is the key of twelve equal steps at A4 = 440 Hz; for a half-sharp or half-flat, halfway between two keys.
 
@@ -82,7 +82,7 @@ class ScoreNote:
 
     @property
     def sign(self) -> Note:
-        """The name as a staff has it: where it is so many steps beside its letter, under the sign nearest to its pitch.
+        """The name as a staff has it: where it is some steps off its letter, with the sign nearest to its pitch.
 
         Raises ValueError if the note is not written.
 

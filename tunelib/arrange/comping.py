@@ -2,8 +2,8 @@
 
 In bars of an even number of beats the chords are struck as they begin, and off the beat between: after the second beat
 in one bar, after the third in the next. In waltzes and other uneven bars the bass has the first beat to itself and the
-chords have the others. The bass plays the bass note as a chord begins, and then on every other beat the fifth and it by
-turns; in uneven bars, on the first beats. All of that is common practice in its plainest form.
+chords have the others. The bass plays the bass note as a chord begins, and then on every other beat the fifth and the
+bass note in turn; in uneven bars, on the first beats. All this is common practice in its plainest form.
 """
 
 from __future__ import annotations

@@ -46,7 +46,7 @@ class SheetRow:
     """One harmonic of a sheet.
 
     `ratio` is to the octave of the fundamental at or below it; `sounding` and `written` name the nearest of twelve
-    equal steps; `cents` is how far the harmonic, at `hertz`, lies above it; `in_reach` says whether it lies in the
+    equal steps; `cents` is how far the harmonic, at `hertz`, is above it; `in_reach` says whether it is in the
     player's comfortable range. `nearest` is what the nearest step of another division is called, counted from the
     fundamental, and `cents_from_nearest` how far the harmonic is above that; empty and 0 without another division.
     """
@@ -63,7 +63,7 @@ class SheetRow:
 
     @property
     def label(self) -> str:
-        """Number and ratio as they stand under the note, such as ``"7 · 7/4"``."""
+        """Number and ratio as printed under the note, such as ``"7 · 7/4"``."""
         return f"{self.number} · {self.written_ratio}"
 
     @property
@@ -99,7 +99,7 @@ class Sheet:
 
     @property
     def reached(self) -> int:
-        """How many of the harmonics lie in the player's comfortable range."""
+        """How many of the harmonics are in the player's comfortable range."""
         return sum(row.in_reach for row in self.rows)
 
 
@@ -128,7 +128,7 @@ def overtone_sheet(
     tempo : float
         Beats a minute, 20 to 200. A bar has four.
     division : int
-        Equal steps to the octave, 2 to 1000. Of another than twelve each row tells the nearest step too, counted from
+        Equal steps to the octave, 2 to 1000. For any but twelve each row also gives the nearest step, counted from
         the fundamental. The part is written in twelve all the same, for the keys that the player has.
 
     Raises ValueError for values out of these bounds, a fundamental below C0, a harmonic above 16 000 Hz, which few
@@ -148,14 +148,14 @@ def overtone_sheet(
     if any(after <= before for before, after in pairwise(numbers)):
         raise ValueError("the harmonics must rise, each number given once")
     if not SLOWEST_SHEET <= tempo <= FASTEST_SHEET:
-        raise ValueError(f"the tempo lies from {SLOWEST_SHEET:g} to {FASTEST_SHEET:g} beats a minute, not at {tempo:g}")
+        raise ValueError(f"the tempo must be from {SLOWEST_SHEET:g} to {FASTEST_SHEET:g} beats a minute, not {tempo:g}")
     tuning = equal(whole_number(division, "a division", 2, _FINEST))
     base = fundamental.hz(_TWELVE)
     if base < LOWEST_HZ:
-        raise ValueError(f"the fundamental {fundamental} lies at {base:.3g} Hz; take one from C0 (16.35 Hz) up")
+        raise ValueError(f"the fundamental {fundamental} is at {base:.3g} Hz; take one from C0 (16.35 Hz) up")
     if base * numbers[-1] > HIGHEST_HZ:
         raise ValueError(
-            f"harmonic {numbers[-1]} of {fundamental} lies at {base * numbers[-1]:.0f} Hz, above {HIGHEST_HZ:.0f} Hz, "
+            f"harmonic {numbers[-1]} of {fundamental} is at {base * numbers[-1]:.0f} Hz, above {HIGHEST_HZ:.0f} Hz, "
             "where few can hear it; take fewer harmonics or a lower fundamental"
         )
     rows = _rows(player, fundamental, numbers, tuning)

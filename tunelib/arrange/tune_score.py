@@ -1,7 +1,7 @@
-"""A retuned tune as a score for the band: its melody, its chords as they hold and as they are struck, and its bass.
+"""A retuned tune as a score for the band: its melody, its chords as held and as struck, and its bass.
 
 Melody, held chords and bass are written; the chords as they are struck are played and not written. Under a note that
-was moved, or is between two keys, is the nearest of twelve equal steps and the cents by which the note is away from it,
+was moved, or is between two keys, is the nearest of twelve equal steps and how many cents the note is from it,
 so that it can be played on what is at hand.
 """
 

@@ -26,14 +26,14 @@ def add_paper(parser: argparse.ArgumentParser) -> None:
 
 
 def add_force(parser: argparse.ArgumentParser) -> None:
-    """Leave to replace files."""
+    """Permission to replace files."""
     parser.add_argument("--force", action="store_true", help="replace files that are already there")
 
 
 def path(text: str) -> Path:
     """A path as typed."""
     if not text.strip():
-        raise argparse.ArgumentTypeError("its name is empty; give one, such as my_practice")
+        raise argparse.ArgumentTypeError("the name is empty; give one, such as my_practice")
     return Path(text)
 
 
@@ -58,7 +58,7 @@ def steps(text: str) -> int:
 
 
 def is_count(text: str) -> bool:
-    """Whether a text is a whole number of 0 or more, of a length that anybody would type."""
+    """Whether a text is a whole number of 0 or more, short enough for anybody to have typed."""
     return text.isascii() and text.isdigit() and len(text) <= 18
 
 
@@ -77,7 +77,7 @@ def player_named(name: str) -> Instrument:
 
 
 def check_folder(folder: Path) -> None:
-    """Stop early, before a minute's work, if nothing can be written into a folder; clear what killed runs left."""
+    """Stop early, before a minute's work, if nothing can be written to a folder; clear what killed runs left."""
     present = next(place for place in (folder.absolute(), *folder.absolute().parents) if place.exists())
     if not present.is_dir():
         raise NotADirectoryError(f"{present} is a file, not a folder; give --out a folder")

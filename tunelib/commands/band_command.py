@@ -25,12 +25,12 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 
 def run(options: argparse.Namespace) -> None:
-    """Write the files, and say how many harmonics each player can reach."""
+    """Write the files, and say how many harmonics each player has in range."""
     names = [name.strip() for name in options.instruments.split(",")]
     if not all(names):
         raise ValueError(f"{shortened(options.instruments)} has a name missing; put one comma between two instruments")
     if len(names) > MOST_PLAYERS:
-        raise ValueError(f"a band has {MOST_PLAYERS} players at most, and these are {len(names)}")
+        raise ValueError(f"a band has at most {MOST_PLAYERS} players, not {len(names)}")
     players = [player_named(name) for name in names]
     overtones, fundamental, harmonics = overtones_asked_for(options)
 
@@ -56,4 +56,4 @@ def run(options: argparse.Namespace) -> None:
     if fundamental and sheets and min(sheet.reached for sheet in sheets) < FEW * len(harmonics):
         better, counts = suit_all([sheet.player for sheet in sheets], harmonics, fundamental)
         if min(counts) > min(sheet.reached for sheet in sheets):
-            print(f"On {better} each would reach {min(counts)} or more: try --fundamental {better.typed}")
+            print(f"On {better} each would have {min(counts)} or more in range: try --fundamental {better.typed}")

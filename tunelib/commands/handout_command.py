@@ -31,7 +31,7 @@ def run(options: argparse.Namespace) -> None:
     names = [lesson.stem + ending for lesson in options.lesson]
     twice = next((name for name in names if names.count(name) > 1), None)
     if twice:
-        raise ValueError(f"two of these lessons would both be written to {twice}; print them into two folders")
+        raise ValueError(f"two of these lessons would both be written to {twice}; print them into separate folders")
     check_folder(options.out)
     check_targets((options.out / name for name in names), options.force, reads=options.lesson)
     printed = [partial(handout_pdf, lesson, options.paper, options.answers) for lesson in options.lesson]

@@ -94,7 +94,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
 
 
 def _said(why: str, code: int) -> int:
-    """Say why a command ends, where that can still be said, and return its exit code."""
+    """Say why a command ends, if anything can still be said, and return its exit code."""
     with contextlib.suppress(OSError):
         print(why, file=sys.stderr, flush=True)
     return code
@@ -128,7 +128,7 @@ def _parser(prog: str) -> argparse.ArgumentParser:
 
 @contextlib.contextmanager
 def _ended_gently() -> Iterator[None]:
-    """Let Ctrl-C, a request to end and a terminal that is closed stop the work; what is ignored stays ignored."""
+    """Let Ctrl-C, a request to end or a closed terminal stop the work; a signal that is ignored stays ignored."""
     numbers = [getattr(signal, name) for name in ("SIGINT", "SIGTERM", "SIGHUP") if hasattr(signal, name)]
     before = {number: signal.getsignal(number) for number in numbers}
     heeded = [number for number, handler in before.items() if handler not in (signal.SIG_IGN, None)]

@@ -18,7 +18,7 @@ _PICTURES = (".png", ".svg", ".pdf")
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
-    """The recording, and what to hold it against."""
+    """The recording, and what to measure it against."""
     parser.add_argument("recording", type=path, help="of one player, one note at a time: WAV, FLAC, OGG or MP3")
     parser.add_argument(
         "--against",
@@ -29,8 +29,8 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--reference", default=A4_HZ, type=_reference, help="frequency of A4 in hertz (default: %(default)g)"
     )
-    parser.add_argument("--csv", type=path, metavar="FILE", help="write the notes as comma-separated values too")
-    parser.add_argument("--picture", type=path, metavar="FILE", help="write a picture too: .png, .svg or .pdf")
+    parser.add_argument("--csv", type=path, metavar="FILE", help="also write the notes as comma-separated values")
+    parser.add_argument("--picture", type=path, metavar="FILE", help="also write a picture: .png, .svg or .pdf")
     add_force(parser)
 
 
@@ -64,11 +64,11 @@ def run(options: argparse.Namespace) -> None:
 
 
 def _check_files(files: list[Path], options: argparse.Namespace) -> None:
-    """Stop before the work if a file that was asked for could not be written."""
+    """Stop before the work if one of the files asked for could not be written."""
     if options.picture is not None and options.picture.suffix.lower() not in _PICTURES:
         raise ValueError(f"a picture is a .png, .svg or .pdf file, not {options.picture.name!r}")
     if len({target.absolute() for target in files}) < len(files):
-        raise ValueError(f"--csv and --picture would both be written to {files[0]}; give them two names")
+        raise ValueError(f"--csv and --picture would both be written to {files[0]}; give them different names")
     check_targets(files, options.force, reads=[options.recording])
     for target in files:
         if not target.absolute().parent.is_dir():

@@ -40,7 +40,7 @@ def _pages(text: str) -> tuple[str, ...]:
     for name in chosen:
         if name not in PAGES:
             raise argparse.ArgumentTypeError(
-                f"{shortened(name)} is no page; there are {', '.join(PAGES)}, such as notes,fingers"
+                f"there is no page {shortened(name)}; choose from {', '.join(PAGES)}, such as notes,fingers"
             )
     return tuple(name for name in PAGES if name in chosen)
 
@@ -104,8 +104,8 @@ def sheets_asked_for(
     options: argparse.Namespace,
     division: int = 12,
 ) -> list[Sheet]:
-    """The sheets that were asked for, which tell the nearest steps of a division too; where one cannot be made, the
-    lowest fundamental that works is named.
+    """The sheets that were asked for, which also give the nearest steps of a division; where one cannot be made, the
+    error names the lowest fundamental that works.
     """
     from tunelib.arrange import overtone_sheet
 
@@ -139,5 +139,5 @@ def _lowest(sheets_on: Callable[[Note], object], refused: Note) -> Note | None:
 
 
 def reach(sheet: Sheet) -> str:
-    """How much of a sheet its player can reach, in a sentence."""
-    return f"{sheet.reached} of {len(sheet.rows)} harmonics lie in the comfortable range of the {sheet.player.name}."
+    """How much of a sheet is in its player's range, in a sentence."""
+    return f"{sheet.reached} of {len(sheet.rows)} harmonics are in the comfortable range of the {sheet.player.name}."

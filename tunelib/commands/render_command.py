@@ -14,12 +14,12 @@ SUMMARY = "make the stills and clips of an episode from its shot list"
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
-    """The shot list, and how it is worked through."""
+    """The shot list, and how to work through it."""
     parser.add_argument("shots", type=path, metavar="episode.toml", help="the shot list")
     add_out(parser)
-    parser.add_argument("--only", nargs="+", default=(), metavar="NAME", help="make these shots alone")
-    parser.add_argument("--jobs", type=_jobs, metavar="N", help="files to make at a time (default: one for each core)")
-    parser.add_argument("--check", action="store_true", help="look for mistakes and say what there is to make; no more")
+    parser.add_argument("--only", nargs="+", default=(), metavar="NAME", help="make only these shots")
+    parser.add_argument("--jobs", type=_jobs, metavar="N", help="files to make at once (default: one for each core)")
+    parser.add_argument("--check", action="store_true", help="only look for mistakes and say what there is to make")
     parser.add_argument("--force", action="store_true", help="replace files that are not this command's own")
 
 
@@ -30,7 +30,7 @@ def _jobs(text: str) -> int:
 
 
 class _Rendering(Telling):
-    """Tells how rendering goes: the share that is done, where a line can change, else each file."""
+    """Says how rendering is going: the share done where a line can change, otherwise each file."""
 
     def going(self, share: float, left: float | None) -> None:
         """Show the share of the work that is done, and the time left."""

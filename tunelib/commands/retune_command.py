@@ -29,7 +29,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         "--taste",
         default=0.3,
         type=_taste,
-        help="0, as written where it can be, to 1, adventurous (default: %(default)g)",
+        help="0, as written where possible, to 1, adventurous (default: %(default)g)",
     )
     parser.add_argument(
         "--colour",
@@ -49,9 +49,9 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         metavar="LIST",
         help="compare the tune in these divisions, such as 12,19,31,41,53, and make no other files",
     )
-    parser.add_argument("--drift", action="store_true", help="let the roots wander off, and the melody with them")
+    parser.add_argument("--drift", action="store_true", help="let the roots drift, and the melody with them")
     parser.add_argument(
-        "--clashes", action="store_true", help="let melody notes sound a diesis beside a note of their chord"
+        "--clashes", action="store_true", help="let melody notes sound a diesis away from a note of their chord"
     )
     add_out(parser, required=False)
     add_paper(parser)
@@ -60,7 +60,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 
 def _taste(text: str) -> float:
-    return _within(text, 0, "the taste goes from 0, as written where it can be, to 1, adventurous")
+    return _within(text, 0, "the taste goes from 0, as written where possible, to 1, adventurous")
 
 
 def _colour(text: str) -> float:
@@ -68,7 +68,7 @@ def _colour(text: str) -> float:
 
 
 def _within(text: str, low: float, bounds: str) -> float:
-    value = number(text, f"{bounds}; {shortened(text)} is no number")
+    value = number(text, f"{bounds}; {shortened(text)} is not a number")
     if not low <= value <= 1:
         raise argparse.ArgumentTypeError(f"{bounds}, not to {value:g}")
     return value

@@ -20,17 +20,17 @@ SUMMARY = "write an overtone sheet to play along with, and pages of the 31 notes
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """An instrument, and what its sheet is made of."""
     parser.add_argument("--instrument", required=True, help='such as "alto saxophone"; see the command instruments')
-    add_overtones(parser, "all there are for the instrument and not yet in DIR")
+    add_overtones(parser, "all there are for the instrument that are not yet in DIR")
     parser.add_argument(
         "--steps",
         type=steps,
         metavar="N",
-        help="equal steps to the octave: the table of overtones tells the nearest of them too, and how far it is",
+        help="equal steps to the octave: the table of overtones also gives the nearest of them, and how far off it is",
     )
 
 
 def run(options: argparse.Namespace) -> None:
-    """Write the files, and say how many harmonics are in reach."""
+    """Write the files, and say how many harmonics are in range."""
     player = player_named(options.instrument)
     overtones, fundamental, harmonics = overtones_asked_for(options)
 
@@ -42,7 +42,7 @@ def run(options: argparse.Namespace) -> None:
 
     known = players_pages(player) if options.steps in (None, len(THIRTY_ONE)) else {}
     if not known and options.pages is not None and set(options.pages) - {"overtones"}:
-        raise ValueError(f"the pages of notes and fingers are of {len(THIRTY_ONE)} steps; leave --steps out for them")
+        raise ValueError(f"the pages of notes and fingers are for {len(THIRTY_ONE)} steps; leave --steps out for them")
     if options.pages is not None and "fingers" in options.pages and "fingers" not in known:
         raise ValueError(f"there is no page of fingers for the {player.name}; leave it out of --pages")
     pages = [page for name, page in known.items() if options.pages is None or name in options.pages]

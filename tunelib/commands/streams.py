@@ -22,7 +22,7 @@ def _in_plain_letters(error: UnicodeError) -> tuple[str, int]:
 
 
 def fit_streams() -> None:
-    """Let output and error stream print whatever is said; an error stream that is closed takes it and keeps silent.
+    """Let output and error stream print whatever is said; a closed error stream swallows it.
 
     Raises OSError if there is no output to print on.
     """
@@ -41,5 +41,5 @@ def finish_output() -> None:
     try:
         sys.stdout.flush()
     except OSError:
-        sys.stdout = io.StringIO()  # or the interpreter tries once more at its end
+        sys.stdout = io.StringIO()  # or the interpreter tries once more as it exits
         raise

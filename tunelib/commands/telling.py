@@ -13,7 +13,7 @@ _Told = TypeVar("_Told", bound="Telling")
 
 
 class Telling:
-    """Tells how a longer piece of work goes: on a terminal in one line that changes, else line by line."""
+    """Says how a longer piece of work is going: on a terminal in one line that changes, otherwise line by line."""
 
     def __init__(self, stream: TextIO) -> None:
         self._stream = stream
@@ -34,14 +34,14 @@ class Telling:
 
 
 class Steps(Telling):
-    """Tells the steps of the work."""
+    """Says which step the work is at."""
 
     def __call__(self, step: str) -> None:
         """Say which step begins."""
         self._tell(f"{step} ...")
 
     def share(self, step: str) -> Callable[[float], None]:
-        """What is told how much of a step is done, from 0 to 1, and says so where a line can change."""
+        """A function to call with the share of a step that is done, 0 to 1; it shows it where a line can change."""
         last = ""
 
         def tell(share: float) -> None:

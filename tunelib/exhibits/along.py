@@ -1,4 +1,4 @@
-"""Axes for something long, such as a string or a slide: it lies in a wide picture and hangs in a tall one."""
+"""Axes for something long, such as a string or a slide: level in a wide picture, upright in a tall one."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ from tunelib.exhibits.look import Look
 
 
 class Along:
-    """Axes for something long: it lies in a wide picture and hangs in a tall one.
+    """Axes for something long: level in a wide picture, upright in a tall one.
 
     Places are given as (along, across): along from 0 at the near end, across from 0 upward, or to the right where the
     picture is tall. Both in numbers of the subject's own.

@@ -22,6 +22,6 @@ def circle_axes(figure: Canvas, look: Look) -> Axes:
 
 
 def clockwise(turns: Any) -> tuple[Any, Any]:
-    """Points on the unit circle, so many turns clockwise from the top."""
+    """Points on the unit circle, a number of turns clockwise from the top."""
     angles = 2 * np.pi * np.asarray(turns)
     return np.sin(angles), np.cos(angles)

@@ -85,14 +85,14 @@ class ClosingTheCircle(Exhibit):
         return Scene((path, dots, here, bars, home, *numbers, at_home, said), update)
 
     def _points(self, along: FloatArray, fifths: int, fifth: float) -> tuple[Any, Any]:
-        """Points of the spiral after so many of its fifths: once round is an octave, and the last lies at the rim."""
+        """Points of the spiral after a number of its fifths: once round is an octave, and the last is at the rim."""
         x, y = clockwise(along * fifth / CENTS_PER_OCTAVE)
         radius = self._centre + (1 - self._centre) * along / fifths
         return x * radius, y * radius
 
     @staticmethod
     def _home(fraction: float) -> tuple[int, float]:
-        """The division whose own fraction of the comma lies nearest, and how far away that is."""
+        """The division whose own fraction of the comma is nearest, and how far away that is."""
         away = {n: abs(home_fraction(n, fifth) - float(exact_fraction(fraction))) for n, fifth in _DIVISIONS.items()}
         best = min(away, key=lambda n: away[n])
         return best, away[best]
@@ -126,5 +126,5 @@ class ClosingTheCircle(Exhibit):
 
 
 def _miss(fifths: int, fifth: float) -> float:
-    """Cents by which so many fifths miss the nearest number of octaves: `miss_after`, quickly."""
+    """Cents by which a number of fifths miss the nearest number of octaves: `miss_after`, quickly."""
     return math.remainder(fifths * fifth, CENTS_PER_OCTAVE)

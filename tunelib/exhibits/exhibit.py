@@ -81,7 +81,7 @@ class Slider:
 
 @dataclass(frozen=True)
 class Choice:
-    """A knob that takes one of a few words; `ordered` where they lie in a row, so that a slider can pick them."""
+    """A knob that takes one of a few words; `ordered` where they have an order, so that a slider can pick them."""
 
     name: str
     label: str
@@ -138,7 +138,7 @@ class Scene:
 
 @dataclass(frozen=True)
 class Printed:
-    """What a printed page says beside an exhibit's picture: plain words, and a table whose rows match its head."""
+    """What a printed page says besides an exhibit's picture: plain words, and a table whose rows match its head."""
 
     introduction: str
     table_title: str
@@ -187,11 +187,11 @@ class Exhibit(ABC):
         raise NotImplementedError(f"{self.name!r} makes no files")
 
     def printed(self, *_: Any, **values: Any) -> Printed:
-        """What a page printed at these knob values says beside the picture."""
+        """What a page printed at these knob values says besides the picture."""
         raise NotImplementedError(f"{self.name!r} has no printed page")
 
     def clash(self, *_: Any, **values: Any) -> str:
-        """Why these knob values, each right by itself, make no sense together; empty where they do, as mostly.
+        """Why these knob values, each right by itself, make no sense together; empty where they do, as they mostly do.
 
         One clause that names the knobs and says what would be right, such as ``"8 of 2 parts cannot be silent: 0 to 2
         can"``. The defaults never clash.

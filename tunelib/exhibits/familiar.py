@@ -1,4 +1,4 @@
-"""From the familiar note: where each of the thirty-one lies, for those who make every note themselves."""
+"""From the familiar note: where each of the thirty-one is, for those who make every note themselves."""
 
 from __future__ import annotations
 
@@ -49,7 +49,7 @@ _FOR_VOICES = (
 
 @dataclass(frozen=True)
 class _Place:
-    """One of the thirty-one notes between two familiar ones, as a player reads them, and where it is found.
+    """One of the thirty-one notes between two familiar ones, as a player reads them, and where to find it.
 
     `above` and `below` are the cents up from `lower` and down from `upper`; `hz` sounds, as does `familiar_hz` of
     `familiar`, the nearer of the two. On bowed strings `string` is the one it is played on, `length` its millimetres
@@ -71,7 +71,7 @@ class _Place:
 
     @property
     def away(self) -> float:
-        """Cents above the nearest familiar note; negative where it lies below."""
+        """Cents above the nearest familiar note; negative where it is below."""
         return self.above if self.familiar == self.lower else -self.below
 
     @property
@@ -204,7 +204,7 @@ class FamiliarNotes(Exhibit):
 
 @lru_cache(maxsize=1024)
 def _place(player: str, note: str) -> _Place:
-    """A note in the lowest octave from C up that lies in a player's comfortable range."""
+    """A note in the lowest octave from C up that is in a player's comfortable range."""
     who = instrument(player)
     octave = _octave(who)
     step = _NOTES.index(note) + (octave - 4) * len(THIRTY_ONE)

@@ -188,7 +188,7 @@ class Fretboard(Exhibit):
 
 
 def _row(notes: tuple[Note, ...], string: int) -> int:
-    """Which of the open strings, lowest first, a string's number means; the lowest where there are not so many."""
+    """Which of the open strings, lowest first, a string's number means; the lowest where there are fewer."""
     return max(len(notes) - string, 0)
 
 
@@ -218,7 +218,7 @@ def _zone(scale: int, finger: int) -> str:
 
 
 def _beside_common(scale: int, fret: int) -> str:
-    """Where a fret lies beside those of a common guitar, in words."""
+    """Where a fret is among those of a common guitar, in words."""
     if not fret:
         return "the nut is the same for both"
     common, away = nearest_common_fret(_STEPS, scale)

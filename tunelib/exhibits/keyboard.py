@@ -35,7 +35,7 @@ _INTERVALS = {
 _ROOTS = tuple(spell(step, THIRTY_ONE).name for step in range(len(THIRTY_ONE)))
 _NATURALS = tuple(step for step, name in enumerate(_ROOTS) if len(name) == 1)
 _BOARDS = (14, 7), (8, 12), (10, 9)  # columns and rows of the board, wide, tall and square
-_MIDDLE_STEP = 22  # of the board: a note in the octave above the roots, where chords lie
+_MIDDLE_STEP = 22  # of the board: a note in the octave above the roots, where chords are
 _TOUCHING = 0.6  # of the distance between two keys: half of a key and half of a thick line, and a little more
 
 _CAUTIONS = (
@@ -147,8 +147,8 @@ def _shape(grid: KeyGrid, chord: str) -> IntArray:
 def _on_board(grid: KeyGrid, chord: str, root: str, board: tuple[int, int]) -> tuple[IntArray, IntArray]:
     """The keys of a chord on a root, and the lower left corner of the board, both as column and row.
 
-    The root lies in the octave from C4, the middle of the board straight up the slope of pitch from C4, and the chord
-    as near to that middle as can be. The board lies still; only for a chord that has no place on it is it moved, by as
+    The root is in the octave from C4, the middle of the board straight up the slope of pitch from C4, and the chord
+    as near to that middle as possible. The board stays still; it is moved only for a chord with no place on it, by as
     many keys as need be.
     """
     slope, size = np.array([grid.across, grid.up]), np.array(board)
@@ -191,7 +191,7 @@ def _heading(chord: str, root: str, grid: KeyGrid) -> str:
 
 
 def _direction(columns: int, rows: int) -> str:
-    """Where a key lies, such as ``"3 right and 1 up"``."""
+    """Where a key is, such as ``"3 right and 1 up"``."""
     across = f"{abs(columns)} {'right' if columns > 0 else 'left'}" if columns else ""
     along = f"{abs(rows)} {'up' if rows > 0 else 'down'}" if rows else ""
     return " and ".join(part for part in (across, along) if part) or "the same key"

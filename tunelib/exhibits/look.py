@@ -5,7 +5,7 @@ throughout: pure ratios are bluish green, twelve is vermillion, thirty-one is bl
 or grey. None of them reaches the contrast that text needs on every theme, so text is always ink, and colour goes
 into thick lines and fills with a second cue (a shape, a dash, a word).
 
-Type is set in points on a picture 9.6 by 5.4 inches (or 5.4 by 9.6, standing up, or 5.4 by 5.4, square); 1080p video
+Type is set in points on a picture 9.6 by 5.4 inches (or 5.4 by 9.6, upright, or 5.4 by 5.4, square); 1080p video
 is that picture at 200 pixels an inch, where `SMALL` is 29 pixels high.
 """
 
@@ -50,7 +50,7 @@ class Theme:
 
     @property
     def behind_text(self) -> str:
-        """The colour against which text is read."""
+        """The colour behind text."""
         return self.paper or self.halo
 
 
@@ -73,8 +73,8 @@ def find_theme(name: str) -> Theme:
 class Look:
     """How one picture is drawn: its theme, its shape, and its title.
 
-    A square is laid out like a picture that stands up (`tall` is true of both), save where `square` makes a difference.
-    `title` stands in place of the exhibit's own; None leaves that, and nothing stands there if it is empty.
+    A square is laid out like an upright picture (`tall` is true of both), except where `square` makes a difference.
+    `title` replaces the exhibit's own; None leaves that, and an empty one leaves the place blank.
     """
 
     theme: Theme
@@ -83,7 +83,7 @@ class Look:
     title: str | None = None
 
     def fit(self, wide: _Any, tall: _Any, square: _Any | None = None) -> _Any:
-        """What goes with this shape, of what goes with each; a square takes what a tall picture does unless told."""
+        """The one that suits this shape of those given for each; a square takes a tall picture's unless told."""
         if self.square and square is not None:
             return square
         return tall if self.tall else wide

@@ -18,7 +18,7 @@ _LANDMARKS = ("1/1", "9/8", "6/5", "5/4", "4/3", "3/2", "5/3", "7/4", "2/1")
 
 
 class CentsRuler(Exhibit):
-    """One interval on three rulers: ratios, cents, and the hertz of the note it stands on."""
+    """One interval on three rulers: ratios, cents, and the hertz of the note it is built on."""
 
     name: ClassVar[str] = "cents_ruler"
     title: ClassVar[str] = "A ruler for the ear"

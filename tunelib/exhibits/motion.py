@@ -197,7 +197,7 @@ def _ruled(progression: str) -> tuple[float, ...]:
 
 
 class GoingRound(Exhibit):
-    """A choir drifting in just intonation, round after round, and coming home in thirty-one, or by a diesis not."""
+    """A choir drifting in just intonation, round after round, and coming home in thirty-one, or a diesis off."""
 
     name: ClassVar[str] = "going_round"
     title: ClassVar[str] = "Going round and coming home"

@@ -171,7 +171,7 @@ class Recipe(Exhibit):
 
     @staticmethod
     def _kept(sound: str, kept: int) -> Timbre:
-        """The timbre with its first so many harmonics alone."""
+        """The timbre with only its first harmonics, up to a number."""
         whole = TIMBRES[sound]
         return replace(
             whole, unit_power=True, recipe=lambda number, hertz: whole.recipe(number, hertz) * (number <= kept)

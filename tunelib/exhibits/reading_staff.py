@@ -1,4 +1,4 @@
-"""Notes on a staff that somebody is to read: the picture of the reading drill, and how a written note is described."""
+"""Notes on a staff for somebody to read: the picture of the reading drill, and how a written note is described."""
 
 from __future__ import annotations
 
@@ -28,7 +28,7 @@ def sign_in_words(half_sharps: int) -> str:
 
 
 def place_in_words(written: Note, clef: str) -> str:
-    """Where a note stands on its staff; lines and spaces are counted from below, ledger lines from the staff.
+    """Where a note is on its staff; lines and spaces are counted from below, ledger lines from the staff.
 
     >>> place_in_words(Note.parse("A4"), "treble"), place_in_words(Note.parse("C4"), "treble")
     ('in the second space', 'on the first ledger line below the staff')
@@ -94,7 +94,7 @@ class NotesToRead(Exhibit):
         return Scene([artist for staff in staves for artist in staff.artists], update)
 
     def sentence(self) -> str:
-        """Where each note stands and what sign it has, without its name."""
+        """Where each note is and what sign it has, without its name."""
         told = [
             f"{f'{label}, ' if label else ''}{place_in_words(note, self.player.clef)} with "
             f"{sign_in_words(note.half_sharps)}"

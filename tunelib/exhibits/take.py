@@ -1,4 +1,4 @@
-"""A take held against its targets: the pitch of every note over time, and one of them from close by."""
+"""A take measured against its targets: the pitch of every note over time, and one of them from close by."""
 
 from __future__ import annotations
 
@@ -72,7 +72,7 @@ class Intonation(Exhibit):
 
 
 class OwnTake(Exhibit):
-    """A learner's own take, drawn as the demo takes are; its note furthest off stands in the close view."""
+    """A learner's own take, drawn as the demo takes are; its note furthest off is in the close view."""
 
     name: ClassVar[str] = "own_take"
     title: ClassVar[str] = "Your take against its targets"
@@ -266,7 +266,7 @@ class Chart:
             placed.append(at)
 
     def _ticks(self) -> list[float]:
-        """Round frequencies in view that lie far enough apart to be printed."""
+        """Round frequencies in view that are far enough apart to be printed."""
         apart = (self._high - self._low) * 0.13
         ticks: list[float] = []
         for rungs in (_TICKS, *(range(step, 6000, step) for step in (50, 20, 10, 5, 2, 1))):

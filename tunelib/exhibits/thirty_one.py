@@ -207,7 +207,7 @@ class IntervalFamilies(Exhibit):
 
     @staticmethod
     def _error(step: int) -> float:
-        """Cents by which so many steps are wider than the ratio that they stand for."""
+        """Cents by which a number of steps are wider than the ratio that they stand for."""
         return float(THIRTY_ONE.cents_of(step)) - cents(STANDS_FOR[step])
 
     def sentence(self, step: int) -> str:

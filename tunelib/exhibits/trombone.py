@@ -177,7 +177,7 @@ class TromboneSlide(Exhibit):
 
 
 def _off_the_octaves(tube: float) -> str:
-    """How the harmonics between the octaves stand off from the places of the octaves, in words."""
+    """How far the harmonics between the octaves are from the places of the octaves, in words."""
     places = [_slide_place(harmonic, 0, tube) for harmonic in _HARMONICS]
     further = [f"{place.millimetres:.1f} mm for harmonic {place.harmonic}" for place in places if place.millimetres > 0]
     [lips] = {f"{place.lips:.1f} cents" for place in places if place.lips > 0}

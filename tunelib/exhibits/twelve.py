@@ -139,7 +139,7 @@ class OvertonesAndSteps(Exhibit):
 
     @staticmethod
     def _away(tuning: Tuning, harmonic: int) -> float:
-        """How far a harmonic lies from the nearest step, in cents; negative where it is flat of it."""
+        """How far a harmonic is from the nearest step, in cents; negative where it is flat of it."""
         return -float(harmonic_deviations(tuning, harmonic).error[-1])
 
     def sentence(self, division: str, harmonic: int) -> str:

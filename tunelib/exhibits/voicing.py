@@ -51,7 +51,7 @@ class _Laid:
 
 @lru_cache(maxsize=1024)
 def _shapes(chord: str, kind: str) -> tuple[tuple[Note, ...], ...]:
-    """The voicings of a kind on C3 or as little above it as can be, the narrowest for each note that can lie lowest."""
+    """The voicings of a kind on C3 or as little above it as possible, the narrowest for each lowest note."""
     found: dict[int, tuple[Note, ...]] = {}
     for voicing in voicings(Chord.parse(chord), THIRTY_ONE, kind, Note.parse("C3"), Note.parse("C7")):
         steps = voicing.steps(THIRTY_ONE)
@@ -205,7 +205,7 @@ class SpreadChord(Exhibit):
 
 
 def _draw_keys(axes: Axes, look: Look) -> None:
-    """A keyboard, each key where its note of twelve lies."""
+    """A keyboard, each key at its note of twelve."""
     axes.set_ylim(0, 1)
     half = 0.5 / 12
     axes.fill_between([_FIRST - half, _LAST], 0, 1, color=look.theme.faint, lw=0)
@@ -222,7 +222,7 @@ def _nearest(root: float) -> int:
 
 
 def _jagged(ends: FloatArray, apart: int, much: float, inches: FloatArray) -> FloatArray:
-    """A jagged bow from one note to a higher whose teeth say how much they rasp; shape (2, points), a gap at its end.
+    """A jagged bow from one note to a higher, whose teeth say how much they rasp; shape (2, points), a gap at its end.
 
     `ends` has a place a column; `apart` is the number of voices from one to the other, and `inches` are those of one
     unit along x and y, in a column.

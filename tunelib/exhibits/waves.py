@@ -81,7 +81,7 @@ class Wave(Exhibit):
             now.set_data([moment * wave], [height * np.sin(2 * np.pi * moment)])
             wavelength = SPEED_OF_SOUND / hertz
             # Each speck sways by a seventh of a wavelength at most, far more than air does. The ear is at 0: the
-            # pressure is high there when the specks stand closest.
+            # pressure is high there when the specks are closest.
             sway = 0.15 * height * wavelength * np.cos(2 * np.pi * (moment - home / wavelength))
             dots.set_xdata(home - sway)
             period.set_text(f"one wave: {plain(wave, 2)} ms")

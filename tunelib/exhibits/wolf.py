@@ -37,7 +37,7 @@ _TUNED_AS = (
     "Werckmeister III", "Vallotti", "Kirnberger III", "Young I", "Young II",
 )  # fmt: skip
 _KEYS = tuple(Note.on_chain(place).name for place in range(-3, 9))
-_A_DOT = 0.012  # turns: how long a stroke is for a note that stands alone in its key
+_A_DOT = 0.012  # turns: how long a stroke is for a note on its own in its key
 _DEGREES = (0, 5, 3, 1, 4, 0)  # of the progression's roots: I vi IV ii V I
 
 
@@ -63,7 +63,7 @@ def _chords(key: str, tuned: str) -> tuple[tuple[str, Triad], ...]:
 
 
 class TheGap(Exhibit):
-    """A progression in one key after another: where a key reaches over the end of the chain, it howls."""
+    """A progression in one key after another: where a key runs past the end of the chain, it howls."""
 
     name: ClassVar[str] = "the_gap"
     title: ClassVar[str] = "Modulate until it howls"

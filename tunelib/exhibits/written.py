@@ -43,11 +43,11 @@ _CAUTIONS = (
 
 @dataclass(frozen=True)
 class WrittenNote:
-    """One of the thirty-one as a player reads it, and what it is besides.
+    """One of the thirty-one as a player reads it, and what else it is.
 
     `names` are all its names at most a double sharp or flat away, the one on the staff first; `interval` is the
     written one above C; `sounding` names the note that sounds, at `hertz`; `key` is the nearest key of twelve, as the
-    player would read it, and `cents` how far above it the note lies, A4 being 440 Hz in both.
+    player would read it, and `cents` how far above it the note is, A4 being 440 Hz in both.
     """
 
     step: int
@@ -65,7 +65,7 @@ class WrittenNote:
 
 
 def lowest_c(player: Instrument) -> Note:
-    """The C from which an octave lies best for a player: in comfortable range, and with the fewest ledger lines."""
+    """The C from which an octave suits a player best: in comfortable range, and with the fewest ledger lines."""
     within = [
         Note("C", 0, octave)
         for octave in range(player.lowest.octave, player.highest.octave)
@@ -79,7 +79,7 @@ def lowest_c(player: Instrument) -> Note:
 def written_notes(player: Instrument, along_the_fifths: bool = False) -> tuple[WrittenNote, ...]:
     """The thirty-one notes of an octave, and the octave, as a player reads them from a written C up.
 
-    Each is spelled as plainly as can be, with halves, or along the chain of fifths with at most double sharps and
+    Each is spelled as plainly as possible, with halves, or along the chain of fifths with at most double sharps and
     flats. A player whose instrument transposes does so by name: a tone is five steps of thirty-one, and two keys of
     twelve.
     """

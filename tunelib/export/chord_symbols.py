@@ -1,9 +1,9 @@
 """Chord symbols as they are printed, and as MusicXML 4.0 has them.
 
-MusicXML says a chord by one of its *kinds* and by *degrees* that are added to it, altered or taken away. Kinds know
+MusicXML gives a chord by one of its *kinds* and by *degrees* that are added to it, altered or taken away. Kinds know
 nothing of thirty-one notes. A degree may be altered by a quarter-tone, says the standard, but readers that take whole
 semitones alone stumble over that. So a chord here is the nearest kind with its degrees to the semitone, as a keyboard
-would play it, under the text that says what it is; and the exact notes stand on the staff.
+would play it, under the text that says what it is; and the exact notes are on the staff.
 """
 
 from __future__ import annotations

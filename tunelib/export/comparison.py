@@ -29,9 +29,9 @@ class Compared:
     error : float
         Root mean square, over its chords, of their purity, in cents.
     roughness : float
-        Of its chords as they are laid out, on the mean.
+        Of its chords as they are laid out, on average.
     motion : float
-        Cents that the four upper voices move, all together, from one chord to the next, on the mean.
+        Cents that the four upper voices move, all together, from one chord to the next, on average.
     """
 
     division: int
@@ -42,7 +42,7 @@ class Compared:
 
     @classmethod
     def of(cls, tune: RetunedTune) -> Compared:
-        """What is compared of a retuned tune."""
+        """The figures of a retuned tune that are compared."""
         step = CENTS_PER_OCTAVE / len(tune.tuning)
         return cls(
             len(tune.tuning),
@@ -66,7 +66,7 @@ class Compared:
 
 @dataclass(frozen=True)
 class Comparison:
-    """A tune in several divisions, in the order in which they were asked for, and those that do not hold it."""
+    """A tune in several divisions, in the order in which they were asked for, and those that cannot hold it."""
 
     rows: tuple[Compared, ...]
     left_out: tuple[tuple[int, str], ...]  # a division, and why
@@ -91,7 +91,7 @@ class Comparison:
 def compare_tune(
     sheet: LeadSheet, tunings: Iterable[Tuning], taste: Taste | None = None, progress: Tell | None = None
 ) -> Comparison:
-    """Retune a tune in several divisions by one taste, and compare what comes out.
+    """Retune a tune in several divisions by one taste, and compare the results.
 
     Parameters
     ----------
@@ -123,5 +123,5 @@ def compare_tune(
         except ValueError as reason:
             left_out.append((len(tuning), str(reason)))
     if not rows:
-        raise ValueError(left_out[0][1] if left_out else "give a division or more to compare, such as 12 and 31")
+        raise ValueError(left_out[0][1] if left_out else "give at least one division to compare, such as 12 and 31")
     return Comparison(tuple(rows), tuple(left_out))

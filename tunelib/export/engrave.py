@@ -2,8 +2,8 @@
 
 The music font is Bravura, whose glyphs carry the names and code points of the Standard Music Font Layout (SMuFL).
 Words on the staff are set in STIX General, a face in the manner of Times that comes with matplotlib, so that a sharp,
-a flat or a minus sign is never an empty box. A page holds nothing but the music: titles and tables are the business of
-whoever places it.
+a flat or a minus sign is never an empty box. A page holds nothing but the music: titles and tables are left to
+the caller.
 """
 
 from __future__ import annotations
@@ -89,7 +89,7 @@ def engrave_svg(
 
 @lru_cache(maxsize=1)
 def _toolkit() -> Any:
-    """Verovio's engraver, kept: to start one, or to name its font anew, takes longer than to engrave a line."""
+    """Verovio's engraver, kept: to start one, or to name its font again, takes longer than to engrave a line."""
     try:
         import verovio
     except (ImportError, OSError) as error:

@@ -1,7 +1,7 @@
 """A handout, as PDF: pictures, questions and tables of a lesson with ruled lines to write on, set by Typst.
 
 It is made of parts in a row. None of them is split by the end of a sheet, but for a table too long for one, and no
-heading stands alone at the foot. All is in black and grey but the pictures, which do not need their colours.
+heading is left alone at the foot. All is in black and grey except the pictures, which do not need their colours.
 """
 
 from __future__ import annotations
@@ -16,7 +16,7 @@ from tunelib.export.typeset import typeset
 
 @dataclass(frozen=True)
 class Figure:
-    """A picture as SVG, and its sentence, which stands under it and is its description in words."""
+    """A picture as SVG, and its sentence, which goes under it and is its description in words."""
 
     svg: str
     sentence: str
@@ -34,7 +34,7 @@ class Task:
 
 @dataclass(frozen=True)
 class Asked:
-    """A question or an exercise in plain words; blank lines part paragraphs.
+    """A question or an exercise in plain words; blank lines separate paragraphs.
 
     Parameters
     ----------

@@ -81,7 +81,7 @@ class Quotation:
 
 @dataclass(frozen=True)
 class Listing:
-    """Code set apart, line by line as it stands."""
+    """Code set apart, line by line as it is."""
 
     text: str
     kind: str = "listing"

@@ -5,7 +5,7 @@ There are two ways, and a file uses one of them:
 
 * **bend**: each sounding note has a channel to itself and a pitch bend on it. The bend range is sent by registered
   parameter 0 as two semitones, which is also what an instrument assumes that was never told (MIDI 1.0): a bend
-  is then one of 16384 places 0.0244 cents apart, and no note is off by more than half of that.
+  is then one of 16384 places 0.0244 cents apart, and no note is off by more than half that.
 * **mts**: the MIDI Tuning Standard. Real-time single note tuning changes give every pitch of the score a key of its
   own, in places 0.0061 cents apart (MIDI 1.0 Detailed Specification, Tuning Standard, 1992). Where the score has more
   pitches than there are keys, its voices share out several tuning programs.
@@ -50,7 +50,7 @@ def write_midi(
     overwrite: bool = False,
     program_of: Mapping[str, int] | None = None,
 ) -> Path:
-    """Write a score as a Standard MIDI File, format 1: a track for tempo and metre, then a track a voice.
+    """Write a score as a Standard MIDI File, format 1: a track for tempo and metre, then a track for each voice.
 
     Parameters
     ----------
@@ -65,7 +65,7 @@ def write_midi(
         General MIDI program of each voice, 0 to 127; 0 for a voice that is not named.
 
     Returns the path. Raises ValueError for another tuning, a program out of bounds, a pitch that no key can reach,
-    or more than the way has room for (15 notes at once; 15 voices of 128 pitches each), FileExistsError if the file is
+    or more than there is room for (15 notes at once; 15 voices of 128 pitches each), FileExistsError if the file is
     there, and ImportError, with what to install, where mido is missing.
     """
     return write_whole(path, midi_bytes(score, tuning, program_of), overwrite)
@@ -102,14 +102,14 @@ def midi_bytes(score: Score, tuning: str = "bend", program_of: Mapping[str, int]
 def frequency_data(hz: float) -> tuple[int, int, int]:
     """A frequency as the MIDI Tuning Standard has it: key at or below, then 14 bits of the semitone above it.
 
-    `hz` is in hertz. Raises ValueError if it lies below key 0 (8.1758 Hz) or too high for key 127.
+    `hz` is in hertz. Raises ValueError if it is below key 0 (8.1758 Hz) or too high for key 127.
 
     >>> frequency_data(440.0)
     (69, 0, 0)
     """
     units = round(midi_from_hz(hz) * _UNITS_PER_SEMITONE)
     if not 0 <= units <= _HIGHEST_UNIT:
-        raise ValueError(f"{hz:.6g} Hz is out of the reach of MIDI tuning, which goes from 8.1758 Hz to 13289 Hz")
+        raise ValueError(f"{hz:.6g} Hz is outside the range of MIDI tuning, which goes from 8.1758 Hz to 13289 Hz")
     key, fraction = divmod(units, _UNITS_PER_SEMITONE)
     return key, fraction >> 7, fraction & 0x7F
 
@@ -138,13 +138,13 @@ def _microseconds(tempo: float) -> int:
     """A tempo as a file has it, in microseconds a beat, in three bytes."""
     microseconds = int(_mido().bpm2tempo(tempo))
     if not 1 <= microseconds < 1 << 24:
-        raise ValueError(f"a MIDI file cannot hold a tempo of {tempo:g}: give one from 3.6 beats a minute up")
+        raise ValueError(f"a MIDI file cannot hold a tempo of {tempo:g}: give at least 3.6 beats a minute")
     return microseconds
 
 
 def _metre(beats: int) -> int:
     if beats > 255:
-        raise ValueError(f"a MIDI file cannot hold {beats} beats in a bar: give 255 at most")
+        raise ValueError(f"a MIDI file cannot hold {beats} beats in a bar: give at most 255")
     return beats
 
 
@@ -161,7 +161,7 @@ def _ticks(beats: Fraction | float) -> int:
 def _span(note: ScoreNote) -> tuple[int, int]:
     """The ticks at which a note begins and ends.
 
-    It ends a tick early: the next note's messages, which may stand in another track, then surely come after.
+    It ends a tick early: the next note's messages, which may be in another track, then surely come after.
     """
     start = _ticks(note.onset)
     return start, max(start, _ticks(note.end) - 2) + 1
@@ -194,7 +194,7 @@ def _sounded(note: ScoreNote, channel: int, key: int) -> list[_Event]:
 
 
 def _bent(notes: Sequence[ScoreNote], programs: Mapping[str, int]) -> dict[str, list[_Event]]:
-    """Events by voice (the opening track under ""), a channel a note.
+    """Events by voice (the opening track under ""), a channel for each note.
 
     Of the free channels a note takes one that has its program already, if there is one, and of those the one that
     has been silent longest, so that a bend meets no dying note of before.
@@ -224,14 +224,16 @@ def _bent(notes: Sequence[ScoreNote], programs: Mapping[str, int]) -> dict[str, 
         key = min(max(round(exact), 0), KEYS - 1)
         bend = round((exact - key) * 8192 / BEND_RANGE)
         if not -8192 <= bend <= 8191:
-            raise ValueError(f"{note.hertz:.6g} Hz is out of the reach of bent MIDI keys, which is 7.3 Hz to 14080 Hz")
+            raise ValueError(
+                f"{note.hertz:.6g} Hz is out of range for bent MIDI keys, which go from 7.3 Hz to 14080 Hz"
+            )
         voice.append((start, _SETUP, _message("pitchwheel", channel=channel, pitch=bend)))
         voice.extend(_sounded(note, channel, key))
     return events
 
 
 def _retuned(notes: Sequence[ScoreNote], programs: Mapping[str, int]) -> dict[str, list[_Event]]:
-    """Events by voice (the opening track under ""), every pitch on a key of its own, a channel a voice."""
+    """Events by voice (the opening track under ""), every pitch on a key of its own, a channel for each voice."""
     voices = list(dict.fromkeys(note.voice for note in notes))
     if len(voices) > len(CHANNELS):
         raise ValueError(f"the score has {len(voices)} voices, and a MIDI file has channels for {len(CHANNELS)}")
@@ -253,7 +255,7 @@ def _retuned(notes: Sequence[ScoreNote], programs: Mapping[str, int]) -> dict[st
 
 
 def _shared_out(notes: Sequence[ScoreNote]) -> list[tuple[list[str], set[float]]]:
-    """Voices that share a tuning program, with all their pitches: as few programs as come of filling each in turn."""
+    """Voices that share a tuning program, with all their pitches: as few programs as filling each in turn gives."""
     pitches_of: dict[str, set[float]] = {}
     for note in notes:
         pitches_of.setdefault(note.voice, set()).add(note.hertz)

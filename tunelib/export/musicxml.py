@@ -1,8 +1,8 @@
 """MusicXML 4.0: the written score, for notation editors and for engraving.
 
 What is written is the spelling. A half-sharp's ``<alter>`` is 0.5, its nominal value, as editors expect; how far
-the exact pitch lies from the written note stands above it in cents, and the note's label below it. So the printed
-page holds the exact pitch too. A note that is so many steps of its tuning beside its letter is written with the sign
+the exact pitch is from the written note is printed above it in cents, and the note's label below it. So the printed
+page holds the exact pitch too. A note that is some steps of its tuning off its letter is written with the sign
 that is nearest to it in pitch.
 
 Each voice becomes a part on a staff of its own, but for the voices named as *cues*: these are written small into
@@ -147,12 +147,12 @@ def musicxml_text(
     """
     unknown = sorted(set(cues) - set(score.voices))
     if unknown:
-        raise ValueError(f"{unknown[0]!r} is to be a cue, and the score has no such voice: {', '.join(score.voices)}")
+        raise ValueError(f"{unknown[0]!r} is to be a cue, but the score has no such voice: {', '.join(score.voices)}")
     written = [note for note in score.notes if note.name is not None]
     named = {note.voice for note in written}
     own = [voice for voice in (lead.parts if lead else score.voices) if voice not in cues and voice in named]
     if not own:
-        raise ValueError("the score has no named notes to write but cues")
+        raise ValueError("the score has no named notes to write, only cues")
     root = ElementTree.Element("score-partwise", version="4.0")
     if score.title:
         _add(_add(root, "work"), "work-title", score.title)
@@ -195,7 +195,7 @@ def octave_sign(written: Note, clef: str) -> int:
 
 @dataclass(frozen=True)
 class _Piece:
-    """What stands in one bar as one sign: a chord, a note, or, without notes, a rest."""
+    """What is in one bar as one sign: a chord, a note, or, without notes, a rest."""
 
     start: Fraction
     length: Fraction
@@ -265,7 +265,7 @@ def _write_part(
     style: _Style,
     new_lines: Collection[int] | None,
 ) -> None:
-    """Write the bars of a part; tempo, chords and new lines stand in the first one only (None in the others)."""
+    """Write the bars of a part; tempo, chords and new lines are in the first one only (None in the others)."""
     bare = style.bare
     clef = style.clef(notes)
     end = _exact(score.beats) if bare else Fraction(len(_bars(score)) * score.beats_per_bar)
@@ -533,7 +533,7 @@ class _PartWriter:
         if written.half_sharps not in ACCIDENTALS:
             raise ValueError(f"{written} at beat {note.onset} has no accidental of its own: respell it with fewer")
         if not 0 <= written.octave <= 9:
-            raise ValueError(f"{written} at beat {note.onset} is out of the octaves 0 to 9 that MusicXML can hold")
+            raise ValueError(f"{written} at beat {note.onset} is outside the octaves 0 to 9 that MusicXML can hold")
         cue = note.voice in self.style.cues
         element = _add(measure, "note")
         if cue:

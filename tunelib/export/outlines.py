@@ -1,4 +1,4 @@
-"""An engraved staff as outlines, to stand in a figure while a slider moves.
+"""An engraved staff as outlines, for a figure in which a slider moves it.
 
 A general renderer of SVG spends most of its time on packing the picture as PNG, which is then unpacked again. Here the
 few shapes that Verovio draws (glyphs, straight lines, beams, ties, dots and words) become outlines, which matplotlib
@@ -143,7 +143,7 @@ class _Drawing:
         self.staff_lines: list[float] = []
 
     def walk(self, node: ElementTree.Element, x: float, y: float, lettering: _Lettering) -> None:
-        """Gather what a node holds; its origin lies at x, y."""
+        """Gather what a node holds; its origin is at x, y."""
         kind = node.get("class")
         for child in node:
             tag = child.tag

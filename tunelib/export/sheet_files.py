@@ -1,7 +1,7 @@
 """The files of a play-along sheet: a printed page, its staff, MusicXML, MIDI and a recording.
 
 The part shows the bar in which a harmonic sounds small, as a cue, and the player's bar full size, at the player's
-pitch: the nearest note of twelve, over it the cents by which the true harmonic is away from that, under it the
+pitch: the nearest note of twelve, over it how many cents the true harmonic is from it, under it the
 harmonic's number and its ratio to the octave of the fundamental at or below it.
 """
 
@@ -70,7 +70,7 @@ def part_musicxml(sheet: Sheet) -> str:
 
 
 def play_along_midi(sheet: Sheet, together: bool = False) -> bytes:
-    """What there is to play along with, as a MIDI file; `together` for a band, to whom an organ gives the notes."""
+    """What to play along with, as a MIDI file; `together` for a band, to whom an organ gives the notes."""
     return midi_bytes(sheet.score, program_of=_programs(None if together else sheet.player))
 
 
@@ -115,7 +115,7 @@ def sheet_page(sheet: Sheet, paper: str = "a4") -> Page:
                 f"{row.hertz:.2f}",
                 aligned(row.cents),
                 *((row.nearest, aligned(row.cents_from_nearest)) if row.nearest else ()),
-                "in reach" if row.in_reach else "out of reach",
+                "in range" if row.in_reach else "out of range",
             )
             for row in sheet.rows
         ],
@@ -125,7 +125,7 @@ def sheet_page(sheet: Sheet, paper: str = "a4") -> Page:
 
 
 def _another(sheet: Sheet) -> tuple[str, ...]:
-    """The heads of what the table says of another division than twelve."""
+    """The heads of what the table says about a division other than twelve."""
     return () if sheet.division == 12 else (f"Nearest of {sheet.division}", f"Cents from {sheet.division}")
 
 

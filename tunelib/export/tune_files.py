@@ -56,7 +56,7 @@ def tune_files(tune: RetunedTune, paper: str = "a4", stem: str | None = None) ->
     paper : str
         ``"a4"`` or ``"letter"``.
     stem : str, optional
-        What the files are called; as a rule by the title of the tune.
+        What the files are called, usually after the title of the tune.
 
     Raises ValueError for a paper that is not known, and for a tune of more than 15 minutes. Making them raises
     ValueError for a note value that cannot be written, and ImportError, with what to install, where Typst is missing.
@@ -66,7 +66,9 @@ def tune_files(tune: RetunedTune, paper: str = "a4", stem: str | None = None) ->
     names = tune_names(stem or tune_stem(tune.sheet.title), len(tune.tuning))
 
     def make(folder: Path, tell: Tell) -> None:
-        table, pdf, musicxml, bend, mts, wav, *in_twelve = (folder / name for name in names)
+        paths = [folder / name for name in names]
+        in_twelve = paths[len(_SUFFIXES) :]
+        table, pdf, musicxml, bend, mts, wav = paths[: len(_SUFFIXES)]
         tell("writing the notes")
         table.write_bytes(tune_csv(tune).encode())
         score = tune_score(tune)
@@ -110,7 +112,7 @@ def tune_names(stem: str, division: int) -> tuple[str, ...]:
 
 
 def tune_stem(title: str, otherwise: str = "tune") -> str:
-    """What the files of a tune are called, by its title, or by another name if no letter of that can be used.
+    """What the files of a tune are called: after its title, or another name if none of its letters can be used.
 
     >>> tune_stem("Sawdust on the Stairs"), tune_stem("木くず", "my blues")
     ('sawdust-on-the-stairs', 'my-blues')
@@ -219,7 +221,7 @@ def summary(tune: RetunedTune) -> str:
 
 
 def worst_pair(chord: Chord, tuning: Tuning) -> tuple[str, float]:
-    """The two notes of a chord that lie farthest from their ratio, and by how many cents; nothing for one note alone.
+    """The two notes of a chord that are farthest from their ratio, and by how many cents; nothing for one note alone.
 
     >>> from tunelib.pitch import equal
     >>> pair, error = worst_pair(Chord.parse("Charm7"), equal(31))
@@ -259,10 +261,10 @@ def _page(tune: RetunedTune, lines: Sequence[str]) -> Page:
     title = f"{sheet.title or 'A tune'}, in {number_in_words(len(tune.tuning))}"
     mode = f"{sheet.key.tonic.name} {sheet.key.mode}"
     introduction = (
-        f"{times(sheet.bars, 'bar')} in {mode}, {plain(sheet.tempo)} beats a minute. {summary(tune)} Over the staves "
-        "stand the chords as retuned; under each note that was moved, or lies between two keys of a keyboard, the "
-        "nearest key and how far the note lies from it, in cents (hundredths of a semitone). The chords are written as "
-        "they hold; the rhythm is yours. All parts are at concert pitch. Under the clef with an 8 all sounds an octave "
+        f"{times(sheet.bars, 'bar')} in {mode}, {plain(sheet.tempo)} beats a minute. {summary(tune)} The chords "
+        "over the staves are as retuned; under each note that was moved, or falls between two keys of a keyboard, is "
+        "the nearest key, and how far the note is from it, in cents (hundredths of a semitone). The chords are written "
+        "as they are held; the rhythm is yours. All parts are at concert pitch. The clef with an 8 sounds an octave "
         "lower."
     )
     return Page(
@@ -279,7 +281,7 @@ def _page(tune: RetunedTune, lines: Sequence[str]) -> Page:
 
 
 def _changes(tune: RetunedTune) -> list[tuple[str, str, str, str]]:
-    """The chords that were changed or clash, one row for all that came out alike: bars, as written, as retuned, why."""
+    """The chords that were changed or clash, one row for all alike: bars, as written, as retuned, why."""
     alike: dict[tuple[str, str], list[RetunedChord]] = {}
     for chord in tune.chords:
         if chord.chord != chord.written.chord or chord.clashes:
@@ -305,7 +307,7 @@ def _printed(sentence: str) -> str:
 
 
 def _drawings(tune: RetunedTune, lines: Sequence[str]) -> list[Drawing]:
-    """Each line of staves with the chords on it in words."""
+    """Each line of staves, with its chords in words."""
     drawings, first = [], 1
     for line in lines:
         after = first + line.count('class="measure"')

@@ -98,7 +98,7 @@ _LAYOUT = """
 
 @dataclass(frozen=True)
 class Drawing:
-    """An SVG document; what it shows in words, for those who do not see it; and words to stand under it, if any."""
+    """An SVG document; what it shows in words, for those who cannot see it; and words to go under it, if any."""
 
     svg: str
     description: str
@@ -121,7 +121,7 @@ class Page:
     cautions_title : str
     cautions : sequence of str
     table_apart : bool
-        Whether the table stands on a sheet of its own, the drawings filling the first sheet.
+        Whether the table is on a sheet of its own, the drawings filling the first sheet.
     prose : bool
         Whether the last column holds sentences: it takes the width that the others leave.
 
@@ -142,7 +142,7 @@ class Page:
     def __post_init__(self) -> None:
         for number, row in enumerate(self.rows, start=1):
             if len(row) != len(self.head):
-                raise ValueError(f"row {number} of the table has {len(row)} cells, and the head has {len(self.head)}")
+                raise ValueError(f"row {number} of the table has {len(row)} cells, but the head has {len(self.head)}")
 
 
 def paper_width(paper: str) -> float:
@@ -165,7 +165,7 @@ def page_pdf(page: Page, paper: str = "a4") -> bytes:
 def parts_pdf(title: str, parts: Sequence[Sequence[Page]], paper: str = "a4") -> bytes:
     """Several parts, each of some pages, as one PDF document; errors as for `page_pdf`.
 
-    Each part counts its own sheets and begins on a right-hand one, with an empty sheet before it where that is needed,
+    Each part counts its own sheets and begins on a right-hand one, with an empty sheet before it where needed,
     so that printed on both sides they come apart.
     """
     numbered = [

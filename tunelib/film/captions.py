@@ -9,15 +9,15 @@ from bisect import bisect_right
 
 from tunelib.film.timeline import Timeline
 
-LINE, LINES = 42, 2  # characters to a line, and lines at a time, as subtitles are set (common practice)
+LINE, LINES = 42, 2  # characters to a line, and lines shown at once, as subtitles are set (common practice)
 FASTEST_READING = 20.0  # characters a second, a usual ceiling for subtitles (common practice)
 
 
 def captions(timeline: Timeline) -> str:
-    """The captions of a clip: the exhibit's sentence from each keyframe to the next, two lines at a time.
+    """The captions of a clip: the exhibit's sentence from each keyframe to the next, two lines at once.
 
-    The first stands from the beginning. A long sentence is parted into several captions, and each stays for a share
-    of the time that goes with its length.
+    The first is there from the beginning. A long sentence is split into several captions, and each stays for a share
+    of the time in proportion to its length.
     """
     cues = [
         f"{_clock(start)} --> {_clock(end)}\n{html.escape(words, quote=False)}" for start, end, words in cued(timeline)

@@ -33,7 +33,7 @@ _TELL_SECONDS = 0.25
 class ClipReport:
     """What came of a clip.
 
-    `paths` are the film and, if there is one, its captions file; `pixels` its width and height; `rate` its pictures a
+    `paths` are the film and, if there is one, its captions file; `pixels` its width and height; `rate` its frames a
     second, `frames` how many there are, and `drawn` how many differ from the one before; `loudness` is in LKFS and
     `true_peak` in dBTP, both None for a silent clip.
     """
@@ -53,7 +53,7 @@ class ClipReport:
         if self.loudness is not None and self.true_peak is not None:
             heard = f"{plain(self.loudness)} LKFS, true peak {plain(self.true_peak)} dBTP"
         return (
-            f"{', '.join(path.as_posix() for path in self.paths)}: {width} × {height}, {self.rate} pictures a second, "
+            f"{', '.join(path.as_posix() for path in self.paths)}: {width} × {height}, {self.rate} frames a second, "
             f"{plain(self.seconds)} s, {heard}"
         )
 
@@ -88,7 +88,7 @@ def clip(
         The ending says which kind: .mp4 (H.264 and AAC), .webm (VP9 and Opus) or .mov (Apple's Animation codec, which
         keeps every pixel as it is).
     keyframes : sequence of Keyframe
-        Where the knobs stand at which moments; see `tunelib.film.timeline`.
+        Where the knobs are at which moments; see `tunelib.film.timeline`.
     seconds : float, optional
         The length; three seconds after the last keyframe or its hold, unless given.
     size : str
@@ -96,7 +96,7 @@ def clip(
     theme : str
         ``"light"``, ``"dark"``, or for .webm and .mov ``"transparent"``.
     fps : int
-        Pictures a second: 24, 25, 30, 50 or 60.
+        Frames a second: 24, 25, 30, 50 or 60.
     title : str, optional
         Stands in the picture in place of the exhibit's own title; an empty one leaves it out.
     sound : str
@@ -159,9 +159,9 @@ def clip(
 
 
 def check_rate(fps: object) -> int:
-    """Pictures a second that a clip can have; ValueError for others."""
+    """Frames a second that a clip can have; ValueError for others."""
     if not isinstance(fps, int) or fps not in RATES:
-        raise ValueError(f"a clip has {listed(RATES, 'or')} pictures a second, not {shortened(fps)}")
+        raise ValueError(f"a clip has {listed(RATES, 'or')} frames a second, not {shortened(fps)}")
     return fps
 
 

@@ -39,7 +39,7 @@ _INK, _PAPER, _GREY, _LINE, _LINK, _MARK, _BAND = (
 
 @dataclass(frozen=True)
 class Row:
-    """What is said of one output: whether it is there, and its figures if it is."""
+    """What to say of one output: whether it is there, and its figures if it is."""
 
     output: Output
     state: str
@@ -66,7 +66,7 @@ def pictures(
 
 
 def _checks(size: tuple[int, int]) -> Image.Image:
-    """What stands behind a transparent picture, so that one sees that it is transparent."""
+    """What is put behind a transparent picture to show that it is transparent."""
     dark, light = _CHECKS
     small = Image.new("L", (2, 2), dark)
     small.putpixel((0, 0), light)
@@ -209,8 +209,8 @@ def _course(shot: Shot) -> str:
 def _frame(
     shot: Shot, index: int, stop: Stop, before: Mapping[str, Any], picture: bytes | None, speed: float
 ) -> Iterator[str]:
-    standing = find_size(shot.settings.sizes[0])
-    shape = "upright" if standing.height > standing.width else "square" if standing.height == standing.width else "wide"
+    first = find_size(shot.settings.sizes[0])
+    shape = "upright" if first.height > first.width else "square" if first.height == first.width else "wide"
     yield f'<figure class="{shape}">'
     if picture is not None:
         when = f", {_clock(stop.at)} in" if shot.moves else ""
@@ -251,7 +251,7 @@ def _knobs(shot: Shot, stop: Stop) -> Iterator[tuple[str, str]]:
 
 def _files(shot: Shot, rows: Sequence[Row]) -> Iterator[str]:
     heads = ["file", "pixels", "size"]
-    heads += ["length", "pictures a second", "loudness", "true peak"] if shot.moves else []
+    heads += ["length", "frames a second", "loudness", "true peak"] if shot.moves else []
     yield (
         f'<div class="table" role="region" tabindex="0" aria-label="Files of {shot.name}">\n<table>\n<thead><tr>'
         + "".join(f'<th scope="col">{head}</th>' for head in [*heads, "in this run"])

@@ -87,7 +87,7 @@ class Encoder:
     pixels : tuple of two ints
         Width and height.
     rate : int
-        Pictures a second.
+        Frames a second.
     clear : bool
         Whether the pictures' opacity is kept.
     sound : Path or None
@@ -111,8 +111,7 @@ class Encoder:
         threads: int | None,
         title: str,
     ) -> None:
-        suffix = path.suffix.lower()
-        kind = _KINDS[suffix]
+        kind = _KINDS[path.suffix.lower()]
         self._path = path
         command = [
             ffmpeg(), "-y", "-nostdin", "-loglevel", "error",
@@ -127,7 +126,7 @@ class Encoder:
         self._words = tempfile.TemporaryFile()  # noqa: SIM115 (closed by __exit__)
         try:
             self._process = subprocess.Popen(
-                [*command, "-f", suffix.lstrip("."), f"file:{path}"],
+                [*command, f"file:{path}"],
                 stdin=subprocess.PIPE, stdout=subprocess.DEVNULL, stderr=self._words, start_new_session=True,
             )  # fmt: skip
         except BaseException:

@@ -1,7 +1,7 @@
-"""An episode: the pictures and clips of a shot list, made where they are missing or out of date, several at a time.
+"""An episode: the pictures and clips of a shot list, made where they are missing or out of date, several at once.
 
 What is made is first written in a folder of its own inside the wanted one, which also keeps a second run out, and each
-finished file is then put in its place. A run may be stopped at any moment and loses nothing that was finished.
+finished file is then moved into place. A run may be stopped at any moment without losing anything finished.
 """
 
 from __future__ import annotations
@@ -36,12 +36,12 @@ from tunelib.show import find_size, still
 MOST_JOBS = 60  # Windows waits for 61 processes at the most
 _LOOK_SECONDS = 0.2  # between two looks at how far the work is
 _STOP_SECONDS = 1.5  # for a process to tidy up
-_STILL_FRAMES = 12  # a still takes about as long as so many frames of a clip, with a process's share of loading
+_STILL_FRAMES = 12  # a still takes about as long as this many frames of a clip, with a process's share of loading
 _SURE = 0.02  # share of the work after which the time left is told
 
 
 class Watch(Protocol):
-    """Is told how the work goes."""
+    """Is told how the work is going."""
 
     def going(self, share: float, left: float | None) -> None:
         """The share of the work that is done, and about how many seconds are left, once that is known."""
@@ -54,8 +54,8 @@ class Watch(Protocol):
 class Plan:
     """What a run has to do, and what it finds.
 
-    `wanted` are the outputs that are missing or out of date, `current` those that are neither. `refused` says of each
-    file that is not ours to replace why. `left` are files of an earlier state of the shot list.
+    `wanted` are the outputs that are missing or out of date, `current` those that are neither. `refused` says why, for
+    each file that is not ours to replace. `left` are files of an earlier state of the shot list.
     """
 
     episode: Episode
@@ -68,7 +68,7 @@ class Plan:
 
     @property
     def renews_sheet(self) -> bool:
-        """Whether the contact sheet would be another, even if nothing else is made."""
+        """Whether the contact sheet would change, even if nothing else is made."""
         return not self.record.is_current(SHEET, sheet_origin(self.episode, self.origins, self.rows({}, ())), [SHEET])
 
     def rows(self, failed: Mapping[str, str], made: Sequence[str]) -> list[Row]:
@@ -129,15 +129,15 @@ def render_plan(
     ----------
     plan : Plan
     jobs : int, optional
-        How many outputs to make at a time, 1 to 60; as many as there are cores, unless given.
+        How many outputs to make at once, 1 to 60; as many as there are cores, unless given.
     force : bool
         Whether files that are not ours are replaced.
     watch : Watch, optional
     reads : paths, optional
-        What is not to be replaced in any case: the shot list.
+        What must not be replaced in any case: the shot list.
 
-    Where several are made at a time, in processes of their own, a script that calls this must be one that can be
-    imported: its work stands under ``if __name__ == "__main__":``.
+    Where several are made at once, in processes of their own, a script that calls this must be one that can be
+    imported: its work goes under ``if __name__ == "__main__":``.
 
     Raises FileExistsError, before anything is made, for files that are not ours to replace, one to a line of its
     message, and where another run is at work in the folder; ValueError for a folder, a device or the shot list itself
@@ -146,7 +146,7 @@ def render_plan(
     if plan.refused and not force:
         raise FileExistsError("\n".join(plan.refused))
     if jobs is not None and not 1 <= jobs <= MOST_JOBS:
-        raise ValueError(f"the number of jobs lies from 1 to {MOST_JOBS}, not at {jobs}")
+        raise ValueError(f"the number of jobs must be from 1 to {MOST_JOBS}, not {jobs}")
     targets = [*(file for output in plan.wanted for file in output.files), SHEET]
     check_targets((plan.record.folder / file for file in targets), overwrite=True, reads=reads)
     outcome = Outcome(current=[output.file for output in plan.current], left=list(plan.left))

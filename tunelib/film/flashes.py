@@ -3,9 +3,9 @@
 As in the W3C's Web Content Accessibility Guidelines 2.2 (success criterion 2.3.1 and its definitions): a flash is a
 pair of opposing changes of relative luminance by a tenth of the greatest or more, the darker below 0.80; or a pair of
 opposing changes to and from a saturated red. More than three in any second are too many where together they fill a
-quarter of any ten degrees of the visual field, for which a third of the width by a third of the height of the picture
-stands. Changes come together where more than that part grows lighter, or darker, within 45 milliseconds, which are two
-pictures of 24 to 30 a second. So squares or bars that change places flash, however small. Bars that travel, as wide as
+quarter of any ten degrees of the visual field, taken here as a third of the width by a third of the height of the
+picture. Changes come together where more than that part grows lighter, or darker, within 45 milliseconds, which is two
+frames at 24 to 30 a second. So squares or bars that change places flash, however small. Bars that travel, as wide as
 the gaps between them, do so from five or six a second on, where the Guidelines might count four; thin lines do not.
 
 In two things more is refused here than there. A red counts wherever it becomes or ceases to be saturated: between two
@@ -40,7 +40,7 @@ class FlashMeter:
     Parameters
     ----------
     rate : int
-        Pictures a second.
+        Frames a second.
     behind : tuple of three numbers
         Red, green and blue, 0 to 255, of what is seen through a transparent picture.
     """
@@ -93,7 +93,7 @@ class _Swings:
         self._now = 0
 
     def add(self, values: _Light, change: float, bright: float) -> npt.NDArray[np.bool_]:
-        """Where more flashes than are allowed lie in the second that ends with these values."""
+        """Where the second that ends with these values has more flashes than are allowed."""
         np.minimum(self._low, values, out=self._low)
         np.maximum(self._high, values, out=self._high)
         np.maximum(self._fresh - 1, 0, out=self._fresh)
@@ -143,7 +143,7 @@ def _covers_too_much(many: npt.NDArray[np.bool_]) -> bool:
 
 
 def _spread(marks: npt.NDArray[Any]) -> _Light:
-    """The mean of the marks over the field about each point, or over the nearest field that lies within the picture."""
+    """The mean of the marks over the field about each point, or over the nearest field that is within the picture."""
     height, width = (max(1, round(side / _FIELD)) for side in marks.shape)
     sums = np.pad(marks.cumsum(axis=0, dtype=np.int32).cumsum(axis=1), ((1, 0), (1, 0)))
     inside = sums[height:, width:] - sums[:-height, width:] - sums[height:, :-width] + sums[:-height, :-width]

@@ -1,8 +1,8 @@
 """What a picture or clip is made from, as one digest: while it stays the same, nothing has to be made again.
 
 It is a SHA-256 (FIPS 180-4) over the settled description of the output, over the source text of those modules of this
-package that take part in drawing and sounding it, and over the versions of the packages they stand on. So a correction
-to one exhibit makes its own clips anew and leaves the others alone.
+package that take part in drawing and sounding it, and over the versions of the packages they build on. So a correction
+to one exhibit remakes its own clips and leaves the others alone.
 """
 
 from __future__ import annotations
@@ -118,7 +118,7 @@ def _door(room: str) -> dict[str, str]:
 
 
 def _named(tree: ast.AST) -> Iterator[str]:
-    """The full name of everything that is imported, wherever the import stands."""
+    """The full name of everything that is imported, wherever the import is."""
     for node in ast.walk(tree):
         if isinstance(node, ast.Import):
             yield from (alias.name for alias in node.names)

@@ -1,7 +1,7 @@
 """The record of a folder of pictures and clips: which files are ours, and what each was made from.
 
-It is a JSON file in the folder. A file that is not on record, or whose bytes are not those that we wrote, is somebody's
-own.
+It is a JSON file in the folder. A file that is not on record, or whose bytes are not those that we wrote, belongs to
+somebody else.
 """
 
 from __future__ import annotations
@@ -95,7 +95,7 @@ class Record:
         write_whole(self.folder / RECORD, (json.dumps(kept, indent=1) + "\n").encode(), overwrite=True)
 
     def is_current(self, output: str, origin: str, files: Iterable[str]) -> bool:
-        """Whether an output was made from just that, and its files are there as they were written."""
+        """Whether an output was made from exactly that, and its files are there as they were written."""
         made = self.outputs.get(output)
         return made is not None and made.origin == origin and all(self._is_latest(file) for file in files)
 
@@ -122,7 +122,7 @@ class Record:
         """Put the finished files of an output into the folder and on record.
 
         The record is written first and knows the bytes before and after, so that a run may stop at any moment. Raises
-        FileExistsError if somebody has put a file there meanwhile, and `force` is false.
+        FileExistsError if somebody has put a file there since, and `force` is false.
         """
         files = list(files)
         refused = [] if force else self.in_the_way(files, shot_list)
@@ -152,7 +152,7 @@ class Record:
 
 def _text(value: object) -> str:
     if not isinstance(value, str):
-        raise ValueError(f"{shortened(value)} is in the place of a text")
+        raise ValueError(f"{shortened(value)} is given where text should be")
     return value
 
 
@@ -161,12 +161,12 @@ def _figures(kept: Mapping[str, object]) -> Figures:
     for name, value in kept.items():
         optional = value is None and name not in ("bytes", "width", "height")
         if not optional and (isinstance(value, bool) or not isinstance(value, (int, float)) or not isfinite(value)):
-            raise ValueError(f"{shortened(value)} is in the place of the number of {name}")
+            raise ValueError(f"{shortened(value)} is given where the number of {name} should be")
     return Figures(**kept)  # type: ignore[arg-type]
 
 
 def digest_of(path: Path) -> str | None:
-    """SHA-256 of a file's bytes; None if it is not there or no ordinary file."""
+    """SHA-256 of a file's bytes; None if it is not there or not an ordinary file."""
     if not path.is_file():
         return None
     with contextlib.suppress(FileNotFoundError), path.open("rb") as stream:

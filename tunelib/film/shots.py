@@ -8,25 +8,25 @@ TOML is an open standard (toml.io, version 1.0.0). What a shot list may hold::
     sizes = ["1080p"]          # 1080p, 2160p, vertical, square and the other sizes of a still
     formats = ["png", "mp4"]   # stills: png, svg, pdf. Clips: mp4, webm, mov. Each shot takes those of its kind
     theme = "light"            # light, dark, or transparent (clips: webm or mov)
-    fps = 30                   # clips: pictures a second
+    fps = 30                   # clips: frames a second
     sound = "at keyframes"     # clips: at keyframes, following, or off
     loudness = -23             # clips: LKFS, or "as rendered"
-    captions = true            # clips: whether a file of captions (.vtt) lies beside it
-    sentence = false           # stills: whether the exhibit's sentence stands below, in a picture that much taller
+    captions = true            # clips: whether to write a file of captions (.vtt) beside it
+    sentence = false           # stills: whether to add the exhibit's sentence below, in a picture that much taller
 
     [[shot]]                   # one for each shot, in the order of the episode
     name = "slow-beats"        # the files are called by it: slow-beats-1080p.png
     exhibit = "beats"
     title = "One beat a second"            # in the picture; the exhibit's own if left out, none if ""
-    note = "Count along before you look."  # what is said meanwhile; on the contact sheet alone
-    knobs = { difference = 1 } # those that are not named stand at their defaults
+    note = "Count along before you look."  # what to say over it; on the contact sheet only
+    knobs = { difference = 1 } # those not named stay at their defaults
     theme = "dark"             # any of the defaults, for this shot
 
     [[shot]]
     name = "beats-to-roughness"
     exhibit = "beats"
     seconds = 8                # how long the clip is; 3 s after the last keyframe if left out
-    knobs = { lower = 220 }    # where the knobs stand until a keyframe moves them
+    knobs = { lower = 220 }    # where the knobs are until a keyframe moves them
 
     [[shot.keyframe]]          # a shot that has keyframes is a clip, one that has none a still
     at = 0                     # seconds from the beginning
@@ -78,13 +78,13 @@ _LONGEST_MESSAGE = 400
 _MOST_TOLD = 100  # mistakes in one message
 _LARGEST_NUMBER = 1e6
 _MANY_DIGITS = re.compile(r"[0-9][0-9_]{1000,}")
-_HINTS = {  # what mostly lies behind a message of the TOML reader, by its beginning
+_HINTS = {  # what is usually behind a message of the TOML reader, by its beginning
     "Cannot declare": "each shot begins with [[shot]] and each keyframe with [[shot.keyframe]], in double brackets",
-    "Cannot overwrite": "each name may stand only once in a shot or a keyframe",
+    "Cannot overwrite": "each name may be given only once in a shot or a keyframe",
     "Expected '='": "values are set with an equals sign, as in at = 6",
-    "Expected newline": "one setting to a line, and numbers have a point, as in at = 6.5",
+    "Expected newline": "one setting to a line, and decimals have a point, as in at = 6.5",
     "Illegal character": "text ends on its own line, with the kind of quotation mark that it began with",
-    "Invalid value": "text stands in quotes, numbers without, and true and false are written small",
+    "Invalid value": "text goes in quotes, numbers without, and true and false are in lower case",
 }
 _NAME = re.compile(rf"[A-Za-z0-9][A-Za-z0-9_-]{{0,{_LONGEST_NAME - 1}}}")
 _DEVICES = frozenset("con prn aux nul".split()) | {f"{port}{n}" for port in ("com", "lpt") for n in range(1, 10)}
@@ -93,7 +93,7 @@ AS_RENDERED = "as rendered"
 
 @dataclass(frozen=True)
 class Mistake:
-    """What is wrong in a shot list, and the line, from 1, on which it stands."""
+    """What is wrong in a shot list, and its line, from 1."""
 
     line: int
     what: str
@@ -128,8 +128,8 @@ class Settings:
 class Shot:
     """One shot: a clip if it has keyframes, else a still.
 
-    `title` is None where the exhibit's own stands; `seconds` where the clip ends 3 s after its last keyframe.
-    `keyframes` name only the knobs that move; `knobs` are where the others stand.
+    `title` is None for the exhibit's own; `seconds` where the clip ends 3 s after its last keyframe.
+    `keyframes` name only the knobs that move; `knobs` are where the others are.
     """
 
     name: str
@@ -213,7 +213,7 @@ class Episode:
 
 
 def clip_arguments(output: Output) -> dict[str, Any]:
-    """What `clip` and `plan_clip` are to be told, but for the folder."""
+    """The arguments of `clip` and `plan_clip`, except the folder."""
     shot, settings = output.shot, output.shot.settings
     return {
         "exhibit": shot.exhibit.name,
@@ -251,7 +251,7 @@ def parse_episode(data: bytes, file: str = "episode.toml") -> Episode:
             raise RecursionError
         lines = lines_of(text)
     except RecursionError:
-        raise ValueError(f"{file}: its tables and arrays lie too deep in each other for a shot list") from None
+        raise ValueError(f"{file}: its tables and arrays are nested too deep for a shot list") from None
     except ValueError as error:
         raise _not_toml(error, text, file) from None
     reader = _Reader(tree, lines)
@@ -272,7 +272,7 @@ def _decoded(data: bytes, file: str) -> str:
 
 
 def _depth(tree: Any) -> int:
-    """How deep tables and arrays lie in each other."""
+    """How deep tables and arrays are nested."""
     depth, layer = 0, [tree]
     while layer and depth <= _DEEPEST:
         depth += 1
@@ -352,7 +352,7 @@ def _file_name(value: Any) -> str:
     better = re.sub(r"[^A-Za-z0-9_]+", "-", value).strip("-_")[:_LONGEST_NAME]
     hint = f"did you mean {better}?" if better and better.casefold() not in _DEVICES else "write, say, slow-beats"
     raise ValueError(
-        f"{_shown(value)} is no name for files, which has up to {_LONGEST_NAME} letters without accents, digits, "
+        f"{_shown(value)} cannot name files: a name has up to {_LONGEST_NAME} letters without accents, digits, "
         f"hyphens and underscores; {hint}"
     )
 
@@ -398,7 +398,7 @@ class _Reader:
         self.mistakes: list[Mistake] = []
         self._tree = tree
         self._lines = lines
-        self._named: dict[str, tuple[int, str]] = {}  # by name without capitals: where, and as it stands there
+        self._named: dict[str, tuple[int, str]] = {}  # by name without capitals: where, and as it is there
         self._keys(tree, (), _EPISODE_KEYS, "a shot list")
         self.title: str = self._checked(tree, (), "title", _text) or ""
         self._defaults = self._settings(self._table(tree, (), "defaults"), ("defaults",))
@@ -597,7 +597,7 @@ class _Reader:
                 self.wrong((*place, number), error)
                 continue
             if name in chosen:
-                self.wrong((*place, number), f"{name} stands here twice")
+                self.wrong((*place, number), f"{name} is here twice")
             chosen.append(name)
         return tuple(chosen)
 

@@ -1,4 +1,4 @@
-"""The sound of a clip: the exhibit's own, in time with its knobs, at a loudness that was asked for."""
+"""The sound of a clip: the exhibit's own, in time with its knobs, at the loudness asked for."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ SOFTEST, LOUDEST = -40.0, -14.0
 HIGHEST_PEAK = -1.0  # dBTP: EBU R 128
 
 _FADE_SECONDS = 0.03
-_CEILING = -1.5  # dB below full scale, sample by sample: half a decibel for what lies between the samples
+_CEILING = -1.5  # dB below full scale, sample by sample: half a decibel for what comes between the samples
 _NEAR = 0.05  # LU
 _ROUNDS = 8
 
@@ -25,7 +25,7 @@ _ROUNDS = 8
 def check_loudness(target: float) -> float:
     """A loudness that a clip can be set to, in LKFS; ValueError for another."""
     if not SOFTEST <= target <= LOUDEST:
-        raise ValueError(f"the loudness lies from {SOFTEST:g} to {LOUDEST:g} LKFS, not at {target:g}")
+        raise ValueError(f"the loudness must be from {SOFTEST:g} to {LOUDEST:g} LKFS, not {target:g}")
     return float(target)
 
 
@@ -41,7 +41,7 @@ class Soundtrack:
 def soundtrack(timeline: Timeline, sound: str, samples: int, target: float | None) -> Soundtrack | None:
     """The sound of a timeline, `samples` long; None where there is none to be heard.
 
-    ``"at keyframes"`` begins the exhibit's sound anew at each keyframe; one that is cut off by the next, or by the
+    ``"at keyframes"`` starts the exhibit's sound again at each keyframe; one that is cut off by the next, or by the
     end, fades out before it. ``"following"`` holds its chord throughout, and the pitches move with the knobs.
     `target` is the integrated loudness; None leaves the level of `render`.
     """
@@ -91,8 +91,8 @@ def _cut(samples: FloatArray, length: int) -> FloatArray:
 def _set_to(samples: FloatArray, target: float) -> tuple[FloatArray, float]:
     """Turned to a loudness, with peaks turned down where they would pass; what that takes away is given back.
 
-    Where a sound is all peaks, a few rounds may leave it a little softer than was asked for; the loudness that it
-    came to is returned with it.
+    Where a sound is all peaks, a few rounds may leave it a little softer than asked for; its final loudness is returned
+    with it.
     """
     wanted = target
     for _ in range(_ROUNDS):

@@ -1,6 +1,6 @@
 """A timeline: the knobs of an exhibit moved along keyframes.
 
-A keyframe says where the knobs stand at a moment, and for how long they stay there; between one and the next they move.
+A keyframe says where the knobs are at a moment, and how long they stay there; between one and the next they move.
 A number moves evenly or eased, along the logarithm on a logarithmic slider, and a slider of whole numbers steps through
 its stops. Words in a row are stepped through in their order; other words, and switches, change when the keyframe comes.
 """
@@ -33,14 +33,14 @@ EASES: dict[str, Callable[[float], float]] = {
 
 @dataclass(frozen=True)
 class Keyframe:
-    """Where knobs stand at a moment.
+    """Where knobs are at a moment.
 
     Parameters
     ----------
     at : float
         In seconds from the beginning.
     knobs : mapping from knob names to values
-        The knobs that are not named stand as at the keyframe before, or at their defaults.
+        Knobs not named stay as at the keyframe before, or at their defaults.
     hold : float
         Seconds for which the knobs stay there before the next move begins.
     ease : str
@@ -70,7 +70,7 @@ class Timeline:
     ----------
     exhibit : Exhibit
     keyframes : sequence of Keyframe
-        One or more, in order of time. Before the first, the knobs stand as at the first.
+        One or more, in order of time. Before the first, the knobs are as at the first.
     seconds : float, optional
         The length of the whole, 0.5 to 1800; three seconds after the last keyframe or its hold, unless given.
 

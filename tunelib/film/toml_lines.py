@@ -1,4 +1,4 @@
-"""Where in a TOML text its keys and values stand: the standard reader keeps no lines, and a mistake needs one."""
+"""Where the keys and values of a TOML text are: the standard reader keeps no lines, and a mistake needs one."""
 
 from __future__ import annotations
 

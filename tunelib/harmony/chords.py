@@ -1,6 +1,6 @@
 """Chords: built from a symbol, from steps, from ratios or from stacked thirds, and the symbol that says them.
 
-How symbols are written stands at the head of `tunelib.harmony.symbols`.
+How symbols are written is said at the head of `tunelib.harmony.symbols`.
 """
 
 from __future__ import annotations
@@ -64,7 +64,7 @@ class Chord:
 
     @classmethod
     def parse(cls, symbol: str) -> Chord:
-        """Read a chord symbol; the grammar stands at the head of `tunelib.harmony.symbols`.
+        """Read a chord symbol; the grammar is at the head of `tunelib.harmony.symbols`.
 
         Raises ValueError that points at the character from which it cannot be read, with the nearest symbol.
 

@@ -1,9 +1,9 @@
 """Which degree of a chord each of its notes is: thirds, fifths and sevenths first, and the plainest way of saying it.
 
 Seven steps of thirty-one above a root may be a subminor third or an augmented second, twenty-five a harmonic seventh or
-an augmented sixth; a second beside a third is a ninth. So the same notes over the same root can be several chords. Here
-all of them are found, and each has a number for how far it is from a plain one. What weighs how much is a musician's
-judgement (common practice of jazz), set here once.
+an augmented sixth; a second beside a third is a ninth. So the same notes over the same root can be several chords. All
+of them are found here, each with a number for how far it is from a plain one. How much each thing weighs is a
+musician's judgement (common practice of jazz), set here once.
 """
 
 from __future__ import annotations
@@ -140,7 +140,7 @@ def _addition(number: int, offset: int, third: int | None, seventh: int | None, 
 def plainest(steps: Iterable[int], tuning: Tuning) -> frozenset[Degree]:
     """The plainest chord of some steps above a root, octaves set aside.
 
-    Raises ValueError if one is no degree of a chord, if they make no chord that a symbol can say, or as
+    Raises ValueError if one is not a degree of a chord, if they make no chord that a symbol can say, or as
     `degree_choices` does.
 
     >>> from tunelib.pitch import equal
@@ -152,10 +152,10 @@ def plainest(steps: Iterable[int], tuning: Tuning) -> frozenset[Degree]:
     choices = [degree_choices(step, tuning) for step in within]
     for step, options in zip(within, choices, strict=True):
         if not options:
-            raise ValueError(f"a note {step} steps of {tuning.name} above the root is no degree of a chord")
+            raise ValueError(f"a note {step} steps of {tuning.name} above the root is not a degree of a chord")
     found = min(degree_sets(choices), key=lambda degrees: (strangeness(degrees), sorted(degrees)), default=None)
     if found is None:
-        raise ValueError(f"no symbol says a chord of {', '.join(map(str, above))} steps of {tuning.name}")
+        raise ValueError(f"no symbol can say a chord of {', '.join(map(str, above))} steps of {tuning.name}")
     return found
 
 

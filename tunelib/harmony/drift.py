@@ -1,8 +1,8 @@
-"""Going round: progressions that lead back to their first chord, and by how much they miss it.
+"""Going round: progressions that lead back to their first chord, and how far they miss it.
 
 Where singers keep each chord pure and hold the tones that two chords have in common, every root follows exactly from
-the one before. Once round, the product of these moves is a ratio near 1, the *comma* of the progression, and so much
-higher or lower the choir has come home. C, A minor, D minor, G and C again sink by 81/80, 21.5 cents, every time.
+the one before. Once round, the product of these moves is a ratio near 1, the *comma* of the progression, and the choir
+comes home higher or lower by that much. C, A minor, D minor, G and C again sink by 81/80, 21.5 cents, every time.
 
 That pure intervals do so was shown by G. B. Benedetti in two letters to Cipriano de Rore (about 1563, printed in his
 *Diversarum speculationum liber*, Turin 1585): of two voices over C, G, D, A and C again, the tones tied over and every
@@ -10,7 +10,7 @@ interval pure, each repetition is a comma higher (after R. W. Duffin, "Benedetti
 memory). C. Huygens gave C F D G C, which sinks by a comma, so that who sings it nine times ends nearly a tone below
 (*Kosmotheoros*, 1698; the latter from memory). The triads on his notes are ours.
 
-A division of the octave gives every ratio so many steps by its primes (`tunelib.pitch.divisions`), and ratios
+A division of the octave gives every ratio a number of steps by its primes (`tunelib.pitch.divisions`), and ratios
 multiplied have their steps added. So a division in which the comma vanishes comes home exactly, round after round, and
 in another one the tonic moves by a whole number of steps. In thirty-one equal steps 81/80 vanishes, and 128/125 does
 not: three major thirds up are a step, a diesis, short of the octave.
@@ -51,7 +51,7 @@ from tunelib.pitch import (
 _MOST_ROUNDS = 1000
 _FARTHEST_FROM_NAME = 100.0  # cents: a move that misses the interval of its names by more is a slip
 _FIFTH = tempered_fifth(Fraction(1, 4))
-_LOWEST = -13  # the upper notes of a chord lie in the octave from G3 up
+_LOWEST = -13  # the upper notes of a chord are in the octave from G3 up
 
 
 @dataclass(frozen=True)
@@ -81,7 +81,7 @@ class Progression:
     def __post_init__(self) -> None:
         if not self.chords or len(self.moves) != len(self.chords):
             raise ValueError(
-                f"a round has a chord or more, and as many moves, the last back to the first: "
+                f"a round has at least one chord, and as many moves, the last back to the first: "
                 f"{len(self.chords)} chords, {len(self.moves)} moves"
             )
         object.__setattr__(self, "moves", tuple(nearest_octave(move) for move in self.moves))
@@ -117,7 +117,7 @@ class Progression:
                 chords.append(Chord.parse(word))
             elif not chords or len(chords) in given:
                 raise ValueError(
-                    f"the ratio {cut(word)} stands after no chord: write one between two chords, as in C 5/4 E"
+                    f"the ratio {cut(word)} comes after no chord: write one between two chords, as in C 5/4 E"
                 )
             else:
                 given[len(chords)] = parse_ratio(word)
@@ -140,7 +140,7 @@ class Progression:
         return tuple(note for note, ratio in _just(chord).items() if octave_reduce(ratio) in kept)
 
     def drift(self, division: int | None = None) -> float:
-        """Cents by which the tonic is higher after each round: pure, or in a division of the octave.
+        """How many cents higher the tonic is after each round: pure, or in a division of the octave.
 
         >>> [round(Progression.read("C E G# 5/4").drift(division), 2) for division in (None, 12, 31)]
         [-41.06, 0.0, -38.71]
@@ -148,7 +148,7 @@ class Progression:
         return _size(self.comma, division)
 
     def drift_steps(self, divisions: Any) -> Any:
-        """Steps by which the tonic is higher after each round; a whole number, or an array for an array of divisions.
+        """How many steps higher the tonic is after each round; a whole number, or an array for an array of divisions.
 
         >>> Progression.read("C Am Dm G").drift_steps([12, 19, 31, 53])
         array([ 0,  0,  0, -1])
@@ -162,13 +162,13 @@ class Progression:
     def tonic(self, rounds: int, division: int | None = None) -> FloatArray:
         """The running pitch of the tonic: where it has got to by each chord, in cents from where it began.
 
-        The tonic is where a chord's name has it: after a chord on A, called three fifths above C, it lies three
+        The tonic is where a chord's name has it: after a chord on A, called three fifths above C, it is three
         fifths below that A. These are fifths of the division or, for pure chords, those of quarter-comma meantone, in
         which four of them make a pure third: so a comma lost shows where it is lost, bit by bit.
 
         Returns an array of shape ``(rounds * chords + 1,)``, the last for the first chord come round again.
 
-        Raises ValueError unless `rounds` is a whole number from 1 to 1000, or for a division that is none.
+        Raises ValueError unless `rounds` is a whole number from 1 to 1000, or for an invalid division.
 
         >>> Progression.read("C Am Dm G").tonic(1).round(2)
         array([  0.  ,  -5.38, -10.75, -16.13, -21.51])
@@ -183,7 +183,7 @@ class Progression:
         return self._round_after_round(within, rounds, division)
 
     def roots(self, rounds: int, division: int | None = None) -> FloatArray:
-        """The pitch of each chord's root in cents from the first one, in whichever octave lies nearest to the tonic.
+        """The pitch of each chord's root in cents from the first one, in whichever octave is nearest to the tonic.
 
         Shape and errors are those of `tonic`.
         """
@@ -192,7 +192,7 @@ class Progression:
     def pitches(self, rounds: int, division: int | None = None) -> tuple[FloatArray, ...]:
         """The notes of every chord in cents from a C4, bass first: the root below, the others in the octave from G3.
 
-        Every round is voiced alike, so that what is heard to move from one to the next is the drift. A chord over
+        Every round is voiced alike, so that only the drift is heard to move from one to the next. A chord over
         another bass has that bass, if it is one of its notes. There are ``rounds * chords + 1`` chords; errors are
         those of `tonic`.
 
@@ -230,7 +230,7 @@ class Progression:
 
 
 def fifths_round(count: int) -> Progression:
-    """Major chords on one fifth after another, so many of them, until the last is taken for the first.
+    """Major chords on one fifth after another, a number of them, until the last is taken for the first.
 
     Twelve go through all keys of twelve equal steps, thirty-one through all of thirty-one. Raises ValueError unless
     `count` is a whole number from 2 to 53.
@@ -246,7 +246,7 @@ def fifths_round(count: int) -> Progression:
 
 
 def nearest_octave(ratio: RatioLike) -> Fraction:
-    """An exact ratio moved by octaves until it lies within half an octave of the unison, up or down.
+    """An exact ratio moved by octaves until it is within half an octave of the unison, up or down.
 
     >>> nearest_octave("5/3"), nearest_octave("81/20")
     (Fraction(5, 6), Fraction(81, 80))
@@ -256,7 +256,7 @@ def nearest_octave(ratio: RatioLike) -> Fraction:
 
 
 def _by_held_tones(low: Chord, high: Chord) -> Fraction:
-    """The simplest move of the root by which a tone that both chords have is held."""
+    """The simplest move of the root that holds a tone both chords have."""
     after = {note.name: ratio for note, ratio in _just(high).items()}
     moves = [nearest_octave(ratio / after[note.name]) for note, ratio in _just(low).items() if note.name in after]
     if not moves:
@@ -280,7 +280,7 @@ def _size(ratio: Fraction, division: int | None) -> float:
 
 
 def _over_name(ratio: Fraction, fifths: Fraction, division: int | None) -> float:
-    """Cents from the note so many fifths away to a ratio, octaves set aside."""
+    """Cents from the note a number of fifths away to a ratio, octaves set aside."""
     if division is None:
         return remainder((Interval.of(ratio) / _FIFTH**fifths).cents, CENTS_PER_OCTAVE)
     away = mapped_steps(ratio, division) - fifths * mapped_steps(Fraction(3, 2), division)

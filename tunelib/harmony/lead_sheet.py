@@ -1,6 +1,7 @@
 """Lead sheets: a tune as plain text, a few lines to learn; and the one way to read a tune from any file.
 
-The format on one page. First come headings, each on a line of its own, in any order; what is left out is as here::
+The format on one page. First come headings, each on a line of its own, in any order; what is left out is as shown
+here::
 
     title: Shavings
     metre: 4/4
@@ -19,11 +20,11 @@ Signs in a bar share it equally.
     What came before goes on for one share more. ``Em7 . . A7`` in 4/4 is three beats and one, and a bar that begins
     with a dot goes on with the chord of the bar before.
 ``%``
-    The bar before once again, struck anew.
+    The bar before once again, struck afresh.
 ``N.C.``
     No chord.
 ``|:`` and ``:|``
-    What stands between them is played twice. Without ``|:`` it goes back to the end of the last repeat, or to the
+    What is between them is played twice. Without ``|:`` it goes back to the end of the last repeat, or to the
     beginning. ``||`` is a bar line like any other.
 ``1.`` and ``2.``
     First in a bar: here begins the ending of the first time, or of the second. One for the first two times is written
@@ -45,7 +46,7 @@ Beats are quarter notes in every metre, and a bar has a whole number of them, 1 
 is to be written as 7/4. An upbeat is a whole bar that begins with rests, and with ``N.C.``; bars of silence at the
 end are left off.
 
-A line that begins with ``#`` is a comment, and so is the rest of a line of bars from a ``#`` that stands alone.
+A line that begins with ``#`` is a comment, and so is the rest of a line of bars from a ``#`` on its own.
 """
 
 from __future__ import annotations
@@ -107,7 +108,7 @@ def read_lead_sheet(path: str | os.PathLike[str]) -> LeadSheet:
     file = Path(path)
     kind = file.suffix.lower()
     if kind not in (".txt", ".musicxml", ".xml", ".mxl"):
-        raise ValueError(f"{file.name} is no lead sheet: its name ends in .txt, or in .musicxml, .xml or .mxl")
+        raise ValueError(f"{file.name} is not a lead sheet: its name must end in .txt, or in .musicxml, .xml or .mxl")
     with file.open("rb") as stream:
         data = stream.read(LARGEST_FILE + 1)
     try:
@@ -132,7 +133,7 @@ def _decoded(data: bytes) -> str:
 
 
 def parse_lead_sheet(text: str) -> LeadSheet:
-    """Read a tune from text; the format stands at the head of this module.
+    """Read a tune from text; the format is at the head of this module.
 
     Raises ValueError that begins with line and column, and says what is wrong there and what would be right.
 
@@ -197,7 +198,7 @@ class _Reader:
         if not line.strip() or line.lstrip().startswith("#"):
             return
         if found := unprintable(line):
-            raise _wrong(number, found[0] + 1, f"{found[1]} cannot be printed: take it away")
+            raise _wrong(number, found[0] + 1, f"{found[1]} cannot be printed: remove it")
         if line.lstrip().startswith(("|", ":|")):
             self._chord_line(number, line)
         elif melody := _MELODY.match(line):
@@ -208,7 +209,7 @@ class _Reader:
             raise _wrong(
                 number,
                 _first(line),
-                f"{shortened(line.strip(), 30)} is nothing that a lead sheet has: a line is a heading such as key: F "
+                f"{shortened(line.strip(), 30)} does not belong in a lead sheet: a line is a heading such as key: F "
                 "major, bars that begin and end with a bar line |, their melody: or a comment after #",
             )
 
@@ -217,9 +218,9 @@ class _Reader:
         with _at(number, start):
             name = look_up(heading[1], _HEADINGS, "heading")
         if self._bars:
-            raise _wrong(number, start, f"the {name} comes too late: headings stand before the bars")
+            raise _wrong(number, start, f"the {name} comes too late: headings go before the bars")
         if name in self._headings:
-            raise _wrong(number, start, f"the {name} has been given already: take one of the two away")
+            raise _wrong(number, start, f"the {name} has been given already: remove one of the two")
         self._headings.add(name)
         after = line[heading.end() :]
         value = after.strip()
@@ -238,7 +239,7 @@ class _Reader:
         if bar_lines[0].startswith(":"):
             if not self._bars:
                 raise _wrong(
-                    number, _first(line), "a repeat ends here, and there is no bar before it: begin with | or |:"
+                    number, _first(line), "a repeat ends here, but there is no bar before it: begin with | or |:"
                 )
             self._bars[-1].times = 2
         first = len(self._bars)
@@ -293,7 +294,7 @@ class _Reader:
     def _repeated(self, number: int, column: int, signs: int, place: int) -> int:
         """The bar that a % in another repeats."""
         if signs > 1:
-            raise _wrong(number, column, "% stands alone in its bar: it is the whole of the bar before once again")
+            raise _wrong(number, column, "% must be alone in its bar: it repeats the whole bar before it")
         if self._before[place] < 0:
             raise _wrong(number, column, "there is no bar before this one that % could repeat")
         return self._before[place]
@@ -309,7 +310,7 @@ class _Reader:
         bar_lines, cells = _cells(number, line, begin)
         column = _first(line)
         if not self._in_line:
-            raise _wrong(number, column, "a melody stands below its line of chords, one line for each")
+            raise _wrong(number, column, "a melody goes below its line of chords, one line for each")
         if len(cells) != len(self._in_line):
             raise _wrong(
                 number,
@@ -318,7 +319,7 @@ class _Reader:
             )
         for own, above, (where, _) in zip(bar_lines, self._bar_lines, [*cells, (len(line), "")], strict=True):
             if ":" in own and own != above:
-                raise _wrong(number, where - 1, f"a repeat sign {own}, and above it stands {above}: make them the same")
+                raise _wrong(number, where - 1, f"a repeat sign {own}, but {above} above it: make them the same")
         for place, (where, inside) in zip(self._in_line, cells, strict=True):
             self._melody_cell(number, where, inside, place)
             self._sung.add(place)
@@ -356,7 +357,7 @@ class _Reader:
 
 
 def _first(line: str) -> int:
-    """Column of the first character that is no space."""
+    """Column of the first character that is not a space."""
     return len(line) - len(line.lstrip()) + 1
 
 
@@ -426,7 +427,7 @@ def lead_sheet_text(sheet: LeadSheet) -> str:
     """A tune as text, which `parse_lead_sheet` reads back as an equal one; its repeats are written out.
 
     Raises ValueError for a chord whose symbol, as it is written, is not that chord's, or that begins at less than a
-    24th of a beat from where a sign could stand.
+    24th of a beat from where a sign could be.
 
     >>> print(lead_sheet_text(parse_lead_sheet("metre: 3/4\\n|: Am7 . D7 | G :|")), end="")
     metre: 3/4

@@ -6,7 +6,7 @@ out. Repeats and endings are written out.
 
 Three things are decided here. Kinds of thirteenths are read without their eleventh, as players take the sign 13
 (common practice; the standard lists the eleventh, "usually as the basis for alteration"). A degree that is to be
-altered and is not in the chord is added. And a key that is no row of sharps or flats is taken for C major, because a
+altered and is not in the chord is added. And a key that is not a row of sharps or flats is taken for C major, because a
 key only helps to spell.
 """
 
@@ -114,14 +114,14 @@ def _member(archive: zipfile.ZipFile, name: str) -> bytes:
     if archive.getinfo(name).compress_type not in _PACKED:
         raise ValueError(f"{shortened(name)} is packed in a way that MusicXML does not know: save it as .musicxml")
     with member:
-        data = member.read(LARGEST_FILE + 1)  # counted while unpacking: what the file says of its size may be a lie
+        data = member.read(LARGEST_FILE + 1)  # counted while unpacking: the size that the file claims may be a lie
     if len(data) > LARGEST_FILE:
         raise ValueError(f"{shortened(name)} is larger than {LARGEST_FILE // 1_000_000} MB when unpacked")
     return data
 
 
 def _parsed(data: bytes) -> tuple[Element, dict[Element, tuple[int, int]]]:
-    """The tree of an XML file, and where each element stands. Nothing outside the file is looked up."""
+    """The tree of an XML file, and where each element is. Nothing outside the file is looked up."""
     if len(data) > LARGEST_FILE:
         raise ValueError(f"the file is larger than {LARGEST_FILE // 1_000_000} MB, which no tune is")
     parser = expat.ParserCreate()
@@ -145,9 +145,7 @@ def _parsed(data: bytes) -> tuple[Element, dict[Element, tuple[int, int]]]:
 
     def declared(what: str) -> Callable[..., None]:
         def refuse(*_: object) -> None:
-            raise ValueError(
-                f"{_place(parser)}: the file declares {what} of its own, which no score needs: take it out"
-            )
+            raise ValueError(f"{_place(parser)}: the file declares {what} of its own, which no score needs: remove it")
 
         return refuse
 

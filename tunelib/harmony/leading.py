@@ -73,11 +73,11 @@ class Leading:
 
     @property
     def largest(self) -> int:
-        """The largest move of any voice, in steps; 0 if there is one chord alone."""
+        """The largest move of any voice, in steps; 0 if there is only one chord."""
         return int(np.abs(self.motion).max(initial=0))
 
     def notes(self, chords: Sequence[Chord] | None = None) -> tuple[tuple[Note, ...], ...]:
-        """The voices as notes, spelled as `chords` (the first among them) spell them, or as plainly as can be.
+        """The voices as notes, spelled as `chords` (the first among them) spell them, or as plainly as possible.
 
         Raises ValueError unless there are as many chords as here.
         """
@@ -121,11 +121,11 @@ class Leading:
 
 
 def lead(voicing: Iterable[int], chords: Iterable[ChordLike], tuning: Tuning) -> Leading:
-    """Lead voices from a first chord through others, with the least motion in all; as many tones held as can be.
+    """Lead voices from a first chord through others, with the least motion in all; as many tones held as possible.
 
-    The sum over the whole progression is the smallest that there is, each voice free to go to any note of the next
-    chord in any octave, and every note of it sung. Of ways equally small the one that holds more tones is taken, and
-    of these the one whose moves are more even.
+    The sum over the whole progression is the smallest possible, each voice free to go to any note of the next chord in
+    any octave, and every note of it sung. Among equally small ways it takes the one that holds more tones, and among
+    these the one with more even moves.
 
     Parameters
     ----------
@@ -209,15 +209,15 @@ def smooth_chain(
 ) -> tuple[Chord, ...]:
     """The purest chain of chords in which no voice moves more than a few steps, from a chord back to itself.
 
-    Of all chains of so many moves, with no root twice but the last, the one is found whose chords lie nearest to their
-    ratios, all of them taken together (the sum of the root-mean-square errors of their pairs). The search goes on from
+    Of all chains of that many moves, with no root twice but the last, it finds the one whose chords come nearest to
+    their ratios, taken all together (the sum of the root-mean-square errors of their pairs). The search goes on from
     whichever beginning can still become the best of all, so there is no better one.
 
     Parameters
     ----------
     first : Chord
     families : sequence of str
-        What stands after the root in the symbols of the chords that may be used, such as ``["maj7", "harm7"]``; each
+        What comes after the root in the symbols of the chords that may be used, such as ``["maj7", "harm7"]``; each
         with as many notes as `first`, to whose own family the last chord belongs.
     moves : int
         1 to 16.
@@ -228,7 +228,7 @@ def smooth_chain(
     held : int
         How many tones are held at the least in every move; with none, chords slide up and down in parallel.
     home : int
-        Where the chain ends: so many steps above the first chord. 1 is a diesis higher in thirty-one.
+        Where the chain ends: this many steps above the first chord. 1 is a diesis higher in thirty-one.
 
     Returns `moves` + 1 chords, their roots spelled so that the notes have the fewest signs.
 
@@ -246,12 +246,12 @@ def smooth_chain(
     kinds = [first, *(Chord.parse(f"C{family}") for family in families)]
     for kind in kinds:
         if len(_classes(kind, tuning)) != len(_classes(first, tuning)):
-            raise ValueError(f"{kind} has not as many notes as {first}: each voice needs one of its own")
+            raise ValueError(f"{kind} does not have as many notes as {first}: each voice needs one of its own")
     impure = np.repeat([kind.purity(tuning) for kind in kinds], size)
     near = _smooth_moves([kind.steps(tuning) for kind in kinds], size, most, held)
     begin = first.root.step(tuning) % size  # a chord is a number: its family times `size`, and the step of its root
     end = (begin + home) % size
-    left = np.full((length + 1, len(impure)), np.inf)  # what the rest costs at the least, after so many moves
+    left = np.full((length + 1, len(impure)), np.inf)  # what the rest costs at the least, after a number of moves
     left[length, end] = 0.0
     for move in range(length - 1, -1, -1):
         left[move] = np.where(near, impure + left[move + 1], np.inf).min(axis=1)

@@ -60,7 +60,7 @@ def interval_of(degree: Degree) -> SpelledInterval:
 
 
 def ratio_of(degree: Degree) -> Fraction:
-    """The ratio that a degree stands for. One altered by more than the table has is so many times 45/44 wider.
+    """The ratio that a degree stands for. Beyond the table, each half-sharp is 45/44.
 
     >>> str(ratio_of((3, 0))), str(ratio_of((7, -3))), str(ratio_of((9, 0)))
     ('5/4', '7/4', '9/4')

@@ -1,9 +1,9 @@
 """Naming chords back: every chord that some notes can be, the likeliest first, and why.
 
-The same notes have many names. C E G A is a C with a sixth, or an Am7 whose third lies in the bass. Every note is tried
+The same notes have many names. C E G A is a C with a sixth, or an Am7 with its third in the bass. Every note is tried
 as the root, with every degree that each other note can be above it (`tunelib.harmony.degrees`), and every chord over a
-bass that is no note of it. Likelier is a reading that keeps the spelling given, lacks none of its notes, has its root
-in the bass, is plain rather than altered, and stands for simple ratios, in about this order of weight.
+foreign bass. A reading is likelier if it keeps the spelling given, lacks none of its notes, has its root in the bass,
+is plain rather than altered, and stands for simple ratios, in about this order of weight.
 """
 
 from __future__ import annotations
@@ -23,7 +23,7 @@ _IN_THE_BASS = {3: 1.2, 5: 1.2, 7: 1.3, 2: 1.6, 4: 1.6, 6: 2.0}  # what it costs
 _HIGH_IN_THE_BASS = 2.5
 _FOREIGN_BASS = 2.2
 _RESPELLED = 0.3  # each note
-_BIT = 0.05  # what each bit costs by which the ratios of a chord are complex, on average
+_BIT = 0.05  # the cost of each bit of complexity in a chord's ratios, on average
 _LARGEST_NUMBER = 60  # in the ratios that a sentence tells
 _INVERSIONS = {3: "First inversion", 5: "Second inversion", 7: "Third inversion"}
 
@@ -38,7 +38,7 @@ class Reading:
         With the lowest of the notes as its bass, where that is not its root.
     symbol : str
     why : str
-        One sentence: where the root lies, what is missing or unusual, which notes are spelled anew, which ratios are
+        One sentence: where the root is, what is missing or unusual, which notes are respelled, which ratios are
         near.
     """
 
@@ -65,8 +65,8 @@ def readings(notes_or_steps: str | Iterable[Note] | Iterable[int], tuning: Tunin
     ----------
     notes_or_steps : str, or notes, or whole numbers
         Notes in any order, of which the lowest is the bass; or their names in a text, ``"E3 C4 G4"``, or without
-        octaves, ``"E C G"``, the lowest first; or steps of the tuning, C4 being 0. Octaves and doublings count for
-        nothing else.
+        octaves, ``"E C G"``, the lowest first; or steps of the tuning, C4 being 0. Otherwise octaves and doublings do
+        not matter.
     tuning : Tuning
         One whose notes have letters.
 
@@ -74,7 +74,7 @@ def readings(notes_or_steps: str | Iterable[Note] | Iterable[int], tuning: Tunin
     -------
     tuple of Reading
         Those that keep the spelling of the notes come first. Empty for a heap of notes, such as all thirty-one, that no
-        root makes a chord of: a chord has one third and one seventh, and so many neighbours find no number.
+        root makes a chord of: a chord has one third and one seventh, so that many neighbours do not fit.
 
     Raises ValueError for fewer than two different notes, for anything else than notes or steps, or if a note falls
     between the steps of the tuning.

@@ -32,7 +32,7 @@ def chord_roughness(
     amplitudes: Any = PLAIN_AMPLITUDES,
     reference: float = A4_HZ,
 ) -> FloatArray:
-    """Roughness of chords in the register in which they sound, as `tunelib.hearing.roughness` reckons it.
+    """Roughness of chords in the register in which they sound, as `tunelib.hearing.roughness` works it out.
 
     Parameters
     ----------
@@ -45,7 +45,7 @@ def chord_roughness(
     reference : float
         Of A4, in hertz.
 
-    Returns an array of shape (...). Raises ValueError for notes that lie beyond, and as `roughness` does.
+    Returns an array of shape (...). Raises ValueError for notes that are beyond, and as `roughness` does.
 
     >>> from tunelib.pitch import equal
     >>> low, high = chord_roughness([[-31, -21, -13], [31, 41, 49]], equal(31))  # C major close, on C3 and on C5
@@ -87,7 +87,7 @@ class _Table:
             return
         size = len(self._tuning)
         if low < -_OCTAVES_DOWN * size or high > _OCTAVES_UP * size:
-            raise ValueError(f"the notes of a chord lie from C−1 to C10, not {low} to {high} steps from C4")
+            raise ValueError(f"the notes of a chord must be from C−1 to C10, not {low} to {high} steps from C4")
         lowest, highest = min(self._lowest, size * (low // size)), max(self._highest, -size * (-high // size))
         hertz = self._tuning.hz(np.arange(lowest, highest + 1), self._reference)
         tones = hertz[:, np.newaxis] * self._partials

@@ -73,7 +73,7 @@ def ratio_chord(steps: tuple[int, ...], tuning: Tuning) -> tuple[Fraction, ...]:
     tuning : Tuning
         Whose period is the octave.
 
-    Raises ValueError if there are no steps, if they do not rise from 0, or if nothing simple lies near one of them.
+    Raises ValueError if there are no steps, if they do not rise from 0, or if nothing simple is near one of them.
 
     >>> from tunelib.pitch import equal
     >>> [str(ratio) for ratio in ratio_chord((0, 10, 18, 25, 36), equal(31))]
@@ -86,7 +86,7 @@ def ratio_chord(steps: tuple[int, ...], tuning: Tuning) -> tuple[Fraction, ...]:
         octaves, within = divmod(float(tuning.cents_of(step)), CENTS_PER_OCTAVE)
         near = _choices(round(within, 6)) if step else ((Fraction(1), 0.0),)
         if not near:
-            raise ValueError(f"no simple ratio lies within {_FARTHEST:g} cents of step {step} of {tuning.name}")
+            raise ValueError(f"no simple ratio is within {_FARTHEST:g} cents of step {step} of {tuning.name}")
         options.append([ratio * 2 ** int(octaves) for ratio, _ in near])
     sizes = [float(tuning.cents_of(step)) for step in steps]
 

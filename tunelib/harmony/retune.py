@@ -42,7 +42,7 @@ _LOWEST, _HIGHEST = Note.parse("E3"), Note.parse("F5")  # of the upper voices: t
 _SPAN = 1750.0  # cents from the lowest upper voice to the highest: about an octave and a half
 _RUBBING = 60.0  # cents: two notes nearer than this that are not the same rub, as a diesis or a comma does
 _LARGEST_SHIFT = 65.0  # cents: a comma or diesis of a division that is larger moves no root
-_NEARBY, _WANDERING = (-1, 0, 1), (-2, -1, 0, 1, 2)  # small steps by which a root may lie off its place
+_NEARBY, _WANDERING = (-1, 0, 1), (-2, -1, 0, 1, 2)  # small steps by which a root may be off its place
 _LAYOUTS = 10  # of a chord's layouts, the least rough are weighed
 _CHORDS_BETWEEN_TELLING = 100
 _SHARE_OF_SEARCH = 0.8  # of the time that retuning takes
@@ -64,7 +64,7 @@ _PER_ALTERATION = 1.5  # for an interval that leaves its family, if taste is pla
 _REWARD = 0.9  # the same, for an adventurous taste
 _PER_SHIFT = 1.25  # for a root that moves from its place by a small step
 _DRIFTING = 2  # as how many times its way in steps a drift counts; farther than one small step from the last, and
-_FARTHER = 2000  # under a held note of the melody that would not go along, as so many steps of thirty-one
+_FARTHER = 2000  # under a held note of the melody that would not go along, as a number of steps of thirty-one
 _COLOUR = 0.5  # for each step of thirty-one darker or brighter
 _CLASH = 1000.0  # for a melody note that rubs against a note of the chord
 
@@ -76,11 +76,11 @@ class Taste:
     Parameters
     ----------
     adventure : float
-        From 0, as written where it can be, to 1, other families wherever they fit.
+        From 0, as written where possible, to 1, other families wherever they fit.
     colour : float
         From -1, darker (lower thirds and sevenths), to 1, brighter.
     drift : bool
-        Whether roots may wander off, a diesis at a time and by up to two, and not come back. Otherwise a root is at
+        Whether roots may drift, a diesis at a time and up to two in all, without coming back. Otherwise a root is at
         most one diesis from its place, and the last is in it. The melody goes along with a drift, and stays where it is
         without one. Where the tuning has the comma 81/80, it takes the place of the diesis.
     clashes : bool
@@ -98,7 +98,7 @@ class Taste:
         for what, value, low in (("adventure", self.adventure, 0.0), ("colour", self.colour, -1.0)):
             is_number = isinstance(value, (int, float)) and not isinstance(value, bool)
             if not (is_number and low <= value <= 1):
-                raise ValueError(f"{what} lies from {low:g} to 1, not at {value!r}")
+                raise ValueError(f"{what} must be from {low:g} to 1, not {value!r}")
         for what, choice in (("drift", self.drift), ("clashes", self.clashes)):
             if not isinstance(choice, bool):
                 raise ValueError(f"{what} is True or False, not {choice!r}")
@@ -114,13 +114,13 @@ class RetunedChord:
     chord : Chord
         As it sounds, on the root that it sounds on.
     shift : int
-        Steps by which the root lies above its written place.
+        Steps by which the root is above its written place.
     notes : tuple of Note
         The bass and then the upper voices, rising.
     purity : float
         Root mean square of all pairs' errors against the ratios that the chord stands for, in cents.
     roughness : float
-        Of the whole layout on the root as written, as `tunelib.hearing.roughness` reckons it.
+        Of the whole layout on the root as written, as `tunelib.hearing.roughness` works it out.
     motion : int
         Steps that the upper voices moved, all together, from the chord before; 0 for the first.
     held : int
@@ -170,10 +170,10 @@ def retune(
         An equal division of the octave from 12 to 72 steps whose notes have letters.
     taste : Taste, optional
     progress : function, optional
-        Told now and then what share of the work is done, from 0 to 1.
+        Called now and then with the share of the work done, from 0 to 1.
 
     Time and memory grow in proportion to the number of chords. Raises ValueError, naming the bar, for a chord with too
-    few notes to be laid out in four upper voices; for another tuning; or for what is no LeadSheet or no Taste.
+    few notes to be laid out in four upper voices; for another tuning; or for anything but a LeadSheet and a Taste.
 
     >>> from tunelib.harmony import parse_lead_sheet
     >>> from tunelib.pitch import equal
@@ -271,7 +271,7 @@ def best_path(
         On the way into each column after the first, as how many steps it counts if the last voice moves by 0, 1, 2 ...
         As many unless given.
     progress : callable, optional
-        Told now and then what share of the way is searched, from 0 to 1.
+        Called now and then with the share of the way searched, from 0 to 1.
 
     No columns give an empty way that costs nothing.
     """
@@ -324,13 +324,13 @@ class _Variant:
 
 
 def _shifted(note: Note, shift: int, tuning: Tuning) -> Note:
-    """A note so many steps higher, on its own letter."""
+    """A note a number of steps higher, on its own letter."""
     return note.sounding(note.step(tuning) + shift, tuning) if shift else note
 
 
 @lru_cache(maxsize=2048)
 def _variants(chord: Chord, tuning: Tuning) -> tuple[_Variant, ...]:
-    """A written chord as it stands, and with its intervals in neighbouring families; the first is the one written.
+    """A written chord as it is, and with its intervals in neighbouring families; the first is the one written.
 
     A bass that is a note of the chord goes along with it. None, if the chord as written cannot be laid out.
     """

@@ -1,4 +1,4 @@
-"""The words of chord symbols: one table, which what is read, printed and proposed comes from.
+"""The words of chord symbols: one table, for all that is read, printed and proposed.
 
 What each word means to a reader is told at the head of `tunelib.harmony.symbols`. A new word for a third or a seventh,
 or a new sign, is one entry in `WORDS` and one word on that page.
@@ -47,6 +47,7 @@ ALTERED = frozenset({(1, 0), (3, 0), (7, -2), (9, -2), (9, 2), (11, 2), (13, -2)
 ALTERED_WORDS = ("7alt", "alt", "7(alt)")
 PRINTED_SIGNS = {"b": "♭", "#": "♯", "h": "½", "x": "𝄪"}  # each letter of a typed sign, and how it is printed
 SHORTHAND = {"-": "b", "+": "#"}  # before a number
+ACCIDENTAL = "h#|hb|½♯|½♭|[#bx♯♭𝄪𝄫]"  # of a root: a pattern
 OFTEN = ("m7b5", "11", "m11", "maj7#11", "add9", "madd9", "add11", "no5", "7no5", "7b9#9")  # often written
 
 
@@ -55,7 +56,7 @@ class Words:
     """The words for thirds and triads, those before a 7, and the signs before a number.
 
     The third of no word is major, the seventh of no word minor, and the note of no sign is the plain one. Raises
-    ValueError where a word has two meanings, or a meaning two words.
+    ValueError where a word has two meanings, or a meaning two words, or where a word begins like an accidental.
     """
 
     thirds: tuple[Word, ...]
@@ -69,6 +70,9 @@ class Words:
         spellings: list[list[Word | Triad]] = [[*self.thirds, *self.triads], [*self.sevenths], [*self.signs]]
         for family in spellings:
             _refuse_twice("the word", [(repr(way), word.printed) for word in family for way in _ways(word)])
+        for way in (way for word in [*spellings[0], *spellings[1]] for way in _ways(word)):
+            if sign := re.match(ACCIDENTAL, way):
+                raise ValueError(f"the word {way!r} begins like an accidental: C{way} would be read as C{sign[0]}")
 
     @cached_property
     def third(self) -> dict[int, str]:
@@ -111,7 +115,7 @@ class Words:
 
     @cached_property
     def a_seventh(self) -> re.Pattern[str]:
-        """A word, if there is one, perhaps after a bracket, and a number in the place of 7."""
+        """A word, if there is one, perhaps after a bracket, and a number in place of 7."""
         return re.compile(rf"(?:\(?({_any(filter(None, self.seventh_of))}))?({_any(IN_PLACE_OF_7)})(?!\d)")
 
     @cached_property

@@ -7,9 +7,9 @@ the major or perfect interval of its number. A minor third is (3, -2), a harmoni
     root, bass  a letter and its accidentals: C, F#, Bb, Ehb; in brackets steps of the tuning beside them: E[-1]
     third       nothing for major; m minor; sub subminor; neu neutral; sup supermajor; dim, aug; 5 for no third at all
     seventh     7 minor; maj7; harm7 the harmonic seventh; mid7 neutral; wide7 supermajor; dim7; 6 and 69 sixths;
-                9, 11 or 13 in the place of 7 add what comes between (a 13 leaves the 11 out)
+                9, 11 or 13 in place of 7 add what comes between (a 13 leaves the 11 out)
     suspension  sus4, sus2, also with a sign: susb2, sush#4; the third goes
-    additions   b5 #5 b9 #9 #11 b13 and their kind, in the place of the plain note; add9, addb13, ... beside it;
+    additions   b5 #5 b9 #9 #11 b13 and their kind, in place of the plain note; add9, addb13, ... beside it;
                 no3, no5, ... take a note out; hb and h# move by half a sharp, bhb and #h# by one and a half, bb and x
                 by two sharps
     7alt        a 7 without fifth, and with b9 #9 #11 b13
@@ -39,6 +39,7 @@ import re
 from typing import NoReturn
 
 from tunelib.harmony.symbol_words import (
+    ACCIDENTAL,
     ALTERED,
     ALTERED_WORDS,
     BESIDE,
@@ -60,7 +61,7 @@ from tunelib.pitch import MINUS, Note, listed, shortened
 
 __all__ = ["ALTERED", "Degree", "has_word", "read_symbol", "root_word", "symbol_body"]
 
-_ROOT = re.compile(rf"[A-G](?:h#|hb|½♯|½♭|[#bx♯♭𝄪𝄫])*(?:\[[+{MINUS}-][1-9]\d{{0,3}}\])?")
+_ROOT = re.compile(rf"[A-G](?:{ACCIDENTAL})*(?:\[[+{MINUS}-][1-9]\d{{0,3}}\])?")
 _ENDING = re.compile(rf"[+{MINUS}-]\d+$")
 _AUGMENTED = re.compile(r"\+(?!\d)")
 _LONGEST = 100  # characters
@@ -355,4 +356,4 @@ def _refuse_unsayable(degrees: frozenset[Degree], by_number: dict[int, list[int]
     elif sevenths and _names_a_triad(WORDS.seventh[sevenths[0]]) and not (thirds and WORDS.third[thirds[0]]):
         wrong = f"{WORDS.seventh[sevenths[0]]}7 with a major third, or none, would be read as another chord"
     if wrong:
-        raise ValueError(f"no symbol says such a chord: {wrong}")
+        raise ValueError(f"no symbol can say such a chord: {wrong}")

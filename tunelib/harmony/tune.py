@@ -36,7 +36,7 @@ class Timed:
     bar : int
         In which it begins, counted from 1 with the repeats written out.
     line, column : int
-        Where it stood in the file, counted from 1; 0 for one that came from none. Two that differ in this alone are
+        Where it was in the file, counted from 1; 0 for one that came from none. Two that differ in this alone are
         equal.
     """
 
@@ -120,7 +120,7 @@ class LeadSheet:
                 f"a bar has a whole number of beats from {SHORTEST_BAR} to {LONGEST_BAR}, not {self.beats_per_bar!r}"
             )
         if not self.chords:
-            raise ValueError("a lead sheet has one chord at least")
+            raise ValueError("a lead sheet has at least one chord")
         for timed in self.chords:
             writable_chord(timed.chord)
         for sung in self.melody:
@@ -154,7 +154,7 @@ def _all_of(kind: type[_Timed], given: Iterable[_Timed], what: str) -> tuple[_Ti
 
 @dataclass(frozen=True)
 class WrittenChord:
-    """A chord sign in a bar, at so many beats from its beginning; without a chord, the sign that none sounds."""
+    """A chord sign in a bar, a number of beats from its beginning; without a chord, the sign that none sounds."""
 
     offset: Fraction
     chord: Chord | None
@@ -221,7 +221,7 @@ def known_tempo(tempo: float) -> float:
     is_number = isinstance(tempo, Real)
     if not is_number or not SLOWEST <= tempo <= FASTEST:
         given = in_figures(tempo) if is_number else shortened(tempo)
-        raise ValueError(f"a tempo lies between {SLOWEST} and {FASTEST} beats a minute, not {given}")
+        raise ValueError(f"a tempo must be between {SLOWEST} and {FASTEST} beats a minute, not {given}")
     return tempo
 
 
@@ -251,7 +251,7 @@ def bar_length(beats: int, beat_type: int) -> int:
 def writable(note: Note) -> Note:
     """A note of a tune. Raises ValueError for one out of all octaves, or with too many accidentals to be read."""
     if not _LOWEST_OCTAVE <= note.octave <= _HIGHEST_OCTAVE:
-        raise ValueError(f"{cut(str(note))} is too far away: the octaves go from {_LOWEST_OCTAVE} to {_HIGHEST_OCTAVE}")
+        raise ValueError(f"{cut(str(note))} is out of range: the octaves go from {_LOWEST_OCTAVE} to {_HIGHEST_OCTAVE}")
     if abs(note.half_sharps) > _MOST_HALF_SHARPS:
         raise ValueError(f"{cut(note.name)} has more than a double sharp or flat: name it by another letter")
     return note
@@ -350,14 +350,14 @@ def _repeat(bars: Sequence[WrittenBar], start: int, close: int) -> tuple[list[in
 def _check_due(bar: WrittenBar, number: int, due: int) -> None:
     if number != due:
         raise ValueError(
-            f"{bar.where}: ending {number} stands where ending {due} is due: endings are numbered 1, 2 and so on"
+            f"{bar.where}: ending {number} comes where ending {due} is due: endings are numbered 1, 2 and so on"
         )
 
 
 def written_out(bars: Sequence[WrittenBar], title: str, tempo: float, beats_per_bar: int, key: Key) -> LeadSheet:
     """The tune that written bars make when they are played through.
 
-    A short first bar is an upbeat and stands at the end of the first bar. Any other short bar stays short if the one
+    A short first bar is an upbeat, put at the end of the first bar. Any other short bar stays short if the one
     played after it completes it, and is filled up with silence if not.
 
     Raises ValueError as `playing_order` and `LeadSheet` do, and if no bar has a chord.
@@ -388,7 +388,7 @@ def written_out(bars: Sequence[WrittenBar], title: str, tempo: float, beats_per_
         else:
             now += beats_per_bar - within
     if not chords:
-        raise ValueError(f"{bars[-1].where}: the tune ends here and has not had one chord")
+        raise ValueError(f"{bars[-1].where}: the tune ends here without a single chord")
     if sounding:
         end = -(-now // beats_per_bar) * Fraction(beats_per_bar)
         chords[-1] = replace(chords[-1], duration=end - chords[-1].onset)

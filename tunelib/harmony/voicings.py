@@ -7,11 +7,11 @@ The kinds are common practice of jazz harmony:
     drop 2    the second voice from the top of a close one an octave lower
     drop 3    the third voice from the top an octave lower
     shell     root, third and seventh (of a sixth chord the sixth, of a triad the fifth); the third also as a tenth
-    spread    wide below and closer above, as the overtones lie: the two lowest voices at least half an octave apart,
+    spread    wide below and closer above, like the overtones: the two lowest voices at least half an octave apart,
               and no step from voice to voice wider than the one below it
     rootless  third, fifth, seventh and ninth, close; a thirteenth or eleventh takes the place of the fifth
 
-Each kind has its inversions, one for each note that can lie lowest. Dropped voicings have four voices at most: of a
+Each kind has its inversions, one for each note that can be lowest. Dropped voicings have four voices at most: of a
 larger chord they take the four tones that say most about it. What is not in the chord is never added, so a rootless C7
 has three notes, and a C9 four.
 """
@@ -44,7 +44,7 @@ from tunelib.pitch import (
 
 LOWEST, HIGHEST = Note.parse("C2"), Note.parse("C6")  # where two hands play chords
 HAND = SpelledInterval.parse("M10")  # an octave and a third
-BASS = Note.parse("E1")  # a bass lies in the octave from here, the lowest string of a double bass
+BASS = Note.parse("E1")  # a bass is in the octave from here, the lowest string of a double bass
 _FINGERS = 5
 
 
@@ -62,7 +62,7 @@ class Voicing:
     with_bass : bool
         Whether the first of them is a bass below the voicing itself.
 
-    Raises ValueError if there are no notes, or something else is among them.
+    Raises ValueError if there are no notes, or anything else among them.
     """
 
     chord: Chord
@@ -72,7 +72,7 @@ class Voicing:
 
     def __post_init__(self) -> None:
         if len(self.notes) <= self.with_bass:
-            raise ValueError("a voicing has one note at least, not counting the bass")
+            raise ValueError("a voicing has at least one note, not counting the bass")
         for note in self.notes:
             known_note(note, "each note of a voicing")
 
@@ -83,7 +83,7 @@ class Voicing:
 
     @property
     def inversion(self) -> int:
-        """Which note of the chord lies lowest, the bass set aside: 0 for the root, 1 for the next, mostly the third."""
+        """Which note of the chord is lowest, the bass set aside: 0 for the root, 1 for the next, mostly the third."""
         lowest = self.upper[0]
         notes = self.chord.notes
         alike = [place for place, note in enumerate(notes) if note.letter == lowest.letter]
@@ -106,7 +106,7 @@ def voicings(
     bass: bool = False,
     hand: SpelledInterval | None = HAND,
 ) -> tuple[Voicing, ...]:
-    """All voicings of a chord that fit: by kind, and within a kind from the lowest up. None is given twice.
+    """All voicings of a chord that fit, each once: by kind, and within a kind from the lowest up.
 
     Parameters
     ----------
@@ -117,7 +117,7 @@ def voicings(
     kinds : one or several of `VOICING_KINDS`, optional
         All unless given. Where two kinds make the same notes, they are given under the first.
     lowest, highest : Note
-        Between which the voicing lies; C2 to C6 unless given.
+        Between which the voicing is; C2 to C6 unless given.
     bass : bool
         Whether the chord's bass or else its root sounds below all others, in the octave from E1 up.
     hand : SpelledInterval or None
@@ -125,7 +125,7 @@ def voicings(
         five notes each at most; a bass is somebody else's. None for no such limit, as for horns.
 
     A chord of which nothing fits gives an empty tuple. Raises ValueError for another kind, with the nearest, if
-    `lowest` does not lie below `highest`, or if one of these, or the hand, falls between the steps of the tuning.
+    `lowest` is not below `highest`, or if one of these, or the hand, falls between the steps of the tuning.
 
     >>> from tunelib.pitch import Note, equal
     >>> dropped = voicings(Chord.parse("Cmaj7"), equal(31), "drop 2", Note.parse("G2"), Note.parse("B♭4"))
@@ -135,11 +135,13 @@ def voicings(
     if not isinstance(chord, Chord):
         raise ValueError(f"voicings are of a Chord, such as Chord.parse('Cmaj7'), not of {chord!r}")
     if hand is not None and not isinstance(hand, SpelledInterval):
-        raise ValueError(f"a hand reaches a SpelledInterval, such as SpelledInterval.parse('M10'), not {hand!r}")
+        raise ValueError(
+            f"the reach of a hand is a SpelledInterval, such as SpelledInterval.parse('M10'), not {hand!r}"
+        )
     names = _known_kinds(VOICING_KINDS if kinds is None else kinds)
     low, high = known_note(lowest, "the lowest note").step(tuning), known_note(highest, "the highest note").step(tuning)
     if not low < high:
-        raise ValueError(f"the range of a voicing goes up: {lowest} does not lie below {highest}")
+        raise ValueError(f"the range of a voicing goes up: {lowest} is not below {highest}")
     size, reach = len(tuning), None if hand is None else hand.step(tuning)
     by_class = {note.step(tuning) % size: note for note in reversed(chord.notes_in(tuning))}
     below = [chord.bass_in(tuning).above(BASS, tuning)] if bass else []
@@ -173,11 +175,12 @@ def ranked(
     tuning, partials, amplitudes, reference
         As `chord_roughness` takes them: eight fading harmonics, A4 at 440 Hz, unless given.
 
-    More notes make more roughness: compare voicings of as many. Raises ValueError as `chord_roughness` does.
+    More notes make more roughness: compare voicings with the same number of notes. Raises ValueError as
+    `chord_roughness` does.
     """
     listed = list(voicings)
     if not all(isinstance(voicing, Voicing) for voicing in listed):
-        raise ValueError("what is ranked are Voicings, such as `voicings` gives")
+        raise ValueError("ranked takes Voicings, such as `voicings` gives")
     by_count: dict[int, list[int]] = defaultdict(list)
     steps = [voicing.steps(tuning) for voicing in listed]
     for i, row in enumerate(steps):
@@ -198,7 +201,7 @@ def playable(voicings: Iterable[Voicing], players: Sequence[str | Instrument], t
         In the order of their notes, the lowest first, the bass among them if there is one.
     tuning : Tuning
 
-    Voicings of more notes or fewer are left out. Raises ValueError for an unknown instrument, with the nearest.
+    Voicings with more notes or fewer are left out. Raises ValueError for an unknown instrument, with the nearest.
 
     >>> from tunelib.pitch import equal
     >>> dropped = voicings(Chord.parse("Dm7"), equal(31), "drop 2", hand=None)

@@ -50,7 +50,7 @@ def beating_partials(
     lower_amplitudes, upper_amplitudes : arrays of those shapes, or one number for all
         0 or more, on a linear scale.
     ratio : exact ratio or None
-        Only the pairs that coincide where the tones stand in this ratio exactly: for ``"3/2"`` partials 3 and 2, 6 and
+        Only the pairs that coincide where the tones are in exactly this ratio: for ``"3/2"`` partials 3 and 2, 6 and
         4, and so on.
 
     Returns a record array, a row a pair, in order of the lower tone's partials, with the fields
@@ -60,7 +60,7 @@ def beating_partials(
     * ``rate``: beats a second, 0 where they coincide;
     * ``strength``: the smaller amplitude, by which the pair swells above and sinks below the larger.
 
-    A pair counts while it lies within `critical_bandwidth` of its middle. Slow pairs are heard to beat, the fastest
+    A pair counts while it is within `critical_bandwidth` of its middle. Slow pairs are heard to beat, the fastest
     only to rasp. Raises ValueError for frequencies of zero or less, amplitudes below 0, or shapes that do not fit.
 
     >>> fifth = beating_partials([220, 440, 660], [331, 662], ratio="3/2")
@@ -72,7 +72,7 @@ def beating_partials(
     for which, tone, strength in zip(("lower", "upper"), tones, strengths, strict=True):
         if tone.ndim != 1 or strength.shape not in ((), tone.shape):
             raise ValueError(
-                f"the {which} tone's partials stand in one row, with an amplitude each or one for all, "
+                f"the {which} tone's partials are given in one row, with an amplitude each or one for all, "
                 f"not in shapes {tone.shape} and {strength.shape}"
             )
         if np.any(strength < 0):

@@ -1,4 +1,4 @@
-"""Critical bands: how near two tones must lie for the ear to hear them through one filter.
+"""Critical bands: how close two tones must be for the ear to hear them through one filter.
 
 The ear sorts sound into bands. Two tones in one band beat and rasp; in bands of their own they leave each other alone.
 There are two measures of the width, from two ways of finding it, and neither is the other in a new unit:
@@ -31,7 +31,7 @@ _BARK_LOW, _BARK_HIGH = 2.0, 20.1
 class CriticalBand:
     """One of Zwicker's 24 bands: its number, 1 to 24, and its lower edge, centre and upper edge in hertz.
 
-    The upper edge of band z lies at z Bark.
+    The upper edge of band z is at z Bark.
     """
 
     number: int
@@ -91,7 +91,7 @@ def erb(hertz: Any) -> Any:
 
 
 def erb_number(hertz: Any) -> Any:
-    """How many ERBs lie below a frequency: ``21.4 log10(4.37 F + 1)``, F in kilohertz (Glasberg and Moore 1990).
+    """How many ERBs there are below a frequency: ``21.4 log10(4.37 F + 1)``, F in kilohertz (Glasberg and Moore 1990).
 
     `hertz` is a number or an array. Raises ValueError for a frequency of zero or less.
 
@@ -103,7 +103,7 @@ def erb_number(hertz: Any) -> Any:
 
 
 def hz_from_erb_number(number: Any) -> Any:
-    """Frequency in hertz below which a number of ERBs lie, the inverse of `erb_number`.
+    """Frequency in hertz below which there are a number of ERBs, the inverse of `erb_number`.
 
     `number` is a number or an array, 0 to 50. Raises ValueError outside that: 50 ERBs end at 49 kHz, above all hearing.
 
@@ -112,12 +112,12 @@ def hz_from_erb_number(number: Any) -> Any:
     """
     values = finite(number, "an ERB number")
     if not np.all((values >= 0) & (values <= 50)):
-        raise ValueError(f"an ERB number lies from 0 to 50, not {values[(values < 0) | (values > 50)].flat[0]:g}")
+        raise ValueError(f"an ERB number must be from 0 to 50, not {values[(values < 0) | (values > 50)].flat[0]:g}")
     return _as_given((10 ** (values / _ERBS_PER_DECADE) - 1) * 1000 / _ERB_PER_KILOHERTZ)
 
 
 def bark(hertz: Any) -> Any:
-    """How many of Zwicker's critical bands lie below a frequency, in Bark.
+    """How many of Zwicker's critical bands there are below a frequency, in Bark.
 
     H. Traunmüller, "Analytical expressions for the tonotopic sensory scale", J. Acoust. Soc. Am. 88, 1990:
     ``z = 26.81 / (1 + 1960 / f) - 0.53``, then 0.15 (2 - z) more where z is below 2, and 0.22 (z - 20.1) more where it

@@ -4,7 +4,7 @@ A stretch of pitch is cut where that explains it best as a row of level pieces, 
 sum of squares about the pieces' means, found by dynamic programming (B. Jackson and others, "An algorithm for optimal
 partitioning of data on an interval", IEEE Signal Process. Lett. 12, 2005). The price is set so that a semitone held
 for some 70 ms on either side is worth a cut, and the swings of a vibrato are not until it is some 180 cents wide. What
-then rises or falls all through is a slide from one note to the next, and no note; what is shorter than 50 ms is passed
+then rises or falls all through is a slide from one note to the next, not a note; what is shorter than 50 ms is passed
 over; and neighbours that run on at the same pitch are joined again.
 """
 
@@ -69,16 +69,16 @@ class HeardNote:
 def track_notes(track: PitchTrack, *, shortest: float = SHORTEST_NOTE) -> list[HeardNote]:
     """The notes of a pitch track, in their order.
 
-    Notes part where the pitch pauses for more than 25 ms, where it leaps by some semitone or more, and where a note is
-    struck again, which shows as a dip in confidence. A note with vibrato or a slow drift stays one; a slide between two
-    notes belongs to neither.
+    A new note begins where the pitch pauses for more than 25 ms, where it leaps by about a semitone or more, and where
+    a note is struck again, which shows as a dip in confidence. A note with vibrato or a slow drift stays one; a slide
+    between two notes belongs to neither.
 
     Parameters
     ----------
     track : PitchTrack
         As `tunelib.hearing.pitch_track.track_pitch` gives it, with evenly spaced times.
     shortest : float
-        Seconds below which a stretch is no note, 0.02 or more.
+        Seconds below which a stretch does not count as a note, 0.02 or more.
 
     Returns a list of HeardNote, empty where nothing has a pitch. Raises ValueError for arrays of unequal length, times
     that are not evenly spaced, or pitches of zero or less.
@@ -119,7 +119,7 @@ def _checked(track: PitchTrack, shortest: float) -> tuple[FloatArray, FloatArray
     steps = np.diff(times)
     hop = float(np.median(steps)) if steps.size else 0.010
     if not (hop > 0 and np.allclose(steps, hop, rtol=0.01, atol=0)):
-        raise ValueError("a track's times are evenly spaced and go forward")
+        raise ValueError("the times of a track must be evenly spaced and go forward")
     return times, hertz, confidence, hop
 
 

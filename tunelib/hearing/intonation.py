@@ -1,8 +1,8 @@
-"""How well a player is in tune: the notes of a recording, each held against the target nearest to it.
+"""How well a player is in tune: the notes of a recording, each measured against the nearest target.
 
-`Targets` is a ladder of pitches to aim at: the harmonics of a note, an equal division, a list of ratios, or any
-tuning. `listen` finds the notes of a take, says for each how far off it was, and what of the take itself may have
-spoiled the measuring. Nothing here judges a player: the figures say what was played, not whether it was meant.
+`Targets` is a ladder of pitches to aim at: the harmonics of a note, an equal division, a list of ratios, or any tuning.
+`listen` finds the notes of a take, says for each how far off it was, and what in the take itself may have spoiled the
+measurement. Nothing here judges a player: the figures say what was played, not whether it was meant.
 
 Conventions: deviations are in cents, heard minus target, so a positive one is sharp. Times are in seconds from the
 beginning of the take.
@@ -55,7 +55,7 @@ _BEYOND = 2.1  # how far past a player's range pitch is sought, as a ratio: an o
 _LOWEST_SOUGHT, _HIGHEST_SOUGHT = 25.0, 4500.0
 _LONGEST_TEXT = 400
 _CLOSE_TARGETS = 60.0  # cents apart: from there on down, a report says what nearness is worth
-_SEVERAL = "more than one note seems to sound at a time. Record one player alone, with any drone on headphones"
+_SEVERAL = "more than one note seems to sound at once. Record one player alone, with any drone on headphones"
 _TWELVE, _QUARTERTONES = equal(12), equal(24)
 _FORMS = (
     'give "harmonics of B♭1", a number of equal steps such as 12 or 31, or ratios on a note such as "1/1 5/4 3/2 on C4"'
@@ -70,7 +70,7 @@ class Targets:
     Parameters
     ----------
     name : str
-        As it stands in a sentence, such as ``"the harmonics of B♭1"``.
+        As it is put in a sentence, such as ``"the harmonics of B♭1"``.
     hertz : tuple of float
     labels : tuple of str
         A short name for each, such as ``"7"`` for a harmonic, ``"A♭4"`` or ``"5/4"``.
@@ -135,13 +135,13 @@ class Targets:
         return cls(name, hertz, labels, tuple(nearest_note(h, reference=reference)[0] for h in hertz), reference)
 
     def nearest(self, hertz: float) -> tuple[int, float]:
-        """Which target lies nearest to a pitch, and how far the pitch lies above it in cents."""
+        """Which target is nearest to a pitch, and how many cents the pitch is above it."""
         away = cents(hertz / np.array(self.hertz))
         index = int(np.argmin(np.abs(away)))
         return index, float(away[index])
 
     def from_twelve(self, index: int) -> float:
-        """How far a target lies from its spelled note in twelve equal steps, in cents; a half-sharp is 50 there."""
+        """How far a target is from its spelled note in twelve equal steps, in cents; a half-sharp is 50 there."""
         return cents(self.hertz[index] / self.notes[index].hz(_QUARTERTONES, self.reference))
 
 
@@ -171,7 +171,7 @@ def parse_targets(text: str, reference: float = A4_HZ) -> Targets:
     if not isinstance(text, str) or not 0 < len(text.strip()) <= _LONGEST_TEXT:
         raise ValueError(f"targets are named in 1 to {_LONGEST_TEXT} characters: {_FORMS}")
     if not 300 <= reference <= 600:
-        raise ValueError(f"the reference for A4 lies between 300 and 600 Hz, not at {reference:g} (ISO 16 says 440)")
+        raise ValueError(f"the reference for A4 must be between 300 and 600 Hz, not {reference:g} (ISO 16 says 440)")
     words = text.strip()
     folded = words.casefold()
     if re.fullmatch(r"\d{1,9}", folded, re.ASCII):
@@ -197,7 +197,7 @@ def _place(text: str, reference: float) -> tuple[float, str, float]:
         note = Note.parse(text)
         hertz, name, home = note.hz(_TWELVE, reference), str(note), note.fifths
     if not _LOWEST_TARGET <= hertz <= _HIGHEST_TARGET:
-        raise ValueError(f"{name} lies at {hertz:.5g} Hz; take one from {_LOWEST_TARGET:g} to {_HIGHEST_TARGET:g} Hz")
+        raise ValueError(f"{name} is at {hertz:.5g} Hz; take one from {_LOWEST_TARGET:g} to {_HIGHEST_TARGET:g} Hz")
     return hertz, name, home
 
 
@@ -205,7 +205,7 @@ def _place(text: str, reference: float) -> tuple[float, str, float]:
 class TakenNote:
     """One note of a take against its target.
 
-    `target` is the index among the targets; `off` how far the note lay above it; `spread`, `drift` (from start to end)
+    `target` is the index among the targets; `off` how far the note was above it; `spread`, `drift` (from start to end)
     and `vibrato` (width from crest to trough, 0 if there is none) are in cents, `vibrato_rate` in hertz.
     """
 
@@ -223,7 +223,7 @@ class TakenNote:
 
 @dataclass(frozen=True)
 class Summary:
-    """A take as a whole, in cents: mean, root of the mean square, the note furthest off, and how many lay near.
+    """A take as a whole, in cents: mean, root of the mean square, the note furthest off, and how many were near.
 
     `worst` is the index of a note; `steady` is the root mean square about the mean, which is what is left if the
     whole take is tuned up or down; `within` gives the share of notes within each of `WITHIN`.
@@ -297,7 +297,7 @@ class Report:
         who = f", {self.player.name}" if self.player else ""
         return (
             f"Against {self.targets.name}{who} (A4 = {self.targets.reference:g} Hz). "
-            "Cents: off is heard minus target, + sharp, − flat; after a note, where its target lies from twelve."
+            "Cents: off is heard minus target, + sharp, − flat; after a note, how far its target is from twelve."
         )
 
     def _as_a_whole(self) -> list[str]:
@@ -319,13 +319,13 @@ class Report:
         lines = []
         if around and min(around) < _CLOSE_TARGETS:
             lines.append(
-                f"Targets lie as near as {min(around):.0f} cents to each other here, "
+                f"Targets are as close as {min(around):.0f} cents to each other here, "
                 f"so a note may be no more than {min(around) / 2:.0f} off one of them whatever is played."
             )
         return lines + [f"Take care: {warning}." for warning in self.warnings]
 
     def csv(self) -> str:
-        """The notes as comma-separated values, one a line under a line of headings, in plain numbers."""
+        """The notes as comma-separated values, one to a line under a line of headings, in plain numbers."""
         out = io.StringIO()
         sheet = csv.writer(out, lineterminator="\n")
         sheet.writerow(
@@ -347,7 +347,9 @@ def _plain(value: float) -> str:
 
 @dataclass(frozen=True)
 class Take:
-    """A take as it was heard, before it is held against anything: its notes, its pitch over time, and its faults."""
+    """A take as it was heard, before it is measured against anything: its notes, its pitch over time, and its
+    faults.
+    """
 
     player: Instrument | None
     seconds: float
@@ -356,14 +358,14 @@ class Take:
     faults: tuple[str, ...]
 
     def against(self, targets: Targets) -> Report:
-        """Each note held against the target nearest to it."""
+        """Each note measured against the nearest target."""
         notes = tuple(_against(note, targets) for note in self.notes)
         warnings = self.faults + (() if _SEVERAL in self.faults else _octaves(notes, targets, self.player))
         return Report(targets, self.player, self.seconds, notes, warnings, self.track)
 
 
 def listen(samples: npt.ArrayLike, sample_rate: float, targets: Targets, player: Instrument | None = None) -> Report:
-    """Hear a take of one player, one note at a time, and hold each note against the nearest target.
+    """Hear a take of one player, one note at a time, and measure each note against the nearest target.
 
     Parameters
     ----------
@@ -373,7 +375,7 @@ def listen(samples: npt.ArrayLike, sample_rate: float, targets: Targets, player:
         In hertz, 8000 or more.
     targets : Targets
     player : Instrument, optional
-        Says where pitch is sought (the instrument's range and an octave about it), and gives written names.
+        Says where to look for pitch (the instrument's range and an octave about it), and gives written names.
 
     Returns a Report with at least one note.
 
@@ -384,7 +386,7 @@ def listen(samples: npt.ArrayLike, sample_rate: float, targets: Targets, player:
 
 
 def hear(samples: npt.ArrayLike, sample_rate: float, player: Instrument | None = None) -> Take:
-    """Find the notes of a take, for one that is to be held `against` several targets; as `listen`, and raises as it."""
+    """Find the notes of a take, to measure `against` several targets; otherwise, errors included, as `listen`."""
     sound = np.asarray(samples, dtype=float)
     if sound.ndim not in (1, 2) or not np.isfinite(sound.sum()):
         raise ValueError("a take is an array of finite samples, (samples,) or (samples, channels)")
@@ -392,7 +394,7 @@ def hear(samples: npt.ArrayLike, sample_rate: float, player: Instrument | None =
 
 
 def hear_recording(recording: Recording, player: Instrument | None = None, progress: Progress | None = None) -> Take:
-    """Find the notes of a take that is gone through in blocks; the rest is as for `hear`.
+    """Find the notes of a take that is read in blocks; the rest is as for `hear`.
 
     An hour takes some 200 MB, whatever its sample rate. `progress` is told the share that is done.
     """
@@ -457,11 +459,11 @@ def _octaves(notes: tuple[TakenNote, ...], targets: Targets, player: Instrument 
         there = math.sqrt(np.mean([targets.nearest(pitch * factor)[1] ** 2 for pitch in pitches]))
         if here > 60 and there < here / 2:
             found.append(
-                f"the take seems to lie an octave {side} its targets: an octave {'higher' if factor > 1 else 'lower'} "
+                f"the take seems to be an octave {side} its targets: an octave {'higher' if factor > 1 else 'lower'} "
                 f"it would be {there:.0f} cents off and not {here:.0f}. Check the octave of the fundamental"
             )
         if player and np.mean(player.reaches(pitches)) < 0.5 and np.mean(player.reaches(pitches * factor)) > 0.8:
             found.append(
-                f"the take seems to lie an octave {side} the usual range of the {player.name}. Check the instrument"
+                f"the take seems to be an octave {side} the usual range of the {player.name}. Check the instrument"
             )
     return tuple(found)

@@ -171,7 +171,7 @@ def track_recording(
 def _check(sample_rate: float, lowest: float, highest: float, hop: float, clarity: float) -> None:
     if not 10 <= lowest < highest < math.inf:
         raise ValueError(
-            f"a pitch is looked for from 10 Hz or more up to a higher bound, not from {lowest} to {highest}"
+            f"a pitch is looked for between 10 Hz or more and a higher bound, not from {lowest} to {highest}"
         )
     if not 4 * highest <= sample_rate < math.inf:
         raise ValueError(
@@ -179,9 +179,9 @@ def _check(sample_rate: float, lowest: float, highest: float, hop: float, clarit
             "give a lower bound as highest"
         )
     if not 0.001 <= hop <= 1:
-        raise ValueError(f"the hop from frame to frame lies from 0.001 to 1 second, not at {hop}")
+        raise ValueError(f"the hop from frame to frame must be from 0.001 to 1 second, not {hop}")
     if not 0 < clarity < 1:
-        raise ValueError(f"the clarity that a pitch needs lies between 0 and 1, not at {clarity}")
+        raise ValueError(f"the clarity that a pitch needs must be between 0 and 1, not {clarity}")
 
 
 class _Level(NamedTuple):
@@ -377,7 +377,7 @@ def _weighed(found: _Candidates, audible: npt.NDArray[np.bool_], middle: float) 
 def _best_path(
     columns: Callable[[int, int], tuple[FloatArray, FloatArray]], count: int, seconds: float
 ) -> npt.NDArray[np.intp]:
-    """The column of each of `count` rows through which the best path goes, for rows that lie `seconds` apart.
+    """The column of each of `count` rows through which the best path goes, for rows that are `seconds` apart.
 
     `columns` gives the scores and the octaves of the rows from one to before another. Column 0 is "no pitch". Stretches
     of rows are searched one after another, each beginning with the row at which the last ended.
@@ -505,7 +505,7 @@ def _taken(values: npt.NDArray[Any], whole: npt.NDArray[np.intp], taps: npt.NDAr
 def _weights(offset: FloatArray, taps: npt.NDArray[np.intp]) -> FloatArray:
     """Weights of neighbouring values for the value at an offset from the middle one: a sinc under a Gaussian.
 
-    The Gaussian falls to ``exp(-12.5)`` at the last tap, so what lies at 0.75 of half the sample rate or below comes
+    The Gaussian falls to ``exp(-12.5)`` at the last tap, so what is at 0.75 of half the sample rate or below comes
     out within a few millionths.
     """
     offset = offset + 1e-12  # off the taps, where the sinc is 0 / 0

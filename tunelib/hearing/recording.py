@@ -1,7 +1,7 @@
-"""A recording of any length, gone through in blocks, so that no more than a block of it need be in memory.
+"""A recording of any length, read in blocks, so that only one block of it need be in memory.
 
 An hour at 48 kHz takes 1.4 GB as an array. What is measured here can be measured block by block instead, in several
-passes: a `Recording` gives its blocks anew each time.
+passes: a `Recording` gives its blocks afresh each time.
 """
 
 from __future__ import annotations
@@ -35,7 +35,7 @@ class Recording:
         Gives the samples from the first on: an iterator over arrays of shape (samples,), of any lengths. May raise
         ValueError for what is damaged further on.
     expected : int
-        How many samples there should be, as far as is known beforehand; used to tell progress and for nothing else.
+        How many samples there should be, as far as is known beforehand; used only to report progress.
     """
 
     sample_rate: float
@@ -44,7 +44,7 @@ class Recording:
 
     @classmethod
     def of(cls, samples: npt.ArrayLike, sample_rate: float) -> Recording:
-        """Samples that are in memory already, of which no copy as long as they are is made.
+        """Samples that are in memory already, without making a copy of their whole length.
 
         Parameters
         ----------
@@ -53,7 +53,7 @@ class Recording:
         sample_rate : float
             In hertz.
 
-        Raises ValueError for another shape or type; while it is gone through, for samples that are not finite.
+        Raises ValueError for another shape or type; while it is read, for samples that are not finite.
         """
         raw = np.asarray(samples)
         if raw.ndim not in (1, 2):
@@ -90,7 +90,7 @@ class Recording:
             yield window
 
     def told(self, progress: Progress) -> Recording:
-        """The same recording, whose every pass tells its progress."""
+        """The same recording, reporting the progress of every pass."""
 
         def blocks() -> Iterator[FloatArray]:
             done = 0
@@ -103,7 +103,7 @@ class Recording:
 
 
 def share_of(progress: Progress, begin: float, end: float) -> Progress:
-    """What is told the progress of a part of the work, which itself is the stretch from `begin` to `end` of it.
+    """A function to call with the progress of one part of the work, the stretch from `begin` to `end` of the whole.
 
     >>> share_of(print, 0.5, 0.75)(0.5)
     0.625

@@ -12,7 +12,7 @@ The constants are those of the program that he published with the paper. The pap
 smaller amplitude, which is what beats. A pair is roughest at x = ln(5.75 / 3.51) / (5.75 - 3.51) = 0.220.
 
 The figures have no unit, and grow in proportion to the amplitudes. Compare them for sounds of one loudness. They know
-of pairs of partials alone: not of loudness, masking, context or custom, so they are no measure of beauty.
+of pairs of partials alone: not of loudness, masking, context or custom, so they do not measure beauty.
 """
 
 from __future__ import annotations
@@ -71,7 +71,7 @@ def dissonance_curve(frequencies: Any, amplitudes: Any, cents: Any) -> FloatArra
     frequencies, amplitudes : arrays, shape (partials,)
         The partials of the tone that stays, as `roughness` takes them.
     cents : array of any shape
-        How far the other tone lies above (or, with a minus sign, below).
+        How far the other tone is above (or, with a minus sign, below).
 
     Returns roughness in the shape of `cents`. Raises ValueError as `roughness` does.
 
@@ -94,7 +94,7 @@ def dissonance_plane(frequencies: Any, amplitudes: Any, cents_a: Any, cents_b: A
     frequencies, amplitudes : arrays, shape (partials,)
         The partials of the tone that stays, as `roughness` takes them.
     cents_a, cents_b : arrays, shapes (m,) and (n,)
-        How far the second tone and the third lie above it.
+        How far the second tone and the third are above it.
 
     Returns an array of shape (m, n). Memory beyond it is bounded, however fine the grid. Raises ValueError as
     `roughness` does, and for cents that are not in one row.
@@ -102,7 +102,7 @@ def dissonance_plane(frequencies: Any, amplitudes: Any, cents_a: Any, cents_b: A
     hertz, strengths = _tone(frequencies, amplitudes)
     a, b = finite(cents_a, "cents"), finite(cents_b, "cents")
     if a.ndim != 1 or b.ndim != 1:
-        raise ValueError(f"the cents of a plane stand in two rows, one an axis, not in shapes {a.shape} and {b.shape}")
+        raise ValueError(f"the cents of a plane come in two rows, one for each axis, not as {a.shape} and {b.shape}")
     alone = roughness(hertz, strengths)
     second, third = np.multiply.outer(ratio_from_cents(a), hertz), np.multiply.outer(ratio_from_cents(b), hertz)
     # Each tone against itself and against the lowest depends on one axis alone; what is left is second against third.
@@ -126,10 +126,10 @@ def minima(curve: Any, depth: float = 0.0) -> npt.NDArray[np.int64]:
     curve : array, shape (points,)
     depth : float
         Only dips at least so deep: how far one must climb out of the dip, on the easier side, before a lower point
-        is reached. A side on which none is, is climbed to the highest point before the end.
+        is reached. A side without one is climbed to the highest point before the end.
 
     Returns the indices of the dips in rising order; the middle of a dip with a flat floor, the earlier of two middles.
-    An end of the curve is no dip. Raises ValueError for a curve that is not one row of finite numbers, or a depth
+    An end of the curve is not a dip. Raises ValueError for a curve that is not one row of finite numbers, or a depth
     below 0.
 
     >>> minima([3, 1, 2, 0, 4]).tolist()
@@ -173,7 +173,7 @@ def _partials(frequencies: Any, amplitudes: Any) -> tuple[FloatArray, FloatArray
         strengths = np.broadcast_to(strengths, hertz.shape)
     except ValueError:
         raise ValueError(
-            f"there is one amplitude a partial: shapes {hertz.shape} and {strengths.shape} do not fit"
+            f"there must be one amplitude for each partial: shapes {hertz.shape} and {strengths.shape} do not fit"
         ) from None
     if hertz.ndim < 1:
         raise ValueError("partials come in a row, such as [440, 880], even if there is only one")
@@ -183,5 +183,5 @@ def _partials(frequencies: Any, amplitudes: Any) -> tuple[FloatArray, FloatArray
 def _tone(frequencies: Any, amplitudes: Any) -> tuple[FloatArray, FloatArray]:
     hertz, strengths = _partials(frequencies, amplitudes)
     if hertz.ndim != 1:
-        raise ValueError(f"a tone's partials stand in one row, not in an array of shape {hertz.shape}")
+        raise ValueError(f"a tone's partials come in one row, not in an array of shape {hertz.shape}")
     return hertz, strengths

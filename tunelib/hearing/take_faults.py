@@ -1,4 +1,4 @@
-"""What may be wrong with a recording whose pitch is to be measured: silence, clipping, noise, several notes at once.
+"""What may be wrong with a recording whose pitch we want to measure: silence, clipping, noise, several notes at once.
 
 Each is told from the sound itself and from its pitch track, on a sample of its loud moments, so that a long take costs
 little more than a short one. The bounds were set by hand, on rendered takes and on notes of sampled instruments.
@@ -24,7 +24,7 @@ _NEAR_PEAK = 0.9  # of the peak
 _FLAT_SAMPLES = 4  # as many equal samples at a peak are a flat top,
 _FLAT_STEP = 0.002  # if the wave came up to it in a step of more than this, as a share of the peak,
 _ROUNDED = 1e-4  # and more than the three steps of 16 bits by which a gentle crest may be rounded
-_FLAT_TOPS = 3  # so many of them are more than chance
+_FLAT_TOPS = 3  # this many are more than chance
 
 _MOMENTS = 160
 _LOUD = 0.06  # of the loudest moment's amplitude
@@ -72,7 +72,7 @@ def survey(recording: Recording) -> Survey:
 
 
 class _Powers:
-    """Mean square of each so many samples of what is added; what is left over at the end is left out."""
+    """Mean square of what is added, block by block of samples; what is left over at the end is left out."""
 
     def __init__(self, length: int) -> None:
         self._length = length
@@ -124,8 +124,8 @@ class Faults(NamedTuple):
     Parameters
     ----------
     several : bool
-        Whether more than one note sounds at a time, in a good part of the loud moments. Another note shows in strong
-        partials that are no multiples of the pitch; or, where the two make a simple ratio and the pitch found is that
+        Whether more than one note sounds at once, in a good part of the loud moments. Another note shows in strong
+        partials that are not multiples of the pitch; or, where the two make a simple ratio and the pitch found is that
         of their common period, in a fundamental that is missing among others.
     noisy : bool
         Whether loud moments repeat themselves too poorly, or not at all, or the gaps between notes are too loud.
@@ -172,7 +172,7 @@ def _loud(levels: FloatArray) -> npt.NDArray[np.bool_]:
 def _several_at_loud_moments(
     recording: Recording, samples: int, track: PitchTrack, levels: FloatArray
 ) -> Iterator[bool]:
-    """Whether more than one note sounds, at some loud moments where the pitch stands still."""
+    """Whether more than one note sounds, at some loud moments where the pitch holds still."""
     rate = recording.sample_rate
     length = 2 ** round(math.log2(_WINDOW_SECONDS * rate))
     half = max(1, round(length / rate / 2 / (track.times[1] - track.times[0])))

@@ -6,7 +6,7 @@ a staircase hovers where two right answers in a row are as likely as not: where 
 sqrt(1/2), 70.7 %. *Threshold* means that difference throughout, in cents.
 
 The differences are multiplied and divided, not added to, and the threshold is the geometric mean of the differences at
-which the staircase turned. Two errors lie in wait, and pull apart. Coming down from an easy start, the first turns lie
+which the staircase turned. Two errors lie in wait, and pull apart. Coming down from an easy start, the first turns are
 too high. And a staircase with equal steps up and down settles below its aim, by about half a step, however steep the
 listener's psychometric function (M. A. García-Pérez, "Forced-choice staircases with fixed step sizes", Vision Research
 38, 1998, on such errors): 24 % too low with steps of a factor 2, 14 % with sqrt(2), in the long run. The stages of
@@ -38,7 +38,7 @@ Outcome: TypeAlias = Literal["unfinished", "measured", "too hard", "too easy"]
 class StepRule:
     """How a staircase goes: where it begins, how large its steps are, and when it ends.
 
-    The rule as it stands takes some 50 trials. Over thousands of simulated listeners of 2 to 50 cents its mean error is
+    The rule as given takes some 50 trials. Over thousands of simulated listeners of 2 to 50 cents its mean error is
     below 1 %, and a single test is good to a factor of 1.5. Listeners whose sensitivity grows with the power 0.7 of the
     difference are put 10 % too high, with the power 1.4, 6 % too low. Of those who only guess, 7 in 1,000 get a number.
 
@@ -87,7 +87,7 @@ class StepRule:
         return sum(turns for _, turns in self.stages)
 
     def factor(self, turns: int) -> float:
-        """The factor of the next step when so many turns have been made."""
+        """The factor of the next step after a number of turns."""
         for factor, lasting in self.stages:
             if turns < lasting:
                 return factor
@@ -104,7 +104,7 @@ class Trial:
     reference_hz : float
         The lower tone.
     cents : float
-        How far the higher tone lies above it.
+        How far the higher tone is above it.
     second_is_higher : bool
     """
 
@@ -145,7 +145,7 @@ class Staircase:
 
     def __init__(self, reference_hz: float = 440.0, seed: int = 0, rule: StepRule | None = None) -> None:
         if not 20 <= reference_hz <= 15_000:
-            raise ValueError(f"a reference tone to be compared lies from 20 to 15,000 Hz, not at {reference_hz}")
+            raise ValueError(f"a reference tone to be compared must be from 20 to 15,000 Hz, not {reference_hz}")
         self.reference_hz = float(reference_hz)
         self.rule = rule or StepRule()
         self.outcome: Outcome = "unfinished"
@@ -296,7 +296,7 @@ class PublishedThreshold:
     Parameters
     ----------
     what : str
-        Whose threshold for what, as it stands in a legend.
+        Whose threshold for what, as a legend has it.
     low, high : float
         The values, equal where only one is given, in `unit`.
     unit : str

@@ -1,6 +1,6 @@
-"""Bowed strings: how long they are, how they are tuned, and where on them a finger gives which pitch.
+"""Bowed strings: how long they are, how they are tuned, and where a finger goes for each pitch.
 
-A finger that is to raise a string from `f` to `g` hertz leaves ``f / g`` of its length to sound, so it stands
+A finger that is to raise a string from `f` to `g` hertz leaves ``f / g`` of its length to sound, so it goes
 ``L * (1 - f / g)`` from the nut (Mersenne's law, for an ideal string). What really sounds is a little sharper: pressing
 a string stretches it, and a stiff string is the stiffer the shorter it is.
 """
@@ -38,7 +38,7 @@ class Bowed:
             )
 
     def string(self, hz: float) -> Note:
-        """The highest string that is open at or below a pitch, on which the hand reaches least far.
+        """The string with the highest open note at or below a pitch, on which the hand moves up least.
 
         Raises ValueError for a pitch below all of them.
         """
@@ -47,11 +47,11 @@ class Bowed:
             raise ValueError(f"one string at a time is found for a pitch, not for {shortened(hz)}")
         below = [string for string in self.strings if string.hz() <= pitch * (1 + _A_HAIR)]
         if not below:
-            raise ValueError(f"{pitch:.2f} Hz lies below the lowest string, {self.strings[0]}")
+            raise ValueError(f"{pitch:.2f} Hz is below the lowest string, {self.strings[0]}")
         return below[-1]
 
     def place(self, string: Note, hz: Any) -> Any:
-        """Where a finger stands, in millimetres from the nut, for a pitch in hertz or an array of them.
+        """Where a finger goes, in millimetres from the nut, for a pitch in hertz or an array of them.
 
         The open string is tuned in twelve equal steps at A4 = 440 Hz. Raises ValueError for a pitch below it, or
         a string that is not a `Note`.
@@ -61,7 +61,7 @@ class Bowed:
         """
         pitch, lowest = positive_hertz(hz), known_note(string, "an open string").hz()
         if np.any(pitch < lowest * (1 - _A_HAIR)):
-            raise ValueError(f"{float(np.min(pitch)):.2f} Hz lies below the open string {string}")
+            raise ValueError(f"{float(np.min(pitch)):.2f} Hz is below the open string {string}")
         result = np.maximum(self.length * (1 - lowest / pitch), 0.0)
         return result if result.ndim else float(result)
 

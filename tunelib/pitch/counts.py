@@ -10,7 +10,7 @@ _LARGEST_IN_FULL = 10**300
 
 
 def is_whole(value: object) -> bool:
-    """Whether a value is a whole number of Python's or numpy's; True and False are none.
+    """Whether a value is a whole number of Python's or numpy's; True and False are not.
 
     >>> is_whole(7), is_whole(7.0), is_whole(True)
     (True, False, False)

@@ -1,4 +1,4 @@
-"""Equal divisions compared: how near each comes to the intervals one would like, and what it gives up.
+"""Equal divisions compared: how near each comes to the intervals we want, and what it gives up.
 
 A division cuts the octave, or another period, into equal steps. It is measured against *targets*, the intervals that
 it should have: each goes to the nearest step, and what is left over is its error. Three sets of targets are in use:
@@ -253,7 +253,7 @@ def vanishing_commas(division: int, period: RatioLike = 2) -> tuple[NamedInterva
 
 @dataclass(frozen=True)
 class DivisionReport:
-    """What there is to say of one division of the octave, held against a set of targets; see `division_report`.
+    """What there is to say of one division of the octave, measured against a set of targets; see `division_report`.
 
     Parameters
     ----------
@@ -286,7 +286,7 @@ class DivisionReport:
 
 
 def division_report(division: int, targets: Iterable[RatioLike]) -> DivisionReport:
-    """One division of the octave held against a set of targets.
+    """One division of the octave measured against a set of targets.
 
     Raises ValueError as `errors` does, and unless `division` is a single one.
 

@@ -1,11 +1,11 @@
-"""Frets: where they lie on a string, how close together, and which notes they give.
+"""Frets: where they are on a string, how close together, and which notes they give.
 
 A fret that is to raise a string by n of N equal steps to the octave leaves ``L * 2 ** (-n / N)`` of its length L to
-sound, so it lies ``L * (1 - 2 ** (-n / N))`` from the nut. For N = 12 each fret takes 1/17.817 of what is left, the
+sound, so it is ``L * (1 - 2 ** (-n / N))`` from the nut. For N = 12 each fret takes 1/17.817 of what is left, the
 divisor of the luthiers' handbooks; the older "rule of 18" took 1/18. Every string is cut in the same proportion, so
 frets run straight across only where all steps are equal.
 
-The formula is that of an ideal string. Pressing a real one stretches it, by more the higher it stands above the fret;
+The formula is that of an ideal string. Pressing a real one stretches it, by more the higher it is above the fret;
 stiffness adds a little, the more the shorter and thicker the part that sounds. Makers move the saddle back a few
 millimetres to make up for it (common practice).
 
@@ -73,7 +73,7 @@ def frets_too_close(
 ) -> npt.NDArray[np.bool_]:
     """Which frets leave a fingertip less room than it needs: their gap is smaller than `finger` millimetres.
 
-    Such a fret can still be played, by a finger that lies over the fret behind as well; but two fingers cannot stand
+    Such a fret can still be played, by a finger that also covers the fret behind; but two fingers cannot go
     side by side at neighbouring frets. Shape as for `fret_places`. Raises ValueError as it does, and for a finger not
     above 0.
 
@@ -89,14 +89,14 @@ def frets_too_close(
 def nearest_common_fret(
     division: int, scale_length: Any = SCALE_LENGTH, frets: int | None = None
 ) -> tuple[npt.NDArray[np.int64], FloatArray]:
-    """The fret of a common guitar, in twelve equal steps, that lies nearest to each fret of a division.
+    """The fret of a common guitar, in twelve equal steps, that is nearest to each fret of a division.
 
     Returns
     -------
     fret : array of int, shape (frets,)
         0 is the nut; of two equally near, the lower.
     away : array of shape ``(*shape of scale_length, frets)``, in millimetres
-        Positive where the fret of the division lies farther from the nut than the common one.
+        Positive where the fret of the division is farther from the nut than the common one.
 
     Raises ValueError as `fret_places` does.
 

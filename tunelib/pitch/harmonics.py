@@ -37,14 +37,14 @@ def harmonic_series(f0: Any, count: int) -> FloatArray:
 
 
 def harmonic_deviations(tuning: Tuning, count: int) -> np.recarray[Any, Any]:
-    """How each of the first `count` harmonics of step 0 lies against a tuning.
+    """How each of the first `count` harmonics of step 0 compares with a tuning.
 
     Returns a record array with one row a harmonic and the fields
 
     * ``number``: 1 for the fundamental;
     * ``cents``: above the fundamental;
     * ``step``: the nearest step of the tuning above step 0;
-    * ``error``: tuning minus harmonic in cents, as `Tuning.nearest` has it (so a harmonic that lies below its
+    * ``error``: tuning minus harmonic in cents, as `Tuning.nearest` has it (so a harmonic that is below its
       nearest step, as the seventh does in twelve, has a positive error).
 
     >>> from tunelib.pitch import equal

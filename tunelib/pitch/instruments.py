@@ -1,4 +1,4 @@
-"""Instruments and voices: how each is written, and which notes lie comfortably.
+"""Instruments and voices: how each is written, and which notes are comfortable.
 
 Ranges are *comfortable* ones for a player of some years, as written for the instrument, not its extremes.
 Transpositions are common practice, checked in the tests against published tables and another library; ranges are
@@ -68,7 +68,7 @@ class Instrument:
         return self.sounding(self.lowest).hz(), self.sounding(self.highest).hz()
 
     def reaches(self, hz: Any, leeway: float = 50.0) -> Any:
-        """Whether frequencies (hertz, any shape) lie within the comfortable range, give or take `leeway` cents."""
+        """Whether frequencies (hertz, any shape) are within the comfortable range, give or take `leeway` cents."""
         low, high = self.range_hz
         above_low = np.asarray(cents(np.asarray(hz, dtype=float) / low))
         result = (above_low >= -leeway) & (above_low <= cents(high / low) + leeway)
@@ -159,10 +159,10 @@ def instrument(name: str) -> Instrument:
 
 
 def propose_fundamental(player: Instrument, harmonics: Sequence[int], near: Note) -> tuple[Note, int]:
-    """The fundamental that puts the most of these harmonics within a player's reach.
+    """The fundamental that puts the most of these harmonics within a player's range.
 
     Of several equally good ones, the nearest to `near` is taken. Returns the note, in twelve equal steps at
-    A4 = 440 Hz, and how many of the harmonics lie in the comfortable range. Raises ValueError unless there is at least
+    A4 = 440 Hz, and how many of the harmonics are in the comfortable range. Raises ValueError unless there is at least
     one harmonic and all are whole numbers, 1 or more.
     """
     numbers = np.array(list(harmonics))

@@ -37,7 +37,7 @@ _MOST_CENTS = 1000 * CENTS_PER_OCTAVE
 
 
 def shortened(given: object, longest: int = 60) -> str:
-    """What somebody gave, as an error message repeats it: in full, or its beginning if it is long."""
+    """What somebody typed, as an error message repeats it: in full, or its beginning if it is long."""
     try:
         shown = repr(given[: 2 * longest] if isinstance(given, str) else given)
     except ValueError:  # Python prints no whole number of more than 4300 digits
@@ -161,7 +161,7 @@ def ratio_from_cents(c: Any) -> float | FloatArray:
     """Frequency ratio of an interval given in cents: ``2 ** (c / 1200)``, the inverse of `cents`.
 
     `c` is a number or an array of any shape, in cents. Raises ValueError unless every value is finite, and within a
-    thousand octaves (what lies beyond is a slip, and no float holds it).
+    thousand octaves (what is beyond that is a slip, and no float holds it).
 
     >>> ratio_from_cents(1200)
     2.0
@@ -265,7 +265,7 @@ def octave_reduce(r: float) -> float: ...
 @overload
 def octave_reduce(r: npt.NDArray[Any]) -> FloatArray: ...
 def octave_reduce(r: Any) -> Any:
-    """Move a ratio by octaves until it lies in [1, 2).
+    """Move a ratio by octaves until it is in [1, 2).
 
     Fractions, whole numbers and text give an exact Fraction; floats and float arrays stay floats.
     Raises ValueError for a ratio of zero or less.

@@ -38,7 +38,7 @@ class KeyGrid:
         Steps by which the key to the right, and the key above, is higher; negative where it is lower.
 
     Keys are told by column and row, counted from the key that sounds step 0. Raises ValueError for a number that is not
-    whole or lies beyond a million, a division of less than 1, and for `across` and `up` both 0.
+    whole or is beyond a million, a division of less than 1, and for `across` and `up` both 0.
 
     >>> grid = KeyGrid(31, across=5, up=13)  # a whole tone, a fourth
     >>> grid.shape([0, 10, 18]).tolist()  # a major triad: two to the right, one to the right and up
@@ -63,11 +63,11 @@ class KeyGrid:
 
     @property
     def spacing(self) -> int:
-        """Every how many steps there is a key: the greatest common divisor of `across` and `up`."""
+        """How many steps apart the keys are: the greatest common divisor of `across` and `up`."""
         return math.gcd(self.across, self.up)
 
     def reaches(self, steps: Any) -> Any:
-        """Whether a step, or each of an array of steps, has a key in the octave that it lies in."""
+        """Whether a step, or each of an array of steps, has a key in its octave."""
         found = _whole(steps, "steps") % self.spacing == 0
         return found if found.ndim else bool(found)
 
@@ -78,7 +78,7 @@ class KeyGrid:
         ----------
         step : int
         columns, rows : range
-            Those that the board has.
+            Those of the board.
         any_octave : bool
             Whether keys that sound it octaves higher or lower count.
 
@@ -93,7 +93,7 @@ class KeyGrid:
         return np.stack([np.array(columns)[across[order]], np.array(rows)[up[order]]], axis=1).reshape(-1, 2)
 
     def nearest_key(self, step: int, column: float, row: float) -> tuple[int, int]:
-        """Of all keys that sound a step, the nearest to a place; of two equally near, the lower one.
+        """The key nearest to a place of all that sound a step; of two equally near, the lower one.
 
         Raises ValueError if no key sounds the step, or if column and row are not finite numbers.
         """
@@ -102,10 +102,10 @@ class KeyGrid:
         return int(candidates[0, 0]), int(candidates[0, 1])
 
     def shape(self, steps: Sequence[int]) -> IntArray:
-        """Where the keys of a chord lie, as seen from the key of its first note: the same in every key.
+        """Where the keys of a chord are, as seen from the key of its first note: the same in every key.
 
         Of all the ways to finger the chord this is the most compact: the one whose farthest two keys are nearest to
-        each other, and of those equally good the one with the smallest distances on the whole.
+        each other, and of those equally good, the one with the smallest distances overall.
 
         Parameters
         ----------
@@ -138,7 +138,7 @@ class KeyGrid:
         return np.asarray(shapes[order[0]])
 
     def _family(self, step: int, place: npt.NDArray[np.float64], radius: float) -> IntArray:
-        """Keys that sound a step and lie within a radius of a place, the nearest first, and in any case the nearest."""
+        """Keys that sound a step and are within a radius of a place, the nearest first, and in any case the nearest."""
         if step % self.spacing:
             raise ValueError(
                 f"no key sounds step {step}: with {self.across} steps across and {self.up} up there is a key at every "

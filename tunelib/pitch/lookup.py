@@ -1,4 +1,4 @@
-"""Finding a thing by the name that somebody typed."""
+"""Finding a thing by the name somebody typed."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ _LONGEST_NAME = 200  # letters, far more than any name has; so that nothing take
 
 
 def folded(name: str) -> str:
-    """A name without what does not matter to a reader: capitals, hyphens, underscores, doubled spaces."""
+    """A name stripped of what does not matter to a reader: capitals, hyphens, underscores, doubled spaces."""
     return " ".join(name.casefold().translate(_FOLDS).split())
 
 

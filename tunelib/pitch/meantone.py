@@ -2,7 +2,7 @@
 
 A keyboard of the old kind is tuned by fifths, one after another, from its flattest note to its sharpest: E♭ B♭ F C G D
 A E B F♯ C♯ G♯. Four fifths make a major third. Make each fifth a quarter of a comma narrow and the thirds are pure;
-what the eleven fifths then leave between the ends, G♯ and E♭, is no fifth any more but a *wolf*. In meantone all fifths
+what the eleven fifths then leave between the ends, G♯ and E♭, is no longer a fifth but a *wolf*. In meantone all fifths
 of the chain are alike. In a well temperament they are not, and the circle closes without a wolf.
 
 Everything is exact: a fifth narrowed by a fraction of a comma is an `Interval`.
@@ -59,12 +59,12 @@ class Triad:
 
     @property
     def third_error(self) -> float:
-        """Cents by which the third is wider than a pure one, 5/4 or 6/5."""
+        """How many cents wider the third is than a pure one, 5/4 or 6/5."""
         return self.third_cents - _PURE_THIRDS[self.kind]
 
     @property
     def fifth_error(self) -> float:
-        """Cents by which the fifth is wider than a pure one, 3/2."""
+        """How many cents wider the fifth is than a pure one, 3/2."""
         return self.fifth_cents - _PURE_FIFTH_CENTS
 
     @property
@@ -143,7 +143,7 @@ class Chain:
                 )
             if not Interval.of("4/3") < fifth < _OCTAVE:
                 raise ValueError(
-                    f"{fifth} is no fifth: at {fifth.cents:.1f} cents it is not between a fourth and an octave"
+                    f"{fifth} is not a fifth: at {fifth.cents:.1f} cents it is not between a fourth and an octave"
                 )
         if len(set(self.intervals)) < len(self.intervals):
             alike = next(i for i, interval in enumerate(self.intervals) if interval in self.intervals[:i])
@@ -186,7 +186,7 @@ class Chain:
         return np.array(sorted(range(len(self)), key=self.intervals.__getitem__))
 
     def _keys_in_a_fifth(self, notes: int) -> int | None:
-        """How many keys a fifth spans on a keyboard of the first so many notes, if it is as many everywhere."""
+        """How many keys a fifth spans on a keyboard of the first of the notes, if it spans the same everywhere."""
         keys = np.argsort(self._places_by_pitch[self._places_by_pitch < notes])
         spans = np.unique(np.diff(keys) % notes)
         return int(spans[0]) if len(spans) == 1 else None
@@ -226,7 +226,7 @@ class Chain:
         return np.array([interval.cents for interval in self.intervals])
 
     def spans(self, places: int) -> FloatArray:
-        """The interval from every note to the one so many fifths on, in cents; shape (notes,).
+        """The interval from every note to the one a number of fifths on, in cents; shape (notes,).
 
         Past the end of the chain it goes on at the beginning, as a player's hand does: ``spans(1)`` are the fifths, the
         last of them the closing one; ``spans(4)`` the major thirds, ``spans(-3)`` the minor ones.
@@ -235,7 +235,7 @@ class Chain:
         return np.asarray(np.mod(self.cents[self._key_at(self._ends(places))] - self.cents, CENTS_PER_OCTAVE))
 
     def crosses(self, places: int) -> npt.NDArray[np.bool_]:
-        """Whether the interval from every note to the one so many fifths on crosses the gap; shape (notes,), bool.
+        """Whether the interval from every note to the one a number of fifths on crosses the gap; shape (notes,), bool.
 
         Raises ValueError unless `places` is a whole number from -2000 to 2000.
         """
@@ -246,7 +246,7 @@ class Chain:
         return np.arange(len(self)) + whole_number(places, "a number of fifths", -_MOST, _MOST)
 
     def place_of(self, note: Note) -> int:
-        """Where in the chain the key lies that plays a note: its own, or the one that stands in for it.
+        """Where in the chain the key is that plays a note: its own, or the one that stands in for it.
 
         Raises ValueError for a half-sharp or half-flat, or for what is not a `Note`.
         """
@@ -396,14 +396,14 @@ def closings(fifth: RatioLike, most: int = 400) -> tuple[Closing, ...]:
     where nothing is left, as after 31 fifths of thirty-one equal steps. (Such best approximations are the convergents:
     Hardy and Wright, *An Introduction to the Theory of Numbers*, chapter X.)
 
-    Raises ValueError unless the fifth lies within the octave and `most` is a whole number from 1 to 2000.
+    Raises ValueError unless the fifth is within the octave and `most` is a whole number from 1 to 2000.
 
     >>> [(closing.fifths, round(closing.miss.cents, 2)) for closing in closings(tempered_fifth("1/4"), 200)][2:]
     [(5, -117.11), (7, 76.05), (12, -41.06), (19, 34.99), (31, -6.07), (174, 4.65)]
     """
     exact = Interval.of(fifth)
     if not Interval() < exact < _OCTAVE:
-        raise ValueError(f"a fifth lies within the octave; {exact} is {exact.cents:.1f} cents")
+        raise ValueError(f"a fifth is within the octave; {exact} is {exact.cents:.1f} cents")
     bound = whole_number(most, "the most fifths to count", 1, _MOST)
     # Two closings that miss on opposite sides; adding whole numbers of the nearer to the farther narrows the gap.
     farther, nearer = Closing(0, 1, _OCTAVE**-1), Closing(1, 0, exact)
@@ -420,7 +420,7 @@ def closings(fifth: RatioLike, most: int = 400) -> tuple[Closing, ...]:
 def _narrowed(farther: Closing, nearer: Closing, most: int) -> Closing:
     """The next convergent: as many of the nearer closing as go into the farther one without passing over.
 
-    Or only so many that the fifths are past `most`, since a small miss goes into a large one a hundred thousand times.
+    Or only enough for the fifths to be past `most`, since a small miss goes into a large one a hundred thousand times.
     """
     size, unit = _size(farther.miss), _size(nearer.miss)
     enough = most // nearer.fifths + 1

@@ -6,7 +6,7 @@ here from memory; the ratios are exact by definition, and the tests rebuild them
 octaves. Names marked "common practice" are current in books on tuning and have no one inventor; those marked "named
 here" had no name in general use, and say what they are.
 
-Where two ratios share a name in different books, the name stands with the ratio that Ellis or most books give it, and
+Where two ratios share a name in different books, the name goes with the ratio that Ellis or most books give it, and
 the rest of its names tell them apart. A *comma* here is anything smaller than the small semitone 25/24: what is left
 over when two ways of tuning one note disagree.
 """

@@ -65,7 +65,7 @@ def hz_from_midi(number: Any) -> Any:
     """
     numbers = finite(number, "MIDI note numbers")
     if np.any(np.abs(numbers) > _FARTHEST_MIDI):
-        raise ValueError(f"MIDI note numbers run from 0 to 127, and {np.abs(numbers).max():g} is beyond all hearing")
+        raise ValueError(f"MIDI note numbers run from 0 to 127, and {np.abs(numbers).max():g} is far beyond hearing")
     result = A4_HZ * np.exp2((numbers - _A4_MIDI) / 12)
     return result if result.ndim else float(result)
 
@@ -254,7 +254,7 @@ class Note:
     def within(self, tuning: Tuning) -> Note:
         """The note as a tuning has it: itself or, where half a sharp falls between two steps, the nearer of them.
 
-        Nearer is what lies nearer in pitch to the note in thirty-one, where half a sharp is a step.
+        Nearer is what is nearer in pitch to the note in thirty-one, where half a sharp is a step.
 
         >>> Note.parse("Ehb4").within(equal(31)), Note.parse("Ehb4").within(equal(12))
         (Note('Ehb4'), Note('E4'))
@@ -347,7 +347,7 @@ def spell(step: int, tuning: Tuning, home: float = 0.0) -> Note:
     tuning : Tuning
         One whose notes have letters.
     home : float
-        Where home lies on the chain of fifths (C is 0, B♭ is -2): a key note or a fundamental. Around C,
+        Where home is on the chain of fifths (C is 0, B♭ is -2): a key note or a fundamental. Around C,
         twelve reads C C♯ D E♭ E F F♯ G A♭ A B♭ B, as is common practice.
 
     Raises ValueError if the step is not a whole number, home not finite, or no spelling of at most two sharps or flats
@@ -362,7 +362,7 @@ def spell(step: int, tuning: Tuning, home: float = 0.0) -> Note:
     return names[0]
 
 
-_CENTRE = 2  # the middle of the common names lies two fifths above home: D where home is C
+_CENTRE = 2  # the middle of the common names is two fifths above home: D where home is C
 
 
 def _whole_step(step: int) -> int:
@@ -436,7 +436,7 @@ def spell_near(step: int, tuning: Tuning, home: float = 0.0) -> Note:
 
 
 def spell_on_chain(step: int, tuning: Tuning, home: float = 0.0) -> Note:
-    """The spelling of a step along the chain of fifths: no halves, and as near as can be to home.
+    """The spelling of a step along the chain of fifths: no halves, and as near home as possible.
 
     Around C, the thirty-one notes go from G𝄫 to A𝄪. Parameters and errors are those of `spell`.
 
@@ -461,12 +461,12 @@ def nearest_note(
     tuning, reference
         Twelve equal steps and A4 = 440 Hz unless given.
     home : float
-        Where home lies on the chain of fifths; see `spell`.
+        Where home is on the chain of fifths; see `spell`.
 
     Returns
     -------
     (Note, float)
-        The cents are frequency minus note: negative where the frequency lies flat of it.
+        The cents are frequency minus note: negative where the frequency is flat of it.
 
     Raises ValueError unless `hz` is one frequency above 0.
 

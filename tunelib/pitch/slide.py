@@ -1,13 +1,13 @@
-"""A slide trombone in B♭: how far out the slide is for a pitch, and which notes lie where.
+"""A slide trombone in B♭: how far out the slide is for a pitch, and which notes are where.
 
 The model is an air column of length L that sounds the harmonics of its fundamental. The closed slide, first position,
 sounds the multiples of B♭1, so there the instrument is in tune by definition. To lower everything by a ratio r the tube
 must grow to r L; and since it runs out along the slide and back again, the slide moves by half of what is added,
 ``(r - 1) L / 2``. Seven positions, a semitone apart, reach six semitones down: a travel of ``L (√2 - 1) / 2``. A pitch
-of 31 equal steps is a place between them, and 15 steps below first position still lie within the travel.
+of 31 equal steps is a place between them, and 15 steps below first position are still within the travel.
 
 Harmonics are pure, and a division is not: where harmonic 3 is to sound a fifth of 31, which is narrower by 5.2 cents,
-the slide stands a little further out than the octave's place. `slide_place` gives the place where the pitch is right.
+the slide is a little further out than the octave's place. `slide_place` gives the place where the pitch is right.
 
 What is approximate: the length that counts is longer than the tube that one can measure (about nine feet, 2.74 m), by
 the bell and the mouthpiece, and by how much differs from horn to horn; a plain tube that sounds B♭1 would be 2.95 m
@@ -50,7 +50,7 @@ _NOTICED = 0.5  # millimetres, and tenths of a cent: less than this is not worth
 
 
 def slide_distance(lowered: Any, tube_length: float = TUBE_LENGTH) -> Any:
-    """How far out the slide is when everything sounds so many cents lower than in first position.
+    """How far out the slide is when everything sounds a number of cents lower than in first position.
 
     `lowered` is a number or an array of any shape; a negative value asks for more than the closed slide can give, and
     gets a negative distance. Returns millimetres, of the same shape. Raises ValueError for a tube not above 0 m.
@@ -90,7 +90,7 @@ def division_positions(division: int, tube_length: float = TUBE_LENGTH) -> Float
 
 @dataclass(frozen=True)
 class SlidePlace:
-    """Where the slide stands for one pitch on one harmonic.
+    """Where the slide is for one pitch on one harmonic.
 
     Parameters
     ----------
@@ -148,7 +148,7 @@ def slide_place(
         In which the player's B♭1, the fundamental in first position, is tuned: twelve equal steps and A4 = 440 Hz
         unless given.
 
-    Where the pitch lies outside the travel, the nearer end of it is returned, and `SlidePlace.lips` says what is
+    Where the pitch is outside the travel, the nearer end of it is returned, and `SlidePlace.lips` says what is
     missing. Raises ValueError for a harmonic out of range, a pitch that is not one frequency above 0, or a tube not
     above 0 m.
 
@@ -186,7 +186,7 @@ def slide_places(
 ) -> tuple[SlidePlace, ...]:
     """Every place of the slide at which a pitch can be played, from the closed slide outward.
 
-    `lips` is how many cents a player may pull a note that lies just outside the travel; the rest is as for
+    `lips` is how many cents a player may pull a note that is just outside the travel; the rest is as for
     `slide_place`. Empty where no harmonic reaches. Raises ValueError as it does, and for `lips` below 0.
 
     >>> [(place.harmonic, place.position) for place in slide_places(Note.parse("F4").hz())]
@@ -203,7 +203,7 @@ def slide_places(
 def position_note(harmonic: int, step: int, tuning: Tuning | None = None) -> Note:
     """The note of a tuning that a harmonic is used for when the slide is some steps of the tuning out.
 
-    That is the step nearest to the harmonic in first position, and so many steps below it; `slide_place` then says
+    That is the step nearest to the harmonic in first position, and a number of steps below it; `slide_place` then says
     where exactly it is in tune. Spelled around B♭. Raises ValueError for a harmonic that is not a whole number from 1
     to 64, a step that is not one from 0, or a tuning whose notes have no letters.
 

@@ -6,7 +6,7 @@ quarter-tones, and differ by a letter. In a tuning that is spelled by its fifths
 tuning: a fifth is 4 letters and 14 quarter-tones, an octave 7 and 24. In thirty-one equal steps the sum is plain:
 letters plus quarter-tones.
 
-Names: perfect, major, minor, augmented and diminished as everybody has them. Between them stand the neutral
+Names: perfect, major, minor, augmented and diminished as everybody has them. Between them come the neutral
 intervals, halfway from minor to major, and beyond them the subminor and supermajor ones, half a sharp outside (common
 practice, the last two after Ellis 1885). What is half a sharp wider or narrower than a perfect interval is called super
 or sub, after A. D. Fokker (*New Music with 31 Notes*, 1975; from memory) and later writers. Beware: Ellis's "subminor
@@ -42,7 +42,7 @@ _RANKS = {"perfect": 0, "major": 0, "minor": 0, "neutral": 1, "supermajor": 1, "
 
 @dataclass(frozen=True)
 class SpelledInterval:
-    """An interval as it is written: so many letters, and so many quarter-tones of 24 to the octave.
+    """An interval as it is written: a number of letters, and a number of quarter-tones of 24 to the octave.
 
     Both are negative for an interval down. Raises ValueError unless both are whole numbers.
 

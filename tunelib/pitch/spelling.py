@@ -1,7 +1,7 @@
 """How notes are best written: key signatures, and the spelling to prefer in a key or over a root.
 
 Where a tuning has more notes than a keyboard, one sound has several names. In a key the notes of its scale come first,
-and then whatever lies nearest to them along the chain of fifths; over a root a chord is written in thirds. Both are
+and then whatever is nearest to them along the chain of fifths; over a root a chord is written in thirds. Both are
 common practice; that a half-sharp counts for as much as two fifths, and a double accidental for four, is set here.
 """
 
@@ -152,7 +152,7 @@ def spell_chord(root: Note, steps: Sequence[int], tuning: Tuning) -> tuple[Note,
 
 
 def _as_fifth(plainest: SpelledInterval, step: int, tuning: Tuning) -> SpelledInterval:
-    """The augmented fifth of so many steps, if they make one, instead of the plainest name."""
+    """The augmented fifth of a number of steps, if they make one, instead of the plainest name."""
     fifths = (name for name in interval_names(step, tuning) if name.letters % 7 == 4)
     return next(fifths, plainest)
 

@@ -56,8 +56,7 @@ class Tuning:
         for low, high in zip(self.degrees, (*self.degrees[1:], self.period), strict=True):
             if not low < high:
                 raise ValueError(
-                    f"tuning {shortened(self.name)} must ascend from 1/1 to below its period: {low} "
-                    f"does not lie below {high}"
+                    f"tuning {shortened(self.name)} must ascend from 1/1 to below its period: {low} is not below {high}"
                 )
 
     def __len__(self) -> int:
@@ -90,7 +89,7 @@ class Tuning:
         return result if result.ndim else float(result)
 
     def nearest(self, cents: Any) -> tuple[Any, Any]:
-        """The step that lies nearest to a pitch, and how far off it is.
+        """The step nearest to a pitch, and how far off it is.
 
         Parameters
         ----------
@@ -102,7 +101,7 @@ class Tuning:
         step : int or array of int
             Of two steps equally near, the lower.
         error : float or array
-            Cents, tuning minus target: positive where the tuning's note lies above the target.
+            Cents, tuning minus target: positive where the tuning's note is above the target.
 
         Raises ValueError unless every value is finite, and within a thousand octaves.
 
@@ -130,7 +129,7 @@ class Tuning:
 
     @cached_property
     def half_sharp(self) -> int | None:
-        """Steps by which half a sharp raises a note; None if they are no whole number, or notes have no letters."""
+        """Steps by which half a sharp raises a note; None if that is not a whole number, or notes have no letters."""
         if self.fifth is None:
             return None
         half, left = divmod(7 * self.fifth - 4 * len(self), 2)
@@ -166,7 +165,7 @@ _MOST_STEPS = 10_000
 def equal(n: int, period: RatioLike = 2) -> Tuning:
     """The period divided into `n` equal steps; the octave unless another period is given.
 
-    Notes can be spelled in a division of the octave whose best fifth lies between 4/7 and 3/5 of it: outside these,
+    Notes can be spelled in a division of the octave whose best fifth is between 4/7 and 3/5 of it: outside these,
     the seven letters would not ascend, or a sharp would lower a note. (1 to 4, 6, 8, 9, 11, 13, 16, 18 and 23 steps
     have no such fifth; all other divisions do.)
 
@@ -193,7 +192,7 @@ def equal(n: int, period: RatioLike = 2) -> Tuning:
 def just(ratios: Iterable[RatioLike], name: str = "just intonation") -> Tuning:
     """A tuning of exact ratios within the octave, for example ``just(["1/1", "9/8", "5/4", ...])``.
 
-    The ratios may come in any order; each must lie in [1, 2), and 1/1 is added if it is missing. Twelve notes
+    The ratios may come in any order; each must be in [1, 2), and 1/1 is added if it is missing. Twelve notes
     are taken as the keys of a keyboard, so that letters can be placed on them; other counts are not spelled.
 
     Raises ValueError for a ratio outside the octave or given twice.
@@ -205,7 +204,7 @@ def just(ratios: Iterable[RatioLike], name: str = "just intonation") -> Tuning:
     exact = [Interval.of(r).ratio for r in ratios]
     for ratio in exact:
         if not 1 <= ratio < 2:
-            raise ValueError(f"{ratio} lies outside the octave: bring it into [1, 2), for example with octave_reduce")
+            raise ValueError(f"{ratio} is outside the octave: bring it into [1, 2), for example with octave_reduce")
     if len(set(exact)) < len(exact):
         twice = next(r for r in exact if exact.count(r) > 1)
         raise ValueError(f"{twice} is given twice: each note of a tuning is listed once")

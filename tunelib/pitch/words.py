@@ -9,7 +9,7 @@ MINUS = "−"
 
 
 def plain(value: float, decimals: int = 1) -> str:
-    """A number with at most so many decimals, no trailing zeros, and a true minus sign.
+    """A number with up to a given number of decimals, no trailing zeros, and a true minus sign.
 
     >>> plain(440.0), plain(-31.174, 1), plain(0.25, 2)
     ('440', '−31.2', '0.25')
@@ -31,7 +31,7 @@ def signed(value: float, decimals: int = 0) -> str:
 
 
 def aligned(value: float, decimals: int = 1) -> str:
-    """A number with its sign and always so many decimals, for columns; nothing at all has no sign.
+    """A number with its sign and a fixed number of decimals, for columns; zero has no sign.
 
     >>> aligned(1.955), aligned(-31.0), aligned(-0.01)
     ('+2.0', '−31.0', '0.0')
@@ -71,8 +71,8 @@ _UNPRINTABLE = re.compile(
 def printable(text: str) -> str:
     """A text without the characters that no page and no file can show.
 
-    Those are control characters, halves of characters, and code points that are none (XML 1.0, 2.2, with its note on
-    what to avoid; a byte order mark is one where it is not at the beginning).
+    Those are control characters, halves of characters, and code points that are not characters (XML 1.0, 2.2, with its
+    note on what to avoid; a byte order mark is one where it is not at the beginning).
 
     >>> printable("Saw\\x07dust\\ufffe")
     'Sawdust'

@@ -1,4 +1,4 @@
-"""Kinds of answer: how each is read from what a learner types, and what is said to it.
+"""Kinds of answer: how each is read from what a learner types, and the reply it gets.
 
 Every kind has `check(text) -> Response` and a `form`, the words that show how such an answer may be written.
 Checking is kind to the way an answer is written and strict about what it means: ``"3:2"``, ``"3/2"`` and ``"1.5"``
@@ -19,7 +19,7 @@ from tunelib.pitch import Note, cents, equal, parse_ratio
 
 @dataclass(frozen=True)
 class Response:
-    """What is said to an answer: whether it is right, and one line in words."""
+    """The reply to an answer: whether it is right, and one line in words."""
 
     right: bool
     message: str
@@ -91,14 +91,14 @@ _GROUPS = re.compile(r"(?<=\d) (?=\d{3}\b)")
 
 
 def _plain(text: str) -> str:
-    """An answer without what does not matter, such as spaces between thousands; powers are worked out."""
+    """An answer stripped of what does not matter, such as spaces between thousands; powers are worked out."""
     words = " ".join(str(text).translate(_MINUS_SIGNS).split())
     words = _POWER.sub(lambda power: str(int(power[1]) ** int(power[2])), words)
     return _GROUPS.sub("", words)
 
 
 def _readings(number: str) -> list[float]:
-    """What a typed number may mean: a comma is a decimal mark to some and parts thousands for others."""
+    """What a typed number may mean: a comma is a decimal mark for some and separates thousands for others."""
     spellings = [number.replace(",", "")] if re.fullmatch(r"[+-]?\d{1,3}(,\d{3})+(\.\d+)?", number) else []
     if number.count(",") + number.count(".") <= 1:
         spellings.append(number.replace(",", "."))
@@ -228,7 +228,7 @@ class Ratio:
         if same(1 / self.value):
             return Response(False, "That is the ratio upside down: put the higher tone first.")
         if same(self.value * 2) or same(self.value / 2):
-            return Response(False, f"Right but for an octave: it is an octave too {self._side(given)}.")
+            return Response(False, f"Right except for the octave: it is an octave too {self._side(given)}.")
         return Response(False, f"Not yet: that interval is too {self._side(given)}.")
 
     def _side(self, given: Fraction) -> str:
@@ -257,7 +257,7 @@ class Pitch:
         try:
             distance = given.step(_TWELVE) - self.value.step(_TWELVE)
         except ValueError:
-            return Response(False, f"{given} lies between two keys; the answer is one of the twelve.")
+            return Response(False, f"{given} is between two keys; the answer is one of the twelve.")
         if given == self.value:
             return Response(True, f"Yes: {self.value}.")
         if distance == 0:
@@ -321,7 +321,7 @@ class Choice:
     right : int
         Index of the right one.
     responses : tuple of str
-        What is said to each choice, in the same order.
+        The reply to each choice, in the same order.
 
     Raises ValueError unless there are two to six choices, a response for each, and a right one among them.
     """

@@ -1,6 +1,7 @@
-"""A test of one's own ear: two tones, which is the higher, until the smallest difference that is heard is known.
+"""A test of your own ear: which of two tones is the higher, until it has found the smallest difference you hear.
 
-The rule is that of `tunelib.hearing.thresholds`; here it is given sound and buttons. Every sound follows from a press.
+The rule is that of `tunelib.hearing.thresholds`; here it is given sound and buttons. Nothing sounds until a button is
+pressed.
 """
 
 from __future__ import annotations
@@ -41,7 +42,7 @@ def ear_test(seed: int = 0) -> EarTest:
 
 
 class EarTest(widgets.VBox):  # type: ignore[misc]
-    """The card of one test. Made by `ear_test`; `staircase` is the test as it stands, or None before it begins."""
+    """The card of one test. Made by `ear_test`; `staircase` is the test so far, or None before it begins."""
 
     def __init__(self, seed: int) -> None:
         self.staircase: Staircase | None = None

@@ -1,6 +1,6 @@
 """Questions and exercises that check themselves.
 
-A `Question` comes before a sound or a slider, and can be got wrong. An `Exercise` comes after, with a hint and a
+A `Question` comes before a sound or a slider, and may well be got wrong. An `Exercise` comes after, with a hint and a
 worked answer. In a notebook with a kernel each is shown as a card to work on; a reader without a kernel sees the
 same words, with the hint and the answers folded away.
 """
@@ -53,7 +53,7 @@ class _Shown(ABC):
 
 
 def _for_markdown(words: str) -> str:
-    """Plain words made safe inside Markdown, so that no sign in them is taken for markup."""
+    """Plain words made safe inside Markdown, so that nothing in them is taken for markup."""
     return re.sub(r"([\\`*_\[\]#|~$])", r"\\\1", html.escape(words, quote=False))
 
 
@@ -64,7 +64,7 @@ class Question(_Shown):
     Parameters
     ----------
     prompt : str
-        Plain words; blank lines part paragraphs.
+        Plain words; blank lines separate paragraphs.
     answer : Choice
         The choices, which is right, and a response to each.
     """
@@ -96,13 +96,14 @@ class Exercise(_Shown):
     Parameters
     ----------
     prompt : str
-        Plain words; blank lines part paragraphs.
+        Plain words; blank lines separate paragraphs.
     answer : Answer
         A `Quantity`, `Ratio`, `Pitch`, `Several` or `Choice`.
     hint, worked : str
         Plain words; their numbers are worked out by the library where the exercise is written.
     step : int, optional
-        The step of the course that it belongs to, under which the learner's progress is kept; none is without.
+        The step of the course that it belongs to, under which the learner's progress is kept; without one, none is
+        kept.
     """
 
     prompt: str

@@ -1,7 +1,7 @@
 """A lesson as a handout: its pictures and tables, its questions and exercises, and room to write, as a PDF to print.
 
 The notebook is the one source. It is read, not run: headings and prose from its Markdown, and from its code the calls
-``panel("name", …)``, ``question(3)`` and ``exercise(3)``, whose arguments must be values as they stand.
+``panel("name", …)``, ``question(3)`` and ``exercise(3)``, whose arguments must be plain values.
 """
 
 from __future__ import annotations
@@ -39,7 +39,7 @@ from tunelib.practice.steps import exercise, question
 from tunelib.show import has_page, picture
 
 ANSWERS = "-answers"
-"""What stands at the end of the name of a handout with answers."""
+"""How the name of a handout with answers ends."""
 
 _LINES_FOR_LISTENING, _LINES_FOR_AN_ANSWER, _LINES_FOR_A_REASON, _LINES_FOR_A_TRY = 3, 3, 1, 2
 _LONGEST_TABLE = 16  # rows: a longer one fills a page of its own, which `tunelib.show.page` prints
@@ -50,7 +50,7 @@ _CALLS = {"panel": "exhibit", "question": "step", "exercise": "step"}  # and wha
 _NOT_KNOBS = {"theme", "density"}  # of a panel
 _MAGIC = re.compile(r"(?m)^([ \t]*)(?:[%!?].*|[^#\n]*\?[ \t]*|[\w., \t]+=[ \t]*[%!].*)$")
 _CELL_MAGIC = re.compile(r"\s*%%(\w*).*\n?")
-_OVER_PYTHON = ("", "capture", "prun", "time", "timeit")  # cell magics below which Python stands
+_OVER_PYTHON = ("", "capture", "prun", "time", "timeit")  # cell magics with Python below them
 _LARGEST_NOTEBOOK = 100_000_000  # bytes
 _LONGEST_CELL = 200_000  # characters
 
@@ -225,7 +225,7 @@ def _calls(source: str, where: str) -> Iterator[tuple[str, dict[str, Any]]]:
 
 
 def _python(source: str, where: str) -> ast.Module:
-    """A code cell as Python, with nothing in the place of what only IPython knows: ``%``, ``!`` and ``?``."""
+    """A code cell as Python, with nothing in place of what only IPython knows: ``%``, ``!`` and ``?``."""
     if magic := _CELL_MAGIC.match(source):
         source = source[magic.end() :] if magic[1] in _OVER_PYTHON else ""
     try:
@@ -250,7 +250,7 @@ def _name(function: ast.expr) -> str:
 
 
 def _cells(notebook: Path) -> Iterator[tuple[str, str, str]]:
-    """The cells of a notebook (nbformat 4): where each stands, in words; its type; its source."""
+    """The cells of a notebook (nbformat 4): where each is, in words; its type; its source."""
     require_file(notebook, "give the notebook itself, such as 04_twelve.ipynb")
     if notebook.stat().st_size > _LARGEST_NOTEBOOK:
         raise ValueError(f"{notebook} is larger than {_LARGEST_NOTEBOOK // 1_000_000} MB, too large for a handout")
@@ -267,14 +267,14 @@ def _cells(notebook: Path) -> Iterator[tuple[str, str, str]]:
     cells = stored.get("cells") if isinstance(stored, dict) else None
     if not isinstance(cells, list):
         raise ValueError(
-            f"{notebook} is not a notebook: it has no list of cells; open it in JupyterLab and save it anew"
+            f"{notebook} is not a notebook: it has no list of cells; open it in JupyterLab and save it again"
         )
     for number, cell in enumerate(cells, start=1):
         where = f"{notebook}, cell {number}"
         source = cell.get("source") if isinstance(cell, dict) else None
         lines = [source] if isinstance(source, str) else source
         if not isinstance(lines, list) or not all(isinstance(line, str) for line in lines):
-            raise ValueError(f"{where} is damaged: it has no source; open the notebook in JupyterLab and save it anew")
+            raise ValueError(f"{where} is damaged: it has no source; open the notebook in JupyterLab and save it again")
         whole = "".join(lines)
         if len(whole) > _LONGEST_CELL:
             raise ValueError(

@@ -17,22 +17,22 @@ def listen_to(
     reference: float = A4_HZ,
     progress: Callable[[float], None] | None = None,
 ) -> Report:
-    """Hold a recording against targets.
+    """Measure a recording against targets.
 
     Parameters
     ----------
     recording : str, path or bytes
-        A file that `read_audio` reads, or what stands in one.
+        A file that `read_audio` reads, or the contents of one.
     against : str
         The targets, as `parse_targets` reads them.
     player : Instrument, optional
-        Who plays: says where pitch is sought, and gives written names.
+        Who plays: says where to look for pitch, and gives written names.
     reference : float
         The frequency of A4 in hertz.
     progress : callable, optional
-        Told now and then what share of the work is done, from 0 to 1.
+        Called now and then with the share of the work done, from 0 to 1.
 
-    The recording is gone through in blocks: an hour takes some 200 MB. Raises ValueError, OSError or ImportError, as
+    The recording is read in blocks: an hour takes some 200 MB. Raises ValueError, OSError or ImportError, as
     `parse_targets`, `open_recording` and `listen` do, in that order.
     """
     targets = parse_targets(against, reference)

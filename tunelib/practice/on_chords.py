@@ -39,7 +39,7 @@ def question_25() -> Question:
             ("On 9, in the middle.", "On 10.", "On 11, the widest."),
             right=1,
             responses=(
-                f"In the middle, yes, but its chord is {_numbers('Cneu')}: hardly any harmonics meet.",
+                f"In the middle, yes, but its chord is {_numbers('Cneu')}: few of its harmonics meet.",
                 f"That is the major third, and the chord {_numbers('C')}: small numbers, so harmonics meet early and "
                 "often.",
                 f"Its chord is {_numbers('Csup')}. It has a charm of its own, and more roughness.",
@@ -53,21 +53,21 @@ def exercise_25() -> Exercise:
     third = chord.ratios(THIRTY_ONE)[1]
     steps = chord.steps(THIRTY_ONE)[1]
     return Exercise(
-        f"A triad stands for the chord {_numbers('Csup')}. How many steps of thirty-one has its third?",
+        f"A triad stands for the chord {_numbers('Csup')}. How many steps of thirty-one is its third?",
         Quantity(
             steps,
             slips={
                 10: "That is the major third, 5/4. What is 18 to 14?",
                 9: "That is the neutral third, 11/9. What is 18 to 14?",
                 18: "That is the fifth. The third is the middle note.",
-                7: "That is the subminor third, which is left between the upper two: 21 to 18.",
+                7: "That is the subminor third, which is left between the upper two notes: 21 to 18.",
             },
         ),
         hint=f"18/14 is {third}. How many cents is that, and how many steps of {plain(CENTS_PER_OCTAVE / 31, 2)} "
         "cents?",
         worked=f"18/14 = {third}, {plain(cents(third), 1)} cents; {steps} steps are "
         f"{plain(float(THIRTY_ONE.cents_of(steps)), 1)}. It is the supermajor third, and the chord is written "
-        f"{chord.symbol} here. The upper third, 21/18 = 7/6, is a subminor one: the two change places in "
+        f"{chord.symbol} here. The upper third, 21/18 = 7/6, is a subminor one: the two swap places in "
         f"{_numbers('Csub')}.",
     )
 
@@ -93,7 +93,7 @@ def question_26() -> Question:
                 f"Nearly a third of a semitone. In thirty-one the minor seventh of 26 steps is {plain(minor, 0)} cents "
                 f"too high, but 25 steps are within {plain(abs(harmonic), 1)}.",
                 "That is what 25 steps of thirty-one come to. The piano does far worse.",
-                "It has the same name, and that is all: listen to the two, one after the other.",
+                "It has the same name, but that is all: listen to the two, one after the other.",
             ),
         ),
     )
@@ -138,7 +138,7 @@ def question_27() -> Question:
             ("Harmonic 7.", "Harmonic 9.", "Harmonic 11."),
             right=2,
             responses=(
-                f"It is far off, {plain(abs(off(7, 12)), 0)} cents, but another one is farther.",
+                f"It is far off, {plain(abs(off(7, 12)), 0)} cents, but another is farther off.",
                 f"It is within {plain(abs(off(9, 12)), 0)} cents: two fifths up.",
                 f"Just about halfway between two keys, {plain(abs(off(11, 12)), 0)} cents from one. In thirty-one it "
                 f"is {plain(abs(off(11, 31)), 0)} cents from the nearest step.",
@@ -156,14 +156,14 @@ def exercise_27() -> Exercise:
         Quantity(
             step,
             slips={
-                15: "That is F sharp, the augmented fourth. There is a nearer one.",
-                13: "That is the fourth, F. There is a nearer one.",
-                5: "That is its step among twelve, or nearly.",
+                15: "That is F sharp, the augmented fourth. One is nearer.",
+                13: "That is the fourth, F. One is nearer.",
+                5: "That is nearly its step in twelve.",
             },
         ),
         hint=f"Divide by {plain(CENTS_PER_OCTAVE / 31, 4)}, and round.",
         worked=f"{plain(target, 1)} ÷ {plain(CENTS_PER_OCTAVE / 31, 4)} = {plain(target * 31 / CENTS_PER_OCTAVE, 2)}, "
-        f"so step {step}, {signed(error, 1)} cents: over C it is F half-sharp, and in a symbol h#11. It lies one step "
+        f"so step {step}, {signed(error, 1)} cents: over C it is F half-sharp, and in a symbol h#11. It is one step "
         "above the fourth and one below the augmented fourth.",
     )
 
@@ -183,7 +183,7 @@ def question_28() -> Question:
                 "with an octave, a fifth or a tenth at the bottom.",
                 "The ratios are the same, and so are the beats for each hertz. But the ear's bands are wider, in "
                 "cents, for low notes (step 13).",
-                "Softer or not: in hertz they are closer together, and that is where the ear cannot part them.",
+                "Softer or not, in hertz they are closer together, too close for the ear to separate.",
             ),
         ),
     )
@@ -194,8 +194,8 @@ def exercise_28() -> Exercise:
     second = chord.notes[2]
     answer = Note(second.letter, second.half_sharps, second.octave - 1)
     return Exercise(
-        f"A close voicing of {chord.symbol} is {', '.join(map(str, chord.notes))}. Drop its second note, counted from "
-        "the top, by an octave. Which note is at the bottom now?",
+        f"A close voicing of {chord.symbol} is {', '.join(map(str, chord.notes))}. Drop the second note from "
+        "the top by an octave. Which note is at the bottom now?",
         Pitch(answer),
         hint="The second from the top is the G.",
         worked=f"{second} becomes {answer}: the voicing is {answer}, C4, E4, B4, called drop 2. What was a row of "

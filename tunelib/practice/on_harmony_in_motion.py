@@ -59,7 +59,7 @@ def exercise_29() -> Exercise:
         "the harmonic seventh of G?",
         worked=f"{Note.named('F').step(THIRTY_ONE)} − 1 − {Note.named('E').step(THIRTY_ONE)} = {steps} steps, "
         f"{plain(float(THIRTY_ONE.cents_of(steps)), 0)} cents: the purer chord also moves more smoothly. It does not "
-        "always fall out so well, and then something must be given up.",
+        "always work out so well, and then something has to give.",
     )
 
 
@@ -68,14 +68,14 @@ def exercise_29() -> Exercise:
 
 def question_30() -> Question:
     return Question(
-        "A choir without accompaniment sings C, A minor, D minor, G, C. Whoever has a note in two chords running holds "
-        "it, and every chord is pure. When they are back on C, where is it?",
+        "A choir without accompaniment sings C, A minor, D minor, G, C. A singer whose note comes in two chords "
+        "running holds it, and every chord is pure. When they are back on C, where is it?",
         Choice(
             ("Where it was.", f"About {plain(_COMMA, 0)} cents too high.", f"About {plain(_COMMA, 0)} cents too low."),
             right=2,
             responses=(
                 "On a keyboard it would be. But nobody hit a key here: each chord was tuned to the one before.",
-                "The right size, and the other way. Follow the D: a fourth above A, it is a comma lower than a fifth "
+                "The right size, but the other way. Follow the D: a fourth above A, it is a comma lower than a fifth "
                 "above G.",
                 f"Down by a syntonic comma, {plain(_COMMA, 1)} cents, and again with each round.",
             ),
@@ -100,7 +100,7 @@ def exercise_30() -> Exercise:
         ),
         hint=f"One comma is {plain(_COMMA, 2)} cents.",
         worked=f"{rounds} × {plain(_COMMA, 2)} = {plain(rounds * _COMMA, 1)} cents: more than a semitone. In twelve "
-        "and in thirty-one the comma is nothing, since four of their fifths make a third exactly: they come home. What "
+        "and in thirty-one the comma vanishes, since four of their fifths make a third exactly: they come home. What "
         f"each fifth pays for it, in thirty-one, is {plain(abs(float(THIRTY_ONE.cents_of(18)) - cents('3/2')), 1)} "
         "cents.",
     )
@@ -121,10 +121,9 @@ def question_31() -> Question:
             ),
             right=1,
             responses=(
-                "Then two notes a diesis apart sound together, and rasp: what is won inside the chord is lost against "
+                "Then two notes a diesis apart sound together, and rasp: what the chord gains is lost against "
                 "the tune.",
-                "The tune comes first. Elsewhere, where the melody leaves it free, the harmonic seventh can have its "
-                "day.",
+                "The tune comes first. Elsewhere, where the melody leaves it free, the harmonic seventh gets its turn.",
                 "That is safe, and dull. It is enough to give way where they meet.",
             ),
         ),
@@ -146,6 +145,6 @@ def exercise_31() -> Exercise:
         ),
         hint="Ten for the first; for each of them ten for the second; and so on.",
         worked=f"{ways} to the power of {chords}, or {ways**chords:,}: and a tune of 32 bars has more than there are "
-        "grains of sand. Nobody tries them all. For each way to play a chord it is enough to know the best way to get "
+        "grains of sand. Nobody tries them all. For each way to play a chord, all you need is the best way to get "
         "there, so the work grows only in step with the number of chords, and the best path is found all the same.",
     )

@@ -39,11 +39,9 @@ def question_17() -> Question:
             ("Yes: pure intervals add up to pure ones.", "No: it is a little too low.", "No: it is a little too high."),
             right=2,
             responses=(
-                "One would wish so. But 3/2 × 3/2 × 3/2 × 3/2 is 81/16, and no power of 3 is ever 5 times a power of "
-                "2.",
-                f"It misses, and to the other side: the four fifths come to {plain(4 * cents('3/2'))} cents, two "
-                "octaves "
-                f"and a pure third only to {plain(cents(5))}.",
+                "If only. But 3/2 × 3/2 × 3/2 × 3/2 is 81/16, and no power of 3 is ever 5 times a power of 2.",
+                f"It misses, but on the other side: the four fifths come to {plain(4 * cents('3/2'))} cents, two "
+                f"octaves and a pure third only to {plain(cents(5))}.",
                 f"By {plain(_COMMA)} cents, the syntonic comma: about a fifth of a semitone, and easily heard in a "
                 "chord.",
             ),
@@ -53,9 +51,8 @@ def question_17() -> Question:
 
 def exercise_17() -> Exercise:
     return Exercise(
-        "Four pure fifths make 3/2 × 3/2 × 3/2 × 3/2. Two octaves and a pure third make 4 × 5/4 = 5. What is the "
-        "ratio of "
-        "the first to the second?",
+        "Four pure fifths make 3/2 × 3/2 × 3/2 × 3/2. Two octaves and a pure third make 4 × 5/4 = 5. What is the ratio "
+        "of the first to the second?",
         Ratio(
             Fraction(81, 80),
             tolerance=1.0,
@@ -65,10 +62,9 @@ def exercise_17() -> Exercise:
             },
         ),
         hint="Multiply the four fifths out first: the 3s above, the 2s below. Then divide by 5.",
-        worked=f"(3/2)⁴ = 81/16, and 81/16 ÷ 5 = 81/80: {plain(_COMMA, 2)} cents. It is called the "
-        "syntonic comma, or the comma of Didymus, after a Greek writer of the first century who set the tones 9/8 and "
-        "10/9 "
-        "side by side: it is the difference between them.",
+        worked=f"(3/2)⁴ = 81/16, and 81/16 ÷ 5 = 81/80: {plain(_COMMA, 2)} cents. It is called the syntonic comma, or "
+        "the comma of Didymus, after a Greek writer of the first century who set the tones 9/8 and 10/9 side by side: "
+        "it is the difference between them.",
     )
 
 
@@ -77,16 +73,15 @@ def exercise_17() -> Exercise:
 
 def question_18() -> Question:
     return Question(
-        "Four fifths overshoot the pure third by one comma. You may make all fifths narrower, each by as much. How "
-        "much "
-        "narrower must each be, for the thirds to come out pure?",
+        "Four fifths overshoot the pure third by one comma. You may narrow all the fifths, each by the same amount. "
+        "How much narrower must each be for the thirds to come out pure?",
         Choice(
             ("By a quarter of a comma.", "By half a comma.", "By a whole comma."),
             right=0,
             responses=(
                 f"Four fifths share one comma: {plain(_COMMA / 4, 2)} cents each. A fifth of {plain(_FIFTH, 2)} cents "
                 "beats slowly; most ears forgive it for the sake of the thirds.",
-                "Then four of them would lose two commas, one more than they have too much.",
+                "Then four of them would lose two commas, and only one is too much.",
                 "Then four of them would fall short by three commas: each fifth gives its share.",
             ),
         ),
@@ -97,25 +92,22 @@ def exercise_18() -> Exercise:
     third_comma = meantone_chain("1/3")
     return Exercise(
         "Not everyone wanted the major thirds pure. A minor third, A to C, is three fifths down and two octaves up. "
-        "With pure fifths it is a whole comma narrower than 6/5. By which part of the comma must each fifth be "
-        "narrowed, "
-        "for minor thirds to be pure?",
+        "With pure fifths it is a whole comma narrower than 6/5. By what fraction of the comma must each fifth be "
+        "narrowed for minor thirds to be pure?",
         Quantity(
             1 / 3,
             tolerance=0.004,
             slips={
                 0.25: "That makes the major thirds pure, which take four fifths. How many does a minor third take?",
-                1: "Three fifths share the work: each gives a part.",
-                3: "Three fifths share one comma. Which part does each give?",
+                1: "Three fifths share the work: each gives a fraction.",
+                3: "Three fifths share one comma. What fraction does each give?",
             },
         ),
-        hint="As many fifths as make the interval share the comma between them.",
+        hint="The fifths that make up the interval share the comma between them.",
         worked="Three fifths share one comma, so a third of it each: fifths of "
-        f"{plain(third_comma.fifths[0].cents, 2)} "
-        f"cents, and major thirds {plain(abs(third_comma.triad(Note.named('C')).third_error), 2)} cents narrow. "
-        "Salinas "
-        "described it in 1577. Zarlino's two sevenths of 1558 lie between: there major and minor thirds are equally "
-        "far off.",
+        f"{plain(third_comma.fifths[0].cents, 2)} cents, and major thirds "
+        f"{plain(abs(third_comma.triad(Note.named('C')).third_error), 2)} cents narrow. Salinas described it in 1577. "
+        "Zarlino's two sevenths of 1558 come in between: there major and minor thirds are equally far off.",
     )
 
 
@@ -125,8 +117,7 @@ def exercise_18() -> Exercise:
 def question_19() -> Question:
     return Question(
         "An old keyboard has twelve keys, tuned in quarter-comma fifths from E♭ to G♯. You play the same progression "
-        "in C, "
-        "then G, D, A, E. In which of these keys does it first hit a chord that cannot be played in tune?",
+        "in C, then G, D, A, E. In which of these keys does it first hit a chord that cannot be played in tune?",
         Choice(
             ("In D major.", "In A major.", "In E major."),
             right=2,
@@ -143,8 +134,7 @@ def question_19() -> Question:
 def exercise_19() -> Exercise:
     return Exercise(
         f"Twelve fifths should make seven octaves, {7 * CENTS_PER_OCTAVE} cents. Eleven of them are quarter-comma "
-        "fifths of "
-        f"{plain(_FIFTH, 2)} cents. How large is what is left for the twelfth? Give cents.",
+        f"fifths of {plain(_FIFTH, 2)} cents. How large is the fifth that is left? Give cents.",
         Quantity(
             _WOLF,
             "cents",
@@ -158,8 +148,7 @@ def exercise_19() -> Exercise:
         hint=f"Take 11 × {plain(_FIFTH, 2)} from {7 * CENTS_PER_OCTAVE}.",
         worked=f"{7 * CENTS_PER_OCTAVE} − {plain(11 * _FIFTH, 2)} = {plain(_WOLF, 2)} cents: "
         f"{plain(_WOLF - cents('3/2'), 1)} wider than pure, more than a third of a semitone. It is written as a "
-        "diminished "
-        "sixth, G♯ to E♭, and called the wolf for how it sounds.",
+        "diminished sixth, G♯ to E♭, and called the wolf for how it sounds.",
     )
 
 
@@ -176,13 +165,11 @@ def question_20() -> Question:
             ("After 19.", "After 31.", "After 43."),
             right=1,
             responses=(
-                f"A little closer than at 12, and no more: {signed(misses[19].miss.cents)} cents.",
+                f"A little closer than at 12, but no more: {signed(misses[19].miss.cents)} cents.",
                 f"Only {plain(abs(misses[31].miss.cents), 2)} cents away, after {misses[31].octaves} octaves. Spread "
-                "over "
-                "thirty-one fifths no ear is likely to notice.",
+                "over thirty-one fifths no ear is likely to notice.",
                 f"Farther than at 12: {signed(misses[43].miss.cents)} cents. Forty-three is at home in smaller shares "
-                "of "
-                "the comma.",
+                "of the comma.",
             ),
         ),
     )
@@ -193,23 +180,21 @@ def exercise_20() -> Exercise:
     equal_fifth = float(THIRTY_ONE.cents_of(18))
     return Exercise(
         f"Thirty-one quarter-comma fifths fall short of eighteen octaves by {plain(miss, 2)} cents. Make every fifth "
-        "a little "
-        "wider, all by as much, so that the circle closes. By how many cents is each widened?",
+        "a little wider, all by the same amount, so that the circle closes. By how many cents is each widened?",
         Quantity(
             miss / 31,
             "cents",
             tolerance=0.006,
             slips={
-                miss: "That is for all of them together. How much falls to each?",
-                miss / 18: "There are eighteen octaves, but thirty-one fifths to share it.",
+                miss: "That is for all of them together. How much does each one get?",
+                miss / 18: "The octaves are eighteen, but thirty-one fifths share it.",
                 miss / 12: "Not twelve: how many fifths does this circle have?",
             },
         ),
         hint="Divide the miss among the fifths.",
-        worked=f"{plain(miss, 4)} ÷ 31 = {plain(miss / 31, 4)} cents: a fifth of {plain(equal_fifth, 2)} cents "
-        "instead of "
-        f"{plain(_FIFTH, 2)}, about a hundred-and-tenth of a comma, as Huygens reckoned in 1691. The thirds become "
-        f"{plain(float(THIRTY_ONE.cents_of(10)) - cents('5/4'), 2)} cents wider than pure, and there is no wolf. "
-        "Seen the "
-        f"other way, thirty-one equal steps are a meantone of {plain(home_fraction(31, 18), 4)} of a comma.",
+        worked=f"{plain(miss, 4)} ÷ 31 = {plain(miss / 31, 4)} cents: a fifth of {plain(equal_fifth, 2)} cents instead "
+        f"of {plain(_FIFTH, 2)}, about a hundred-and-tenth of a comma, as Huygens worked out in 1691. The thirds "
+        f"become {plain(float(THIRTY_ONE.cents_of(10)) - cents('5/4'), 2)} cents wider than pure, and there is no "
+        f"wolf. Seen the other way round, thirty-one equal steps are a meantone of {plain(home_fraction(31, 18), 4)} "
+        "of a comma.",
     )

@@ -49,15 +49,15 @@ def exercise_8() -> Exercise:
             "cents",
             tolerance=0.2,
             slips={
-                2: "That is the difference in hertz. How many cents are the ratio of the two?",
-                CENTS_PER_OCTAVE * math.log10(sharp / A4_HZ): "That is with the logarithm to base 10. Cents take the "
+                2: "That is the difference in hertz. How many cents is the ratio of the two?",
+                CENTS_PER_OCTAVE * math.log10(sharp / A4_HZ): "That uses the logarithm to base 10. Cents take the "
                 "one to base 2, since an octave is a doubling.",
-                CENTS_PER_OCTAVE * math.log(sharp / A4_HZ): "That is with the natural logarithm. Cents take the one to "
+                CENTS_PER_OCTAVE * math.log(sharp / A4_HZ): "That uses the natural logarithm. Cents take the one to "
                 "base 2, since an octave is a doubling.",
                 sharp / A4_HZ: "That is the ratio. Its size in cents is 1200 times its logarithm to base 2.",
             },
         ),
-        hint=f"Divide {plain(sharp)} by {plain(A4_HZ)}. Cents are 1200 times the logarithm of that to base 2: a pocket "
+        hint=f"Divide {plain(sharp)} by {plain(A4_HZ)}. Cents are 1200 times its logarithm to base 2: a pocket "
         "calculator will do, or a line of Python.",
         worked=f"{plain(sharp)} ÷ {plain(A4_HZ)} = {plain(sharp / A4_HZ, 5)}, and 1200 × log₂ of that is "
         f"{plain(size, 2)} cents: about one cent for each quarter of a hertz. An octave lower the same 2 Hz would be "
@@ -76,7 +76,7 @@ def question_9() -> Question:
             ("About 50 cents: half a semitone.", "About 20 cents: a fifth of one.", "Less than 10 cents."),
             right=2,
             responses=(
-                "Everybody hears that much. Practised ears go on until the two are many times closer.",
+                "Everybody can hear that. Practised ears go on until the two are many times closer.",
                 "That is where many begin. A few hours of practice bring most people well below it.",
                 f"Published values are 0.2 to 0.3 %, or {plain(cents(1.002))} to {plain(cents(1.003))} cents, and the "
                 f"rule of thumb says {plain(RULE_OF_THUMB)}. Ears without practice often begin several times higher; a "
@@ -102,14 +102,14 @@ def exercise_9() -> Exercise:
                 25: "That is how often two guesses in a row are right. At which share is it one time in two?",
                 75: f"Close, but two in a row would then come {plain(0.75**2 * 100, 0)} % of the time. They should "
                 "come just half of it.",
-                TARGET: "That is the share of 1. Times 100 it is per cent.",
+                TARGET: "That is the share as a fraction of 1. Multiply by 100 for per cent.",
             },
         ),
-        hint="If one answer is right with some share, two in a row are right with that share times itself. Which "
-        "number times itself is one half?",
+        hint="If one answer is right some share of the time, two in a row are right for that share times itself. "
+        "Which number times itself is one half?",
         worked=f"{plain(TARGET, 4)} × {plain(TARGET, 4)} = {plain(TARGET**2)}, so a single answer is right "
-        f"{plain(share)} % of the time (Levitt 1971). Your threshold is that point: well above guessing, and not yet "
-        "certainty. A smaller difference does not fall silent; you are only right about it less often.",
+        f"{plain(share)} % of the time (Levitt 1971). Your threshold is that point: well above guessing, but not yet "
+        "certainty. You still hear something of a smaller difference; you just get it right less often.",
     )
 
 
@@ -132,8 +132,8 @@ def question_10() -> Question:
             ),
             right=1,
             responses=(
-                "Every note is off by nearly the same. An ear that was poor would scatter them.",
-                f"A small spread means good intervals. Tune {_ALWAYS_SHARP} cents lower, once, and all eight lie "
+                "Every note is off by nearly the same. A poor ear would scatter them.",
+                f"A small spread means good intervals. Tune {_ALWAYS_SHARP} cents lower, once, and all eight are "
                 f"within {_SPREAD} cents of their targets.",
                 f"Cancelling would give an average near 0. Here even the lowest note is "
                 f"{_ALWAYS_SHARP - _SPREAD} cents sharp or more.",

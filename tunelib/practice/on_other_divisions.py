@@ -42,9 +42,9 @@ def question_14() -> Question:
             ("By half as much.", "By just as much.", "By twice as much."),
             right=1,
             responses=(
-                "The steps are half as large, but where do they lie? Halfway between the old ones, far from the fifth.",
+                "The steps are half as large, but where are they? Halfway between the old ones, far from the fifth.",
                 f"The old note is still the nearest: {signed(twenty_four, 2)} cents. Finer is not always better, and "
-                f"29 steps, hardly more than 24, come within {plain(abs(twenty_nine), 2)}.",
+                f"29 steps, only a few more than 24, come within {plain(abs(twenty_nine), 2)}.",
                 "It cannot get worse: all the old notes are still there.",
             ),
         ),
@@ -93,15 +93,15 @@ def question_15() -> Question:
         Choice(
             (
                 "It falls raggedly: some beat others twice their size.",
-                "It falls smoothly: each step more is a little better.",
-                "It rises: more steps, more that can be wrong.",
+                "It falls smoothly: each added step makes it a little better.",
+                "It rises: the more steps, the more can be wrong.",
             ),
             right=0,
             responses=(
                 f"After 31 steps it takes {after} to do better. The good ones are few, and they stand out.",
-                "The steps do get finer, but whether one lies near the target is another matter. See 31 and its "
+                "The steps do get finer, but whether one falls near the target is another matter. See 31 and its "
                 "neighbours.",
-                "More steps never lie farther from a target than half of one, and that half shrinks.",
+                "You are never farther from a target than half a step, and that half shrinks.",
             ),
         ),
     )
@@ -121,8 +121,8 @@ def exercise_15() -> Exercise:
             "cents",
             tolerance=0.06,
             slips={
-                step: "That is the number of the step. Where does it lie, in cents?",
-                float(tuning.cents_of(step)): "That is where the step lies. How far is that from the target?",
+                step: "That is the number of the step. Where is it, in cents?",
+                float(tuning.cents_of(step)): "That is where the step is. How far is that from the target?",
                 above: "That is the step above. There is a nearer one.",
                 twelve: "That is the miss in twelve steps.",
             },
@@ -130,7 +130,7 @@ def exercise_15() -> Exercise:
         hint=f"One step is 1200 ÷ {division} = {plain(CENTS_PER_OCTAVE / division, 4)} cents. How many of them come "
         f"nearest to {plain(target, 2)}?",
         worked=f"{plain(target, 2)} ÷ {plain(CENTS_PER_OCTAVE / division, 4)} = "
-        f"{plain(target * division / CENTS_PER_OCTAVE, 2)}, so step {step}. It lies at "
+        f"{plain(target * division / CENTS_PER_OCTAVE, 2)}, so step {step}. It is at "
         f"{plain(float(tuning.cents_of(step)), 2)} cents: {signed(off, 2)} cents from the target, where twelve has "
         f"{signed(twelve, 2)}. A computer does the same for every interval of every division.",
     )
@@ -178,16 +178,16 @@ def exercise_16() -> Exercise:
             "cents",
             tolerance=0.03,
             slips={
-                twelve - thirty_one: "That is what they earn together. How many notes more are there?",
+                twelve - thirty_one: "That is what they earn together. How many notes were added?",
                 (twelve - thirty_one) / 31: "Divide among the notes that were added, not among all of them.",
                 (twelve - thirty_one) / 12: "Divide among the notes that were added: 31 less 12.",
             },
         ),
-        hint="How many cents are gained in all, and how many notes were added for it?",
-        worked=f"({plain(twelve, 2)} − {plain(thirty_one, 2)}) ÷ (31 − 12) = {plain(price, 2)} cents a note. Whoever "
-        "asks less of a note than that is better served by thirty-one than by twelve, and whoever asks more by twelve; "
-        f"at just that price {between} beats them both. Of all divisions from {_DIVISIONS[0]} to {_DIVISIONS[-1]}, "
+        hint="How many cents are gained in all, and how many notes were added?",
+        worked=f"({plain(twelve, 2)} − {plain(thirty_one, 2)}) ÷ (31 − 12) = {plain(price, 2)} cents a note. If you "
+        "ask less of a note than that, thirty-one serves you better than twelve; if you ask more, twelve does; "
+        f"at exactly that price {between} beats them both. Of all divisions from {_DIVISIONS[0]} to {_DIVISIONS[-1]}, "
         f"thirty-one is the best from {plain(cheapest, 2)} to {plain(dearest, 2)} cents a note. That is so with odd "
-        f"numbers up to {_ODD_LIMIT}. Ask for more, and it is less good: its eleventh harmonic is off by "
+        f"numbers up to {_ODD_LIMIT}. Ask for more, and it does less well: its eleventh harmonic is off by "
         f"{signed(eleventh, 1)} cents, its thirteenth by {signed(thirteenth, 1)}.",
     )

@@ -29,7 +29,7 @@ def question_4() -> Question:
             right=0,
             responses=(
                 "The ear compares by ratio: 2/1, an octave; 3/2, a fifth; 4/3, a fourth; and ever smaller.",
-                "In hertz they are alike, but the ear compares by ratio, and the ratios are 2/1, 3/2, 4/3 …",
+                "In hertz they are equal, but the ear compares by ratio, and the ratios are 2/1, 3/2, 4/3 …",
                 "Work out the ratios: 2/1, then 3/2, then 4/3. Do they grow?",
             ),
         ),
@@ -42,7 +42,7 @@ def exercise_4() -> Exercise:
     fundamental, wanted = float(series[0]), float(series[4])
     nearest, left_over = nearest_note(wanted)
     return Exercise(
-        f"Notes are named here with their octave: C4 is middle C. The lowest string of a cello, {string}, lies two "
+        f"Notes are named here with their octave: C4 is middle C. The lowest string of a cello, {string}, is two "
         f"octaves below it and sounds at about {_hz(fundamental)}. At how many hertz is its fifth harmonic?",
         Quantity(
             wanted,
@@ -54,7 +54,7 @@ def exercise_4() -> Exercise:
                 ): "That is harmonic 6, the fifth overtone. The fundamental itself counts as harmonic 1.",
                 float(series[3]): "That is harmonic 4. The fundamental itself is harmonic 1, and the fifth is five "
                 "times as fast.",
-                nearest.hz(): f"That is {nearest} as a piano has it. The harmonic lies close to it, but not on it.",
+                nearest.hz(): f"That is {nearest} as a piano has it. The harmonic is close to it, but not on it.",
                 fundamental + 5: "Harmonics multiply: five times the fundamental, not 5 Hz more.",
                 fundamental * 2**4: "Doubling four times climbs four octaves, to harmonic 16. Harmonics add the "
                 "fundamental each time.",
@@ -63,7 +63,7 @@ def exercise_4() -> Exercise:
         hint=f"Harmonic 1 is the string itself, {_hz(fundamental)}. Harmonic 2 vibrates twice as fast, harmonic 3 "
         "three times as fast …",
         worked=f"5 × {_hz(fundamental, 2)} = {_hz(wanted)}. The nearest note of a piano is {nearest}, at "
-        f"{_hz(nearest.hz())}: the harmonic lies a little {'below' if left_over < 0 else 'above'} it. You will meet "
+        f"{_hz(nearest.hz())}: the harmonic is a little {'below' if left_over < 0 else 'above'} it. You will meet "
         "that difference again.",
     )
 
@@ -78,11 +78,11 @@ def question_5() -> Question:
             (
                 "How strong each of the harmonics is.",
                 "How often the wave repeats.",
-                "At which pitches the harmonics lie.",
+                "At what pitches its harmonics are.",
             ),
             right=0,
             responses=(
-                "The harmonics lie at the same pitches; how strong each one is makes the recipe, and so the timbre.",
+                "The harmonics are at the same pitches; how strong each one is makes the recipe, and so the timbre.",
                 "Then one would sound higher. Both repeat equally often: that is what the same note means.",
                 "On one steady note both have their harmonics at the same multiples. Look at how strong each one is.",
             ),
@@ -178,7 +178,7 @@ def question_7() -> Question:
             right=1,
             responses=(
                 "Many come close, but not all. Play or listen: some of them will beat.",
-                "Most lie so near that you hardly notice, but a few fall almost halfway between two of your notes.",
+                "Most are so near that you barely notice, but a few fall almost halfway between two of your notes.",
                 "Only the octaves are exact, but most of the others come close. A few do not: look for those.",
             ),
         ),
@@ -192,15 +192,15 @@ def exercise_7() -> Exercise:
     seventh, double = (table[table.number == n][0] for n in (7, 14))
     closest = table[table.number == 3][0]
     return Exercise(
-        f"Above each note of your sheet, and of the picture when its cents are shown, stands how far the true harmonic "
-        f"lies from it, in hundredths of the way to the next key. Which of harmonics 1 to {_SHEET_HARMONICS} stray by "
+        f"Your sheet, like the picture when its cents are shown, says above each note how far the true harmonic "
+        f"is from it, in hundredths of the way to the next key. Which of harmonics 1 to {_SHEET_HARMONICS} stray by "
         f"more than {_STRAY_CENTS:g}? Give their numbers.",
         Several(frozenset(int(n) for n in strays.number)),
         hint=f"There are {len(strays)} of them. Look for the large figures, with a plus or with a minus; or hold each "
         "note against the guide and listen for the roughest.",
         worked="A minus means that the harmonic is the lower of the two: "
-        + listed([f"harmonic {row.number} lies {signed(-row.error)}" for row in strays])
+        + listed([f"harmonic {row.number} is at {signed(-row.error)}" for row in strays])
         + f". Harmonic {double.number} is harmonic {seventh.number} an octave higher, so they stray alike. The "
         f"farthest is harmonic {worst.number}, nearly halfway between two keys; harmonic {closest.number}, at "
-        f"{signed(-closest.error)}, you would hardly notice.",
+        f"{signed(-closest.error)}, you would barely notice.",
     )

@@ -38,8 +38,8 @@ def question_21() -> Question:
             ("C♯.", "D♭.", "That depends on the key."),
             right=1,
             responses=(
-                "So it is where fifths are pure. But here fifths are narrow, and seven of them lead up to C♯: it ends "
-                "lower.",
+                "That is so where fifths are pure. But here fifths are narrow, and seven of them lead up to C♯: it "
+                "ends lower.",
                 f"C♯ is step {sharp}, D♭ step {flat}: of the five steps from C to D a sharp raises by two, a flat "
                 "lowers by two.",
                 "Players may shade a note. The map does not move: a sharp is two steps up, a flat two steps down.",
@@ -52,22 +52,21 @@ def exercise_21() -> Exercise:
     fifth = 18
     answer = 3 * fifth % 31
     return Exercise(
-        f"Number the notes from C = 0 to 30. A fifth up is {fifth} steps. Which number has A, three fifths up from C, "
+        f"Number the notes from C = 0 to 30. A fifth up is {fifth} steps. What number is A, three fifths up from C, "
         "brought back into the octave?",
         Quantity(
             answer,
             slips={
-                3 * fifth: "Take the octave off: 31 steps.",
+                3 * fifth: "Take off the octave: 31 steps.",
                 (3 * fifth) % 12: "There are 31 steps to the octave here.",
                 2 * fifth % 31: "That is D, two fifths up.",
                 4 * fifth % 31: "That is E, four fifths up.",
-                9: "That is its number among twelve.",
+                9: "That is its number in twelve.",
             },
         ),
         hint=f"Three times {fifth}, less an octave of 31.",
-        worked=f"3 × {fifth} − 31 = {answer}: A lies {plain(float(THIRTY_ONE.cents_of(answer)), 1)} cents above C. "
-        "Going on "
-        "in this way you meet every one of the thirty-one before you are back at C.",
+        worked=f"3 × {fifth} − 31 = {answer}: A is {plain(float(THIRTY_ONE.cents_of(answer)), 1)} cents above C. Going "
+        "on in this way you meet every one of the thirty-one before you are back at C.",
     )
 
 
@@ -79,16 +78,14 @@ def question_22() -> Question:
     double = Note.named("Dx")
     return Question(
         "The sign of a half-flat lowers a note by one step of thirty-one. E half-flat has another name, along the "
-        "chain of "
-        "fifths. Which?",
+        "chain of fifths. Which?",
         Choice(
             ("D double sharp.", "E double flat.", "F flat."),
             right=0,
             responses=(
                 f"D is step {Note.named('D').step(THIRTY_ONE)}, and two sharps are four steps: "
                 f"{double.step(THIRTY_ONE)}. E is step {Note.named('E').step(THIRTY_ONE)}, less one: {step}. One "
-                "sound, two "
-                "ways to write it.",
+                "sound, two ways to write it.",
                 f"E double flat is four steps below E, step {Note.named('Ebb').step(THIRTY_ONE)}; a half-flat is one.",
                 f"F flat is step {Note.named('Fb').step(THIRTY_ONE)}, above E. In thirty-one it is a note of its own.",
             ),
@@ -103,8 +100,7 @@ def exercise_22() -> Exercise:
     answer = sounding.step(THIRTY_ONE)
     return Exercise(
         f"A trumpet in B♭ sounds a major second, {tone} steps, below what it reads. It reads {written.name}. Which "
-        "step "
-        "sounds, counted from C = 0?",
+        "step sounds, counted from C = 0?",
         Quantity(
             answer,
             slips={
@@ -115,8 +111,7 @@ def exercise_22() -> Exercise:
         ),
         hint=f"D is step {tone}; a half-sharp adds one. Then go down {tone}.",
         worked=f"{written.name} is step {written.step(THIRTY_ONE)}, less {tone} is {answer}: {sounding.name}. Parts "
-        "for "
-        "transposing instruments are moved by the name of the interval, so letters and signs stay readable.",
+        "for transposing instruments are moved by the name of the interval, so letters and signs stay readable.",
     )
 
 
@@ -126,8 +121,7 @@ def exercise_22() -> Exercise:
 def question_23() -> Question:
     sizes = {step: float(THIRTY_ONE.cents_of(step)) for step in (8, 9, 10)}
     return Question(
-        f"A minor third has 8 steps, a major third 10. Between them lies a third of 9 steps, {plain(sizes[9], 1)} "
-        "cents, "
+        f"A minor third has 8 steps, a major third 10. Between them is a third of 9 steps, {plain(sizes[9], 1)} cents, "
         "called neutral. Which simple ratio does it come close to?",
         Choice(
             ("5/4.", "6/5.", "11/9."),
@@ -174,15 +168,13 @@ def question_24() -> Question:
     first, last = float(gaps[0]), float(gaps[30])
     return Question(
         f"A guitar of {plain(SCALE_LENGTH)} mm gets thirty-one frets to the octave. How far apart are the last two "
-        "before the "
-        "octave?",
+        "before the octave?",
         Choice(
             (f"About {plain(last, 0)} mm.", f"About {plain(first, 0)} mm.", f"About {plain(float(common[11]), 0)} mm."),
             right=0,
             responses=(
-                f"{plain(last, 2)} mm: less than a fingertip needs. High up one plays with the tip, or leaves frets "
-                "out.",
-                "That is the first fret's distance from the nut. The frets come closer together as one goes up.",
+                f"{plain(last, 2)} mm: less than a fingertip needs. High up you play with the tip, or leave frets out.",
+                "That is the first fret's distance from the nut. The frets get closer together as you go up.",
                 "That is the last gap before the octave in twelve.",
             ),
         ),
@@ -193,24 +185,22 @@ def exercise_24() -> Exercise:
     out = float(np.asarray(slide_distance(_STEP, TUBE_LENGTH)))
     semitone = float(np.asarray(slide_distance(100.0, TUBE_LENGTH)))
     return Exercise(
-        f"A trombone's tube counts as {plain(TUBE_LENGTH, 2)} m long in first position. One step of thirty-one "
-        "lower, the "
-        f"tube must be 2^(1/31) times as long. How far does the slide move out? Give millimetres.",
+        f"A trombone's tube counts as {plain(TUBE_LENGTH, 2)} m long in first position. One step of thirty-one lower, "
+        "the tube must be 2^(1/31) times as long. How far does the slide move out? Give millimetres.",
         Quantity(
             out,
             "mm",
             tolerance=0.25,
             slips={
-                2 * out: "The tube grows by that. But it runs out and back again, so the slide moves half as far.",
+                2 * out: "The tube grows by that much. But it runs out and back again, so the slide moves half as far.",
                 semitone: "That is a semitone of twelve, second position.",
-                TUBE_LENGTH * 1000 / 31 / 2: "Not an equal share of the tube: it must grow by the ratio 2^(1/31).",
+                TUBE_LENGTH * 1000 / 31 / 2: "Do not share the tube equally: it must grow by the ratio 2^(1/31).",
             },
         ),
-        hint=f"2^(1/31) is {plain(2 ** (1 / 31), 5)}. How much longer is the tube, and how much of that does the "
-        "slide give?",
-        worked=f"{plain(TUBE_LENGTH, 2)} m × ({plain(2 ** (1 / 31), 5)} − 1) = {plain(2 * out, 1)} mm of tube, and "
-        "the slide "
-        f"moves half of that: {plain(out, 1)} mm. Second position, a semitone of twelve, is at {plain(semitone, 1)} "
-        "mm. These "
-        "are worked out for an ideal tube; bell, mouthpiece and lips move them a little.",
+        hint=f"2^(1/31) is {plain(2 ** (1 / 31), 5)}. How much longer is the tube, and how far does the slide "
+        "move for that?",
+        worked=f"{plain(TUBE_LENGTH, 2)} m × ({plain(2 ** (1 / 31), 5)} − 1) = {plain(2 * out, 1)} mm of tube, and the "
+        f"slide moves half of that: {plain(out, 1)} mm. Second position, a semitone of twelve, is at "
+        f"{plain(semitone, 1)} mm. These are worked out for an ideal tube; bell, mouthpiece and lips move them a "
+        "little.",
     )

@@ -39,7 +39,7 @@ def question_11() -> Question:
     simple = A4_HZ * 16 / 15
     step = float(_TWELVE.hz(_A4 + 1))
     return Question(
-        f"From {plain(A4_HZ)} Hz to its octave, {plain(2 * A4_HZ)} Hz, there are to be twelve steps that sound equally "
+        f"From {plain(A4_HZ)} Hz to its octave, {plain(2 * A4_HZ)} Hz, we want twelve steps that sound equally "
         "large. Where is the first?",
         Choice(
             (
@@ -75,7 +75,7 @@ def exercise_11() -> Exercise:
             "Hz",
             tolerance=0.4,
             slips={
-                float(_TWELVE.hz(_A4 + _KEYS_DOWN)): "That is as far up. Going down, divide.",
+                float(_TWELVE.hz(_A4 + _KEYS_DOWN)): "That is just as far up. Going down, divide.",
                 float(_TWELVE.hz(_A4 - 1)): "That is one key down. Go on.",
                 A4_HZ * (1 - _KEYS_DOWN / 12): f"That takes {_KEYS_DOWN} twelfths of {plain(A4_HZ)} away. Equal steps "
                 "divide by the same number each time.",
@@ -84,8 +84,7 @@ def exercise_11() -> Exercise:
         ),
         hint=f"One key up multiplies by {plain(ratio, 4)}, the twelfth root of 2. One key down divides by it.",
         worked=f"{plain(A4_HZ)}{f' ÷ {plain(ratio, 4)}' * _KEYS_DOWN} = {plain(float(_TWELVE.hz(step)))} Hz, which is "
-        f"{100 * _KEYS_DOWN} cents down. A pure minor third, 6/5, would have led to "
-        f"{plain(A4_HZ * 5 / 6)} Hz.",
+        f"{100 * _KEYS_DOWN} cents down. A pure minor third, 6/5, would have taken you to {plain(A4_HZ * 5 / 6)} Hz.",
     )
 
 
@@ -99,15 +98,15 @@ def question_12() -> Question:
     within_a_quarter = int(np.sum(away <= 25))
     least_miss = float(away[away > _NEAR_CENTS].min())
     return Question(
-        f"How many of the first {_HARMONICS} harmonics of a note lie within {plain(_NEAR_CENTS)} cents of one of the "
+        f"How many of the first {_HARMONICS} harmonics of a note are within {plain(_NEAR_CENTS)} cents of one of the "
         "twelve equal steps?",
         Choice(
             (f"{near} of them.", f"{within_a_quarter} of them.", f"{octaves} of them: only the octaves."),
             right=0,
             responses=(
-                f"The {octaves} octaves are exact, and the {near - octaves} that come of the fifth lie very near. All "
-                f"others are {plain(math.floor(least_miss))} cents off or more. Twelve is good at one thing.",
-                "That many lie within a quarter of a semitone. Be stricter.",
+                f"The {octaves} octaves are exact, and the {near - octaves} that come from the fifth are very near. "
+                f"All others are {plain(math.floor(least_miss))} cents off or more. Twelve is good at one thing.",
+                "That many are within a quarter of a semitone. Be stricter.",
                 "Those are exact. But are there none that come close?",
             ),
         ),
@@ -119,7 +118,7 @@ def exercise_12() -> Exercise:
     minor = float(errors(12, ["6/5"]).item())
     pure = cents("5/4")
     return Exercise(
-        "Twelve has its major third at four steps. How far does it lie from the pure one, 5/4? Give cents, plus if the "
+        "Twelve has its major third at four steps. How far is it from the pure one, 5/4? Give cents, plus if the "
         "third of twelve is too wide.",
         Quantity(
             third,
@@ -158,10 +157,10 @@ def question_13() -> Question:
             ),
             right=1,
             responses=(
-                "They do beat, but so fast that it is no trembling. Look for two that almost meet.",
+                "They do beat, but too fast to be heard as a trembling. Look for two that almost meet.",
                 f"In a pure third they coincide. Here they are {plain(5 * _C4)} and {plain(4 * _E4)} Hz, and beat as "
                 "often as they are apart.",
-                "It goes with you into any room. Look for two harmonics that almost meet.",
+                "It follows you into any room. Look for two harmonics that almost meet.",
             ),
         ),
     )
@@ -189,5 +188,5 @@ def exercise_13() -> Exercise:
         worked=f"5 × {plain(_C4, 2)} = {plain(5 * _C4)} and 4 × {plain(_E4, 2)} = {plain(4 * _E4)}: {plain(rate)} Hz "
         f"apart, so {plain(rate)} beats a second. A pure third has none; the third of thirty-one steps, on the same C, "
         f"beats {plain(thirty_one)} times. The fifth C4 to G4 of twelve beats {plain(fifth)} times, slowly enough to "
-        "pass for a warm tone.",
+        "pass for warmth.",
     )

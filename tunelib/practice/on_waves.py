@@ -22,7 +22,8 @@ def question_1() -> Question:
             ("It keeps its shape and slides to the right.", "It grows taller.", "Its crests crowd closer together."),
             right=2,
             responses=(
-                "Sliding only means that you look at another moment. Watch the distance from one crest to the next.",
+                "Sliding only means that you are looking at another moment. Watch the distance from one crest to the "
+                "next.",
                 "Taller is louder, not higher. Watch the distance from one crest to the next instead.",
                 "Higher means more waves in the same time, so each has less room.",
             ),
@@ -34,7 +35,7 @@ def exercise_1() -> Exercise:
     period = 1000 / A4_HZ
     return Exercise(
         f"The standard A is {_hz(A4_HZ)} (ISO 16): the air vibrates {A4_HZ:g} times in one second. How long does one "
-        "vibration take? Give milliseconds (there are a thousand in a second); one figure after the point is enough.",
+        "vibration take? Give milliseconds (there are a thousand in a second); one decimal is enough.",
         Quantity(
             period,
             "ms",
@@ -70,8 +71,9 @@ def question_2() -> Question:
             ),
             right=0,
             responses=(
-                f"Those swells are beats: {other:g} less {A4_HZ:g} is {other - A4_HZ:g}, and so many come each second.",
-                "So close together, the ear does not part them. It hears one, and something happens to its loudness.",
+                f"Those swells are beats: {other:g} less {A4_HZ:g} is {other - A4_HZ:g}, and that is how "
+                "many you hear each second.",
+                "So close together, the ear cannot separate them. It hears one, and something happens to its loudness.",
                 "The pitch is indeed about halfway, but the note does not stay steady. Listen to how loud it is.",
             ),
         ),
@@ -92,10 +94,10 @@ def exercise_2() -> Exercise:
                 sharp: "Right distance, wrong side. Tightening raises a string; had it been too high, the beats would "
                 "have grown faster.",
                 A4_HZ: "That is where it ended, when the beats stopped. Where did it begin?",
-                _BEATS: "That is the number of beats. Which two frequencies lie that far apart?",
+                _BEATS: "That is the number of beats. Which two frequencies are that far apart?",
             },
         ),
-        hint=f"{_BEATS} beats a second: the string lay {_BEATS} Hz away from the fork, above it or below it. "
+        hint=f"{_BEATS} beats a second: the string was {_BEATS} Hz away from the fork, above it or below it. "
         "Tightening raises a string. Did that bring it nearer?",
         worked=f"{_BEATS} beats a second mean {_BEATS} Hz apart, so the string was at {_hz(flat)} or {_hz(sharp)}. "
         f"Tightening it made the beats slower, so it came nearer to {_hz(A4_HZ)} from below: it was at {_hz(flat)}.",
@@ -134,9 +136,7 @@ def exercise_3() -> Exercise:
             slips={
                 parse_ratio("2/1"): "That would be an octave. Divide both frequencies by the largest number that goes "
                 "into each.",
-                Fraction(
-                    upper - lower
-                ): "That is how many hertz lie between them. A ratio is one divided by the other.",
+                Fraction(upper - lower): "That is how many hertz they are apart. A ratio is one divided by the other.",
             },
         ),
         hint=f"Which is the largest number that goes into both {upper:g} and {lower:g} without a remainder? Divide "

@@ -10,7 +10,7 @@ For each step whose exercise was worked on: how many answers were tried until on
 empty as long as none was), and whether the hint and the worked answer were opened before it. What was typed is not
 kept, and nothing leaves the machine. Entries of steps that the course does not have are kept as they are.
 
-The file never stands in the way of a lesson:
+The file never gets in the way of a lesson:
 
 - It is read again before each writing, and only what is new is added, so several notebooks may be open at once. It is
   written whole or not at all. If two notebooks write within the same few milliseconds, the later one wins, and the
@@ -49,14 +49,14 @@ FORMAT = 1
 _MOST_BYTES = 1_000_000  # a file of all steps takes some three thousand
 _MOST_TRIES = 1_000_000
 _STORED = (
-    "Your progress. Run this page, and a list of all steps stands here: which exercises you have solved, and when. It "
+    "Your progress. Run this page, and all the steps are listed here: which exercises you have solved, and when. It "
     "is kept in one small file on the machine that runs the lessons, and nowhere else."
 )
 
 
 @dataclass(frozen=True)
 class Done:
-    """What was done of one exercise: see the head of this file for what each part means."""
+    """What was done on one exercise: see the head of this file for what each part means."""
 
     tries: int = 0
     right: str = ""
@@ -95,7 +95,7 @@ class _Event:
 _new: list[_Event] = []
 _told: set[str] = set()  # what the learner has been told in this notebook
 _disk = ThreadPoolExecutor(1, "progress")
-_turn = threading.Lock()  # whoever changes the file
+_turn = threading.Lock()  # held by the one who changes the file
 
 
 def progress_file() -> Path:
@@ -111,12 +111,12 @@ def progress_file() -> Path:
 
 
 def done(step: int) -> Done:
-    """What was done of a step's exercise so far, as the file and this notebook know; nothing if it cannot be read."""
+    """What was done on a step's exercise so far, as the file and this notebook know; nothing if it cannot be read."""
     return everything_done().get(step, Done())
 
 
 def everything_done() -> dict[int, Done]:
-    """What was done of each exercise that was worked on; empty if nothing was, or if it cannot be read."""
+    """What was done on each exercise that was worked on; empty if nothing was, or if it cannot be read."""
     try:
         kept = _read(progress_file())
     except (Unkept, ValueError):
@@ -127,7 +127,8 @@ def everything_done() -> dict[int, Done]:
 def keep_try(step: int, right: bool, tell: Callable[[str], None]) -> None:
     """Keep that an answer was tried; `tell` is given what the learner should know, the first time that keeping fails.
 
-    Returns at once: in a notebook the file is written aside, and `tell` is called later, by the notebook's own loop.
+    Returns at once: in a notebook the file is written on the side, and `tell` is called later, by the notebook's own
+    loop.
     """
     moment = datetime.now(timezone.utc).isoformat(timespec="seconds")
     _keep(_Event(step, lambda before: before.tried(right, moment)), tell)
@@ -139,7 +140,7 @@ def keep_opened(step: int, tell: Callable[[str], None], hint: bool = False, work
 
 
 def forget() -> Path | None:
-    """Put the file aside, so that progress begins anew; returns its new name, or None if there was no file.
+    """Put the file aside, so that progress starts afresh; returns its new name, or None if there was no file.
 
     Raises Unkept if it cannot be moved.
     """
@@ -190,7 +191,7 @@ def _add(path: Path, events: list[_Event]) -> str:
         except ValueError:
             kept = {}
             if aside := _put_aside(path, "damaged"):
-                said = f"The file of your progress could not be understood. It is now {aside}, and a new one is begun."
+                said = f"Your progress file could not be understood. It is now {aside}, and a new one has been started."
         after = _with(kept, events)
         if after != kept:
             path.parent.mkdir(parents=True, exist_ok=True)
@@ -293,7 +294,7 @@ def _reason(problem: OSError) -> str:
 
 
 def progress() -> ProgressPanel:
-    """The steps of the course with what you have done of each, for a notebook."""
+    """The steps of the course with what you have done on each, for a notebook."""
     return ProgressPanel()
 
 
@@ -391,7 +392,7 @@ def _row(step: int, words: str, one: Done) -> str:
 
 
 def _in_words(one: Done) -> str:
-    """What was done of an exercise, such as ``✓ solved on 3 May 2026, in 2 tries, with the hint``."""
+    """What was done on an exercise, such as ``✓ solved on 3 May 2026, in 2 tries, with the hint``."""
     helps = [words for words, opened in (("the hint", one.hint), ("the worked answer", one.worked)) if opened]
     if one.right:
         return f"✓ solved on {one.day}, {_counted(one.tries)}{', with ' if helps else ''}{' and '.join(helps)}"

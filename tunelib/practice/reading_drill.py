@@ -1,11 +1,11 @@
-"""A drill in reading thirty-one from the staff: name the note that is shown, or find the one that has the name.
+"""A drill in reading thirty-one from the staff: name the note that is shown, or find the one with that name.
 
 It goes from naturals by sharps and flats and the halves to the double signs. Only a right answer brings the next note;
 what counts is the first try. In the first half of each level a name is typed, in the second half a letter is, or its
 button pressed.
 
 The keyboard never falls back to the notebook, where a `B` would insert a cell: the field stays while a round lasts, and
-is given the keyboard when the buttons go.
+gets the focus when the buttons go.
 """
 
 from __future__ import annotations
@@ -130,14 +130,14 @@ class Task:
         right, place = self.note, place_in_words(self.note, self.player.clef)
         if given.letter == right.letter and given.half_sharps == right.half_sharps:
             side = "higher" if right.octave > given.octave else "lower"
-            return f"Right name, but the note lies {side}: look at the octave number. C4 is middle C."
+            return f"Right name, but the note is {side}: look at the octave number. C4 is middle C."
         if given.letter == right.letter:
             return f"The letter is right. The note has {_sized(right)}; you read {_sized(given)}."
         if self._sounds_as(given):
-            return f"{_name(given)} is the same step of thirty-one, but written otherwise: this note stands {place}."
+            return f"{_name(given)} is the same step of thirty-one, but written differently: this note is {place}."
         if given.half_sharps == right.half_sharps:
             return f"The sign is right, but not the letter: {_places(right, given)} than that {_name(given)}."
-        return f"Neither letter nor sign yet: the note stands {place}, with {_sized(right)}."
+        return f"Neither letter nor sign yet: the note is {place}, with {_sized(right)}."
 
     def _not(self, given: Note) -> str:
         """Why a note chosen is not the one that was named."""
@@ -146,7 +146,7 @@ class Task:
             return f"The place is right. It must have {_sized(right)}; this one has {_sized(given)}."
         if self._sounds_as(given):
             other = f"{_name(right)} has the place of {right.letter}"
-            return f"It is the same step of thirty-one, but written otherwise: {other}."
+            return f"It is the same step of thirty-one, but written differently: {other}."
         if given.half_sharps == right.half_sharps:
             return f"The sign is right, but not the place: {_places(right, given)}."
         return f"Look for the place of {right.letter}, with {_sized(right)}."
@@ -179,11 +179,11 @@ def reading_tasks(player: Instrument, notes: int = 16, seed: int = 0) -> tuple[T
     Parameters
     ----------
     player : Instrument
-        Whose staff and comfortable range; no note lies farther out than the first ledger line.
+        Whose staff and comfortable range; no note is farther out than the first ledger line.
     notes : int
         How many, 4 to 64.
     seed : int
-        Fixes what comes.
+        Fixes which notes come.
 
     Raises ValueError for a number out of these bounds.
     """
@@ -203,7 +203,7 @@ def reading_tasks(player: Instrument, notes: int = 16, seed: int = 0) -> tuple[T
 
 
 def _readable(player: Instrument) -> list[Note]:
-    """All notes with a sign of at most a double sharp or flat that lie well for a reader."""
+    """All notes with a sign of at most a double sharp or flat that are comfortable to read."""
     middle = middle_line(player.clef).diatonic
     lowest, highest = max(player.lowest.diatonic, middle - _FARTHEST), min(player.highest.diatonic, middle + _FARTHEST)
     return [
@@ -214,7 +214,7 @@ def _readable(player: Instrument) -> list[Note]:
 
 
 def _choices(note: Note, player: Instrument, dice: np.random.Generator) -> tuple[Note, ...]:
-    """A note among those that it is taken for: with another sign, under another name, or a place or two beside it."""
+    """A note among those it is mistaken for: with another sign, under another name, or a place or two beside it."""
     same_place = [Note(note.letter, sign, note.octave) for sign in (1, -1, 2, -2, 0) if note.half_sharps]
     likeliest = [other for other in same_place if other.half_sharps * note.half_sharps > 0]
     renamed = [other for other in spellings(note.step(THIRTY_ONE), THIRTY_ONE) if note.half_sharps]
@@ -358,7 +358,7 @@ class ReadingDrill(widgets.VBox):  # type: ignore[misc]
         """Show the answer, which then has to be given all the same."""
         if self.task is None:
             return
-        self._say(f"It is {self.task.answer}, to be typed now: the note stands {self._described(self.task)}.")
+        self._say(f"It is {self.task.answer}, to be typed now: the note is {self._described(self.task)}.")
         self._miss("")
 
     def report(self) -> str:

@@ -1,4 +1,4 @@
-"""A learner's own recording held against its targets, in a notebook: choose, listen, read, look.
+"""A learner's own recording measured against its targets, in a notebook: choose, listen, read, look.
 
 The recording goes from the page to the learner's own kernel and nowhere else, and is kept in memory only. Nothing
 sounds by itself. Where no recording is at hand, the demo takes, rendered with known errors, stand in for one.
@@ -26,7 +26,7 @@ _TARGETS = ("harmonics of B♭1", "12", "31", "1/1 9/8 5/4 4/3 3/2 5/3 15/8 on C
 
 
 def take_panel(*, theme: str = "light") -> TakePanel:
-    """The panel of step 10: a place for a recording, what to hold it against, and what was heard.
+    """The panel of step 10: a place for a recording, what to measure it against, and what was heard.
 
     `theme` is ``"light"`` or ``"dark"``; raises ValueError for another.
     """

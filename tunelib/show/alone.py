@@ -18,7 +18,7 @@ _last: list[weakref.ref[Player]] = []  # the one that was last asked to sound, i
 
 
 def sound_alone(player: Player) -> None:
-    """Make a player the only one that sounds: the one before it falls silent."""
+    """Make a player the only one that sounds: the one before it stops."""
     before = _last.pop()() if _last else None
     if before is not None and before is not player:
         before.fall_silent()

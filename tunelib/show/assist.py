@@ -1,8 +1,8 @@
-"""What a screen reader is told, and where the keyboard stands, where the widgets leave it out.
+"""What a screen reader is told, and where the keyboard focus is, where the widgets leave it out.
 
 The notebook's sliders have no name and say their value as a bare position; its pictures and players have no name; and
-what has the keyboard differs from the rest by a shade of colour. No trait of a widget reaches these places, so a panel
-brings one small style and one small script to the page: a frame around what has the keyboard, and names, and values
+what has the focus differs from the rest by a shade of colour. No trait of a widget reaches these places, so a panel
+brings one small style and one small script to the page: a frame around what has the focus, and names, and values
 with their units. Where a page does not run them, all else works as before.
 """
 
@@ -68,7 +68,7 @@ _SCRIPT = """<script>
 
 
 def assistance(panel: str, names: Mapping[str, str], units: Mapping[str, str | None] | None = None) -> widgets.Output:
-    """A part of a panel that is not seen, and brings the names and the frame to the page.
+    """An invisible part of a panel that brings the names and the frame to the page.
 
     Parameters
     ----------

@@ -3,7 +3,7 @@
 Score order is common practice, from the top of the page: woodwind, brass, percussion, plucked and keyboard
 instruments, voices, bowed strings (Read, *Music Notation*, 2nd edition, 1979; Gould, *Behind Bars*, 2011; both from
 memory). In a band without percussion, voices and strings that is reeds, brass, rhythm. The harmonics sound at one pitch
-for everybody, so that all can play along with the same recording; those out of an instrument's reach are crossed in its
+for everybody, so that all can play along with the same recording; those out of an instrument's range are crossed in its
 part.
 """
 
@@ -25,7 +25,7 @@ from tunelib.show.players_pages import players_pages
 
 WHOLE_BAND = "whole-band.pdf"
 
-# Families, and instruments that stand elsewhere than the rest of theirs; within a family the order of their table.
+# Families, and instruments that go elsewhere than the rest of theirs; within a family the order of their table.
 _SCORE_ORDER = (
     "flute", "oboe", "english horn", "clarinet in E♭", "reed", "brass", "glockenspiel", "vibraphone", "struck",
     "guitar", "harp", "piano", "plucked", "bass guitar", "voice", "bowed",
@@ -82,7 +82,7 @@ def band_of(
     Parameters
     ----------
     players : sequence of Instrument
-        In any order; an instrument that several play stands here several times, and gets one part.
+        In any order; an instrument that several play is here several times, and gets one part.
     fundamental : Note, optional
         As it sounds; needed for the pages of overtones.
     harmonics, drone, tempo
@@ -91,13 +91,13 @@ def band_of(
         Of `PAGES`. Fingers are left out for an instrument whose fingers the library does not know.
 
     Raises ValueError where there are no players or no pages, where `overtone_sheet` would, and for a fundamental on
-    which an instrument reaches none of the harmonics; it says how many each reaches, and which suits all best.
+    which an instrument has none of the harmonics in range; it says how many each has, and which suits all best.
     """
     if not 1 <= len(players) <= MOST_PLAYERS:
-        raise ValueError(f"a band has from 1 to {MOST_PLAYERS} players, and these are {len(players)}")
+        raise ValueError(f"a band has from 1 to {MOST_PLAYERS} players, not {len(players)}")
     for name in pages:
         if name not in PAGES:
-            raise ValueError(f"{name!r} is no page; there are {', '.join(PAGES)}")
+            raise ValueError(f"there is no page {name!r}; choose from {', '.join(PAGES)}")
     overtones = "overtones" in pages
     if overtones and fundamental is None:
         raise ValueError("a page of overtones needs a fundamental")
@@ -116,9 +116,9 @@ def band_of(
 
 
 def suit_all(players: Sequence[Instrument], harmonics: Sequence[int], near: Note) -> tuple[Note, list[int]]:
-    """The fundamental that suits a whole band best, and how many of the harmonics each instrument reaches on it.
+    """The fundamental that suits a whole band best, and how many of the harmonics each instrument then has in range.
 
-    The one on which the worst-off reaches the most; of those, the one on which all together do; then the nearest to
+    The one that gives the worst-off the most; of those, the one that gives all together the most; then the nearest to
     `near`. Only those on which every part can be written are taken. Raises ValueError if there is none.
     """
     twelve = equal(12)
@@ -184,11 +184,11 @@ def _refused(parts: Sequence[Part], fundamental: Note, harmonics: Sequence[int])
     without = " and the ".join(part.instrument.name for part in parts if part.sheet and part.sheet.reached == 0)
     reached = ", ".join(f"{part.instrument.name} {part.sheet.reached}" for part in parts if part.sheet)
     complaint = (
-        f"on {fundamental} no harmonic lies in the comfortable range of the {without} "
-        f"(in reach of {len(harmonics)}: {reached})"
+        f"on {fundamental} no harmonic is in the comfortable range of the {without} "
+        f"(in range, of {len(harmonics)}: {reached})"
     )
     best, counts = suit_all([part.instrument for part in parts], harmonics, fundamental)
     if min(counts) == 0:
         return f"{complaint}; no fundamental suits them all, so take more harmonics, or two bands"
     least = times(min(counts), "harmonic")
-    return f"{complaint}; {best.typed} suits them all best, with {least} or more in reach of each"
+    return f"{complaint}; {best.typed} suits them all best, with {least} or more in range for each"

@@ -52,7 +52,7 @@ class Entry:
 
     @property
     def gives(self) -> str:
-        """What the exhibit gives beside its picture."""
+        """What the exhibit gives besides its picture."""
         name, makes = self.exhibit.name, self.exhibit.makes
         printed = f'; on paper with page("{name}", "{name}.pdf")' if has_page(self.exhibit) else ""
         return f"It can be heard{printed}" + (f"; its button “{makes}” writes files." if makes else ".")
@@ -86,7 +86,7 @@ class Index:
             "ul { padding-left: 20px; }\nsummary { cursor: pointer; }\n"
             f"section {{ border-top: 1px solid {line}; }}\n"
             "</style>\n</head>\n<body>\n<main>\n<h1>Exhibits of tunelib</h1>\n"
-            f"<p>{len(self.entries)} exhibits, in the order of the course. What stands in typewriter letters is typed "
+            f"<p>{len(self.entries)} exhibits, in the order of the course. What is in typewriter letters is typed "
             "in a notebook, after <code>from tunelib.show import panel, page</code>.</p>\n"
             f"{self._cards(linked=False)}\n</main>\n</body>\n</html>\n"
         )
@@ -218,7 +218,7 @@ def _place(lesson: Lesson, step: Step, linked: bool) -> str:
 
 
 def _nowhere(entry: Entry) -> str:
-    """What is said of an exhibit that the course does not show."""
+    """What to say of an exhibit that the course does not show."""
     return "" if course.places_of(entry.exhibit.name) else "in no lesson yet"
 
 

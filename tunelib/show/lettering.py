@@ -1,8 +1,8 @@
 """Quick lettering: text that changes with every move, set from glyphs that were drawn once.
 
 Matplotlib shapes and rasterises each text anew each time it is drawn, about a millisecond each; a ladder of sixteen
-labels would take more than a whole move may. Here each character of each size is drawn by matplotlib once and kept,
-and a label is pasted together from the kept glyphs in a tenth of the time.
+labels would take longer than a whole move is allowed to. Here each character of each size is drawn by matplotlib once
+and kept, and a label is pasted together from the kept glyphs in a tenth of the time.
 """
 
 from __future__ import annotations
@@ -24,7 +24,7 @@ _MOST_LINES = 4096  # kept before the store is emptied
 
 @dataclass(frozen=True)
 class _Ink:
-    """A glyph or a line of them: its coverage, and where that lies from the pen on the baseline."""
+    """A glyph or a line of them: its coverage, and where it is from the pen on the baseline."""
 
     coverage: _Coverage
     left: int  # pixels from the pen to the left edge
@@ -106,7 +106,7 @@ class Lettering:
         return _Ink(ink, int(columns[0]) - pen, side - pen - int(rows[0]), advance)
 
     def _height(self, font: FontProperties) -> tuple[float, float]:
-        """Height and descent of a line, as matplotlib reckons them."""
+        """Height and descent of a line, as matplotlib works them out."""
         if font not in self._heights:
             renderer = FigureCanvasAgg(Figure(dpi=self._dpi)).get_renderer()
             _, height, descent = renderer.get_text_width_height_descent("lp", font, False)

@@ -16,7 +16,7 @@ _LONG = 14  # rows: a longer table does not fit under a picture
 def page(exhibit: str, path: str | Path, *, paper: str = "a4", overwrite: bool = False, **values: Any) -> Path:
     """Write an exhibit as a printed page: its picture and sentence, a table, and what to mind.
 
-    A short table stands under the picture; a long one has a sheet to itself, and the picture, standing up, another.
+    A short table goes under the picture; a long one has a sheet to itself, and the picture, upright, has another.
 
     Parameters
     ----------

@@ -1,9 +1,9 @@
 """A panel: an exhibit live in a notebook, with its knobs, its picture, its sentence and its sound.
 
-The picture is one image widget of fixed size whose bytes change, never an output area: a compact encoding while a
-knob moves, a crisp one when it has rested. Sound is made when the listener asks for it, and after that when a knob
-has rested; none ever starts by itself. The panel also carries its picture and sentence as plain outputs, so that a
-reader without a kernel sees them.
+The picture is one image widget of fixed size whose bytes change, never an output area: a compact encoding while a knob
+moves, a crisp one once it has come to rest. Sound is made when the listener asks for it, and after that when a knob has
+rested; none ever starts by itself. The panel also carries its picture and sentence as plain outputs, so that a reader
+without a kernel sees them.
 """
 
 from __future__ import annotations
@@ -44,7 +44,7 @@ def panel(exhibit: str, *, theme: str = "light", density: int = 1, **values: Any
     density : int
         Pixels of the picture for each pixel of the page: 1, or 2 for a projector or a fine screen.
     **values
-        Where the knobs stand at first; the others stand at their defaults.
+        Where the knobs start; the others start at their defaults.
 
     Raises ValueError for a name, a knob or a value that does not exist, and for values that clash. Where knobs that are
     moved by hand clash, the picture and the sound stay as they were, and the sentence says why.
@@ -69,7 +69,7 @@ class Panel(widgets.VBox):  # type: ignore[misc]
         self._exhibit = find_exhibit(exhibit)
         self._theme = theme
         self._values = settled = self._exhibit.settle(values)
-        self._clash = ""  # why the knobs make no sense as they stand, if they do not
+        self._clash = ""  # why the knobs make no sense as set, if they do not
         self._stage = Stage(self._exhibit, "panel" if density == 1 else "panel at double density", theme)
         self._moving: asyncio.Handle | None = None
         self._missing = ""  # what a picture would need that is not installed
@@ -107,7 +107,7 @@ class Panel(widgets.VBox):  # type: ignore[misc]
 
     @property
     def values(self) -> dict[str, Any]:
-        """Where the knobs stand now; if they make no sense together, where they last did."""
+        """Where the knobs are now; if they make no sense together, where they last did."""
         values = self._exhibit.checked({name: knob.value for name, knob in self.knobs.items()})
         self._clash = self._exhibit.clash(**values)
         self._values = self._values if self._clash else values
@@ -120,7 +120,7 @@ class Panel(widgets.VBox):  # type: ignore[misc]
         return f"{sentence} There is no picture: {self._missing}." if self._missing else sentence
 
     def move(self) -> None:
-        """Show the knobs as they stand, in a compact picture."""
+        """Show the knobs as they are now, in a compact picture."""
         self._moving = None
         try:
             self._stage.move(self.values)
@@ -131,7 +131,7 @@ class Panel(widgets.VBox):  # type: ignore[misc]
         self._show(self._stage.compact().ljust(_SEGMENT, b"\0"), "jpeg")
 
     def say(self) -> None:
-        """Say in words what the knobs show as they stand, or why they show nothing and the picture stays."""
+        """Say in words what the knobs show now, or why they show nothing and the picture stays."""
         self._saying = None
         sentence = self.sentence
         kept = f"{self._clash[:1].upper()}{self._clash[1:]}. The picture stays as it was: {sentence}"
@@ -190,7 +190,9 @@ class Panel(widgets.VBox):  # type: ignore[misc]
         try:
             made = self._exhibit.make(Path(FOLDER), lambda step: self._report(f"{step} …"), **self.values)
         except FileExistsError:
-            self._report(f"This sheet is already in the folder {FOLDER}. Move or rename it there to have it made anew.")
+            self._report(
+                f"This sheet is already in the folder {FOLDER}. Move or rename it there to have it made again."
+            )
         except (OSError, ValueError, ImportError) as problem:
             self._report(str(problem))
         else:

@@ -14,7 +14,7 @@ _BASS_SCALE = 864  # millimetres: 34 inches, the usual scale of a bass guitar (c
 
 @dataclass(frozen=True)
 class PlayersPage:
-    """One page of a player: the exhibit that it prints, the knobs of that, and the name of the file."""
+    """One page of a player: the exhibit that it prints, its knobs, and the name of the file."""
 
     exhibit: str
     file: str

@@ -26,7 +26,7 @@ from tunelib.show.lettering import Lettering
 
 _COMPACT_QUALITY = 85  # JPEG, while a slider moves: a sixth of the time of a PNG
 _MARGIN = 0.03  # of the width, at the side of a picture
-_CLEAR = 0.1  # inches between a title and what stands beside it
+_CLEAR = 0.1  # inches between a title and what is beside it
 
 
 @dataclass(frozen=True)
@@ -75,7 +75,7 @@ class Stage:
         Stands in the picture in place of the exhibit's own title; an empty one leaves it out.
 
     Raises ValueError for a size or theme that does not exist, and for a title that is not one line of plain
-    text or has no room: it may not reach the edge of the picture, nor any words beside it, wherever the knobs stand.
+    text or has no room: it may not reach the edge of the picture, nor any words beside it, wherever the knobs are.
     """
 
     def __init__(
@@ -125,7 +125,7 @@ class Stage:
         return self.figure
 
     def pixels(self) -> npt.NDArray[np.uint8]:
-        """The picture as it stands: shape (height, width, 4), red, green, blue and opacity."""
+        """The picture as it is now: shape (height, width, 4), red, green, blue and opacity."""
         return np.asarray(self.canvas.buffer_rgba())
 
     def compact(self) -> bytes:

@@ -38,7 +38,7 @@ def still(
     theme : str
         ``"light"``, ``"dark"`` or ``"transparent"``.
     caption : bool
-        Whether the exhibit's sentence stands under the picture. In any case it goes into the file as its
+        Whether to put the exhibit's sentence under the picture. In any case it goes into the file as its
         description.
     title : str, optional
         Stands in the picture in place of the exhibit's own title; an empty one leaves it out.

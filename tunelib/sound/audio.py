@@ -42,12 +42,12 @@ _NOT_READ = (
 
 
 def read_audio(source: str | os.PathLike[str] | bytes, mono: bool = False) -> tuple[FloatArray, int]:
-    """Read a recording: WAV, FLAC, OGG, MP3, AIFF or CAF, told by its contents and not by its name.
+    """Read a recording: WAV, FLAC, OGG, MP3, AIFF or CAF, recognised by its contents and not by its name.
 
     Parameters
     ----------
     source : str, path or bytes
-        A file's path, or what stands in one.
+        A file's path, or the contents of one.
     mono : bool
         Whether several channels are averaged as they are read, so that no more than one is ever held.
 
@@ -69,8 +69,7 @@ def read_audio(source: str | os.PathLike[str] | bytes, mono: bool = False) -> tu
 
 
 def open_recording(source: str | os.PathLike[str] | bytes) -> Recording:
-    """A recording to be gone through in blocks, its channels averaged, so that an hour takes no more memory than a
-    minute.
+    """A recording to read in blocks, its channels averaged, so that an hour takes no more memory than a minute.
 
     Takes a source as `read_audio` does. The same errors are raised: here for what shows at its beginning, and for what
     is damaged or too long while it is gone through.
@@ -149,7 +148,7 @@ def _soundfile() -> Any:
 
 @contextmanager
 def _quiet(mpeg: bool) -> Iterator[None]:
-    """Keeps quiet what the decoder of MP3 prints past Python, on the process's own error stream."""
+    """Silences what the MP3 decoder prints past Python, on the process's own error stream."""
     if not mpeg:
         yield
         return
@@ -169,7 +168,7 @@ def _quiet(mpeg: bool) -> Iterator[None]:
 
 
 def _check_kind(head: bytes, name: str) -> bool:
-    """Refuse what does not begin like a recording that can be read, and say what it is; or say whether it is MP3."""
+    """Refuse what does not begin like a readable recording, and say what it is; or say whether it is MP3."""
     if not head:
         raise ValueError(f"{name} is empty")
     mpeg = len(head) > 1 and head[0] == 0xFF and head[1] & 0xE0 == 0xE0  # ISO/IEC 11172-3: eleven bits of sync
@@ -188,7 +187,7 @@ def _check_kind(head: bytes, name: str) -> bool:
 
 
 def _blocks(opened: _Opened, mono: bool) -> Iterator[FloatArray]:
-    """The samples of a recording from the first on; what a damaged header says of the length is not believed."""
+    """The samples of a recording from the first on; what a damaged header says about the length is not believed."""
     file, name, mpeg = opened
     room = LONGEST_MINUTES * 60 * file.samplerate
     averages = np.full(file.channels, 1 / file.channels)
@@ -247,7 +246,7 @@ def wav_bytes(samples: npt.ArrayLike, sample_rate: int = SAMPLE_RATE) -> bytes:
 def write_wav_blocks(
     stream: BinaryIO, blocks: Iterable[npt.ArrayLike], sample_rate: int = SAMPLE_RATE, bits: int = 16
 ) -> None:
-    """Write samples that come in blocks as a WAV file, so that the whole of them is never held.
+    """Write samples that come in blocks as a WAV file, so that they are never all held at once.
 
     Parameters
     ----------
@@ -302,7 +301,7 @@ def _encoded(samples: npt.ArrayLike, sample_rate: int, bits: int) -> bytes:
 
 
 def _pcm(values: FloatArray, bits: int) -> bytes:
-    """Samples within full scale as whole numbers of so many bits, little end first."""
+    """Samples within full scale as whole numbers of a number of bits, little end first."""
     steps = np.minimum(np.rint(values * 2.0 ** (bits - 1)), 2.0 ** (bits - 1) - 1)
     if bits == 16:
         return steps.astype("<i2").tobytes()
@@ -310,7 +309,7 @@ def _pcm(values: FloatArray, bits: int) -> bytes:
 
 
 def _within_full_scale(samples: npt.ArrayLike, before: int) -> FloatArray:
-    """Samples as floats, after so many others; ValueError that names the first out of bounds."""
+    """Samples as floats, after a number of others; ValueError that names the first out of bounds."""
     try:
         values = np.asarray(samples, dtype=float)
     except (TypeError, ValueError):
@@ -321,7 +320,7 @@ def _within_full_scale(samples: npt.ArrayLike, before: int) -> FloatArray:
     if np.any(bad):
         where = tuple(int(i) for i in np.argwhere(bad)[0])
         raise ValueError(
-            f"sample {before + where[0]} is {values[where]:g}; samples lie from -1 to 1: "
+            f"sample {before + where[0]} is {values[where]:g}; samples must be from -1 to 1: "
             "turn the sound down before writing it"
         )
     return values

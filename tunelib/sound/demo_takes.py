@@ -1,7 +1,7 @@
-"""Takes to try an intonation report on: rendered here, with errors that are known because they were put in.
+"""Takes to try an intonation report on: rendered here, with errors that we know because we put them in.
 
-Each is the same eight notes, harmonics 5 to 12 of B♭1 as an alto saxophone reaches them, played by a player with one
-habit. No one recorded them. The errors stand as data beside the notes, so that a measurement can be held against them.
+Each is the same eight notes, harmonics 5 to 12 of B♭1 in the range of an alto saxophone, played by a player with one
+habit. No one recorded them. The errors are data beside the notes, to compare a measurement with.
 """
 
 from __future__ import annotations

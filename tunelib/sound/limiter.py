@@ -18,7 +18,7 @@ def limit(samples: FloatArray, ceiling: float, sample_rate: int = SAMPLE_RATE) -
     """Turn down, smoothly and no more than needed, what would pass a ceiling.
 
     The gain that each sample needs is taken at its lowest over 50 ms before and after, then averaged twice over 50 ms:
-    the result lies at or under what every sample needs, is 1 wherever no loud sample lies within 100 ms, and bends
+    the result is at or under what every sample needs, is 1 wherever no loud sample is within 100 ms, and bends
     nowhere. Nothing is clipped, and nothing is turned up. The same array comes back where no sample passes.
 
     Parameters
@@ -57,7 +57,7 @@ def limited(blocks: Iterable[FloatArray], ceiling: float, sample_rate: int = SAM
 
 def _check_ceiling(ceiling: float) -> None:
     if not 0 < ceiling <= 1:
-        raise ValueError(f"a ceiling lies above 0 and at 1 at most, not at {ceiling}")
+        raise ValueError(f"a ceiling must be above 0 and at most 1, not {ceiling}")
 
 
 def _turned_down(samples: FloatArray, ceiling: float, half: int) -> FloatArray:

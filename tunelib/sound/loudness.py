@@ -1,4 +1,4 @@
-"""Loudness as broadcasters measure it, and matching it between sounds that are to be compared.
+"""Loudness as broadcasters measure it, and matching it between sounds to be compared.
 
 The measure is that of Recommendation ITU-R BS.1770-4: samples weighted for the ear ("K-weighting"), their power in
 blocks of 400 ms that overlap by three quarters, and the mean of the blocks that pass two gates. The Recommendation

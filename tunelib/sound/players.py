@@ -22,7 +22,7 @@ _OF_TUNE = {MELODY: "reed", CHORDS: "organ", COMP: "plucked", BASS: "plucked"}
 def timbre_for(instrument: Instrument) -> Timbre:
     """The timbre nearest to an instrument or voice: by its family, and a clarinet's for clarinets.
 
-    A voice sings the vowel of "hod", with the formants of men's or women's speech as its range asks.
+    A voice sings the vowel of "hod", with the formants of men's or women's speech, as suits its range.
     """
     if instrument.family == "voice":
         return vowel_timbre("hod", "women" if instrument.range_hz[1] > 450 else "men")

@@ -37,7 +37,7 @@ def render(
 ) -> FloatArray:
     """The sound of a score.
 
-    A note at level 1 has the power of a sine whose peak lies 14 dB below the ceiling `peak_dbfs`. Four of them come to
+    A note at level 1 has the power of a sine whose peak is 14 dB below the ceiling `peak_dbfs`. Four of them come to
     about -23 LKFS, the level at which programmes are broadcast (EBU R 128), and pass under the ceiling; where more
     comes together, `limit` turns it down. A quiet score stays quiet. Notes at level 0 do not sound, but take their
     time.
@@ -87,7 +87,7 @@ class Rendering:
             raise ValueError(f"a sample rate is a whole number of hertz, 8000 to 192000, not {sample_rate!r}")
         if not -120 <= peak_dbfs <= HIGHEST_PEAK_DBFS:
             raise ValueError(
-                f"the peak lies from -120 to {HIGHEST_PEAK_DBFS:g} dB below full scale, not at {peak_dbfs}"
+                f"the peak must be from -120 to {HIGHEST_PEAK_DBFS:g} dB below full scale, not {peak_dbfs}"
             )
         self.sample_rate = int(sample_rate)
         self._ceiling = 10 ** (peak_dbfs / 20)
@@ -182,7 +182,7 @@ class _Tone:
         return np.concatenate([self._stretch(begin, end, (begin - start) % self._block) for start, begin, end in parts])
 
     def _stretch(self, first: int, last: int, left_out: int) -> FloatArray:
-        """The same, of blocks of which one begins so many samples before the first."""
+        """The same, for blocks of which one begins a number of samples before the first."""
         starts = np.arange(first - left_out, last, self._block, dtype=float)
         at_start = 2 * np.pi * _cycles(self._frequencies, starts, self._rate) + self._phases
         strength = self._amplitudes * np.exp(-self._damping * starts[:, np.newaxis])

@@ -49,7 +49,7 @@ class Timbre:
     Parameters
     ----------
     name : str
-        As it stands in a sentence, such as ``"flute-like"``.
+        As it is put in a sentence, such as ``"flute-like"``.
     recipe : callable
         From partial numbers and frequencies (arrays, hertz) to amplitudes, 0 or more.
     phase : callable
@@ -85,7 +85,7 @@ class Timbre:
         if not self.ring > 0:
             raise ValueError(f"{self.name} rings for longer than 0 seconds, not {self.ring}")
         if not 0 <= self.inharmonicity < 0.1:
-            raise ValueError(f"the inharmonicity of {self.name} lies from 0 to below 0.1, not {self.inharmonicity}")
+            raise ValueError(f"the inharmonicity of {self.name} is at least 0 and below 0.1, not {self.inharmonicity}")
 
     def partials(self, hertz: float) -> tuple[FloatArray, FloatArray, FloatArray]:
         """The partials of a tone whose partial 1 sounds at `hertz`.

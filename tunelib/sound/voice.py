@@ -220,7 +220,7 @@ class OvertoneSinger(VowelTimbre):
     fundamental : float
         The drone in hertz.
     melody : tuple of (seconds, harmonic)
-        From which time since the onset the resonance makes for which multiple of the fundamental.
+        When, since the onset, the resonance sets out for which multiple of the fundamental.
     focus : float
         From 0, the vowel as it is spoken, to 1, second and third formant met on the harmonic.
     glide : float
@@ -234,7 +234,7 @@ class OvertoneSinger(VowelTimbre):
     glide: float
 
     def harmonic(self, seconds: Any) -> FloatArray:
-        """At which multiple of the fundamental the resonance is, at times of any shape since the onset."""
+        """The multiple of the fundamental that the resonance is at, at times of any shape since the onset."""
         return np.asarray(np.exp2(self._walked(np.log2([harmonic for _, harmonic in self.melody]), seconds)))
 
     def _walked(self, values: FloatArray, seconds: Any) -> FloatArray:
@@ -348,10 +348,10 @@ def overtone_singer(
         if not GAP_HZ < harmonic * aim <= HIGHEST_PARTIAL_HZ:
             raise ValueError(
                 f"a resonance at {harmonic:g} times {aim:g} Hz is out of bounds: "
-                f"it lies above {GAP_HZ:g} Hz and at {HIGHEST_PARTIAL_HZ:g} Hz at most"
+                f"it must be above {GAP_HZ:g} Hz and at most {HIGHEST_PARTIAL_HZ:g} Hz"
             )
     if not 0 <= focus <= 1:
-        raise ValueError(f"the focus lies from 0 (spoken vowel) to 1 (formants met), not at {focus}")
+        raise ValueError(f"the focus must be from 0 (spoken vowel) to 1 (formants met), not {focus}")
     if not 0.02 <= glide <= 5:
         raise ValueError(f"a glide from one harmonic to the next takes 0.02 to 5 seconds, not {glide}")
     spoken = vowel_timbre(base_vowel, speaker)
