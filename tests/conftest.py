@@ -1,4 +1,4 @@
-"""What the tests in this folder share: one JupyterLab with one browser, for all that is tried in it."""
+"""What the tests of a file share: one browser, and one JupyterLab for all that is tried in it."""
 
 from __future__ import annotations
 
@@ -10,16 +10,16 @@ import pytest
 from browser import Lab, running_browser, running_lab, why_not
 
 
-@pytest.fixture(scope="session")
+@pytest.fixture(scope="module")
 def chromium() -> Iterator[Any]:
-    """The one browser; Playwright starts no second beside it in the same process."""
+    """A browser for the tests of one file; while it is open an event loop runs, in which panels would draw later."""
     if why_not():
         pytest.skip(why_not())
     with running_browser() as browser:
         yield browser
 
 
-@pytest.fixture(scope="session")
+@pytest.fixture(scope="module")
 def lab(chromium: Any) -> Iterator[Lab]:
     """A JupyterLab on a copy of the lessons."""
     with running_lab(Path(__file__).resolve().parent.parent / "lessons", chromium) as running:
