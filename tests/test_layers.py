@@ -17,8 +17,8 @@ import tunelib
 
 PACKAGE = Path(tunelib.__file__).parent
 ROOMS = (
-    "files", "course", "pitch", "hearing", "harmony", "score", "arrange", "sound", "export", "exhibits", "show",
-    "film", "practice", "commands", "__main__",
+    "files", "course", "pitch", "hearing", "harmony", "score", "arrange", "sound", "export", "exhibits", "live",
+    "show", "film", "practice", "commands", "__main__",
 )  # fmt: skip
 DOORS = [room for room in ROOMS if (PACKAGE / room).is_dir()]
 MODULES = sorted(

@@ -9,7 +9,7 @@ from tunelib.sound.follow import MOMENTS_A_SECOND, Moment, follow
 from tunelib.sound.limiter import SAMPLE_RATE, limit, limited
 from tunelib.sound.loudness import at_loudness, loudness, match_loudness, true_peak
 from tunelib.sound.players import has_even_sound, play_along_timbres, timbre_for, tune_timbres
-from tunelib.sound.render import Rendering, render
+from tunelib.sound.render import HEADROOM, USUAL_PEAK_DBFS, Rendering, render, timbre_of
 from tunelib.sound.timbre import TIMBRES, Timbre, mixture, timbre
 from tunelib.sound.voice import SPEAKERS, VOWEL_WORDS, VOWELS, OvertoneSinger, overtone_singer, vowel, vowel_timbre
 
@@ -19,10 +19,12 @@ __all__ = [
     "DEMO_HARMONICS",
     "DEMO_NOTE_SECONDS",
     "DEMO_TAKES",
+    "HEADROOM",
     "MOMENTS_A_SECOND",
     "SAMPLE_RATE",
     "SPEAKERS",
     "TIMBRES",
+    "USUAL_PEAK_DBFS",
     "VOWELS",
     "VOWEL_WORDS",
     "Moment",
@@ -45,6 +47,7 @@ __all__ = [
     "render_to",
     "timbre",
     "timbre_for",
+    "timbre_of",
     "true_peak",
     "tune_timbres",
     "vowel",

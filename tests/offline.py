@@ -1,0 +1,92 @@
+"""What the player in the page would play, rendered by a real browser faster than it sounds.
+
+``with offline(browser) as play: samples = play(program, seconds)`` runs the worklet in an OfflineAudioContext.
+"""
+
+from __future__ import annotations
+
+import base64
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
+from pathlib import Path
+from tempfile import TemporaryDirectory
+from typing import Any, TypeAlias
+
+import numpy as np
+
+import tunelib
+from tunelib.live import script
+from tunelib.sound import SAMPLE_RATE
+
+LATE = 128  # samples by which the limiter delays all sound, so that it can look ahead
+LIVE = Path(tunelib.__file__).parent / "live"
+
+Play: TypeAlias = Callable[..., np.ndarray[Any, Any]]
+
+_TOOLS = """
+window.bytesOf = text => Uint8Array.from(atob(text), c => c.charCodeAt(0));
+// Play a program for so many samples; `changes` are [seconds, what to say, ...words], where a program is in base 64.
+window.offline = async (text, samples, options, changes) => {
+  const context = new OfflineAudioContext(1, samples, RATE);
+  await context.audioWorklet.addModule(`data:text/javascript;charset=utf-8,${encodeURIComponent(worklet)}`);
+  const program = text && readProgram(bytesOf(text));
+  const node = new AudioWorkletNode(context, 'tunelib-player', {
+    numberOfInputs: 0, outputChannelCount: [1], processorOptions: {program, ...options},
+  });
+  node.connect(context.destination);
+  const read = word => word?.program ? readProgram(bytesOf(word.program)) : word?.tone ?
+    readProgram(bytesOf(word.tone)).tones[0] : word;
+  for (const [seconds, ...words] of changes) {
+    context.suspend(seconds).then(async () => {
+      node.port.postMessage(words.map(read));
+      await new Promise(resolve => setTimeout(resolve, 60));  // until the other thread has got it
+      context.resume();
+    });
+  }
+  const began = performance.now();
+  const out = (await context.startRendering()).getChannelData(0);
+  const bytes = new Uint8Array(out.buffer), parts = [];
+  for (let i = 0; i < bytes.length; i += 32768) { parts.push(String.fromCharCode(...bytes.subarray(i, i + 32768))); }
+  return [btoa(parts.join('')), (performance.now() - began) / 1000];
+};
+"""
+
+
+def text(program: bytes) -> str:
+    """Bytes as a page takes them."""
+    return base64.b64encode(program).decode()
+
+
+@contextmanager
+def offline(browser: Any) -> Iterator[Play]:
+    """A function that renders programs in a page of a browser: see `play` inside."""
+    code = script(LIVE / "player.js") + _TOOLS.replace("RATE", str(SAMPLE_RATE))
+    with TemporaryDirectory() as folder:
+        path = Path(folder) / "page.html"
+        path.write_text(f"<!DOCTYPE html><meta charset=utf-8><title>.</title><script>{code}</script>")
+        page = browser.new_page()
+        page.goto(path.as_uri())
+
+        def play(
+            program: bytes, samples: int, changes: Sequence[Sequence[Any]] = (), timed: bool = False, **options: Any
+        ) -> Any:
+            """The samples that leave the player, the limiter's delay taken off; with `timed`, and the seconds it took.
+
+            `changes` are what the page says to the player and when, such as ``[0.5, "hold", True]``; a program in them
+            is bytes, and a lone tone ``("tone", bytes)``.
+            """
+            said = [
+                [word if not isinstance(word, (bytes, tuple)) else _packed(word) for word in one] for one in changes
+            ]
+            out, seconds = page.evaluate(
+                "given => offline(...given)", [text(program) if program else None, samples + LATE, options, said]
+            )
+            heard = np.frombuffer(base64.b64decode(out), dtype="<f4").astype(float)[LATE:]
+            return (heard, seconds) if timed else heard
+
+        yield play
+        page.close()
+
+
+def _packed(word: Any) -> dict[str, str]:
+    return {"program": text(word)} if isinstance(word, bytes) else {word[0]: text(word[1])}

@@ -1,0 +1,127 @@
+"""What the player in the page plays: a score as its partials, in bytes.
+
+The page adds up the same partials as `tunelib.sound.render`, at the same level and with the same ramps; how, stands in
+``worklet.js``. It gets the notes, and one tone for each that differs. The bytes are a length (32 bits), so many bytes
+of JSON, zeros up to a multiple of eight, and 64-bit floats, all with the little end first.
+"""
+
+from __future__ import annotations
+
+import json
+import math
+from collections.abc import Iterable, Mapping, Sequence
+from typing import Any
+
+import numpy as np
+
+from tunelib.pitch import FloatArray
+from tunelib.score import Score, ScoreNote
+from tunelib.sound import SAMPLE_RATE, Timbre, timbre_of
+
+MOVEMENTS_A_SECOND = 200
+
+
+def program(
+    score: Score,
+    timbre: Timbre | Mapping[str, Timbre],
+    gain: float = 1.0,
+    bends: Sequence[FloatArray] = (),
+) -> bytes:
+    """A score for the player.
+
+    Parameters
+    ----------
+    score : Score
+    timbre : Timbre, or mapping from a voice's name to its Timbre
+    gain : float
+        A factor on the level of all notes, above 0: what makes two versions equally loud.
+    bends : sequence of arrays, optional
+        How the pitch of each sounding note moves, in their order: ratios to its hertz, `MOVEMENTS_A_SECOND` of them a
+        second, from its onset on.
+
+    Raises ValueError for a voice without a timbre, a gain that is not above 0, or bends that do not match the notes.
+
+    >>> from tunelib.score import sequence
+    >>> from tunelib.sound import TIMBRES
+    >>> len(program(sequence([(220, None), (220, None)]), TIMBRES["sine"])) < 400
+    True
+    """
+    if not 0 < gain < math.inf:
+        raise ValueError(f"a gain is above 0, not {gain!r}")
+    sounding = [note for note in score.notes if note.level > 0]
+    if len(bends) not in (0, len(sounding)):
+        raise ValueError(f"{len(sounding)} notes that sound need as many bends or none, not {len(bends)}")
+    tones = _Tones()
+    counted: dict[str, int] = {}
+    notes = []
+    for number, note in enumerate(sounding):
+        of = timbre_of(note, timbre)
+        place = counted[note.voice] = counted.get(note.voice, -1) + 1
+        lasts = score.seconds(note.duration) + of.release if of.moves else 0.0
+        notes.append({
+            "key": f"{note.voice} {place}",
+            "onset": score.seconds(note.onset),
+            "duration": score.seconds(note.duration),
+            "tone": tones.add(of, note.hertz, lasts, bends[number] if bends else None),
+            "level": note.level,
+        })  # fmt: skip
+    ends = (score.seconds(note.end) + timbre_of(note, timbre).release for note in sounding)
+    seconds = max([score.seconds(score.beats), *ends])
+    return tones.packed({"seconds": seconds, "gain": gain, "sustains": _sustains(sounding, timbre), "notes": notes})
+
+
+def tones(timbre: Timbre, hertz: Iterable[float]) -> bytes:
+    """Tones of one timbre for the keys, in the order of their frequencies in hertz, as a program without notes."""
+    table = _Tones()
+    for one in hertz:
+        table.make(timbre, float(one))
+    return table.packed({"seconds": 0.0, "gain": 1.0, "sustains": False, "notes": []})
+
+
+def _sustains(notes: Sequence[ScoreNote], timbre: Timbre | Mapping[str, Timbre]) -> bool:
+    """Whether the notes are one sound that can be held: together from beginning to end, and not dying away."""
+    spans = {(note.onset, note.end) for note in notes}
+    steady = all(timbre_of(note, timbre).ring == math.inf and not timbre_of(note, timbre).moves for note in notes)
+    return len(spans) == 1 and steady
+
+
+class _Tones:
+    """The tones of a program, each kept once."""
+
+    def __init__(self) -> None:
+        self._places: dict[Any, int] = {}
+        self._heads: list[dict[str, Any]] = []
+        self._parts: list[FloatArray] = []
+        self._length = 0
+
+    def add(self, timbre: Timbre, hertz: float, lasts: float, bend: FloatArray | None) -> int:
+        """Where a tone stands in the program, which keeps one of each kind; parameters as for `make`."""
+        key = (id(timbre), hertz, lasts, None if bend is None else bend.tobytes())
+        if key not in self._places:
+            self._places[key] = len(self._heads)
+            self.make(timbre, hertz, lasts, bend)
+        return self._places[key]
+
+    def make(self, timbre: Timbre, hertz: float, lasts: float = 0.0, bend: FloatArray | None = None) -> None:
+        """Append a tone; one whose amplitudes move does so for `lasts` seconds."""
+        frequencies, amplitudes, decay_seconds = timbre.partials(hertz)
+        heard = frequencies < SAMPLE_RATE / 2
+        damping = math.log(1000) / decay_seconds
+        columns = (timbre.numbers(hertz), frequencies, amplitudes, timbre.phases(hertz), damping)
+        rows = math.ceil(lasts * MOVEMENTS_A_SECOND) + 1 if lasts else 0
+        factors = timbre.movement(hertz, np.arange(rows) / MOVEMENTS_A_SECOND)[:, heard] if rows else np.empty(0)
+        bends = np.empty(0) if bend is None else np.asarray(bend, dtype=float)
+        self._heads.append({
+            "at": self._length, "partials": int(heard.sum()), "frames": rows, "bends": bends.size,
+            "rate": MOVEMENTS_A_SECOND,
+            "attack": timbre.attack, "release": timbre.release,
+        })  # fmt: skip
+        self._parts += [*(column[heard] for column in columns), factors.ravel(), bends]
+        self._length += 5 * int(heard.sum()) + factors.size + bends.size
+
+    def packed(self, head: dict[str, Any]) -> bytes:
+        """All in bytes, with the head of the program."""
+        words = json.dumps(head | {"tones": self._heads}, separators=(",", ":")).encode()
+        opening = len(words).to_bytes(4, "little") + words
+        values = np.concatenate([np.empty(0), *self._parts])
+        return opening + bytes(-len(opening) % 8) + values.astype("<f8").tobytes()
