@@ -15,7 +15,7 @@ from tunelib.hearing import Staircase, Trial
 from tunelib.pitch import FloatArray
 from tunelib.score import Score, ScoreNote
 from tunelib.show import assistance
-from tunelib.sound import TIMBRES, Timbre, render, wav_bytes
+from tunelib.sound import TIMBRES, Timbre, reference_gain, render, wav_bytes
 
 REGISTERS = {"low (110 Hz)": 110.0, "middle (440 Hz)": 440.0, "high (1760 Hz)": 1760.0}
 SOUNDS = ("sine", "flute", "reed", "bowed")
@@ -28,12 +28,13 @@ _INTRODUCTION = (
 
 
 def trial_sound(trial: Trial, timbre: Timbre) -> FloatArray:
-    """The two tones of a trial, one after the other: samples at 48 kHz, both at one level."""
+    """The two tones of a trial, one after the other: samples at 48 kHz, as loud as all that is heard."""
     notes = (
         ScoreNote(onset=i * (TONE + PAUSE), duration=TONE, hertz=hertz, level=0.5)
         for i, hertz in enumerate(trial.hertz)
     )
-    return render(Score(tuple(notes), tempo=60), timbre)
+    score = Score(tuple(notes), tempo=60)
+    return render(score, timbre, gain=reference_gain(score, timbre))
 
 
 def ear_test(seed: int = 0) -> EarTest:

@@ -15,9 +15,9 @@ from tunelib.arrange import tune_score
 from tunelib.export import tune_files, tune_table
 from tunelib.files import write_set
 from tunelib.harmony import RetunedTune, Taste, parse_lead_sheet, retune
-from tunelib.pitch import THIRTY_ONE
+from tunelib.pitch import THIRTY_ONE, FloatArray
 from tunelib.show import assistance, sound_alone
-from tunelib.sound import render, tune_timbres, wav_bytes
+from tunelib.sound import reference_gain, render, tune_timbres, wav_bytes
 
 FOLDER = "my_tunes"  # beside the notebook
 LONGEST_HEARD = 4.0  # minutes of a tune that are rendered for listening
@@ -42,6 +42,12 @@ def tune_panel(text: str = _TUNE) -> TunePanel:
     `text` is a lead sheet; `tunelib.harmony.lead_sheet` says how one is written.
     """
     return TunePanel(text)
+
+
+def tune_sound(tune: RetunedTune, division: int) -> FloatArray:
+    """A tune in 12 or 31: samples at 48 kHz, as loud as all that is heard."""
+    score, timbres = tune_score(tune, division), tune_timbres()
+    return render(score, timbres, gain=reference_gain(score, timbres))
 
 
 class TunePanel(widgets.VBox):  # type: ignore[misc]
@@ -137,7 +143,7 @@ class TunePanel(widgets.VBox):  # type: ignore[misc]
         self._tell("Rendering …")
         with self.audio.hold_sync():
             self.audio.autoplay = True
-            self.audio.value = wav_bytes(render(tune_score(self.tune, division), tune_timbres()))
+            self.audio.value = wav_bytes(tune_sound(self.tune, division))
         sound_alone(self)
         self.sound.children = [self.audio]
         self._tell(f"In {division}.")

@@ -6,6 +6,7 @@ Samples are float64 arrays in which 1 is full scale (0 dBFS). Nothing here plays
 from tunelib.sound.audio import open_recording, read_audio, render_to, wav_bytes, write_wav, write_wav_blocks
 from tunelib.sound.demo_takes import DEMO_FUNDAMENTAL, DEMO_GAP_SECONDS, DEMO_HARMONICS, DEMO_NOTE_SECONDS, DEMO_TAKES
 from tunelib.sound.follow import MOMENTS_A_SECOND, Moment, follow
+from tunelib.sound.levels import REFERENCE_LOUDNESS, expected_loudness, reference_gain
 from tunelib.sound.limiter import SAMPLE_RATE, limit, limited
 from tunelib.sound.loudness import at_loudness, loudness, match_loudness, true_peak
 from tunelib.sound.players import has_even_sound, play_along_timbres, timbre_for, tune_timbres
@@ -21,6 +22,7 @@ __all__ = [
     "DEMO_TAKES",
     "HEADROOM",
     "MOMENTS_A_SECOND",
+    "REFERENCE_LOUDNESS",
     "SAMPLE_RATE",
     "SPEAKERS",
     "TIMBRES",
@@ -32,6 +34,7 @@ __all__ = [
     "Rendering",
     "Timbre",
     "at_loudness",
+    "expected_loudness",
     "follow",
     "has_even_sound",
     "limit",
@@ -43,6 +46,7 @@ __all__ = [
     "overtone_singer",
     "play_along_timbres",
     "read_audio",
+    "reference_gain",
     "render",
     "render_to",
     "timbre",
