@@ -158,6 +158,9 @@ class Exhibit(ABC):
     knobs: ClassVar[tuple[Knob, ...]]
     makes: ClassVar[str] = ""
     """What the button says by which files are made, for an exhibit that makes any."""
+    comparisons: ClassVar[Mapping[str, Mapping[str, Any]]] = {}
+    """Ways to tune what is heard, between which a listener flips while it sounds: a word or two for each, such as
+    ``"12"``, and the knob values that give it. All have the same notes in the same voices at the same times."""
 
     @abstractmethod
     def lay_out(self, figure: Canvas, look: Look) -> Scene:
@@ -174,6 +177,10 @@ class Exhibit(ABC):
     @abstractmethod
     def timbre(self, *_: Any, **values: Any) -> Voicing:
         """What plays the score: one timbre, or one for each voice."""
+
+    def bends(self, *_: Any, **values: Any) -> Sequence[FloatArray]:
+        """How the pitch of each note moves while it sounds, as `tunelib.live.program` takes it; none if it stays."""
+        return ()
 
     def gain(self, *_: Any, **values: Any) -> float:
         """What the score is turned up or down by, to be as loud as everything else that is heard.

@@ -6,6 +6,7 @@ habit. No one recorded them. The errors are data beside the notes, to compare a 
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from dataclasses import dataclass
 from functools import lru_cache
@@ -17,7 +18,7 @@ from tunelib.score import Score, ScoreNote
 from tunelib.sound.levels import REFERENCE_LOUDNESS
 from tunelib.sound.limiter import SAMPLE_RATE
 from tunelib.sound.loudness import at_loudness
-from tunelib.sound.timbre import TIMBRES, Timbre
+from tunelib.sound.timbre import MOVEMENTS_A_SECOND, TIMBRES, Timbre
 
 DEMO_FUNDAMENTAL = Note.parse("B♭1")
 DEMO_HARMONICS = tuple(range(5, 13))
@@ -84,6 +85,12 @@ class DemoTake:
             for i, note in enumerate(self.played)
         )
         return Score(notes, tempo=60, title=self.name)
+
+    @property
+    def bends(self) -> tuple[FloatArray, ...]:
+        """How the pitch of each note moves: ratios to its mean, `MOVEMENTS_A_SECOND` of them a second."""
+        rows = np.arange(math.ceil((DEMO_NOTE_SECONDS + self.timbre.release) * MOVEMENTS_A_SECOND) + 1)
+        return tuple(note.pitch(rows / MOVEMENTS_A_SECOND) / note.hertz for note in self.played)
 
     def samples(self) -> FloatArray:
         """The sound at 48 kHz, as loud as all that is heard; shape (samples,), read-only."""
