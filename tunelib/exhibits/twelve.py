@@ -98,6 +98,10 @@ class OvertonesAndSteps(Exhibit):
         Choice("division", "The octave in", tuple(_DIVISIONS), "12 steps", ordered=True),
         Slider("harmonic", "Harmonic to hear", 2, 2**_OCTAVES, 1, 7),
     )
+    comparisons: ClassVar[Mapping[str, Mapping[str, Any]]] = {
+        "12": {"division": "12 steps"},
+        "31": {"division": "31 steps"},
+    }
 
     def lay_out(self, figure: Canvas, look: Look) -> Scene:
         ink, grey = look.theme.ink, look.theme.grey
@@ -186,6 +190,11 @@ class BeatingThird(Exhibit):
         Slider("lower", "Lower note", _C3, 2 * _C4, 12, _C4, "Hz", logarithmic=True),
         Switch("only", "Only the two that beat", False),
     )
+    comparisons: ClassVar[Mapping[str, Mapping[str, Any]]] = {
+        "pure": {"third": 386.3},
+        "12": {"third": 400.0},
+        "31": {"third": 387.1},
+    }
     _seconds = 1.0
 
     def lay_out(self, figure: Canvas, look: Look) -> Scene:
