@@ -100,7 +100,7 @@ def harmonic_keys(
     return Keys(notes, lay_out("line", notes), timbre, lit, title or notes.tuning.name)
 
 
-class Keys(anywidget.AnyWidget):  # type: ignore[misc]
+class Keys(anywidget.AnyWidget):
     """The keys of one tuning in the page. Made by `keys` and `harmonic_keys`.
 
     Attributes
