@@ -3,7 +3,19 @@
 from tunelib.live.keys import Keys, harmonic_keys, keys
 from tunelib.live.layouts import LAYOUTS
 from tunelib.live.played import Played
-from tunelib.live.program import MOVEMENTS_A_SECOND, program, tones
+from tunelib.live.program import exhibit_program, program, tones
 from tunelib.live.script import script
+from tunelib.live.sounding import Sounding
 
-__all__ = ["LAYOUTS", "MOVEMENTS_A_SECOND", "Keys", "Played", "harmonic_keys", "keys", "program", "script", "tones"]
+__all__ = [
+    "LAYOUTS",
+    "Keys",
+    "Played",
+    "Sounding",
+    "exhibit_program",
+    "harmonic_keys",
+    "keys",
+    "program",
+    "script",
+    "tones",
+]
