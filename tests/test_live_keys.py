@@ -27,14 +27,14 @@ STRAY = (
 @pytest.fixture(scope="module")
 def page(lab: Lab) -> Iterator[Page]:
     page = lab.open_cells("keys.ipynb", CELLS)
-    page.page.locator(".tunelib-keys .key").first.wait_for()
+    page.page.locator(".tunelib-keys .tunelib-key").first.wait_for()
     yield page
     page.close()
 
 
 def key(page: Page, name: str) -> Any:
     """The key that says a name aloud."""
-    return page.page.locator(f".tunelib-keys .key[aria-label='{name}']").first
+    return page.page.locator(f".tunelib-keys .tunelib-key[aria-label='{name}']").first
 
 
 def wait_heard(page: Page, words: str) -> None:
@@ -63,11 +63,11 @@ def test_two_keys_at_once_reach_python_and_are_named(page: Page) -> None:
     keyboard.down("d")  # the third place of the home row: two tones above C
     wait_heard(page, "[0, 10]")
     assert voices(page) == 2
-    assert "386.3" not in page.page.locator(".said").first.inner_text()  # 10 steps of 31, which is not 5/4 itself
-    assert "387.1 cents up: 5/4, 0.8 cents above it" in page.page.locator(".said").first.inner_text()
+    assert "386.3" not in page.page.locator(".tunelib-said").first.inner_text()  # 10 steps of 31, which is not 5/4 itself
+    assert "387.1 cents up: 5/4, 0.8 cents above it" in page.page.locator(".tunelib-said").first.inner_text()
     keyboard.down("t")
     wait_heard(page, "[0, 10, 18] C, near 4:5:6")
-    page.page.locator(".said", has_text="Root position, complete").first.wait_for()
+    page.page.locator(".tunelib-said", has_text="Root position, complete").first.wait_for()
     keyboard.up("d")
     keyboard.up("t")
     page.page.mouse.up()
@@ -102,7 +102,7 @@ def test_no_key_reaches_the_notebook(page: Page) -> None:
     other = page.page.locator(".tunelib-keys").nth(1)
     other.locator("summary").click()
     before = notebook(page)
-    for part in (".key >> nth=5", ".tools button >> nth=2", ".tools select >> nth=1", ".tools input[type=number]"):
+    for part in (".tunelib-key >> nth=5", ".tunelib-tools button >> nth=4", ".tunelib-choice >> nth=1", ".tunelib-number"):
         for stray in STRAY:
             other.locator(part).focus()
             page.page.keyboard.press(stray)
@@ -122,7 +122,7 @@ def test_the_keys_play_on_without_a_kernel(page: Page) -> None:
     page.page.keyboard.down("d")
     page.page.keyboard.down("t")
     assert voices(page) == 3
-    assert "C, near 4:5:6" in page.page.locator(".said").first.inner_text()
+    assert "C, near 4:5:6" in page.page.locator(".tunelib-said").first.inner_text()
     for letter in "adt":
         page.page.keyboard.up(letter)
     assert voices(page) == 0

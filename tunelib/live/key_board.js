@@ -1,7 +1,10 @@
 // The board: a button for each key at the place that Python worked out, and the way from one to the next.
 
+import {part} from "./sounding.js";
+
 const SMALLEST = 26, SMALLEST_TOUCHED = 36, LARGEST = 48;  // pixels
 const MOST_OF_THE_PAGE = 0.5;  // of its height, for the board
+const CAN_BE_TOUCHED = "(pointer: coarse)";
 const SVG = "http://www.w3.org/2000/svg";
 const SIGNS = {
   Semicolon: ";", Quote: "'", Comma: ",", Period: ".", Slash: "/", BracketLeft: "[", BracketRight: "]", Minus: "-",
@@ -14,13 +17,15 @@ export function printedOn(code, printed) { return (printed?.get(code) ?? SIGNS[c
 export class KeyBoard {
   constructor(table, scale) {
     Object.assign(this, {table, scale, shift: 0, lit: [], held: []});
-    this.window = keyElement("div", {class: "window"});
-    this.board = keyElement("div", {class: "board", role: "group"});
+    this.window = part("div", "board-window");
+    this.board = part("div", "board", {role: "group"});
     this.board.style.setProperty("--wide", table.width);
     this.board.style.setProperty("--high", table.height);
     this.board.append(linesOf(table), ...table.keys.map((place, n) => this.button(place, n)));
     this.buttons = [...this.board.querySelectorAll("button")];
     this.focused = 0;
+    this.board.addEventListener("focusin", ({target}) => this.noteFocus(this.keyAt(target)));
+    this.board.addEventListener("contextmenu", event => event.preventDefault());  // which a long touch would open
     this.window.append(this.board);
     this.fitting = new ResizeObserver(() => this.fit());
     this.fitting.observe(this.window);
@@ -28,7 +33,7 @@ export class KeyBoard {
   }
 
   button(place, n) {
-    const button = keyElement("button", {type: "button", class: "key", tabindex: n ? -1 : 0});
+    const button = part("button", "key", {type: "button", tabindex: n ? -1 : 0});
     const {x, y, width, height} = place;
     for (const [name, value] of [["--x", x - width / 2], ["--y", y - height / 2], ["--w", width], ["--h", height]]) {
       button.style.setProperty(name, value);
@@ -39,26 +44,34 @@ export class KeyBoard {
 
   // As many pixels to a key as there is room for, within what a hand can hit.
   fit() {
-    const room = this.window.clientWidth - 6, {width, height} = this.table;
+    const room = this.window.clientWidth - 8, {width, height} = this.table;
     if (room <= 0) { return; }
-    const least = matchMedia("(pointer: coarse)").matches ? SMALLEST_TOUCHED : SMALLEST;
+    const least = matchMedia(CAN_BE_TOUCHED).matches ? SMALLEST_TOUCHED : SMALLEST;
     const unit = Math.min(LARGEST, room / width, MOST_OF_THE_PAGE * innerHeight / height);
     this.board.style.setProperty("--unit", `${Math.max(least, unit)}px`);
+    this.overflows?.(this.window.scrollWidth > this.window.clientWidth + 1);
   }
+
+  // To the left or right by most of what is seen.
+  page(by) { this.window.scrollBy({left: by * 0.8 * this.window.clientWidth}); }
 
   stepOf(n) { return this.table.keys[n].step + this.shift * this.scale.count; }
 
   keyAt(target) {
-    const button = target instanceof Element ? target.closest(".key") : null;
+    const button = target instanceof Element ? target.closest(".tunelib-key") : null;
     return button && this.board.contains(button) ? Number(button.dataset.n) : undefined;
   }
 
   keyOfCode(code) { return code ? this.table.keys.findIndex(place => place.code === code) : -1; }
 
-  focus(n, scroll = false) {
+  // Tab comes back to the key that had the focus last.
+  noteFocus(n) {
     this.buttons[this.focused].tabIndex = -1;
     this.focused = n;
     this.buttons[n].tabIndex = 0;
+  }
+
+  focus(n, scroll = false) {
     this.buttons[n].focus({preventScroll: !scroll});
     if (scroll) { this.buttons[n].scrollIntoView({block: "nearest", inline: "nearest"}); }
   }
@@ -82,7 +95,7 @@ export class KeyBoard {
       const letter = place.code ? printedOn(place.code, this.printed) : "";
       const text = this.letters && letter ? letter : name;
       if (button.textContent !== text) { button.textContent = text; }
-      button.className = `key${kindOf(name)}${this.lit.includes(step) ? " lit" : ""}`;
+      button.className = `tunelib-key${kindOf(name)}${this.lit.includes(step) ? " tunelib-lit" : ""}`;
       button.setAttribute("aria-pressed", this.held.includes(step));
       button.setAttribute("aria-label", this.scale.aloud(step) + (this.lit.includes(step) ? ", lit" : ""));
       if (letter) { button.setAttribute("aria-keyshortcuts", letter); }
@@ -92,9 +105,9 @@ export class KeyBoard {
   close() { this.fitting.disconnect(); }
 }
 
-function kindOf(name) { return name.includes("½") ? " half" : /[♯♭𝄪𝄫+−]/u.test(name) ? "" : " plain"; }
+function kindOf(name) { return name.includes("½") ? " tunelib-half" : /[♯♭+−]/.test(name) ? "" : " tunelib-natural"; }
 
-function linesOf({lines, width, height}) {
+function linesOf({lines, width, height, clef}) {
   const drawing = document.createElementNS(SVG, "svg");
   drawing.setAttribute("viewBox", `0 0 ${width} ${height}`);
   drawing.setAttribute("aria-hidden", "true");
@@ -105,13 +118,11 @@ function linesOf({lines, width, height}) {
     line.setAttribute("stroke-width", broad ? 5 : 1);
     drawing.append(line);
   }
+  if (clef.outline) {
+    const sign = document.createElementNS(SVG, "path");
+    sign.setAttribute("d", clef.outline);
+    sign.setAttribute("transform", `translate(${clef.x}, ${clef.y}) scale(${clef.scale}, ${-clef.scale})`);
+    drawing.append(sign);
+  }
   return drawing;
-}
-
-// An element with attributes, and words or other elements in it.
-export function keyElement(kind, attributes = {}, ...inside) {
-  const made = document.createElement(kind);
-  Object.entries(attributes).forEach(([name, value]) => made.setAttribute(name, value));
-  made.append(...inside);
-  return made;
 }

@@ -2,14 +2,15 @@
 // and speaks the same where nobody answers.
 
 import {thePlayer, readProgram} from "./player.js";
-import {KEY_STYLE} from "./key_style.js";
-import {KeyBoard, keyElement} from "./key_board.js";
+import {KeyBoard} from "./key_board.js";
 import {KeyHands} from "./key_hands.js";
 import {KeyScale, chordWords, noteWords} from "./key_names.js";
 import {KeyTools} from "./key_tools.js";
 import {MidiInput} from "./midi_input.js";
+import {part} from "./sounding.js";
 
 const LOWEST_HZ = 25, HIGHEST_HZ = 6000;  // what the octave buttons keep the keys within
+const NOTHING = "Press a key: its name and frequency are said here, and how far others are from it, with the ratio near that.";
 const FOR_THE_PAGE = ["KeyS"];  // with Ctrl or Cmd: what a notebook may do while the keys have the keyboard
 
 export function renderKeys({model, el}) {
@@ -23,17 +24,17 @@ export function renderKeys({model, el}) {
   };
   const bank = new ToneBank(model);
   const hands = new KeyHands(player, scale, hertz => bank.nearest(hertz), () => show(), tell);
-  const midi = new MidiInput(hands, scale, model.get("midi"));
-  const chord = keyElement("b"), notes = keyElement("span");
-  const tools = new KeyTools({
+  const midi = new MidiInput(hands, scale, model.get("midi"), place => tools.setWay(place));
+  const said = part("p", "said", {role: "status"}), chord = part("b", "chord"), notes = part("span", "notes");
+  const tools = new KeyTools(player, {
     octave: by => moveOctave(by),
+    page: by => board.page(by),
     latch: on => hands.setLatch(on),
     drone: on => { hands.setDrone(on); show(); },
     letters: on => showLetters(on),
     timbre: name => share("timbre", name),
     round: way => hands.setRound(way),
     tempo: pace => hands.setTempo(pace),
-    volume: value => player.setVolume(value),
     midi: () => { tools.way.hidden = false; midi.open(words => { tools.hint.textContent = words; }); },
     way: place => midi.choose(Number(place)),
   }, model.get("midi"), hands.tempo);
@@ -41,16 +42,16 @@ export function renderKeys({model, el}) {
   el.classList.add("tunelib-keys");
   el.setAttribute("data-lm-suppress-shortcuts", "true");
   board.board.setAttribute("aria-label", model.get("title"));
-  const said = keyElement("p", {class: "said", role: "status"}, chord, notes);
-  el.append(keyElement("style", {}, KEY_STYLE), keyElement("p", {class: "title"}, model.get("title")), board.window, said,
-    ...tools.elements);
+  board.overflows = on => tools.overflow(on);
+  said.append(chord, notes);
+  el.append(part("p", "keys-title", {}, model.get("title")), board.window, said, ...tools.elements);
 
   let told = "";
   function show() {
     const held = hands.steps;
     Object.assign(board, {held, lit: model.get("lit")});
     board.show();
-    notes.textContent = noteWords(scale, model.get("ratios"), hands.notes).join(" · ");
+    notes.textContent = held.length ? noteWords(scale, model.get("ratios"), hands.notes).join(" · ") : NOTHING;
     chord.textContent = chordNow(held);
     tools.drone.textContent = hands.drone === undefined ? hands.droning ? "Drone: press a key" : "Drone"
       : `Drone ${scale.full(hands.drone)}`;
@@ -95,16 +96,16 @@ export function renderKeys({model, el}) {
   offer();
   show();
 
-  const stopVolume = player.onVolume(volume => { tools.volume.value = volume; });
   const stopPointers = listenToPointers(el, board, hands);
   const stopKeys = listenToKeys(el, board, hands, moveOctave);
+  const stopLeaving = listenToLeaving(hands);
   return () => {
-    [stopVolume, stopPointers, stopKeys].forEach(stop => stop());
+    [stopPointers, stopKeys, stopLeaving].forEach(stop => stop());
+    tools.close();
     for (const [name, listener] of [["lit", show], ["reading", onReading], ["timbres", offer], ["timbre", offer]]) {
       model.off(`change:${name}`, listener);
     }
     midi.close();
-    hands.setRound("off");
     hands.releaseAll();
     board.close();
   };
@@ -203,5 +204,16 @@ function listenToKeys(el, board, hands, moveOctave) {
   return () => {
     onPage.forEach(([name, listener]) => window.removeEventListener(name, listener, true));
     el.removeEventListener("focusout", onLeave);
+  };
+}
+
+// A reader who is elsewhere does not let go of a key.
+function listenToLeaving(hands) {
+  const leave = () => hands.releaseAll(), hide = () => { if (document.hidden) { leave(); } };
+  for (const event of ["blur", "pagehide"]) { window.addEventListener(event, leave); }
+  document.addEventListener("visibilitychange", hide);
+  return () => {
+    for (const event of ["blur", "pagehide"]) { window.removeEventListener(event, leave); }
+    document.removeEventListener("visibilitychange", hide);
   };
 }

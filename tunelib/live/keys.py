@@ -29,6 +29,7 @@ from tunelib.score import Score
 from tunelib.sound import TIMBRES, Timbre
 from tunelib.sound import timbre as find_timbre
 
+_HERE = Path(__file__).parent
 FIRST_TIMBRES = ("organ", "flute", "plucked")  # that a page has without asking Python
 _TONES_AN_OCTAVE = 6
 _TONES = 65.4 * 2.0 ** (np.arange(5 * _TONES_AN_OCTAVE + 1) / _TONES_AN_OCTAVE)  # hertz: C2 to C7
@@ -113,8 +114,8 @@ class Keys(anywidget.AnyWidget):
         The tuning, at its pitch and with its names.
     """
 
-    _esm = f"{script(Path(__file__).with_name('keys.js'))}\nexport default {{render: renderKeys}};\n"
-
+    _esm = f"{script(_HERE / 'keys.js')}\nexport default {{render: renderKeys}};"
+    _css = _HERE / "live.css"
     title = traitlets.Unicode("").tag(sync=True)
     board: traitlets.Dict[str, Any] = traitlets.Dict().tag(sync=True)
     scale: traitlets.Dict[str, Any] = traitlets.Dict().tag(sync=True)

@@ -13,11 +13,13 @@ from dataclasses import asdict, dataclass
 from typing import Any
 
 from tunelib.export import middle_line
+from tunelib.live.clefs import CLEF_UNITS, clef_outline
 from tunelib.live.key_notes import KeyNotes
 from tunelib.pitch import (
     STRING_SETS,
     KeyGrid,
     Note,
+    drawn,
     fret_gaps,
     fret_places,
     instrument,
@@ -38,6 +40,8 @@ _GAP = 0.08  # between two keys
 _MOST_IN_ONE_RING = 36
 _TALL = 2.2  # of a key in a line
 _NUT = 1.5  # of the open strings
+_CLEF = 3.0  # of the room for the clef
+_CLEF_UP = 7  # places that it takes above the middle line, and below
 
 
 @dataclass(frozen=True)
@@ -68,6 +72,16 @@ class Line:
 
 
 @dataclass(frozen=True)
+class Clef:
+    """The sign at the beginning of a staff: an outline as SVG writes it, y upwards, with its place and its scale."""
+
+    outline: str = ""
+    x: float = 0.0
+    y: float = 0.0
+    scale: float = 1.0
+
+
+@dataclass(frozen=True)
 class Board:
     """Keys on a board of some width and height; `arrangement` is the name of the layout."""
 
@@ -76,6 +90,7 @@ class Board:
     width: float
     height: float
     lines: tuple[Line, ...] = ()
+    clef: Clef = Clef()
 
     def table(self) -> dict[str, Any]:
         """All of it as the page has it."""
@@ -205,16 +220,20 @@ def _staff(wanted: _Wanted) -> Board:
     lowest = notes.step(player.sounding(Note("CDEFGAB"[(middle - 6) % 7], 0, (middle - 6) // 7)))
     steps = range(lowest, lowest + len(notes.tuning) * wanted.octaves + 1)
     written = [player.written(notes.note(step)) for step in steps]
-    top = max(middle + 4, *(note.diatonic for note in written))
-    bottom = min(middle - 4, *(note.diatonic for note in written))
+    top = max(middle + _CLEF_UP, *(note.diatonic for note in written))
+    bottom = min(middle - _CLEF_UP, *(note.diatonic for note in written))
     codes = _in_order(len(steps))
     keys = [
-        _key(step, i + 0.5, (top - note.diatonic) / 2 + 0.5, code=codes[i], name=note.name)
+        _key(step, _CLEF + i + 0.5, (top - note.diatonic) / 2 + 0.5, code=codes[i], name=drawn(note.name))
         for i, (step, note) in enumerate(zip(steps, written, strict=True))
     ]
     places = [middle + k for k in (-4, -2, 0, 2, 4)]
-    lines = [Line(0, (top - place) / 2 + 0.5, len(steps), (top - place) / 2 + 0.5) for place in places]
-    return Board("staff", tuple(keys), len(steps), (top - bottom) / 2 + 1, (*lines, *_ledgers(written, middle, top)))
+    width = len(steps) + _CLEF
+    lines = [Line(0, (top - place) / 2 + 0.5, width, (top - place) / 2 + 0.5) for place in places]
+    outline, line = clef_outline(player.clef)
+    clef = Clef(outline, 0.2, (top - middle - line) / 2 + 0.5, 1 / CLEF_UNITS)
+    height = (top - bottom) / 2 + 1
+    return Board("staff", tuple(keys), width, height, (*lines, *_ledgers(written, middle, top)), clef)
 
 
 def _ledgers(written: Sequence[Note], middle: int, top: int) -> list[Line]:
@@ -223,7 +242,7 @@ def _ledgers(written: Sequence[Note], middle: int, top: int) -> list[Line]:
         away = note.diatonic - middle
         for place in range(6, abs(away) + 1, 2):
             y = (top - middle - math.copysign(place, away)) / 2 + 0.5
-            found.append(Line(i, y, i + 1, y))
+            found.append(Line(_CLEF + i, y, _CLEF + i + 1, y))
     return found
 
 

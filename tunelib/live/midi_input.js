@@ -10,9 +10,10 @@ const SUSTAIN = 64, ALL_SOUND_OFF = 120, ALL_NOTES_OFF = 123;
 const DATA_COARSE = 6, DATA_FINE = 38, PARAMETER_FINE = 100, PARAMETER_COARSE = 101;
 
 export class MidiInput {
-  // `maps` are the ways of playing that Python worked out: the steps of the 128 keys, or none for MPE.
-  constructor(hands, scale, maps) {
-    Object.assign(this, {hands, scale, maps, map: maps[0]});
+  // `maps` are the ways of playing that Python worked out: the steps of the 128 keys, or none for MPE, which comes last;
+  // `switched` is told if a controller asks for that itself.
+  constructor(hands, scale, maps, switched) {
+    Object.assign(this, {hands, scale, maps, map: maps[0], switched});
     this.channels = Array.from({length: CHANNELS}, () => ({bend: 0, range: USUAL_BEND, pedal: false, parameter: -1}));
     this.kept = new Set();  // notes that only the pedal holds
     this.down = new Map();  // by channel and key: where it began
@@ -140,6 +141,11 @@ export class MidiInput {
     this.members = this.members.filter(zone => zone.manager !== manager);
     for (const zone of this.members) { zone.channels = zone.channels.filter(one => !channels.includes(one)); }
     if (!count) { return; }
+    if (!this.free) {
+      this.letGo();
+      this.map = this.maps.at(-1);
+      this.switched(this.maps.length - 1);
+    }
     this.members.push({manager, channels});
     this.channels[manager].range = USUAL_BEND;
     for (const one of channels) { this.channels[one].range = MEMBER_BEND; }
