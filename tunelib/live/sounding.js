@@ -34,7 +34,7 @@ export function renderSounding({model, el}) {
   const hear = part("button", "hear", {type: "button"}, "Hear it");
   const hold = part("input", "hold", {type: "checkbox"}), holding = part("label", "holding", {}, "Hold");
   const ways = part("span", "ways", {role: "group", "aria-label": "Flip between"}), line = part("div", "playhead");
-  const [volume, endVolume] = model.get("volume") ? volumeSlider(player) : ["", () => {}];
+  const [volume, endVolume] = volumeSlider(player);
   let heard = "";  // which of the ways sounds, or did last; none is the one that the knobs give
 
   const bytesOf = way => way === "" ? model.get("program") : model.get("others")[way];
@@ -123,6 +123,7 @@ export function renderSounding({model, el}) {
   model.on("change:others change:chosen", changed);
   model.on("msg:custom", asked);
   holding.prepend(hold);
+  holding.hidden = !model.get("holds");
   row.append(hear, holding, ways, volume, line);
   el.append(row);
   listWays();

@@ -25,8 +25,8 @@ class Sounding(anywidget.AnyWidget):
     ----------
     title : str
         What sounds, for assistive technology.
-    volume : bool
-        Whether the row has a slider for the volume of the page.
+    holds : bool
+        Whether what sounds can be held or repeated.
 
     ``program`` is what *Hear it* plays, ``others`` are the ways that buttons flip to, by their names, and ``chosen`` is
     the one of them that ``program`` is, if it is one: set them by `give`. ``playing`` says whether it sounds now; the
@@ -36,14 +36,14 @@ class Sounding(anywidget.AnyWidget):
     _esm = f"{script(_HERE / 'sounding.js')}\nexport default {{render: renderSounding}};"
     _css = _HERE / "live.css"
     title = traitlets.Unicode().tag(sync=True)
-    volume = traitlets.Bool(True).tag(sync=True)
+    holds = traitlets.Bool(True).tag(sync=True)
     program = traitlets.Bytes().tag(sync=True)
     others = traitlets.Dict().tag(sync=True)
     chosen = traitlets.Unicode().tag(sync=True)
     playing = traitlets.Bool(False).tag(sync=True)
 
-    def __init__(self, title: str, volume: bool = True) -> None:
-        super().__init__(title=title, volume=volume)
+    def __init__(self, title: str, holds: bool = True) -> None:
+        super().__init__(title=title, holds=holds)
         self._flipped: Callable[[str], None] = lambda way: None
         self.on_msg(self._told)
 

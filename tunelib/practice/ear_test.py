@@ -54,7 +54,7 @@ class EarTest(widgets.VBox):  # type: ignore[misc]
         self.begin = widgets.Button(description="Begin", icon="play")
         self.first = widgets.Button(description="The first is higher", disabled=True, layout={"width": "190px"})
         self.second = widgets.Button(description="The second is higher", disabled=True, layout={"width": "190px"})
-        self.row = Sounding("the two tones")
+        self.row = Sounding("the two tones", holds=False)
         self.result = widgets.HTML(layout={"min_height": "3em"})
         self.begin.on_click(lambda _: self.start())
         self.first.on_click(lambda _: self.answer(second=False))
