@@ -403,9 +403,8 @@ def partials_alone() -> list[float]:
     show = EXHIBITS["beating_third"]
     values = show.settle({"only": True})
     timbre = show.timbre(**values)
-    return [
-        hertz for note in show.score(**values).notes for hertz in timbre_of(note, timbre).partials(note.hertz)[0].tolist()
-    ]
+    tones = (timbre_of(note, timbre).partials(note.hertz) for note in show.score(**values).notes)
+    return [hertz for frequencies, *_ in tones for hertz in frequencies.tolist()]
 
 
 def laid_out(**knobs: Any) -> list[float]:
