@@ -1,7 +1,7 @@
 """The keys on a page without a server, with a stand-in for the widget's model that notes what it is told.
 
-``with keys_page(browser, keys(31)) as page`` opens it. On the page ``model`` is the stand-in, ``heard()`` is what sounds
-in hertz, ``pressed`` what has been begun, and ``midi(...)`` sends a message from a keyboard that is not there.
+``with keys_page(browser, keys(31)) as page`` opens it. On the page ``model`` is the stand-in, ``heard()`` is what
+sounds in hertz, ``pressed`` what has been begun, and ``midi(...)`` sends a message from a keyboard that is not there.
 """
 
 from __future__ import annotations
