@@ -158,6 +158,12 @@ class Exhibit(ABC):
     knobs: ClassVar[tuple[Knob, ...]]
     makes: ClassVar[str] = ""
     """What the button says by which files are made, for an exhibit that makes any."""
+    together: ClassVar[tuple[str, ...]] = ()
+    """The knobs to be moved together where pictures are made beforehand and not all settings can be: their settings
+    should be some 200 or fewer."""
+    stops: ClassVar[Mapping[str, Sequence[float]]] = {}
+    """Where pictures are made beforehand: the stops of a slider that has too many, by its name, in place of even ones.
+    The start comes on top."""
 
     @abstractmethod
     def lay_out(self, figure: Canvas, look: Look) -> Scene:
