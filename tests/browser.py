@@ -375,7 +375,7 @@ class Page:
 _KINDS = {
     "slider": ".noUi-handle",
     "dropdown": "select",
-    "checkbox": "input[type=checkbox]",
+    "checkbox": ".widget-checkbox input[type=checkbox]",
 }
 _STOPS = ".noUi-handle, select, input, textarea, button:enabled"  # what a panel may begin with, for the keyboard
 _MOST_STOPS = 20
@@ -428,12 +428,28 @@ class Lab:
 
     def open_cells(self, name: str, sources: list[str]) -> Page:
         """Write a notebook of these code cells beside the others, open it and run it."""
-        notebook = new_notebook(cells=[new_code_cell(source) for source in sources])
-        notebook.metadata.kernelspec = {"display_name": "Python 3 (ipykernel)", "language": "python", "name": "python3"}
-        nbformat.write(notebook, self.folder / name)
+        self._write(name, sources)
         page = self.open(name)
         page.run_all()
         return page
+
+    def open_classic(self, name: str, sources: list[str]) -> Page:
+        """The same in Notebook 7, the one-document relative of JupyterLab; its cells are run by keyboard."""
+        self._write(name, sources)
+        page = Page(self._browser.new_context(viewport={"width": 1280, "height": 900}).new_page())
+        page.page.set_default_timeout(_PATIENCE_MS)
+        page.page.goto(f"{self._server.address}notebooks/{name}?token={self._server.token}")
+        page.page.locator(".jp-Notebook .jp-Cell").first.click()
+        page.page.wait_for_selector("[data-status=idle]")
+        for _ in sources:
+            page.page.keyboard.press("Shift+Enter")
+        page.page.locator(".tunelib-panel img").first.wait_for()
+        return page
+
+    def _write(self, name: str, sources: list[str]) -> None:
+        notebook = new_notebook(cells=[new_code_cell(source) for source in sources])
+        notebook.metadata.kernelspec = {"display_name": "Python 3 (ipykernel)", "language": "python", "name": "python3"}
+        nbformat.write(notebook, self.folder / name)
 
 
 @contextmanager

@@ -6,6 +6,7 @@
 from __future__ import annotations
 
 import base64
+import json
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
@@ -86,6 +87,15 @@ def offline(browser: Any) -> Iterator[Play]:
 
         yield play
         page.close()
+
+
+def notes_of(program: bytes) -> list[dict[str, Any]]:
+    """The notes of a program: what its JSON says of each, and the `hertz` of its first partial."""
+    length = int.from_bytes(program[:4], "little")
+    head = json.loads(program[4 : 4 + length])
+    values = np.frombuffer(program[-(-(4 + length) // 8) * 8 :], dtype="<f8")
+    tones = [{"hertz": float(values[tone["at"] + tone["partials"]]), **tone} for tone in head["tones"]]
+    return [{**note, "hertz": tones[note["tone"]]["hertz"]} for note in head["notes"]]
 
 
 def _packed(word: Any) -> dict[str, str]:

@@ -25,8 +25,8 @@ def test_each_knob_moves_the_picture_and_nothing_else(page: Page) -> None:
         assert moved.jump < 1, f"{control} made the page jump"
 
 
-def test_what_a_moved_slider_a_typed_value_and_a_player_say_of_themselves(page: Page) -> None:
-    """A slider's value in words follows it with its unit, a value can be typed, and a player that comes has a name."""
+def test_what_a_moved_slider_and_a_typed_value_say_of_themselves(page: Page) -> None:
+    """A slider's value in words follows it with its unit, and a value can be typed."""
     panel, keys = page.page.locator(".tunelib-panel"), page.page.keyboard
     cells = page.page.locator(".jp-Cell").count()
     slider, typed = (
@@ -42,9 +42,5 @@ def test_what_a_moved_slider_a_typed_value_and_a_player_say_of_themselves(page: 
     keys.press("Enter")
     panel.get_by_text("up from 220 Hz").wait_for()
     page.page.wait_for_function("s => s.getAttribute('aria-valuetext') === '220.0 Hz'", arg=slider.element_handle())
-    panel.get_by_role("button", name="Hear it").focus()
-    keys.press("Enter")
-    panel.locator("audio[aria-label='Sound: How small a difference?']").wait_for(state="attached")
-    assert [stop.name for stop in page.walk(".tunelib-panel")][-1] == "Sound: How small a difference?"
     assert page.page.locator(".jp-Cell").count() == cells, "a key meant for a panel changed the notebook"
     assert page.errors == []

@@ -14,10 +14,10 @@ import pytest
 from offline import LIVE, Play, offline
 
 from tunelib.exhibits import EXHIBITS
-from tunelib.live import MOVEMENTS_A_SECOND, program, script, tones
+from tunelib.live import program, script, tones
 from tunelib.pitch import cents, ratio_from_cents
 from tunelib.score import Score, ScoreNote, sequence
-from tunelib.sound import SAMPLE_RATE, TIMBRES, Timbre, mixture, render
+from tunelib.sound import MOVEMENTS_A_SECOND, SAMPLE_RATE, TIMBRES, Timbre, mixture, render
 
 SILENCE = 10 ** (-110 / 20)
 THIRD = Score((ScoreNote(0, 2, 220.0, voice="low"), ScoreNote(0, 2, 275.0, voice="high")))

@@ -11,7 +11,6 @@ from typing import Any, ClassVar
 import ipywidgets as widgets
 import numpy as np
 import pytest
-import soundfile
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 from PIL import Image
@@ -20,6 +19,7 @@ from test_exhibits import corners, settings
 from tunelib.exhibits import EXHIBITS
 from tunelib.exhibits.exhibit import Canvas, Choice, Knob, Scene, Slider, Switch
 from tunelib.exhibits.look import Look
+from tunelib.live import exhibit_program
 from tunelib.show import SIZES, panel, still
 from tunelib.show.lettering import Lettering
 from tunelib.show.panel import REST_SECONDS
@@ -271,38 +271,40 @@ def test_a_panel_reaches_the_very_ends_of_its_sliders() -> None:
         assert shown.values["hertz"] in (55, 1760)
 
 
-def test_no_sound_is_made_until_it_is_asked_for_and_then_only_at_rest() -> None:
-    """Nothing is loaded before the first press; afterwards a rested knob renews the sound, which waits to be played."""
+def test_the_page_has_what_it_plays_at_rest_and_at_every_move_while_it_sounds() -> None:
+    """Silent, the sound waits for the knob to rest; while the page says that it sounds, it goes along with it."""
     shown = panel("beats")
-    shown.knobs["difference"].value = 4
-    assert not shown.audio.value
-    shown.hear.click()
-    first = bytes(shown.audio.value)
-    assert shown.sound.children == (shown.audio,) and shown.audio.autoplay
-    samples, rate = soundfile.read(io.BytesIO(first))
-    assert rate == 48000 and 0 < np.abs(samples).max() <= 10 ** (-12 / 20) + 1e-4
+    exhibit = EXHIBITS["beats"]
+
+    def given(difference: float) -> bytes:
+        return exhibit_program(exhibit, exhibit.settle({"difference": difference}))
+
+    assert bytes(shown.sound.program) == given(2.0)
 
     async def a_listener_turns_the_knob() -> None:
-        for step in range(5):
-            shown.knobs["difference"].value = 5 + step
-            await asyncio.sleep(0)
-            assert bytes(shown.audio.value) == first, "the sound changed while the knob was moving"
-            assert shown.image.format == "jpeg"
+        shown.knobs["difference"].value = 5
+        await asyncio.sleep(0.01)
+        assert bytes(shown.sound.program) == given(2.0) and shown.image.format == "jpeg"
         await asyncio.sleep(1.5 * REST_SECONDS)
+        assert bytes(shown.sound.program) == given(5.0) and shown.image.format == "png"
+        shown.sound.playing = True
+        shown.knobs["difference"].value = 7
+        await asyncio.sleep(0.01)
+        assert bytes(shown.sound.program) == given(7.0) and shown.image.format == "jpeg"
 
     asyncio.run(a_listener_turns_the_knob())
-    assert bytes(shown.audio.value) != first and not shown.audio.autoplay
-    assert shown.image.format == "png"
 
 
-def test_only_one_panel_sounds_at_a_time() -> None:
-    """Asking one panel to sound takes the player of the other off the page."""
-    one, other = panel("wave"), panel("beats")
-    one.hear.click()
-    other.hear.click()
-    assert one.sound.children == (one.hear,) and other.sound.children == (other.audio,)
-    one.hear.click()
-    assert one.sound.children == (one.audio,) and other.sound.children == (other.hear,)
+@pytest.mark.parametrize("name", [name for name, exhibit in EXHIBITS.items() if exhibit.comparisons])
+def test_flipping_sets_the_knobs_to_what_is_heard(name: str) -> None:
+    """Every way that the page may flip to is ready there, and its knobs follow."""
+    shown, exhibit = panel(name), EXHIBITS[name]
+    assert list(shown.sound.others) == list(exhibit.comparisons)
+    for way, knobs in exhibit.comparisons.items():
+        programs = dict(shown.sound.others)
+        shown.sound._told(None, {"flip": way}, [])
+        assert {knob: shown.values[knob] for knob in knobs} == dict(knobs)
+        assert bytes(shown.sound.program) == programs[way] and shown.sound.chosen == way
 
 
 def test_a_slider_stands_where_it_is_told_even_between_its_usual_stops() -> None:
@@ -344,10 +346,9 @@ def test_a_panel_refuses_what_does_not_exist(arguments: dict[str, Any], message:
 
 
 def test_the_size_of_the_controls_never_changes() -> None:
-    """Every part has a fixed size, so that nothing jumps when sound is loaded."""
+    """Every part has a fixed size, so that nothing jumps when a knob moves."""
     shown = panel("wave")
     before = [dict(part.layout.get_state()) for part in shown.children]
-    shown.hear.click()
     shown.knobs["hertz"].value = 300
     assert before == [dict(part.layout.get_state()) for part in shown.children]
     assert (shown.image.width, shown.image.height) == ("960", "540")

@@ -158,6 +158,9 @@ class Exhibit(ABC):
     knobs: ClassVar[tuple[Knob, ...]]
     makes: ClassVar[str] = ""
     """What the button says by which files are made, for an exhibit that makes any."""
+    comparisons: ClassVar[Mapping[str, Mapping[str, Any]]] = {}
+    """Ways to tune what is heard, between which a listener flips while it sounds: a word or two for each, such as
+    ``"12"``, and the knob values that give it. All have the same notes in the same voices at the same times."""
     together: ClassVar[tuple[str, ...]] = ()
     """The knobs to be moved together where pictures are made beforehand and not all settings can be: their settings
     should be some 200 or fewer."""
@@ -181,9 +184,17 @@ class Exhibit(ABC):
     def timbre(self, *_: Any, **values: Any) -> Voicing:
         """What plays the score: one timbre, or one for each voice."""
 
+    def bends(self, *_: Any, **values: Any) -> Sequence[FloatArray]:
+        """How the pitch of each note moves while it sounds, as `tunelib.live.program` takes it; none if it stays."""
+        return ()
+
+    def gain(self, *_: Any, **values: Any) -> float:
+        """What the score is turned up or down by."""
+        return 1.0
+
     def sound(self, **values: Any) -> FloatArray:
         """The sound at these knob values: samples at 48 kHz, at the safe level of `render`."""
-        return render(self.score(**values), self.timbre(**values))
+        return render(self.score(**values), self.timbre(**values)) * self.gain(**values)
 
     def make(self, folder: Path, tell: Callable[[str], None], *_: Any, **values: Any) -> list[Path]:
         """Write the exhibit's files at these knob values into a folder, whole or not at all; none is overwritten.

@@ -67,6 +67,9 @@ class Intonation(Exhibit):
     def timbre(self, take: str, against: str, note: int) -> Voicing:
         return DEMO_TAKES[take].timbre
 
+    def bends(self, take: str, against: str, note: int) -> Sequence[FloatArray]:
+        return DEMO_TAKES[take].bends
+
     def sound(self, **values: Any) -> FloatArray:
         return DEMO_TAKES[self.settle(values)["take"]].samples()
 

@@ -14,11 +14,10 @@ from typing import Any
 
 import numpy as np
 
+from tunelib.exhibits import Exhibit
 from tunelib.pitch import FloatArray
 from tunelib.score import Score, ScoreNote
-from tunelib.sound import SAMPLE_RATE, Timbre, timbre_of
-
-MOVEMENTS_A_SECOND = 200
+from tunelib.sound import MOVEMENTS_A_SECOND, SAMPLE_RATE, Timbre, timbre_of
 
 
 def program(
@@ -68,6 +67,12 @@ def program(
     ends = (score.seconds(note.end) + timbre_of(note, timbre).release for note in sounding)
     seconds = max([score.seconds(score.beats), *ends])
     return tones.packed({"seconds": seconds, "gain": gain, "sustains": _sustains(sounding, timbre), "notes": notes})
+
+
+def exhibit_program(exhibit: Exhibit, values: Mapping[str, Any]) -> bytes:
+    """What an exhibit sounds like at settled knob values, for the player."""
+    score, timbre = exhibit.score(**values), exhibit.timbre(**values)
+    return program(score, timbre, exhibit.gain(**values), exhibit.bends(**values))
 
 
 def tones(timbre: Timbre, hertz: Iterable[float]) -> bytes:

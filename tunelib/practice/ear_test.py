@@ -12,10 +12,9 @@ from typing import Any
 import ipywidgets as widgets
 
 from tunelib.hearing import Staircase, Trial
-from tunelib.pitch import FloatArray
+from tunelib.live import Sounding, program
 from tunelib.score import Score, ScoreNote
-from tunelib.show import assistance
-from tunelib.sound import TIMBRES, Timbre, render, wav_bytes
+from tunelib.sound import TIMBRES
 
 REGISTERS = {"low (110 Hz)": 110.0, "middle (440 Hz)": 440.0, "high (1760 Hz)": 1760.0}
 SOUNDS = ("sine", "flute", "reed", "bowed")
@@ -27,13 +26,13 @@ _INTRODUCTION = (
 )
 
 
-def trial_sound(trial: Trial, timbre: Timbre) -> FloatArray:
-    """The two tones of a trial, one after the other: samples at 48 kHz, both at one level."""
+def trial_score(trial: Trial) -> Score:
+    """The two tones of a trial, one after the other, both at one level."""
     notes = (
         ScoreNote(onset=i * (TONE + PAUSE), duration=TONE, hertz=hertz, level=0.5)
         for i, hertz in enumerate(trial.hertz)
     )
-    return render(Score(tuple(notes), tempo=60), timbre)
+    return Score(tuple(notes), tempo=60)
 
 
 def ear_test(seed: int = 0) -> EarTest:
@@ -42,7 +41,10 @@ def ear_test(seed: int = 0) -> EarTest:
 
 
 class EarTest(widgets.VBox):  # type: ignore[misc]
-    """The card of one test. Made by `ear_test`; `staircase` is the test so far, or None before it begins."""
+    """The card of one test. Made by `ear_test`; `staircase` is the test so far, or None before it begins.
+
+    A program may choose `register` and `sound`, and click `begin`, `first` and `second`; the pair plays in `row`.
+    """
 
     def __init__(self, seed: int) -> None:
         self.staircase: Staircase | None = None
@@ -52,16 +54,14 @@ class EarTest(widgets.VBox):  # type: ignore[misc]
         self.begin = widgets.Button(description="Begin", icon="play")
         self.first = widgets.Button(description="The first is higher", disabled=True, layout={"width": "190px"})
         self.second = widgets.Button(description="The second is higher", disabled=True, layout={"width": "190px"})
-        self.audio = widgets.Audio(autoplay=True, loop=False, layout={"width": "420px", "height": "44px"})
-        self._player = widgets.Box([], layout={"height": "54px", "align_items": "center"})  # empty until asked for
+        self.row = Sounding("the two tones", holds=False)
         self.result = widgets.HTML(layout={"min_height": "3em"})
         self.begin.on_click(lambda _: self.start())
         self.first.on_click(lambda _: self.answer(second=False))
         self.second.on_click(lambda _: self.answer(second=True))
         answers = widgets.HBox([self.begin, self.first, self.second])
         introduction = widgets.HTML(f"<p>{_INTRODUCTION}</p>")
-        named = assistance("tunelib-ear-test", {"audio": "The two tones"})
-        super().__init__([introduction, self.register, self.sound, answers, self._player, self.result, named])
+        super().__init__([introduction, self.register, self.sound, answers, self.row, self.result])
         self.add_class("tunelib-ear-test")
 
     def start(self) -> None:
@@ -82,8 +82,8 @@ class EarTest(widgets.VBox):  # type: ignore[misc]
         running = self.staircase.outcome == "unfinished"
         self.first.disabled = self.second.disabled = not running
         if running:
-            self.audio.value = wav_bytes(trial_sound(self.staircase.next_trial(), TIMBRES[self.sound.value]))
-            self._player.children = [self.audio]
+            self.row.give(program(trial_score(self.staircase.next_trial()), TIMBRES[self.sound.value]))
+            self.row.play()
         self._say(self.staircase.report())
 
     def _say(self, words: str) -> None:

@@ -15,12 +15,14 @@ from tunelib.arrange import tune_score
 from tunelib.export import tune_files, tune_table
 from tunelib.files import write_set
 from tunelib.harmony import RetunedTune, Taste, parse_lead_sheet, retune
+from tunelib.live import Sounding, program
 from tunelib.pitch import THIRTY_ONE
-from tunelib.show import assistance, sound_alone
-from tunelib.sound import render, tune_timbres, wav_bytes
+from tunelib.show import assistance
+from tunelib.sound import tune_timbres
 
 FOLDER = "my_tunes"  # beside the notebook
-LONGEST_HEARD = 4.0  # minutes of a tune that are rendered for listening
+LONGEST_HEARD = 4.0  # minutes of a tune that are played here
+DIVISIONS = (31, 12)  # in which it can be heard
 MOST_CHORDS = 400  # in a notebook; the command takes more
 _LABELLED = {"style": {"description_width": "150px"}, "layout": {"width": "560px", "max_width": "100%"}}
 _TUNE = """\
@@ -48,8 +50,8 @@ class TunePanel(widgets.VBox):  # type: ignore[misc]
     """The widgets. A program may set ``text``, ``adventure``, ``colour`` and ``drift``, and click the buttons.
 
     The result is in ``tune``, or None while the text cannot be read, and said in ``words``; ``told`` says what came of
-    a button that was pressed, and the player, ``audio``, is in ``sound`` once there is something to hear. What is heard
-    and written is always the text as it is now: one that has changed since it was retuned is retuned first.
+    a button that was pressed, and ``sound`` is the row that plays the tune in the page, in 31 or in 12. What is heard
+    and written is always the text as it is now.
     """
 
     def __init__(self, text: str = _TUNE) -> None:
@@ -66,49 +68,43 @@ class TunePanel(widgets.VBox):  # type: ignore[misc]
         )
         self.drift = widgets.Checkbox(value=False, description="Roots may drift", **_LABELLED)
         self.again = _button("Retune", "check")
-        self.hear = _button("Hear it in 31", "volume-up")
-        self.hear_twelve = _button("Hear it in 12", "volume-up")
         self.write = _button("Write the files", "download")
-        self.audio = widgets.Audio(autoplay=False, loop=False, layout={"width": "420px", "height": "44px"})
-        self.sound = widgets.Box([], layout={"height": "54px", "align_items": "center"})
+        self.sound = Sounding("your tune")
+        self._division = DIVISIONS[0]
         self.words = widgets.HTML(layout={"width": "100%", "max_width": "960px"})
         self.told = widgets.HTML()
         self.tune: RetunedTune | None = None
-        self._read = ""
         self.again.on_click(lambda _: self.retune())
-        self.hear.on_click(lambda _: self.play(31))
-        self.hear_twelve.on_click(lambda _: self.play(12))
+        self.sound.on_flip(self._flip)
         self.write.on_click(lambda _: self.save())
-        for knob in (self.adventure, self.colour, self.drift):
+        for knob in (self.text, self.adventure, self.colour, self.drift):
             knob.observe(lambda _: self.retune(), names="value")
+        buttons = widgets.HBox([self.again, self.write], layout={"flex_flow": "row wrap"})
         parts = {
             "text": self.text, "adventure": self.adventure, "colour": self.colour, "drift": self.drift,
-            "buttons": widgets.HBox(
-                [self.again, self.hear, self.hear_twelve, self.write], layout={"flex_flow": "row wrap"}
-            ),
-            "sound": self.sound, "told": self.told, "words": self.words,
+            "buttons": buttons, "sound": self.sound, "told": self.told, "words": self.words,
         }  # fmt: skip
         for what, widget in parts.items():
             widget.add_class(f"tunelib-{what}")
-        names = {"textarea": "Your tune, as text", "audio": "Sound: your tune"}
+        names = {"textarea": "Your tune, as text"}
         super().__init__([*parts.values(), assistance("tunelib-tune-panel", names)])
         self.add_class("tunelib-tune-panel")
         self.retune()
 
     def retune(self) -> None:
         """Read the text and retune it, or say where it cannot be read."""
-        self.sound.children = []
         self._tell("")
-        self._read = self.text.value
         try:
-            sheet = parse_lead_sheet(self._read)
+            sheet = parse_lead_sheet(self.text.value)
             self.tune = retune(sheet, THIRTY_ONE, Taste(self.adventure.value, self.colour.value, self.drift.value))
         except ValueError as problem:
             self.tune = None
             self.words.value = _report(_paragraph(str(problem)))
+            self._give()
             return
         *rows, whole = tune_table(self.tune).splitlines()
         self.words.value = _report(_table(rows), *map(_paragraph, [whole, *self.reasons]))
+        self._give()
 
     @property
     def reasons(self) -> list[str]:
@@ -123,32 +119,27 @@ class TunePanel(widgets.VBox):  # type: ignore[misc]
         """The table of the tune, and the reasons; nothing while the text cannot be read."""
         return "" if self.tune is None else "\n".join([tune_table(self.tune), *self.reasons])
 
-    def play(self, division: int) -> None:
-        """Render the tune, in 31 or in 12, and play it."""
-        self._catch_up()
-        self.sound.children = []  # a player that comes anew plays from the beginning
+    def _give(self) -> None:
+        """Give the page the tune to play in either division, or nothing if there is none or it is too long."""
         if self.tune is None:
-            self._tell("There is nothing to hear yet: see below what is to be mended.")
+            self.sound.stop()
+            self.sound.give(b"", {})
             return
         minutes = self.tune.sheet.beats / self.tune.sheet.tempo
         if minutes > LONGEST_HEARD:
             self._tell(f"This tune lasts {minutes:.0f} minutes. Write the files, and listen to them there.")
+            self.sound.give(b"", {})
             return
-        self._tell("Rendering …")
-        with self.audio.hold_sync():
-            self.audio.autoplay = True
-            self.audio.value = wav_bytes(render(tune_score(self.tune, division), tune_timbres()))
-        sound_alone(self)
-        self.sound.children = [self.audio]
-        self._tell(f"In {division}.")
+        ways = {f"in {division}": program(tune_score(self.tune, division), tune_timbres()) for division in DIVISIONS}
+        self.sound.give(ways[f"in {self._division}"], ways, f"in {self._division}")
 
-    def fall_silent(self) -> None:
-        """Take the player off the page, which stops it."""
-        self.sound.children = []
+    def _flip(self, way: str) -> None:
+        """Stay in the division that the reader flipped to, whatever becomes of the tune."""
+        self._division = int(way.removeprefix("in "))
+        self._give()
 
     def save(self) -> None:
         """Write the tune's files into `FOLDER`, and say which, or why not."""
-        self._catch_up()
         if self.tune is None:
             self._tell("There is nothing to write yet: see below what is to be mended.")
             return
@@ -162,11 +153,6 @@ class TunePanel(widgets.VBox):  # type: ignore[misc]
             self._tell(str(problem))
         else:
             self._tell(f"In the folder {FOLDER}, beside this notebook: {', '.join(path.name for path in paths)}.")
-
-    def _catch_up(self) -> None:
-        """Retune the text if it has changed since."""
-        if self.text.value != self._read:
-            self.retune()
 
     def _tell(self, words: str) -> None:
         self.told.value = f'<p role="status" aria-live="polite" style="margin:0">{html.escape(words)}</p>'

@@ -1,6 +1,5 @@
 """The ways to show an exhibit: live in a notebook (`panel`), as a picture (`still`), or on paper (`page`)."""
 
-from tunelib.show.alone import sound_alone
 from tunelib.show.assist import FRAME, assistance
 from tunelib.show.band import WHOLE_BAND, Band, band_files, band_of, suit_all
 from tunelib.show.index import index, write_index
@@ -28,7 +27,6 @@ __all__ = [
     "picture",
     "players_pages",
     "printed_page",
-    "sound_alone",
     "still",
     "suit_all",
     "write_index",

@@ -23,7 +23,7 @@ import numpy.typing as npt
 from PIL import Image
 
 from tunelib.exhibits import Choice, Exhibit, Knob, Slider, Switch
-from tunelib.live import program
+from tunelib.live import exhibit_program
 from tunelib.pitch import plain
 from tunelib.show.sounds_ahead import Sounds
 from tunelib.show.stage import Stage
@@ -33,7 +33,7 @@ MOST_SETTINGS = 400
 MOST_TOGETHER = 200
 """Settings of the knobs that are moved together, in an exhibit that has more."""
 MOST_STOPS = 61
-"""Stops of a slider; the ends and the start may come on top."""
+"""Stops of a slider; its ends, its start and what is compared may come on top."""
 
 _ROUND = (1, 2, 5)
 _SAMPLED = 11  # pictures from which the backdrop is made
@@ -52,6 +52,11 @@ class Row:
     def thinned(self) -> bool:
         """Whether the knob has more stops in a notebook than here."""
         return isinstance(self.knob, Slider) and len(self.values) < _count(self.knob)
+
+    @property
+    def slides(self) -> bool:
+        """Whether it is moved by a slider."""
+        return isinstance(self.knob, Slider) or (isinstance(self.knob, Choice) and self.knob.ordered)
 
     def said(self, value: Any) -> str:
         """A value as it is read, with its unit."""
@@ -72,14 +77,18 @@ class Patch:
 
 @dataclass(frozen=True)
 class Setting:
-    """What is seen, said and heard at one setting; `patch` and `sound` are indices.
+    """What is seen, said and heard at one setting, as indices but for the words.
 
-    Where the knobs make no sense together, these two are None, `words` say why, and the picture stays what it was.
+    `others` are its sounds in the other ways to tune it (`Exhibit.comparisons`), and `chosen` is the place of the one
+    that `sound` is among them, or -1. Where the knobs make no sense together, `patch` and `sound` are None, `words` say
+    why, and the picture stays what it was.
     """
 
     patch: int | None
     words: str
     sound: int | None
+    others: tuple[int, ...] = ()
+    chosen: int = -1
 
 
 @dataclass(frozen=True)
@@ -169,8 +178,11 @@ class _Maker:
     def _made(self, values: dict[str, Any]) -> Setting:
         if why := self._exhibit.clash(**values):
             return Setting(None, f"{why[:1].upper()}{why[1:]}.", None)
-        sound = program(self._exhibit.score(**values), self._exhibit.timbre(**values))
-        return Setting(self._patch(values), self._exhibit.sentence(**values), self.sounds.add(sound))
+        ways = self._exhibit.comparisons.values()
+        others = [self.sounds.add(exhibit_program(self._exhibit, values | way)) for way in ways]
+        chosen = next((place for place, way in enumerate(ways) if way.items() <= values.items()), -1)
+        heard = self.sounds.add(exhibit_program(self._exhibit, values))
+        return Setting(self._patch(values), self._exhibit.sentence(**values), heard, tuple(others), chosen)
 
     def _patch(self, values: dict[str, Any]) -> int:
         """The index of what differs from the backdrop."""
@@ -217,7 +229,8 @@ def _row(exhibit: Exhibit, knob: Knob, start: Any) -> Row:
     elif isinstance(knob, Choice):
         values = knob.options
     else:
-        values = tuple(sorted({knob.check(value) for value in (*_stops(exhibit, knob, start), start)}))
+        compared = [way[knob.name] for way in exhibit.comparisons.values() if knob.name in way]
+        values = tuple(sorted({knob.check(value) for value in (*_stops(exhibit, knob, start), *compared, start)}))
     return Row(knob, values, values.index(start))
 
 

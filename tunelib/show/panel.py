@@ -1,9 +1,9 @@
 """A panel: an exhibit live in a notebook, with its knobs, its picture, its sentence and its sound.
 
 The picture is one image widget of fixed size whose bytes change, never an output area: a compact encoding while a knob
-moves, a crisp one once it has come to rest. Sound is made when the listener asks for it, and after that when a knob has
-rested; none ever starts by itself. The panel also carries its picture and sentence as plain outputs, so that a reader
-without a kernel sees them.
+moves, a crisp one once it has come to rest. Sound is made in the page, from what the panel gives it to play: at every
+move while it sounds, else when a knob has rested; none ever starts by itself. The panel also carries its picture and
+sentence as plain outputs, so that a reader without a kernel sees them.
 """
 
 from __future__ import annotations
@@ -18,11 +18,10 @@ from typing import Any
 import ipywidgets as widgets
 
 from tunelib.exhibits import Choice, Knob, Slider, Switch, find_exhibit, find_theme
-from tunelib.show.alone import sound_alone
+from tunelib.live import Sounding, exhibit_program
 from tunelib.show.assist import assistance
 from tunelib.show.stage import Stage, find_size, lightened
 from tunelib.show.still import picture
-from tunelib.sound import wav_bytes
 
 FOLDER = "my_sheets"  # where files that a panel makes go, beside the notebook
 REST_SECONDS = 0.2  # how long a knob must rest before the crisp picture and the sound are made
@@ -56,9 +55,8 @@ class Panel(widgets.VBox):  # type: ignore[misc]
     """The widgets of one exhibit. Made by `panel`.
 
     Its parts are ordinary widgets, so that anything a reader does or sees can be done or read by a program too: the
-    ``knobs`` by their names (`.value`), the ``image``, the ``words`` below it, the button ``hear`` (`.click()`), and
-    ``sound``, the place where that button gives way to the player, ``audio``. Where an exhibit makes files, there are
-    the button ``make`` and ``made``, which says what came of it.
+    ``knobs`` by their names (`.value`), the ``image``, the ``words`` below it, and ``sound``, the row that plays in the
+    page. Where an exhibit makes files, there are the button ``make`` and ``made``, which says what came of it.
     """
 
     def __init__(self, exhibit: str, theme: str, density: int, values: dict[str, Any]) -> None:
@@ -80,22 +78,20 @@ class Panel(widgets.VBox):  # type: ignore[misc]
             width=_WIDTH, height=_HEIGHT, layout={"max_width": "100%", "height": "auto", "flex": "0 0 auto"}
         )
         self.words = widgets.HTML(layout=_fixed(_WIDTH, 64))
-        self.hear = widgets.Button(description="Hear it", icon="volume-up", layout={"width": "140px"})
-        self.audio = widgets.Audio(autoplay=False, loop=False, layout=_fixed(420, 44))
-        self.sound = widgets.Box([self.hear], layout={"height": "54px", "align_items": "center"})
+        self.sound = Sounding(self._exhibit.title)
         self.make = widgets.Button(description=self._exhibit.makes, icon="download", layout={"width": "180px"})
         self.made = widgets.HTML(layout=_fixed(_WIDTH, 64))
         for widget, what in (
-            (self.image, "picture"), (self.words, "sentence"), (self.hear, "hear"), (self.audio, "audio"),
-            (self.make, "make"), (self.made, "made"),
+            (self.image, "picture"), (self.words, "sentence"), (self.sound, "sound"), (self.make, "make"),
+            (self.made, "made"),
         ):  # fmt: skip
             widget.add_class(f"tunelib-{what}")
         for knob in self.knobs.values():
             knob.observe(self._moved, names="value")
-        self.hear.on_click(self._asked)
+        self.sound.on_flip(self._flip)
         self.make.on_click(self._make_files)
         title = self._exhibit.title
-        names = {"img": f"Picture: {title}", "audio": f"Sound: {title}"}
+        names = {"img": f"Picture: {title}"}
         units = {_described(knob): getattr(knob, "unit", None) for knob in self._exhibit.knobs}
         parts = [widgets.VBox(list(self.knobs.values())), self.image, self.words, self.sound]
         makes = [self.make, self.made] if self._exhibit.makes else []
@@ -120,8 +116,10 @@ class Panel(widgets.VBox):  # type: ignore[misc]
         return f"{sentence} There is no picture: {self._missing}." if self._missing else sentence
 
     def move(self) -> None:
-        """Show the knobs as they are now, in a compact picture."""
+        """Let the knobs be heard as they are now, if the panel sounds, and show them in a compact picture."""
         self._moving = None
+        if self.sound.playing:
+            self._give()
         try:
             self._stage.move(self.values)
         except ImportError as missing:
@@ -138,22 +136,27 @@ class Panel(widgets.VBox):  # type: ignore[misc]
         self.words.value = _paragraph(kept if self._clash else sentence)
 
     def rest(self) -> None:
-        """Show the picture crisp, and renew the sound if it has been asked for."""
+        """Show the picture crisp, and have ready what there is to hear."""
         self._resting = None
         if not self._missing:
             self._show(self._stage.crisp(), "png")
-        if self.audio in self.sound.children:
-            self._load(autoplay=False)
+        self._give(all_ways=True)
 
     def _show(self, picture: bytes, kind: str) -> None:
         with self.image.hold_sync():
             self.image.format = kind
             self.image.value = picture
 
-    def _load(self, autoplay: bool) -> None:
-        with self.audio.hold_sync():
-            self.audio.autoplay = autoplay
-            self.audio.value = wav_bytes(self._exhibit.sound(**self.values))
+    def _give(self, all_ways: bool = False) -> None:
+        """Give the page what to play at the knobs as they are, and, if asked to, in every way to tune it."""
+        values, ways = self.values, self._exhibit.comparisons
+        others = (
+            {way: exhibit_program(self._exhibit, {**values, **knobs}) for way, knobs in ways.items()}
+            if all_ways
+            else None
+        )
+        chosen = next((way for way, knobs in ways.items() if knobs.items() <= values.items()), "")
+        self.sound.give(exhibit_program(self._exhibit, values), others, chosen)
 
     def _moved(self, _change: Any) -> None:
         """Plan what a moved knob asks for.
@@ -175,15 +178,10 @@ class Panel(widgets.VBox):  # type: ignore[misc]
         self._saying = self._saying or loop.call_later(SAY_SECONDS, self.say)
         self._moving = self._moving or loop.call_soon(self.move)
 
-    def fall_silent(self) -> None:
-        """Take the player off the page, which stops it."""
-        self.sound.children = [self.hear]
-
-    def _asked(self, _button: Any) -> None:
-        """Play, and nothing else on the page."""
-        sound_alone(self)
-        self._load(autoplay=True)
-        self.sound.children = [self.audio]
+    def _flip(self, way: str) -> None:
+        """Set the knobs to what the page already plays."""
+        for name, value in self._exhibit.comparisons[way].items():
+            self.knobs[name].value = value
 
     def _make_files(self, _button: Any) -> None:
         """Have the exhibit write its files into `FOLDER`, and say which, or why not."""

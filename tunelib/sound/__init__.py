@@ -10,7 +10,7 @@ from tunelib.sound.limiter import SAMPLE_RATE, limit, limited
 from tunelib.sound.loudness import at_loudness, loudness, match_loudness, true_peak
 from tunelib.sound.players import has_even_sound, play_along_timbres, timbre_for, tune_timbres
 from tunelib.sound.render import HEADROOM, USUAL_PEAK_DBFS, Rendering, render, timbre_of
-from tunelib.sound.timbre import TIMBRES, Timbre, mixture, timbre
+from tunelib.sound.timbre import MOVEMENTS_A_SECOND, TIMBRES, Timbre, mixture, timbre
 from tunelib.sound.voice import SPEAKERS, VOWEL_WORDS, VOWELS, OvertoneSinger, overtone_singer, vowel, vowel_timbre
 
 __all__ = [
@@ -21,6 +21,7 @@ __all__ = [
     "DEMO_TAKES",
     "HEADROOM",
     "MOMENTS_A_SECOND",
+    "MOVEMENTS_A_SECOND",
     "SAMPLE_RATE",
     "SPEAKERS",
     "TIMBRES",

@@ -6,6 +6,7 @@ habit. No one recorded them. The errors are data beside the notes, to compare a 
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from dataclasses import dataclass
 from functools import lru_cache
@@ -15,7 +16,7 @@ import numpy as np
 from tunelib.pitch import FloatArray, Note, cents, equal, nearest_note, ratio_from_cents
 from tunelib.score import Score, ScoreNote
 from tunelib.sound.limiter import SAMPLE_RATE, limit
-from tunelib.sound.timbre import TIMBRES, Timbre
+from tunelib.sound.timbre import MOVEMENTS_A_SECOND, TIMBRES, Timbre
 
 DEMO_FUNDAMENTAL = Note.parse("B♭1")
 DEMO_HARMONICS = tuple(range(5, 13))
@@ -83,6 +84,12 @@ class DemoTake:
             for i, note in enumerate(self.played)
         )
         return Score(notes, tempo=60, title=self.name)
+
+    @property
+    def bends(self) -> tuple[FloatArray, ...]:
+        """How the pitch of each note moves: ratios to its mean, `MOVEMENTS_A_SECOND` of them a second."""
+        rows = np.arange(math.ceil((DEMO_NOTE_SECONDS + self.timbre.release) * MOVEMENTS_A_SECOND) + 1)
+        return tuple(note.pitch(rows / MOVEMENTS_A_SECOND) / note.hertz for note in self.played)
 
     def samples(self) -> FloatArray:
         """The sound at 48 kHz, under -12 dBFS; shape (samples,), read-only."""

@@ -26,6 +26,7 @@ HIGHEST_PARTIAL_HZ = 20_000.0
 MOST_PARTIALS = 4096
 SHORTEST_RAMP, LONGEST_RAMP = 0.005, 0.020
 INAUDIBLE = 1e-4
+MOVEMENTS_A_SECOND = 200  # how often what moves is looked at, where it is written down as a table
 
 Recipe: TypeAlias = Callable[[FloatArray, FloatArray], FloatArray]
 """From the partials' numbers (1, 2, ...) and their frequencies in hertz to one value each."""

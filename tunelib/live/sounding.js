@@ -1,0 +1,146 @@
+// The row under a picture that sounds: hear it, hold it, flip between two ways to tune it, and how loud.
+
+import {guard} from "./guard.js";
+import {readProgram, thePlayer} from "./player.js";
+
+const PANELS = ".tunelib-panel, .tunelib-tune-panel, .tunelib-ear-test";
+
+// A part of a page with its class, its attributes and its words.
+export function part(tag, name, attributes = {}, words = "") {
+  const made = document.createElement(tag);
+  made.className = `tunelib-${name}`;
+  Object.entries(attributes).forEach(([key, value]) => made.setAttribute(key, value));
+  made.textContent = words;
+  return made;
+}
+
+// The one volume of the page, as a slider; all such sliders move together.
+export function volumeSlider(player) {
+  const label = part("label", "volume", {}, "Volume"), slider = part("input", "volume-slider", {
+    type: "range", min: 0, max: 100, step: 5,
+  });
+  slider.addEventListener("input", () => player.setVolume(slider.valueAsNumber / 100));
+  const end = player.onVolume(volume => {
+    slider.value = Math.round(100 * volume);
+    slider.setAttribute("aria-valuetext", `${slider.value} per cent`);
+  });
+  label.append(slider);
+  return [label, end];
+}
+
+export function renderSounding({model, el}) {
+  const player = thePlayer(), programs = new Map();
+  const title = model.get("title"), row = part("div", "sounding", {role: "group", "aria-label": `Sound: ${title}`});
+  const hear = part("button", "hear", {type: "button"}, "Hear it");
+  const hold = part("input", "hold", {type: "checkbox"}), holding = part("label", "holding", {}, "Hold");
+  const ways = part("span", "ways", {role: "group", "aria-label": "Flip between"}), line = part("div", "playhead");
+  const [volume, endVolume] = volumeSlider(player);
+  let heard = "";  // which of the ways sounds, or did last; none is the one that the knobs give
+
+  const bytesOf = way => way === "" ? model.get("program") : model.get("others")[way];
+  const program = way => {
+    const bytes = bytesOf(way);
+    if (programs.get(way)?.bytes !== bytes) { programs.set(way, {bytes, read: readProgram(bytes)}); }
+    return programs.get(way).read;
+  };
+  const tell = (name, value) => {
+    try {
+      model.set(name, value);
+      model.save_changes();
+    } catch { /* without a kernel nobody is there to be told */ }
+  };
+  const show = () => {
+    const sounds = player.sounds(owner);
+    hear.textContent = sounds ? "Stop" : "Hear it";
+    hear.disabled = !sounds && !bytesOf("").byteLength;
+    row.classList.toggle("tunelib-sounds", sounds);
+    const standing = heard || model.get("chosen");
+    for (const button of ways.children) { button.setAttribute("aria-pressed", String(button.dataset.way === standing)); }
+    if (!sounds) { line.style.setProperty("--place", 0); }
+  };
+  const owner = {
+    silenced() {
+      tell("playing", false);
+      show();
+    },
+    playhead(seconds, length) {
+      line.style.setProperty("--place", seconds / length % 1);
+      el.dispatchEvent(new CustomEvent("tunelib-playhead", {bubbles: true, detail: {seconds, length, title}}));
+    },
+  };
+  const play = way => {
+    if (!bytesOf(way)?.byteLength) { return; }
+    heard = way;
+    player.play(owner, program(way), {hold: hold.checked});
+    tell("playing", true);
+    show();
+  };
+  // To another way of tuning the same: at once, where it is, if it sounds; else from the beginning.
+  const flip = way => {
+    if (player.sounds(owner)) {
+      heard = way;
+      player.follow(owner, program(way));
+      show();
+    } else {
+      play(way);
+    }
+    try { model.send({flip: way}); } catch { /* the picture stays as it is */ }
+  };
+  // With what there is to hear now, from the same place.
+  const goOn = () => {
+    if (player.sounds(owner)) {
+      if (bytesOf(heard)?.byteLength) { player.follow(owner, program(heard)); }
+      else { player.stop(owner); }
+    }
+    show();
+  };
+  const listWays = () => {
+    ways.replaceChildren(...Object.keys(model.get("others")).map(way => {
+      const button = part("button", "way", {type: "button", "data-way": way, "aria-pressed": "false"}, way);
+      button.addEventListener("click", () => flip(way));
+      return button;
+    }));
+    ways.hidden = !ways.children.length;
+  };
+  const changed = () => {
+    const names = Object.keys(model.get("others")), shown = [...ways.children].map(button => button.dataset.way);
+    if (names.join("\n") !== shown.join("\n")) { listWays(); }
+    if (!names.includes(heard) || (model.get("chosen") && model.get("chosen") !== heard)) { heard = ""; }
+    goOn();
+  };
+  const moved = () => {
+    heard = "";  // a knob has been moved: from here on the knobs have the say
+    goOn();
+  };
+  const asked = message => {
+    if (message.do === "play") { play(message.way ?? ""); }
+    if (message.do === "stop") { player.stop(owner); }
+  };
+
+  hear.addEventListener("click", () => player.sounds(owner) ? player.stop(owner) : play(heard));
+  hold.addEventListener("change", () => player.hold(owner, hold.checked));
+  model.on("change:program", moved);
+  model.on("change:others change:chosen", changed);
+  model.on("msg:custom", asked);
+  holding.prepend(hold);
+  holding.hidden = !model.get("holds");
+  row.append(hear, holding, ways, volume, line);
+  el.append(row);
+  listWays();
+  show();
+  // The element is not on the page yet; what is around it can be found when it is.
+  let endGuard = guard(el);
+  const around = setTimeout(() => {
+    endGuard();
+    endGuard = guard(el.closest(PANELS) ?? el);
+  });
+  return () => {
+    clearTimeout(around);
+    player.stop(owner);
+    endVolume();
+    endGuard();
+    model.off("change:program", moved);
+    model.off("change:others change:chosen", changed);
+    model.off("msg:custom", asked);
+  };
+}

@@ -1,0 +1,71 @@
+"""The row under a picture that sounds: a button to hear it, a switch to hold it, and buttons that flip between tunings.
+
+It plays in the page, so that sound never waits for Python: what Python gives it is a program, made from a score, and a
+new one whenever a knob moves. What sounds then glides to the new one from where it is.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from pathlib import Path
+from typing import Any
+
+import anywidget
+import traitlets
+
+from tunelib.live.script import script
+
+_HERE = Path(__file__).parent
+
+
+class Sounding(anywidget.AnyWidget):
+    """The row of widgets.
+
+    Parameters
+    ----------
+    title : str
+        What sounds, for assistive technology.
+    holds : bool
+        Whether what sounds can be held or repeated.
+
+    ``program`` is what *Hear it* plays, ``others`` are the ways that buttons flip to, by their names, and ``chosen`` is
+    the one of them that ``program`` is, if it is one: set them by `give`. ``playing`` says whether it sounds now; the
+    page tells.
+    """
+
+    _esm = f"{script(_HERE / 'sounding.js')}\nexport default {{render: renderSounding}};"
+    _css = _HERE / "live.css"
+    title = traitlets.Unicode().tag(sync=True)
+    holds = traitlets.Bool(True).tag(sync=True)
+    program = traitlets.Bytes().tag(sync=True)
+    others = traitlets.Dict().tag(sync=True)
+    chosen = traitlets.Unicode().tag(sync=True)
+    playing = traitlets.Bool(False).tag(sync=True)
+
+    def __init__(self, title: str, holds: bool = True) -> None:
+        super().__init__(title=title, holds=holds)
+        self._flipped: Callable[[str], None] = lambda way: None
+        self.on_msg(self._told)
+
+    def give(self, program: bytes, others: Mapping[str, bytes] | None = None, chosen: str = "") -> None:
+        """Set what is played; the other ways stay as they are if none are given. What sounds glides to it."""
+        with self.hold_sync():
+            self.program, self.chosen = program, chosen
+            if others is not None:
+                self.others = dict(others)
+
+    def play(self, way: str = "") -> None:
+        """Have the page play, from the beginning: the program, or one of the other ways."""
+        self.send({"do": "play", "way": way})
+
+    def stop(self) -> None:
+        """Have the page fall silent."""
+        self.send({"do": "stop"})
+
+    def on_flip(self, act: Callable[[str], None]) -> None:
+        """Call a function with the name of a way that the reader flips to."""
+        self._flipped = act
+
+    def _told(self, _widget: Any, message: Any, _buffers: Any) -> None:
+        if isinstance(message, Mapping) and message.get("flip") in self.others:
+            self._flipped(message["flip"])
