@@ -4,9 +4,9 @@ Where an exhibit has few settings, all of them are made. Where it has more, some
 each of the others by itself while the rest stay where they begin. A slider with many stops keeps some of them, at round
 values; an exhibit that knows better says which (`Exhibit.stops`) and which knobs go together (`Exhibit.together`).
 
-Of each picture only that is kept which differs from the backdrop, which has of each pixel what most pictures have there;
-the rest is left transparent. All are WebP without loss, in colours rounded to 32 shades of red, green and blue. Sounds are programs
-for the player, taken apart, since many of them share their tones.
+Of each picture only that is kept which differs from the backdrop, which has of each pixel what most pictures have
+there; the rest is left transparent. All are WebP without loss, in colours rounded to 32 shades of red, green and blue.
+Sounds are programs for the player, taken apart, since many of them share their tones.
 """
 
 from __future__ import annotations
