@@ -94,7 +94,7 @@ def test_exercises_are_answered_by_keyboard_alone(lesson: tuple[str, Page]) -> N
 # Every kind of panel: what makes it, what its pictures are called, and each place that Tab stops at, with what
 # assistive technology is told there: role, name, value.
 SLIDER, TYPED, BUTTON, CHOICE = "slider", "textbox", "button", "combobox"
-VOLUME = (SLIDER, "Volume", "50 per cent")
+VOLUME = (SLIDER, "Volume", "60 per cent")
 SOUND = [(BUTTON, "Hear it", ""), ("checkbox", "Hold", "false"), VOLUME]
 PANELS: dict[str, tuple[str, list[str], list[tuple[str, str, str]]]] = {
     "panel-1": (

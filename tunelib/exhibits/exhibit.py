@@ -19,7 +19,7 @@ from matplotlib.figure import Figure, SubFigure
 from tunelib.exhibits.look import Look
 from tunelib.pitch import FloatArray, in_figures, is_number, look_up, shortened
 from tunelib.score import Score
-from tunelib.sound import Timbre, render
+from tunelib.sound import Timbre, reference_gain, render
 
 Canvas: TypeAlias = Figure | SubFigure
 Voicing: TypeAlias = Timbre | Mapping[str, Timbre]
@@ -189,12 +189,15 @@ class Exhibit(ABC):
         return ()
 
     def gain(self, *_: Any, **values: Any) -> float:
-        """What the score is turned up or down by."""
-        return 1.0
+        """What the score is turned up or down by, to be as loud as everything else that is heard.
+
+        Only a knob that is there to make a sound louder or softer leaves its mark.
+        """
+        return reference_gain(self.score(**values), self.timbre(**values))
 
     def sound(self, **values: Any) -> FloatArray:
-        """The sound at these knob values: samples at 48 kHz, at the safe level of `render`."""
-        return render(self.score(**values), self.timbre(**values)) * self.gain(**values)
+        """The sound at these knob values: samples at 48 kHz, at the loudness of everything that is heard."""
+        return render(self.score(**values), self.timbre(**values), gain=self.gain(**values))
 
     def make(self, folder: Path, tell: Callable[[str], None], *_: Any, **values: Any) -> list[Path]:
         """Write the exhibit's files at these knob values into a folder, whole or not at all; none is overwritten.

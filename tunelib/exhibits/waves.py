@@ -16,6 +16,8 @@ from tunelib.sound import TIMBRES
 
 SPEED_OF_SOUND = 343.0  # metres a second, dry air at 20 °C (common handbook value)
 
+_USUAL_STRENGTH = 60  # percent: the strength of a tone that is as loud as other sounds
+
 
 def together(*notes: tuple[float, float], seconds: float, voices: tuple[str, ...] = ()) -> Score:
     """A score of tones that begin and end together: each (hertz, level)."""
@@ -36,7 +38,7 @@ class Wave(Exhibit):
     title: ClassVar[str] = "A wave you can see"
     knobs: ClassVar[tuple[Knob, ...]] = (
         Slider("hertz", "Frequency", 55, 1760, 12, 220, "Hz", logarithmic=True),
-        Slider("level", "Strength", 5, 100, 5, 60, "%"),
+        Slider("level", "Strength", 5, 100, 5, _USUAL_STRENGTH, "%"),
         Slider("moment", "Moment", 0.0, 1.0, 0.02, 0.0, "of a wave"),
     )
     _window = 25.0  # milliseconds
@@ -101,6 +103,9 @@ class Wave(Exhibit):
 
     def timbre(self, **values: Any) -> Voicing:
         return TIMBRES["sine"]
+
+    def gain(self, hertz: float, level: float, moment: float) -> float:
+        return super().gain(hertz=hertz, level=_USUAL_STRENGTH, moment=moment)
 
 
 class Beats(Exhibit):
