@@ -12,7 +12,8 @@ from html.parser import HTMLParser
 
 _PLAIN = frozenset(
     "p div section span b strong i em u s del ins mark small sub sup code pre kbd samp var q cite abbr blockquote "
-    "ul ol li dl dt dd table caption thead tbody tfoot tr th td h1 h2 h3 h4 h5 h6 details summary figure figcaption".split()
+    "ul ol li dl dt dd table caption thead tbody tfoot tr th td h1 h2 h3 h4 h5 h6 details summary figure "
+    "figcaption".split()
 )
 _VOID = frozenset(["br", "hr", "wbr"])
 _KEPT = {"th": ("colspan", "rowspan"), "td": ("colspan", "rowspan"), "ol": ("start",)}  # attributes, whole numbers
@@ -65,7 +66,8 @@ class _Reader(HTMLParser):
             kept = [(name, given[name]) for name in _KEPT.get(tag, ()) if re.fullmatch(r"\d{1,4}", given.get(name, ""))]
             if given.get("class") in _OURS:
                 kept.append(("class", given["class"]))
-            self._written.append(f"<{tag}{''.join(f' {name}="{value}"' for name, value in kept)}>")
+            attributes = [f' {name}="{value}"' for name, value in kept]
+            self._written.append(f"<{tag}{''.join(attributes)}>")
             self._open.append((tag, f"</{tag}>"))
         else:
             self.handle_data(self.get_starttag_text() or "")

@@ -198,7 +198,7 @@ def _chosen(title: str, choice: Choice) -> tuple[tuple[str, str], ...]:
 
 def _calls(source: str, where: str) -> Iterator[tuple[str, dict[str, Any]]]:
     """The calls in a code cell that a handout follows, in their order: name, and arguments by name."""
-    for call in calls(python_of(source, where), _CALLS):
+    for call in calls(python_of(source, where), {name: (argument,) for name, argument in _CALLS.items()}):
         if call.arguments is None:
             raise ValueError(
                 f"{where}: {cut(ast.unparse(call.node))} cannot be printed: a handout runs nothing, so each argument "

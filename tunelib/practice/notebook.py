@@ -9,8 +9,9 @@ from __future__ import annotations
 import ast
 import json
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from itertools import zip_longest
 from pathlib import Path
 from typing import Any
 
@@ -59,7 +60,7 @@ class Call:
     node: ast.Call
 
 
-def calls(tree: ast.AST, names: dict[str, str]) -> Iterator[Call]:
+def calls(tree: ast.AST, names: Mapping[str, Sequence[str]]) -> Iterator[Call]:
     """The calls of some functions in their order.
 
     Parameters
@@ -67,13 +68,14 @@ def calls(tree: ast.AST, names: dict[str, str]) -> Iterator[Call]:
     tree
         What `python_of` gives, or a part of it.
     names
-        The functions that are looked for; what the arguments without a name are called.
+        The functions that are looked for, and what their arguments without a name are called, in order.
     """
     found = [node for node in ast.walk(tree) if isinstance(node, ast.Call) and called(node.func) in names]
     for node in sorted(found, key=lambda call: (call.lineno, call.col_offset)):
         name = called(node.func)
-        given = [(names[name], argument) for argument in node.args]
-        yield Call(name, _plain_values([*given, *((word.arg, word.value) for word in node.keywords)]), node)
+        given = zip_longest(names[name], node.args) if node.args else ()
+        unnamed = [(key, argument) for key, argument in given if argument is not None]
+        yield Call(name, _plain_values([*unnamed, *((word.arg, word.value) for word in node.keywords)]), node)
 
 
 def _plain_values(given: Sequence[tuple[str | None, ast.expr]]) -> dict[str, Any] | None:

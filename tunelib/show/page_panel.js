@@ -5,13 +5,13 @@ import {renderSounding} from "../live/sounding.js";
 const PICTURES_KEPT = 60;  // decoded, each some two megabytes
 const AHEAD = 3;  // stops on either side whose pictures are decoded before they are asked for
 const SPEAK_MS = 400;  // how long a sentence must stand before it is read aloud
-const SIGNS = [
+const SPOKEN_SIGNS = [
   [/♯½♯|½♯♯/g, " one-and-a-half-sharp"], [/♭½♭|½♭♭/g, " one-and-a-half-flat"], [/½♯/g, " half-sharp"],
   [/½♭/g, " half-flat"], [/♯♯/g, " double sharp"], [/♭♭/g, " double flat"], [/♯/g, " sharp"], [/♭/g, " flat"],
 ];
 
 // What is read aloud for a text with signs that voices do not know.
-export function spoken(text) { return SIGNS.reduce((words, [sign, name]) => words.replace(sign, name), text); }
+export function spoken(text) { return SPOKEN_SIGNS.reduce((words, [sign, name]) => words.replace(sign, name), text); }
 
 // The model of a widget where there is no Python: it keeps what it is given, and tells what has changed.
 export class PageModel {

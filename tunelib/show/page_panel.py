@@ -18,7 +18,6 @@ from tunelib.pitch import listed
 from tunelib.show.ahead import Ahead, Row
 from tunelib.show.stage import find_size
 
-PAGE_PANEL_SCRIPT = Path(__file__).parent / "page_panel.js"
 PAGE_PANEL_STYLE = Path(__file__).parent / "page_panel.css"
 
 
