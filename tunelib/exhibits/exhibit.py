@@ -165,8 +165,8 @@ class Exhibit(ABC):
     """The knobs to be moved together where pictures are made beforehand and not all settings can be: their settings
     should be some 200 or fewer."""
     stops: ClassVar[Mapping[str, Sequence[float]]] = {}
-    """Where pictures are made beforehand: the stops of a slider that has too many, by its name, in place of even ones.
-    The start comes on top."""
+    """Where pictures are made beforehand: the stops of a slider, by its name, in place of even ones; the start comes on
+    top."""
 
     @abstractmethod
     def lay_out(self, figure: Canvas, look: Look) -> Scene:

@@ -46,6 +46,7 @@ class RetunedChords(Exhibit):
         Slider("chord", "Chord", 1, _COUNT, 1, 2),
         Choice("heard", "Hear it in", _TUNED, "31", ordered=True),
     )
+    together: ClassVar[tuple[str, ...]] = ("adventure", "chord", "heard")
 
     def lay_out(self, figure: Canvas, look: Look) -> Scene:
         ink, grey = look.theme.ink, look.theme.grey

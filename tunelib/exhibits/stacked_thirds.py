@@ -221,6 +221,7 @@ class GrowingChord(Exhibit):
         Choice("tuned", "Tuned in", _TUNED, "31 steps", ordered=True),
         Slider("root", "Root", _C3 / 2, 2 * _C3, 12, _C3, "Hz", logarithmic=True),
     )
+    together: ClassVar[tuple[str, ...]] = ("notes", "tuned")
 
     def lay_out(self, figure: Canvas, look: Look) -> Scene:
         ink, grey = look.theme.ink, look.theme.grey

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from fractions import Fraction
 from functools import lru_cache
 from typing import Any, ClassVar
@@ -156,6 +156,7 @@ def said_fraction(value: float) -> str:
 
 
 FRACTION = Slider("fraction", "Part of the comma", 0.0, _MOST_NARROWED, 0.001, 0.25)
+FRACTION_STOPS = {"fraction": (*(n / 100 for n in range(int(100 * _MOST_NARROWED) + 1)), 0.143, 0.167, 0.286, 0.333)}
 
 
 @lru_cache(maxsize=512)
@@ -169,6 +170,7 @@ class Tempering(Exhibit):
     name: ClassVar[str] = "tempering"
     title: ClassVar[str] = "One comma, shared out"
     knobs: ClassVar[tuple[Knob, ...]] = (FRACTION,)
+    stops: ClassVar[Mapping[str, Sequence[float]]] = FRACTION_STOPS
     _magnified = 20.0  # how much larger than it is the tempering is drawn
     _rows = (
         ("11 fifths", 1, False, "3/2"),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from functools import lru_cache
 from typing import Any, ClassVar
 
@@ -184,6 +185,7 @@ class BeatingThird(Exhibit):
         Slider("third", "Major third", 360.0, 420.0, 0.1, 400.0, "cents"),
         Slider("lower", "Lower note", _C3, 2 * _C4, 12, _C4, "Hz", logarithmic=True),
     )
+    stops: ClassVar[Mapping[str, Sequence[float]]] = {"third": (*range(360, 421), 386.3)}
     _seconds = 1.0
 
     def lay_out(self, figure: Canvas, look: Look) -> Scene:

@@ -101,6 +101,7 @@ class SpreadChord(Exhibit):
         Slider("turned", "Times turned", 0, 3, 1, 0),
         Slider("root", "Root", _C2, _C5, _OCTAVE, _C3, "Hz", logarithmic=True),
     )
+    together: ClassVar[tuple[str, ...]] = ("chord", "voicing", "turned")
 
     def lay_out(self, figure: Canvas, look: Look) -> Scene:
         ink, grey = look.theme.ink, look.theme.grey

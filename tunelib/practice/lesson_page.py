@@ -166,7 +166,11 @@ class _Page:
         )
 
     def _cell(self, number: int, cell: Cell) -> Iterator[str]:
-        inside = {"markdown": self._prose, "code": self._code}.get(cell.kind, lambda number, cell: "")(number, cell)
+        inside = ""
+        if cell.kind == "markdown":
+            inside = self._prose(number, cell)
+        elif cell.kind == "code":
+            inside = self._code(number, cell)
         if inside:
             name = f' id="{_place(cell.name)}"' if cell.name else ""
             yield f'<section class="{cell.kind}"{name}>\n{inside}\n</section>'

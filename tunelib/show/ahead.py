@@ -179,7 +179,7 @@ class _Maker:
         if why := self._exhibit.clash(**values):
             return Setting(None, f"{why[:1].upper()}{why[1:]}.", None)
         ways = self._exhibit.comparisons.values()
-        others = [self.sounds.add(exhibit_program(self._exhibit, values | way)) for way in ways]
+        others = [self.sounds.add(exhibit_program(self._exhibit, {**values, **way})) for way in ways]
         chosen = next((place for place, way in enumerate(ways) if way.items() <= values.items()), -1)
         heard = self.sounds.add(exhibit_program(self._exhibit, values))
         return Setting(self._patch(values), self._exhibit.sentence(**values), heard, tuple(others), chosen)
@@ -238,7 +238,7 @@ def _stops(exhibit: Exhibit, knob: Slider, start: float) -> Iterator[float]:
     """Where a slider can stop: everywhere, at the stops that the exhibit names, or at round values and the ends."""
     count = _count(knob)
     by = _apart(count)
-    if knob.name in exhibit.stops and count > MOST_STOPS:
+    if knob.name in exhibit.stops:
         yield from exhibit.stops[knob.name]
     elif knob.logarithmic:
         below = math.floor(math.log2(start / knob.low) * knob.step + 1e-9)
@@ -272,14 +272,13 @@ def _decimals(knob: Slider) -> int:
 def _rounded(pixels: _Pixels) -> _Pixels:
     """The picture in 32 shades of each colour, black and white among them."""
     shade = (pixels - (pixels >> 5) + np.uint8(4)) >> 3
-    return shade << 3 | shade >> 2
+    return np.asarray(shade << 3 | shade >> 2, dtype=np.uint8)
 
 
 def _most(pictures: Sequence[_Pixels]) -> _Pixels:
     """Of each pixel what more than half of the pictures have there; where there is no such thing, one of them."""
     whole = np.stack([np.ascontiguousarray(picture).view(np.uint32)[..., 0] for picture in pictures])
-    middle = np.sort(whole, axis=0)[len(pictures) // 2]
-    return middle.view(np.uint8).reshape(*middle.shape, 4)
+    return _parted(np.sort(whole, axis=0)[len(pictures) // 2])
 
 
 def _cut(pixels: _Pixels, backdrop: _Pixels) -> tuple[int, int, _Pixels]:
@@ -291,8 +290,12 @@ def _cut(pixels: _Pixels, backdrop: _Pixels) -> tuple[int, int, _Pixels]:
     rows, columns = np.flatnonzero(differs.any(axis=1)), np.flatnonzero(differs.any(axis=0))
     top, left = int(rows[0]), int(columns[0])
     frame = slice(top, rows[-1] + 1), slice(left, columns[-1] + 1)
-    cut = np.where(differs[frame], whole[frame], np.uint32(0))
-    return left, top, cut.view(np.uint8).reshape(*cut.shape, 4)
+    return left, top, _parted(np.where(differs[frame], whole[frame], np.uint32(0)))
+
+
+def _parted(pixels: npt.NDArray[np.uint32]) -> _Pixels:
+    """Pixels that were looked at as one number each, as red, green, blue and opacity again."""
+    return np.frombuffer(pixels.tobytes(), np.uint8).reshape(*pixels.shape, 4)
 
 
 def _webp(pixels: _Pixels) -> bytes:
