@@ -34,6 +34,13 @@ _HERE = Path(__file__).parent
 FIRST_TIMBRES = ("organ", "flute", "plucked")  # that a page has without asking Python
 _TONES_AN_OCTAVE = 6
 _TONES = 65.4 * 2.0 ** (np.arange(5 * _TONES_AN_OCTAVE + 1) / _TONES_AN_OCTAVE)  # hertz: C2 to C7
+_WHERE = {
+    "rows": "in rows",
+    "line": "in a line",
+    "ring": "in a ring",
+    "staff": "on a staff",
+    "fretboard": "on a fretboard",
+}
 _ALIGNED = 8  # bytes
 
 
@@ -256,7 +263,7 @@ class Keys(anywidget.AnyWidget):
         """What the keys are, in a sentence."""
         steps = [place.step for place in self._board.keys]
         low, high = (self._name(step) for step in (min(steps), max(steps)))
-        said = f"{self.title}: {len(steps)} keys in the layout {self._board.arrangement!r}, from {low} to {high}"
+        said = f"{self.title}: {len(steps)} keys {_WHERE[self._board.arrangement]}, from {low} to {high}"
         marked = f"; marked: {listed(self._name(step) for step in self.lit)}" if self.lit else ""
         return f"{said}{marked}."
 
