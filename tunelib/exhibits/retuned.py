@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from functools import lru_cache
 from typing import Any, ClassVar
 
@@ -46,6 +47,11 @@ class RetunedChords(Exhibit):
         Slider("chord", "Chord", 1, _COUNT, 1, 2),
         Choice("heard", "Hear it in", _TUNED, "31", ordered=True),
     )
+    comparisons: ClassVar[Mapping[str, Mapping[str, Any]]] = {
+        "as written": {"heard": "12"},
+        "as chosen": {"heard": "31"},
+    }
+    together: ClassVar[tuple[str, ...]] = ("adventure", "chord", "heard")
 
     def lay_out(self, figure: Canvas, look: Look) -> Scene:
         ink, grey = look.theme.ink, look.theme.grey
