@@ -20,7 +20,7 @@ from tunelib.harmony import readings
 from tunelib.live.chord_table import chord_table, chord_words
 from tunelib.live.key_notes import KeyNotes, harmonic_notes, key_notes
 from tunelib.live.key_picture import key_name, key_picture
-from tunelib.live.layouts import Board, lay_out
+from tunelib.live.layouts import LAYOUTS, Board, lay_out
 from tunelib.live.midi_maps import midi_maps
 from tunelib.live.played import Played, played_score
 from tunelib.live.program import tones
@@ -34,13 +34,6 @@ _HERE = Path(__file__).parent
 FIRST_TIMBRES = ("organ", "flute", "plucked")  # that a page has without asking Python
 _TONES_AN_OCTAVE = 6
 _TONES = 65.4 * 2.0 ** (np.arange(5 * _TONES_AN_OCTAVE + 1) / _TONES_AN_OCTAVE)  # hertz: C2 to C7
-_WHERE = {
-    "rows": "in rows",
-    "line": "in a line",
-    "ring": "in a ring",
-    "staff": "on a staff",
-    "fretboard": "on a fretboard",
-}
 _ALIGNED = 8  # bytes
 
 
@@ -263,7 +256,7 @@ class Keys(anywidget.AnyWidget):
         """What the keys are, in a sentence."""
         steps = [place.step for place in self._board.keys]
         low, high = (self._name(step) for step in (min(steps), max(steps)))
-        said = f"{self.title}: {len(steps)} keys {_WHERE[self._board.arrangement]}, from {low} to {high}"
+        said = f"{self.title}: {len(steps)} keys {LAYOUTS[self._board.arrangement].where}, from {low} to {high}"
         marked = f"; marked: {listed(self._name(step) for step in self.lit)}" if self.lit else ""
         return f"{said}{marked}."
 
