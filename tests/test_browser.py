@@ -94,7 +94,7 @@ def test_exercises_are_answered_by_keyboard_alone(lesson: tuple[str, Page]) -> N
 # Every kind of panel: what makes it, what its pictures are called, and each place that Tab stops at, with what
 # assistive technology is told there: role, name, value.
 SLIDER, TYPED, BUTTON, CHOICE = "slider", "textbox", "button", "combobox"
-VOLUME = (SLIDER, "Volume", "50 per cent")
+VOLUME = (SLIDER, "Volume", "60 per cent")
 SOUND = [(BUTTON, "Hear it", ""), ("checkbox", "Hold", "false"), VOLUME]
 PANELS: dict[str, tuple[str, list[str], list[tuple[str, str, str]]]] = {
     "panel-1": (
@@ -115,7 +115,7 @@ PANELS: dict[str, tuple[str, list[str], list[tuple[str, str, str]]]] = {
         ["Picture: Your own sheet"],
         [
             (CHOICE, "Instrument", "alto saxophone"),
-            (SLIDER, "Fundamental", "B♭1"),
+            (SLIDER, "Fundamental", "B flat 1"),
             (SLIDER, "Harmonics up to", "16"),
             (TYPED, "Harmonics up to, typed", "16"),
             ("checkbox", "Show the cents", "true"),
@@ -318,7 +318,7 @@ def test_a_tune_of_ones_own_is_retuned_heard_and_written_by_keyboard_alone(lab: 
     panel.locator(".noUi-handle").first.focus()
     keys.press("Home")
     panel.get_by_text("3 chords, 0 of them retuned").wait_for()
-    panel.locator("input[type=checkbox]").focus()
+    panel.locator(".widget-checkbox input").focus()
     keys.press("Space")
     page.tab_to("Write the files")
     keys.press("Enter")

@@ -116,8 +116,8 @@ def test_the_volume_is_one_for_all_and_is_remembered(live: Page) -> None:
     sliders = live.page.locator(".tunelib-volume-slider")
     sliders.first.focus()
     live.page.keyboard.press("ArrowLeft")
-    assert {slider.input_value() for slider in sliders.all()} == {"45"}
-    assert live.page.evaluate("localStorage.getItem('tunelib.volume')") == "0.45"
+    assert {slider.input_value() for slider in sliders.all()} == {"55"}
+    assert live.page.evaluate("localStorage.getItem('tunelib.volume')") == "0.55"
     live.page.keyboard.press("ArrowRight")
 
 

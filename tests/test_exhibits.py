@@ -20,10 +20,12 @@ from tunelib.exhibits.exhibit import Choice, Exhibit, Knob, Slider, Switch
 from tunelib.exhibits.look import PURE_COLOUR, THEMES, THIRTY_ONE_COLOUR, TWELVE_COLOUR
 from tunelib.show import panel, still
 from tunelib.show.stage import SIZES, Stage
-from tunelib.sound.loudness import loudness
+from tunelib.sound import REFERENCE_LOUDNESS, loudness
 
 EVERY = pytest.mark.parametrize("exhibit", EXHIBITS.values(), ids=EXHIBITS)
 SHAPES = pytest.mark.parametrize("size", ["panel", "vertical", "square"])
+
+LOUDNESS_KNOBS = {"wave": ("level",)}  # what they change is how loud it is
 
 
 def settings(exhibit: Exhibit, extra: int = 8) -> list[dict[str, Any]]:
@@ -230,10 +232,16 @@ def test_picture_is_on_its_paper(exhibit: Exhibit, theme: str) -> None:
 
 
 @EVERY
-def test_sound_is_safe_and_clean(exhibit: Exhibit) -> None:
-    """Peak at or under -12 dBFS, silence at both ends, no leap from silence, and something to hear."""
+def test_sound_is_safe_clean_and_as_loud_as_every_other(exhibit: Exhibit) -> None:
+    """Peak at or under -12 dBFS, silence at both ends, no leap from silence, and the one loudness.
+
+    With everything within half a LU of that (ITU-R BS.1770-4), no two sounds are as much as 3 LU apart. A knob that is
+    there to make a sound louder or softer, at another place than its default, is the only reason for another loudness.
+    """
     for values in settings(exhibit, extra=2):
         samples = exhibit.sound(**values)
+        if all(values[name] == exhibit.settle({})[name] for name in LOUDNESS_KNOBS.get(exhibit.name, ())):
+            assert loudness(samples) == pytest.approx(REFERENCE_LOUDNESS, abs=0.5), values
         peak = np.abs(samples).max()
         assert 1e-4 < peak <= 10 ** (-12 / 20) + 1e-12, values
         assert samples[0] == 0 and samples[-1] == 0
@@ -280,7 +288,16 @@ def test_recipes_are_compared_at_one_loudness() -> None:
     recipe = EXHIBITS["recipe"]
     for sound, kept in itertools.product(("flute", "square", "plucked", "organ"), (1, 16)):
         heard = loudness(recipe.sound(**recipe.settle({"sound": sound, "kept": kept})))
-        assert heard == pytest.approx(-34, abs=0.1)
+        assert heard == pytest.approx(REFERENCE_LOUDNESS, abs=0.1)
+
+
+def test_strength_is_heard_as_it_is_seen() -> None:
+    """Twice the height of a wave is 6.02 dB, wherever it is heard (by the definition of the decibel)."""
+    wave = EXHIBITS["wave"]
+    for hertz in (55, 220, 1760):
+        soft, usual, strong = (loudness(wave.sound(hertz=hertz, level=level, moment=0)) for level in (30, 60, 90))
+        assert usual - soft == pytest.approx(6.02, abs=0.01)
+        assert strong - usual == pytest.approx(3.52, abs=0.01)
 
 
 def test_every_default_is_a_stop_of_its_slider() -> None:

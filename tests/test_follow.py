@@ -23,13 +23,13 @@ def followed(name: str, timeline: Timeline) -> np.ndarray:
     exhibit, moments = EXHIBITS[name], []
     for number in range(round(timeline.seconds * MOMENTS_A_SECOND) + 1):
         values = timeline.values(number / MOMENTS_A_SECOND)
-        moments.append((exhibit.score(**values), exhibit.timbre(**values)))
+        moments.append((exhibit.score(**values), exhibit.timbre(**values), exhibit.gain(**values)))
     return follow(moments)
 
 
 def held(score: Score, timbre: str, seconds: float) -> np.ndarray:
     """A score that does not change, as it would be followed."""
-    moment: Moment = (score, TIMBRES[timbre])
+    moment: Moment = (score, TIMBRES[timbre], 1.0)
     return follow([moment] * (round(seconds * MOMENTS_A_SECOND) + 1))
 
 
@@ -99,7 +99,7 @@ def test_nothing_clicks_while_it_glides() -> None:
 def test_a_note_that_joins_does_so_within_a_hundredth_of_a_second() -> None:
     """Before that moment it is silent, after it as loud as it should be, and there is no leap."""
     low, high = ScoreNote(0, 1, 220.0, voice="low"), ScoreNote(0, 1, 900.0, voice="high")
-    one, two = (Score((low,)), TIMBRES["sine"]), (Score((low, high)), TIMBRES["sine"])
+    one, two = (Score((low,)), TIMBRES["sine"], 1.0), (Score((low, high)), TIMBRES["sine"], 1.0)
     heard = follow([one] * 100 + [two] * 101)
 
     def strength(samples: np.ndarray) -> float:
@@ -130,6 +130,18 @@ def test_a_following_sound_needs_time_and_timbres() -> None:
     """One moment is none; a voice without a timbre is named."""
     score = Score((ScoreNote(0, 1, 220.0),))
     with pytest.raises(ValueError, match="needs two moments at least, not 1"):
-        follow([(score, TIMBRES["sine"])])
+        follow([(score, TIMBRES["sine"], 1.0)])
     with pytest.raises(ValueError, match="no timbre is given for the voice 'melody'"):
-        follow([(score, {"drone": TIMBRES["sine"]})] * 2)
+        follow([(score, {"drone": TIMBRES["sine"]}, 1.0)] * 2)
+    with pytest.raises(ValueError, match="a gain is a factor above 0, not -1"):
+        follow([(score, TIMBRES["sine"], -1)] * 2)
+
+
+def test_a_gain_that_rises_makes_the_sound_grow() -> None:
+    """Twice the gain is twice the sound, reached in a straight line."""
+    score = Score((ScoreNote(0, 1, 220.0, level=0.5),))
+    heard = follow([(score, TIMBRES["sine"], 1 + number / 100) for number in range(101)])
+    steady = held(score, "sine", 1)
+    inner = slice(1000, 46000)
+    growth = 1 + np.arange(heard.size)[inner] / 48000
+    assert np.abs(heard[inner] - growth * steady[inner]).max() < 1e-5 * np.abs(heard).max()

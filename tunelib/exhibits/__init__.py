@@ -7,7 +7,17 @@ from tunelib.exhibits.exhibit import Choice, Exhibit, Knob, Scene, Slider, Switc
 from tunelib.exhibits.familiar import PLAYERS, FamiliarNotes
 from tunelib.exhibits.fretboard import Fretboard
 from tunelib.exhibits.keyboard import KeyGridBoard
-from tunelib.exhibits.look import HEADING, LONG_SIDE, NORMAL, SHORT_SIDE, THEMES, Look, Theme, find_theme
+from tunelib.exhibits.look import (
+    HEADING,
+    LONG_SIDE,
+    NORMAL,
+    SHORT_SIDE,
+    THEMES,
+    THIRTY_ONE_COLOUR,
+    Look,
+    Theme,
+    find_theme,
+)
 from tunelib.exhibits.measuring import CentsRuler, SmallDifference
 from tunelib.exhibits.motion import GoingRound, SmallestMoves
 from tunelib.exhibits.overtones import HarmonicLadder, Recipe
@@ -37,6 +47,7 @@ __all__ = [
     "SHORT_SIDE",
     "STANDS_FOR",
     "THEMES",
+    "THIRTY_ONE_COLOUR",
     "AllDivisions",
     "BeatingThird",
     "Beats",

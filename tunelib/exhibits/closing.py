@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from typing import Any, ClassVar
 
 import numpy as np
@@ -41,6 +42,7 @@ class ClosingTheCircle(Exhibit):
         Slider("fifths", "Fifths", 2, 55, 1, 31),
         FRACTION,
     )
+    comparisons: ClassVar[Mapping[str, Mapping[str, Any]]] = {"12 fifths": {"fifths": 12}, "31 fifths": {"fifths": 31}}
     _centre = 0.22  # radius at which the spiral begins
 
     def lay_out(self, figure: Canvas, look: Look) -> Scene:

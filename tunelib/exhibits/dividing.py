@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from functools import lru_cache
 from typing import Any, ClassVar
 
@@ -39,6 +40,7 @@ class FinerSteps(Exhibit):
     name: ClassVar[str] = "finer_steps"
     title: ClassVar[str] = "Finer and finer"
     knobs: ClassVar[tuple[Knob, ...]] = (Slider("division", "Steps to the octave", 5, 300, 1, 31),)
+    comparisons: ClassVar[Mapping[str, Mapping[str, Any]]] = {"12": {"division": 12}, "31": {"division": 31}}
 
     def lay_out(self, figure: Canvas, look: Look) -> Scene:
         ink, grey = look.theme.ink, look.theme.grey
@@ -131,6 +133,7 @@ class AllDivisions(Exhibit):
         Choice("limit", "Odd numbers up to", _LIMITS, "7", ordered=True),
         Slider("division", "Division", 5, 100, 1, 31),
     )
+    comparisons: ClassVar[Mapping[str, Mapping[str, Any]]] = {"12": {"division": 12}, "31": {"division": 31}}
 
     def lay_out(self, figure: Canvas, look: Look) -> Scene:
         look.heading(figure, self.title)

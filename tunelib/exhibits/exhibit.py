@@ -19,7 +19,7 @@ from matplotlib.figure import Figure, SubFigure
 from tunelib.exhibits.look import Look
 from tunelib.pitch import FloatArray, in_figures, is_number, look_up, shortened
 from tunelib.score import Score
-from tunelib.sound import Timbre, render
+from tunelib.sound import Timbre, reference_gain, render
 
 Canvas: TypeAlias = Figure | SubFigure
 Voicing: TypeAlias = Timbre | Mapping[str, Timbre]
@@ -150,6 +150,8 @@ class Printed:
 class Exhibit(ABC):
     """One thing worth showing. Subclasses give the four parts; `name` is how lessons and commands ask for it.
 
+    Where there are two tunings to compare, or a before and an after, `comparisons` names them.
+
     Methods that take the values of the knobs take them by keyword, each under its knob's name.
     """
 
@@ -159,8 +161,12 @@ class Exhibit(ABC):
     makes: ClassVar[str] = ""
     """What the button says by which files are made, for an exhibit that makes any."""
     comparisons: ClassVar[Mapping[str, Mapping[str, Any]]] = {}
-    """Ways to tune what is heard, between which a listener flips while it sounds: a word or two for each, such as
-    ``"12"``, and the knob values that give it. All have the same notes in the same voices at the same times."""
+    """Ways to tune what is heard, or a before and an after, between which a listener flips while it sounds: a word or
+    two for each, such as ``"12"``, and the knob values that give it, at stops of their sliders.
+
+    Each sets the same knobs. Whatever the others are at, all have the same notes in the same voices at the same times,
+    so that each partial glides to its counterpart, and all are equally loud.
+    """
 
     @abstractmethod
     def lay_out(self, figure: Canvas, look: Look) -> Scene:
@@ -183,12 +189,15 @@ class Exhibit(ABC):
         return ()
 
     def gain(self, *_: Any, **values: Any) -> float:
-        """What the score is turned up or down by."""
-        return 1.0
+        """What the score is turned up or down by, to be as loud as everything else that is heard.
+
+        Only a knob that is there to make a sound louder or softer leaves its mark.
+        """
+        return reference_gain(self.score(**values), self.timbre(**values))
 
     def sound(self, **values: Any) -> FloatArray:
-        """The sound at these knob values: samples at 48 kHz, at the safe level of `render`."""
-        return render(self.score(**values), self.timbre(**values)) * self.gain(**values)
+        """The sound at these knob values: samples at 48 kHz, at the loudness of everything that is heard."""
+        return render(self.score(**values), self.timbre(**values), gain=self.gain(**values))
 
     def make(self, folder: Path, tell: Callable[[str], None], *_: Any, **values: Any) -> list[Path]:
         """Write the exhibit's files at these knob values into a folder, whole or not at all; none is overwritten.

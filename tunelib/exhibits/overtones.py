@@ -11,10 +11,9 @@ from tunelib.exhibits.exhibit import Canvas, Choice, Exhibit, Knob, Scene, Slide
 from tunelib.exhibits.look import PURE_COLOUR, Look
 from tunelib.pitch import FloatArray, harmonic_series, plain, times
 from tunelib.score import Score, ScoreNote
-from tunelib.sound import TIMBRES, Timbre, at_loudness
+from tunelib.sound import TIMBRES, Timbre
 
 MOST = 16  # harmonics shown
-_LOUDNESS = -34.0  # LKFS, for recipes side by side
 _BETWEEN = ("octave 2:1", "fifth 3:2", "fourth 4:3", "major third 5:4", "minor third 6:5", "7:6", "8:7")
 
 
@@ -198,7 +197,3 @@ class Recipe(Exhibit):
 
     def timbre(self, sound: str, kept: int, hertz: float) -> Voicing:
         return self._kept(sound, kept)
-
-    def sound(self, **values: Any) -> FloatArray:
-        """The tone at one loudness, whatever its recipe, so that recipes can be compared."""
-        return at_loudness(super().sound(**values), _LOUDNESS)

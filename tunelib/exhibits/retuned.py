@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from functools import lru_cache
 from typing import Any, ClassVar
 
@@ -14,7 +15,7 @@ from tunelib.export import printed_symbol
 from tunelib.harmony import Chord, RetunedTune, Taste, parse_lead_sheet, retune
 from tunelib.pitch import THIRTY_ONE, drawn, equal, plain
 from tunelib.score import Score
-from tunelib.sound import tune_timbres
+from tunelib.sound import reference_gain, tune_timbres
 
 _TWELVE = equal(12)
 _SHEET = parse_lead_sheet("title: Six chords\ntempo: 96\n| Dm7 G7 | Cmaj7 Ab7 | G7 C69 |")
@@ -25,6 +26,13 @@ _TUNED = ("31", "12")
 @lru_cache(maxsize=128)
 def _tune(adventure: float, colour: float, drift: bool) -> RetunedTune:
     return retune(_SHEET, THIRTY_ONE, Taste(adventure, colour, drift))
+
+
+@lru_cache(maxsize=128)
+def _heard(adventure: float, colour: float, drift: bool, division: int) -> tuple[Score, float]:
+    """The score of the six chords, and its gain."""
+    score = tune_score(_tune(adventure, colour, drift), division)
+    return score, reference_gain(score, tune_timbres())
 
 
 class RetunedChords(Exhibit):
@@ -39,6 +47,10 @@ class RetunedChords(Exhibit):
         Slider("chord", "Chord", 1, _COUNT, 1, 2),
         Choice("heard", "Hear it in", _TUNED, "31", ordered=True),
     )
+    comparisons: ClassVar[Mapping[str, Mapping[str, Any]]] = {
+        "as written": {"heard": "12"},
+        "as chosen": {"heard": "31"},
+    }
 
     def lay_out(self, figure: Canvas, look: Look) -> Scene:
         ink, grey = look.theme.ink, look.theme.grey
@@ -96,10 +108,13 @@ class RetunedChords(Exhibit):
         )
 
     def score(self, adventure: float, colour: float, drift: bool, chord: int, heard: str) -> Score:
-        return tune_score(_tune(round(adventure, 3), round(colour, 3), drift), int(heard))
+        return _heard(round(adventure, 3), round(colour, 3), drift, int(heard))[0]
 
     def timbre(self, **values: Any) -> Voicing:
         return tune_timbres()
+
+    def gain(self, adventure: float, colour: float, drift: bool, chord: int, heard: str) -> float:
+        return _heard(round(adventure, 3), round(colour, 3), drift, int(heard))[1]
 
 
 def _parts(chord: Chord) -> tuple[str, str, str]:

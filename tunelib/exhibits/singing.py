@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Any, ClassVar
 
 import numpy as np
@@ -30,6 +31,7 @@ class SungOvertones(Exhibit):
         Slider("focus", "Focus", 0, 100, 5, 100, "%"),
         Switch("walk", "Walk up to it", True),
     )
+    comparisons: ClassVar[Mapping[str, Mapping[str, Any]]] = {"the vowel": {"focus": 0}, "focused": {"focus": 100}}
     _highest = 4500.0  # hertz shown
     _floor = -66.0  # decibels shown
 

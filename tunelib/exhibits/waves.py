@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from fractions import Fraction
 from typing import Any, ClassVar
 
@@ -15,6 +16,8 @@ from tunelib.score import Score, ScoreNote
 from tunelib.sound import TIMBRES
 
 SPEED_OF_SOUND = 343.0  # metres a second, dry air at 20 °C (common handbook value)
+
+_USUAL_STRENGTH = 60  # percent: the strength of a tone that is as loud as other sounds
 
 
 def together(*notes: tuple[float, float], seconds: float, voices: tuple[str, ...] = ()) -> Score:
@@ -36,7 +39,7 @@ class Wave(Exhibit):
     title: ClassVar[str] = "A wave you can see"
     knobs: ClassVar[tuple[Knob, ...]] = (
         Slider("hertz", "Frequency", 55, 1760, 12, 220, "Hz", logarithmic=True),
-        Slider("level", "Strength", 5, 100, 5, 60, "%"),
+        Slider("level", "Strength", 5, 100, 5, _USUAL_STRENGTH, "%"),
         Slider("moment", "Moment", 0.0, 1.0, 0.02, 0.0, "of a wave"),
     )
     _window = 25.0  # milliseconds
@@ -101,6 +104,9 @@ class Wave(Exhibit):
 
     def timbre(self, **values: Any) -> Voicing:
         return TIMBRES["sine"]
+
+    def gain(self, hertz: float, level: float, moment: float) -> float:
+        return super().gain(hertz=hertz, level=_USUAL_STRENGTH, moment=moment)
 
 
 class Beats(Exhibit):
@@ -199,6 +205,7 @@ class SharedPeaks(Exhibit):
         Slider("off", "Upper tone off by", -3.0, 3.0, 0.1, 0.0, "Hz"),
         Slider("moment", "Moment", 0.0, 2.0, 0.01, 0.0, "s"),
     )
+    comparisons: ClassVar[Mapping[str, Mapping[str, Any]]] = {"in tune": {"off": 0.0}, "1 Hz off": {"off": 1.0}}
     _meetings = 3  # how many times over the pattern is shown
     _touch = 0.04  # of the upper wave: peaks this near are one meeting
 

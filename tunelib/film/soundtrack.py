@@ -73,7 +73,8 @@ def _following(timeline: Timeline, samples: int) -> FloatArray:
     for number in range(math.ceil(samples * MOMENTS_A_SECOND / SAMPLE_RATE) + 1):
         values = timeline.values(number / MOMENTS_A_SECOND)
         if values is not before:
-            moment = (timeline.exhibit.score(**values), timeline.exhibit.timbre(**values))
+            exhibit = timeline.exhibit
+            moment = (exhibit.score(**values), exhibit.timbre(**values), exhibit.gain(**values))
             before = values
         moments.append(moment)
     heard = follow(moments)

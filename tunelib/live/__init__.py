@@ -1,7 +1,21 @@
 """What runs in the reader's browser: the player and what plays on it."""
 
+from tunelib.live.keys import Keys, harmonic_keys, keys
+from tunelib.live.layouts import LAYOUTS
+from tunelib.live.played import Played
 from tunelib.live.program import exhibit_program, program, tones
 from tunelib.live.script import script
 from tunelib.live.sounding import Sounding
 
-__all__ = ["Sounding", "exhibit_program", "program", "script", "tones"]
+__all__ = [
+    "LAYOUTS",
+    "Keys",
+    "Played",
+    "Sounding",
+    "exhibit_program",
+    "harmonic_keys",
+    "keys",
+    "program",
+    "script",
+    "tones",
+]

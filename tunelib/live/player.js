@@ -3,7 +3,7 @@
 import {worklet} from "./worklet.text.js";
 
 const VOLUME_KEY = "tunelib.volume";
-const FIRST_VOLUME = 0.5;
+const FIRST_VOLUME = 0.6;
 const REST_SECONDS = 30;  // of silence, after which the browser's audio is let go
 const COLUMNS = ["numbers", "hertz", "amplitudes", "phases", "dampings"];
 

@@ -17,7 +17,7 @@ import numpy as np
 from tunelib.exhibits import Exhibit
 from tunelib.pitch import FloatArray
 from tunelib.score import Score, ScoreNote
-from tunelib.sound import MOVEMENTS_A_SECOND, SAMPLE_RATE, Timbre, timbre_of
+from tunelib.sound import MOVEMENTS_A_SECOND, SAMPLE_RATE, Timbre, check_gain, timbre_of
 
 
 def program(
@@ -45,8 +45,7 @@ def program(
     >>> len(program(sequence([(220, None), (220, None)]), TIMBRES["sine"])) < 400
     True
     """
-    if not 0 < gain < math.inf:
-        raise ValueError(f"a gain is above 0, not {gain!r}")
+    check_gain(gain)
     sounding = [note for note in score.notes if note.level > 0]
     if len(bends) not in (0, len(sounding)):
         raise ValueError(f"{len(sounding)} notes that sound need as many bends or none, not {len(bends)}")

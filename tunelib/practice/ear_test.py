@@ -14,7 +14,8 @@ import ipywidgets as widgets
 from tunelib.hearing import Staircase, Trial
 from tunelib.live import Sounding, program
 from tunelib.score import Score, ScoreNote
-from tunelib.sound import TIMBRES
+from tunelib.show import assistance
+from tunelib.sound import TIMBRES, reference_gain
 
 REGISTERS = {"low (110 Hz)": 110.0, "middle (440 Hz)": 440.0, "high (1760 Hz)": 1760.0}
 SOUNDS = ("sine", "flute", "reed", "bowed")
@@ -61,7 +62,8 @@ class EarTest(widgets.VBox):  # type: ignore[misc]
         self.second.on_click(lambda _: self.answer(second=True))
         answers = widgets.HBox([self.begin, self.first, self.second])
         introduction = widgets.HTML(f"<p>{_INTRODUCTION}</p>")
-        super().__init__([introduction, self.register, self.sound, answers, self.row, self.result])
+        named = assistance("tunelib-ear-test", {})
+        super().__init__([introduction, self.register, self.sound, answers, self.row, self.result, named])
         self.add_class("tunelib-ear-test")
 
     def start(self) -> None:
@@ -82,7 +84,8 @@ class EarTest(widgets.VBox):  # type: ignore[misc]
         running = self.staircase.outcome == "unfinished"
         self.first.disabled = self.second.disabled = not running
         if running:
-            self.row.give(program(trial_score(self.staircase.next_trial()), TIMBRES[self.sound.value]))
+            score, timbre = trial_score(self.staircase.next_trial()), TIMBRES[self.sound.value]
+            self.row.give(program(score, timbre, reference_gain(score, timbre)))
             self.row.play()
         self._say(self.staircase.report())
 

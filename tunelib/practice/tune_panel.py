@@ -18,7 +18,7 @@ from tunelib.harmony import RetunedTune, Taste, parse_lead_sheet, retune
 from tunelib.live import Sounding, program
 from tunelib.pitch import THIRTY_ONE
 from tunelib.show import assistance
-from tunelib.sound import tune_timbres
+from tunelib.sound import reference_gain, tune_timbres
 
 FOLDER = "my_tunes"  # beside the notebook
 LONGEST_HEARD = 4.0  # minutes of a tune that are played here
@@ -130,7 +130,7 @@ class TunePanel(widgets.VBox):  # type: ignore[misc]
             self._tell(f"This tune lasts {minutes:.0f} minutes. Write the files, and listen to them there.")
             self.sound.give(b"", {})
             return
-        ways = {f"in {division}": program(tune_score(self.tune, division), tune_timbres()) for division in DIVISIONS}
+        ways = {f"in {division}": _program(self.tune, division) for division in DIVISIONS}
         self.sound.give(ways[f"in {self._division}"], ways, f"in {self._division}")
 
     def _flip(self, way: str) -> None:
@@ -161,6 +161,12 @@ class TunePanel(widgets.VBox):  # type: ignore[misc]
         """The live widgets; and, for a reader without a kernel, the text of the tune and what came of it."""
         live = super()._repr_mimebundle_(**kwargs) or {}
         return live | {"text/plain": f"{self.text.value}\n{self.said}"}, {}
+
+
+def _program(tune: RetunedTune, division: int) -> bytes:
+    """What the page plays of a tune in a division."""
+    score, timbres = tune_score(tune, division), tune_timbres()
+    return program(score, timbres, reference_gain(score, timbres))
 
 
 def _button(words: str, icon: str) -> widgets.Button:

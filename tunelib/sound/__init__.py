@@ -6,10 +6,11 @@ Samples are float64 arrays in which 1 is full scale (0 dBFS). Nothing here plays
 from tunelib.sound.audio import open_recording, read_audio, render_to, wav_bytes, write_wav, write_wav_blocks
 from tunelib.sound.demo_takes import DEMO_FUNDAMENTAL, DEMO_GAP_SECONDS, DEMO_HARMONICS, DEMO_NOTE_SECONDS, DEMO_TAKES
 from tunelib.sound.follow import MOMENTS_A_SECOND, Moment, follow
+from tunelib.sound.levels import REFERENCE_LOUDNESS, expected_loudness, reference_gain
 from tunelib.sound.limiter import SAMPLE_RATE, limit, limited
 from tunelib.sound.loudness import at_loudness, loudness, match_loudness, true_peak
 from tunelib.sound.players import has_even_sound, play_along_timbres, timbre_for, tune_timbres
-from tunelib.sound.render import HEADROOM, USUAL_PEAK_DBFS, Rendering, render, timbre_of
+from tunelib.sound.render import HEADROOM, USUAL_PEAK_DBFS, Rendering, check_gain, render, timbre_of
 from tunelib.sound.timbre import MOVEMENTS_A_SECOND, TIMBRES, Timbre, mixture, timbre
 from tunelib.sound.voice import SPEAKERS, VOWEL_WORDS, VOWELS, OvertoneSinger, overtone_singer, vowel, vowel_timbre
 
@@ -22,6 +23,7 @@ __all__ = [
     "HEADROOM",
     "MOMENTS_A_SECOND",
     "MOVEMENTS_A_SECOND",
+    "REFERENCE_LOUDNESS",
     "SAMPLE_RATE",
     "SPEAKERS",
     "TIMBRES",
@@ -33,6 +35,8 @@ __all__ = [
     "Rendering",
     "Timbre",
     "at_loudness",
+    "check_gain",
+    "expected_loudness",
     "follow",
     "has_even_sound",
     "limit",
@@ -44,6 +48,7 @@ __all__ = [
     "overtone_singer",
     "play_along_timbres",
     "read_audio",
+    "reference_gain",
     "render",
     "render_to",
     "timbre",

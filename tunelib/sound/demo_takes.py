@@ -15,14 +15,15 @@ import numpy as np
 
 from tunelib.pitch import FloatArray, Note, cents, equal, nearest_note, ratio_from_cents
 from tunelib.score import Score, ScoreNote
-from tunelib.sound.limiter import SAMPLE_RATE, limit
+from tunelib.sound.levels import REFERENCE_LOUDNESS
+from tunelib.sound.limiter import SAMPLE_RATE
+from tunelib.sound.loudness import at_loudness
 from tunelib.sound.timbre import MOVEMENTS_A_SECOND, TIMBRES, Timbre
 
 DEMO_FUNDAMENTAL = Note.parse("B♭1")
 DEMO_HARMONICS = tuple(range(5, 13))
 DEMO_NOTE_SECONDS, DEMO_GAP_SECONDS = 0.9, 0.1
 
-_PEAK = 10 ** (-13 / 20)
 _TIMBRE = TIMBRES["reed"]
 
 
@@ -92,7 +93,7 @@ class DemoTake:
         return tuple(note.pitch(rows / MOVEMENTS_A_SECOND) / note.hertz for note in self.played)
 
     def samples(self) -> FloatArray:
-        """The sound at 48 kHz, under -12 dBFS; shape (samples,), read-only."""
+        """The sound at 48 kHz, as loud as all that is heard; shape (samples,), read-only."""
         return _rendered(self)
 
 
@@ -112,8 +113,8 @@ def _rendered(take: DemoTake) -> FloatArray:
         waves = zip(np.rint(frequencies / of.hertz), amplitudes, take.timbre.phases(of.hertz), strict=True)
         tone = sum(size * np.sin(2 * np.pi * number * turns + phase) for number, size, phase in waves)
         start = round(float(note.onset) * SAMPLE_RATE)
-        out[start : start + length] = 0.25 * ramp * tone
-    out = limit(out, _PEAK, SAMPLE_RATE)
+        out[start : start + length] = ramp * tone
+    out = at_loudness(out, REFERENCE_LOUDNESS)
     out.flags.writeable = False
     return out
 

@@ -15,7 +15,7 @@ import numpy as np
 from tunelib.pitch import FloatArray
 from tunelib.score import Score, ScoreNote
 from tunelib.sound.limiter import SAMPLE_RATE, limit
-from tunelib.sound.render import HEADROOM, USUAL_PEAK_DBFS, timbre_of
+from tunelib.sound.render import HEADROOM, USUAL_PEAK_DBFS, check_gain, timbre_of
 from tunelib.sound.timbre import HIGHEST_PARTIAL_HZ, Timbre
 
 MOMENTS_A_SECOND = 100
@@ -24,7 +24,9 @@ _STEP = SAMPLE_RATE // MOMENTS_A_SECOND
 _RAMP_SECONDS = 0.02
 _SINES_AT_A_TIME = 1 << 21
 
-Moment: TypeAlias = tuple[Score, Timbre | Mapping[str, Timbre]]
+Moment: TypeAlias = tuple[Score, Timbre | Mapping[str, Timbre], float]
+"""A score, what plays it, and its gain."""
+
 _Partials: TypeAlias = dict[tuple[str, int, int], tuple[float, float, float]]
 """Hertz, amplitude and first phase of each partial, by voice, the note's place in its voice, and the partial's
 number."""
@@ -47,8 +49,8 @@ def follow(moments: Sequence[Moment], peak_dbfs: float = USUAL_PEAK_DBFS) -> Flo
 
     Parameters
     ----------
-    moments : sequence of (Score, timbre)
-        Timbres as `render` takes them. The same pair again and again, as one object, costs little.
+    moments : sequence of (Score, timbre, gain)
+        Timbres and gains as `render` takes them. The same three again and again, as one object, costs little.
     peak_dbfs : float
         The largest peak that may come out, in dB below full scale.
 
@@ -58,7 +60,7 @@ def follow(moments: Sequence[Moment], peak_dbfs: float = USUAL_PEAK_DBFS) -> Flo
         Notes are as loud as `render` has them, and do not die away. A note that comes or goes does so within a
         hundredth of a second; the whole begins and ends in silence.
 
-    Raises ValueError for fewer than two moments, or a voice without a timbre.
+    Raises ValueError for fewer than two moments, a voice without a timbre, or a gain that is not above 0.
     """
     if len(moments) < 2:
         raise ValueError(f"a sound that follows needs two moments at least, not {len(moments)}")
@@ -76,12 +78,12 @@ def follow(moments: Sequence[Moment], peak_dbfs: float = USUAL_PEAK_DBFS) -> Flo
 
 
 def _moves(moment: Moment) -> bool:
-    score, timbre = moment
+    score, timbre, _ = moment
     return any(timbre_of(note, timbre).moves for note in chord_of(score))
 
 
-def _partials(moment: Moment, seconds: float, gain: float) -> _Partials:
-    score, timbre = moment
+def _partials(moment: Moment, seconds: float, full_level: float) -> _Partials:
+    score, timbre, gain = moment
     found: _Partials = {}
     counted: dict[str, int] = {}
     for note in chord_of(score):
@@ -90,7 +92,8 @@ def _partials(moment: Moment, seconds: float, gain: float) -> _Partials:
         hertz, amplitudes, _ = of.partials(note.hertz)
         if of.moves:
             amplitudes = amplitudes * of.movement(note.hertz, np.array([seconds]))[0]
-        rows = zip(of.numbers(note.hertz), hertz, gain * note.level * amplitudes, of.phases(note.hertz), strict=True)
+        level = full_level * check_gain(gain) * note.level
+        rows = zip(of.numbers(note.hertz), hertz, level * amplitudes, of.phases(note.hertz), strict=True)
         for number, frequency, amplitude, phase in rows:
             found[note.voice, place, int(number)] = (float(frequency), float(amplitude), float(phase))
     return found

@@ -17,6 +17,8 @@ import numpy.typing as npt
 from tunelib.pitch import FloatArray
 from tunelib.sound.limiter import SAMPLE_RATE
 
+BLOCK_SECONDS, HOP_SECONDS = 0.4, 0.1
+
 _CHANNEL_WEIGHTS = (1.0, 1.0, 1.0, 1.41, 1.41)
 _SHELF_HZ, _SHELF_DB, _SHELF_Q, _SHELF_BEND = (
     1681.974450955533,
@@ -49,6 +51,17 @@ def k_weighting(sample_rate: float) -> tuple[tuple[FloatArray, FloatArray], tupl
     return (shelf_b / shelf_a[0], shelf_a / shelf_a[0]), (np.array([1.0, -2.0, 1.0]), pass_a / pass_a[0])
 
 
+def k_weight(hertz: FloatArray, sample_rate: float = SAMPLE_RATE) -> FloatArray:
+    """Factor by which K-weighting changes the amplitude of a sine, for frequencies in hertz."""
+    turn = np.exp(-2j * np.pi * np.asarray(hertz) / sample_rate)
+    return np.asarray(np.abs(np.prod([_response(b, a, turn) for b, a in k_weighting(sample_rate)], axis=0)))
+
+
+def _response(b: FloatArray, a: FloatArray, turn: npt.NDArray[np.complex128]) -> npt.NDArray[np.complex128]:
+    """What a second-order section makes of waves that turn by so much from one sample to the next, backwards."""
+    return np.asarray((b[0] + turn * (b[1] + turn * b[2])) / (a[0] + turn * (a[1] + turn * a[2])))
+
+
 def loudness(samples: npt.ArrayLike, sample_rate: int = SAMPLE_RATE) -> float:
     """Gated loudness in LKFS (ITU-R BS.1770-4). A full-scale sine of 997 Hz in one channel measures -3.01.
 
@@ -76,10 +89,14 @@ def loudness(samples: npt.ArrayLike, sample_rate: int = SAMPLE_RATE) -> float:
     power = np.zeros(channels.shape[0])
     for channel, weight in zip(channels.T, _CHANNEL_WEIGHTS, strict=False):
         power += weight * _weighted(channel, sample_rate) ** 2
-    block = min(power.size, round(0.4 * sample_rate))
-    starts = np.arange(0, power.size - block + 1, max(1, round(0.1 * sample_rate)))
+    block = min(power.size, round(BLOCK_SECONDS * sample_rate))
+    starts = np.arange(0, power.size - block + 1, max(1, round(HOP_SECONDS * sample_rate)))
     total = np.concatenate(([0.0], np.cumsum(power)))
-    blocks = np.maximum(total[starts + block] - total[starts], 0.0) / block
+    return gated_loudness(np.maximum(total[starts + block] - total[starts], 0.0) / block)
+
+
+def gated_loudness(blocks: FloatArray) -> float:
+    """Loudness in LKFS of blocks whose weighted mean power is given, those that pass both gates counted."""
     gated = blocks[_level(blocks) > _ABSOLUTE_GATE]
     if not gated.size:
         return -math.inf
@@ -115,7 +132,7 @@ def _weighted_piece(samples: FloatArray, sample_rate: int) -> FloatArray:
     turn = np.exp(-2j * np.pi * np.arange(padded // 2 + 1) / padded)
     spectrum = np.fft.rfft(samples, padded)
     for b, a in k_weighting(sample_rate):
-        spectrum *= (b[0] + turn * (b[1] + turn * b[2])) / (a[0] + turn * (a[1] + turn * a[2]))
+        spectrum *= _response(b, a, turn)
     return np.fft.irfft(spectrum, padded)[: samples.size]
 
 

@@ -15,7 +15,7 @@ from collections.abc import Callable, Iterator, Mapping
 
 import numpy as np
 
-from tunelib.pitch import FloatArray, is_whole
+from tunelib.pitch import FloatArray, is_number, is_whole
 from tunelib.score import Score, ScoreNote
 from tunelib.sound.limiter import SAMPLE_RATE, limited
 from tunelib.sound.timbre import HIGHEST_PARTIAL_HZ, Timbre
@@ -34,6 +34,7 @@ def render(
     timbre: Timbre | Mapping[str, Timbre],
     sample_rate: int = SAMPLE_RATE,
     peak_dbfs: float = USUAL_PEAK_DBFS,
+    gain: float = 1.0,
 ) -> FloatArray:
     """The sound of a score.
 
@@ -52,6 +53,8 @@ def render(
         In hertz, 8000 to 192 000. No partial is higher than half of it, or than 20 000 Hz.
     peak_dbfs : float
         The largest peak that may come out, in dB below full scale. -12 unless asked for; -1 at most.
+    gain : float
+        A factor on the level of all notes, above 0, such as `reference_gain` finds.
 
     Returns
     -------
@@ -60,7 +63,7 @@ def render(
 
     Raises ValueError for a voice without a timbre, a note too high to sound at all, or a value out of bounds.
     """
-    rendering = Rendering(score, timbre, sample_rate, peak_dbfs)
+    rendering = Rendering(score, timbre, sample_rate, peak_dbfs, gain)
     out = np.empty(rendering.samples)
     first = 0
     for block in rendering.blocks():
@@ -82,6 +85,7 @@ class Rendering:
         timbre: Timbre | Mapping[str, Timbre],
         sample_rate: int = SAMPLE_RATE,
         peak_dbfs: float = USUAL_PEAK_DBFS,
+        gain: float = 1.0,
     ) -> None:
         if not is_whole(sample_rate) or not 8000 <= sample_rate <= 192_000:
             raise ValueError(f"a sample rate is a whole number of hertz, 8000 to 192000, not {sample_rate!r}")
@@ -91,6 +95,7 @@ class Rendering:
             )
         self.sample_rate = int(sample_rate)
         self._ceiling = 10 ** (peak_dbfs / 20)
+        self._full_level = self._ceiling / HEADROOM * check_gain(gain)
         sounding = [(note, timbre_of(note, timbre)) for note in score.notes if note.level > 0]
         spans = [_span(score, note, of, self.sample_rate) for note, of in sounding]
         self.samples = max([round(score.seconds(score.beats) * sample_rate), *(stop for _, stop in spans)])
@@ -119,13 +124,20 @@ class Rendering:
             last = first + out.size
             while coming and coming[0][0] < last:
                 start, stop, note, of = coming.popleft()
-                gain = self._ceiling / HEADROOM * note.level
-                sounding.append((start, stop, _Tone(note, of, stop - start, self.sample_rate, gain)))
+                level = self._full_level * note.level
+                sounding.append((start, stop, _Tone(note, of, stop - start, self.sample_rate, level)))
             for start, stop, tone in sounding:
                 begin, end = max(start, first), min(stop, last)
                 out[begin - first : end - first] += tone.samples(begin - start, end - start)
             sounding = [place for place in sounding if place[1] > last]
             yield out
+
+
+def check_gain(gain: float) -> float:
+    """A gain; ValueError for one that is not a number above 0."""
+    if not is_number(gain) or not 0 < gain < math.inf:
+        raise ValueError(f"a gain is a factor above 0, not {gain!r}")
+    return float(gain)
 
 
 def timbre_of(note: ScoreNote, timbre: Timbre | Mapping[str, Timbre]) -> Timbre:
@@ -156,11 +168,11 @@ def _check_audible(note: ScoreNote, timbre: Timbre, sample_rate: int) -> None:
 class _Tone:
     """One note, of which any stretch of samples can be made."""
 
-    def __init__(self, note: ScoreNote, timbre: Timbre, length: int, sample_rate: int, gain: float) -> None:
+    def __init__(self, note: ScoreNote, timbre: Timbre, length: int, sample_rate: int, level: float) -> None:
         self._timbre, self._hertz, self._rate, self._length = timbre, note.hertz, sample_rate, length
         frequencies, amplitudes, decay_seconds = timbre.partials(note.hertz)
         self._audible = frequencies < sample_rate / 2
-        self._frequencies, self._amplitudes = frequencies[self._audible], gain * amplitudes[self._audible]
+        self._frequencies, self._amplitudes = frequencies[self._audible], level * amplitudes[self._audible]
         self._phases = timbre.phases(note.hertz)[self._audible]
         # Nepers a sample: 60 dB are a factor of 1000.
         self._damping = math.log(1000) / (decay_seconds[self._audible] * sample_rate)

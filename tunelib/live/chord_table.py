@@ -1,0 +1,64 @@
+"""Names of common chords for the page, so that it can say what is held without asking Python."""
+
+from __future__ import annotations
+
+from functools import lru_cache
+
+from tunelib.harmony import Chord, Reading, readings, root_word, whole_numbers
+from tunelib.pitch import Note, Tuning
+
+_COMMON = (
+    "C Cm Cneu Csub Csup Cdim Caug Csus4 Csus2 C5 C6 Cm6 C7 Cm7 Cmaj7 Charm7 Cmmaj7 Cneumid7 Csubharm7 Csupwide7 "
+    "Cdim7 Cm7b5 Cmid7 Cadd9 Cmadd9 C9 Cm9 Cmaj9 Charm9 C69 C7sus4"
+).split()
+_LARGEST_NUMBER = 60  # of ratios that are worth telling
+_C = Note.parse("C4")
+
+
+def chord_words(reading: Reading, tuning: Tuning) -> tuple[str, str]:
+    """A reading's symbol, and the ratios that it is near to in whole numbers; no ratios where none are simple."""
+    try:
+        numbers = whole_numbers(reading.chord.ratios(tuning))
+    except ValueError:
+        return reading.symbol, ""
+    return reading.symbol, ":".join(map(str, numbers)) if max(numbers) <= _LARGEST_NUMBER else ""
+
+
+@lru_cache(maxsize=32)
+def chord_table(tuning: Tuning) -> dict[str, tuple[int, str, str]]:
+    """What notes above a bass make a chord of.
+
+    Returns
+    -------
+    dict
+        By the steps above the bass within the octave, rising, in a text such as ``"10 18"``: how many steps above the
+        bass the root is, what its symbol has after the root, and the ratios. Empty where notes have no letters.
+
+    >>> from tunelib.pitch import equal
+    >>> table = chord_table(equal(31))
+    >>> table["10 18"], table["8 21"]
+    ((0, '', '4:5:6'), (21, '', '4:5:6'))
+    """
+    if tuning.fifth is None:
+        return {}
+    table: dict[str, tuple[int, str, str]] = {}
+    for symbol in _COMMON:
+        try:
+            steps = sorted({step % len(tuning) for step in Chord.parse(symbol).steps(tuning)})
+        except ValueError:  # this tuning has no such degree
+            continue
+        for bass in steps:
+            above = sorted((step - bass) % len(tuning) for step in steps)
+            key = " ".join(map(str, above[1:]))
+            if key not in table and (found := _entry(tuple(above), tuning)):
+                table[key] = found
+    return table
+
+
+def _entry(steps: tuple[int, ...], tuning: Tuning) -> tuple[int, str, str] | None:
+    found = readings(steps, tuning)
+    if not found:
+        return None
+    symbol, ratios = chord_words(found[0], tuning)
+    root = found[0].chord.root
+    return root.step(tuning) % len(tuning), symbol.split("/")[0].removeprefix(root_word(root.typed_name)), ratios

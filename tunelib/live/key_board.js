@@ -1,0 +1,128 @@
+// The board: a button for each key at the place that Python worked out, and the way from one to the next.
+
+import {part} from "./sounding.js";
+
+const SMALLEST = 26, SMALLEST_TOUCHED = 36, LARGEST = 48;  // pixels
+const MOST_OF_THE_PAGE = 0.5;  // of its height, for the board
+const CAN_BE_TOUCHED = "(pointer: coarse)";
+const SVG = "http://www.w3.org/2000/svg";
+const SIGNS = {
+  Semicolon: ";", Quote: "'", Comma: ",", Period: ".", Slash: "/", BracketLeft: "[", BracketRight: "]", Minus: "-",
+  Equal: "=",
+};
+const WAYS = {ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, -1], ArrowDown: [0, 1]};
+
+export function printedOn(code, printed) { return (printed?.get(code) ?? SIGNS[code] ?? code.at(-1) ?? "").toUpperCase(); }
+
+export class KeyBoard {
+  constructor(table, scale) {
+    Object.assign(this, {table, scale, shift: 0, lit: [], held: []});
+    this.window = part("div", "board-window");
+    this.board = part("div", "board", {role: "group"});
+    this.board.style.setProperty("--wide", table.width);
+    this.board.style.setProperty("--high", table.height);
+    this.board.append(linesOf(table), ...table.keys.map((place, n) => this.button(place, n)));
+    this.buttons = [...this.board.querySelectorAll("button")];
+    this.focused = 0;
+    this.board.addEventListener("focusin", ({target}) => this.noteFocus(this.keyAt(target)));
+    this.board.addEventListener("contextmenu", event => event.preventDefault());  // which a long touch would open
+    this.window.append(this.board);
+    this.fitting = new ResizeObserver(() => this.fit());
+    this.fitting.observe(this.window);
+    this.show();
+  }
+
+  button(place, n) {
+    const button = part("button", "key", {type: "button", tabindex: n ? -1 : 0});
+    const {x, y, width, height} = place;
+    for (const [name, value] of [["--x", x - width / 2], ["--y", y - height / 2], ["--w", width], ["--h", height]]) {
+      button.style.setProperty(name, value);
+    }
+    button.dataset.n = n;
+    return button;
+  }
+
+  // As many pixels to a key as there is room for, within what a hand can hit.
+  fit() {
+    const room = this.window.clientWidth - 8, {width, height} = this.table;
+    if (room <= 0) { return; }
+    const least = matchMedia(CAN_BE_TOUCHED).matches ? SMALLEST_TOUCHED : SMALLEST;
+    const unit = Math.min(LARGEST, room / width, MOST_OF_THE_PAGE * innerHeight / height);
+    this.board.style.setProperty("--unit", `${Math.max(least, unit)}px`);
+    this.overflows?.(this.window.scrollWidth > this.window.clientWidth + 1);
+  }
+
+  // To the left or right by most of what is seen.
+  page(by) { this.window.scrollBy({left: by * 0.8 * this.window.clientWidth}); }
+
+  stepOf(n) { return this.table.keys[n].step + this.shift * this.scale.count; }
+
+  keyAt(target) {
+    const button = target instanceof Element ? target.closest(".tunelib-key") : null;
+    return button && this.board.contains(button) ? Number(button.dataset.n) : undefined;
+  }
+
+  keyOfCode(code) { return code ? this.table.keys.findIndex(place => place.code === code) : -1; }
+
+  // Tab comes back to the key that had the focus last.
+  noteFocus(n) {
+    this.buttons[this.focused].tabIndex = -1;
+    this.focused = n;
+    this.buttons[n].tabIndex = 0;
+  }
+
+  focus(n, scroll = false) {
+    this.buttons[n].focus({preventScroll: !scroll});
+    if (scroll) { this.buttons[n].scrollIntoView({block: "nearest", inline: "nearest"}); }
+  }
+
+  // The nearest key in the direction of an arrow; the same where there is none.
+  toward(arrow) {
+    const [right, down] = WAYS[arrow], from = this.table.keys[this.focused];
+    let best = this.focused, least = Infinity;
+    this.table.keys.forEach(({x, y}, n) => {
+      const along = (x - from.x) * right + (y - from.y) * down;
+      const beside = Math.abs((x - from.x) * down) + Math.abs((y - from.y) * right);
+      if (along > 0.05 && along >= beside * 0.5 && along + 2 * beside < least) { [best, least] = [n, along + 2 * beside]; }
+    });
+    this.focus(best, true);
+  }
+
+  // Names, marks and what is held, as they are now.
+  show() {
+    this.table.keys.forEach((place, n) => {
+      const step = this.stepOf(n), button = this.buttons[n], name = place.name || this.scale.name(step);
+      const letter = place.code ? printedOn(place.code, this.printed) : "";
+      const text = this.letters && letter ? letter : name;
+      if (button.textContent !== text) { button.textContent = text; }
+      button.className = `tunelib-key${kindOf(name)}${this.lit.includes(step) ? " tunelib-lit" : ""}`;
+      button.setAttribute("aria-pressed", this.held.includes(step));
+      button.setAttribute("aria-label", this.scale.aloud(step) + (this.lit.includes(step) ? ", lit" : ""));
+      if (letter) { button.setAttribute("aria-keyshortcuts", letter); }
+    });
+  }
+
+  close() { this.fitting.disconnect(); }
+}
+
+function kindOf(name) { return name.includes("½") ? " tunelib-half" : /[♯♭+−]/.test(name) ? "" : " tunelib-natural"; }
+
+function linesOf({lines, width, height, clef}) {
+  const drawing = document.createElementNS(SVG, "svg");
+  drawing.setAttribute("viewBox", `0 0 ${width} ${height}`);
+  drawing.setAttribute("aria-hidden", "true");
+  for (const {broad, ...ends} of lines) {
+    const line = document.createElementNS(SVG, "line");
+    Object.entries(ends).forEach(([name, value]) => line.setAttribute(name, value));
+    line.setAttribute("vector-effect", "non-scaling-stroke");
+    line.setAttribute("stroke-width", broad ? 5 : 1);
+    drawing.append(line);
+  }
+  if (clef.outline) {
+    const sign = document.createElementNS(SVG, "path");
+    sign.setAttribute("d", clef.outline);
+    sign.setAttribute("transform", `translate(${clef.x}, ${clef.y}) scale(${clef.scale}, ${-clef.scale})`);
+    drawing.append(sign);
+  }
+  return drawing;
+}

@@ -1,0 +1,84 @@
+// What is said of the notes under the keys: their names, how high they are, what they make together.
+
+const OCTAVE = 1200;
+const SHORT_OF = " cents below", BEYOND = " cents above";
+
+// The steps of a tuning, as KeyNotes has them in Python, at their pitch and with their names.
+export class KeyScale {
+  constructor({names, typed, said, octaves, cents, period, hertz}) {
+    Object.assign(this, {names, typed, said, octaves, cents, period, hertz});
+    this.count = names.length;
+  }
+
+  degree(step) { return ((step % this.count) + this.count) % this.count; }
+
+  periods(step) { return Math.floor(step / this.count); }
+
+  centsOf(step) { return this.cents[this.degree(step)] + this.period * this.periods(step); }
+
+  hz(step, away = 0) { return this.hertz * 2 ** ((this.centsOf(step) + away) / OCTAVE); }
+
+  octave(step) { return this.octaves.length ? String(this.octaves[this.degree(step)] + this.periods(step)) : ""; }
+
+  name(step) { return this.names[this.degree(step)]; }
+
+  full(step) { return this.name(step) + this.octave(step); }
+
+  aloud(step) { return `${this.said[this.degree(step)]} ${this.octave(step)}`.trim(); }
+
+  // The step nearest to a frequency, and how many cents that is above it.
+  nearest(hertz) {
+    const cents = OCTAVE * Math.log2(hertz / this.hertz), first = Math.floor(cents / this.period) * this.count;
+    let best = first;
+    for (let step = first; step <= first + this.count; step++) {
+      if (Math.abs(this.centsOf(step) - cents) < Math.abs(this.centsOf(best) - cents)) { best = step; }
+    }
+    return {step: best, away: cents - this.centsOf(best)};
+  }
+}
+
+// The named interval nearest to a size in cents: its ratio, with whole octaves of it beyond the table.
+export function nearestRatio(ratios, cents) {
+  const largest = ratios.at(-1)[0], octaves = Math.max(0, Math.ceil((cents - largest) / OCTAVE));
+  const within = cents - OCTAVE * octaves;
+  const apart = entry => Math.abs(entry[0] - within);
+  const [size, ratio] = ratios.reduce((best, entry) => apart(entry) < apart(best) ? entry : best);
+  const [over, under] = ratio.split("/").map(Number);
+  const plain = octaves ? lowest(over * 2 ** octaves, under) : ratio;
+  return {ratio: plain, error: within - size};
+}
+
+function lowest(over, under) {
+  let [a, b] = [over, under];
+  while (b) { [a, b] = [b, a % b]; }
+  return under / a === 1 ? `${over / a}/1` : `${over / a}/${under / a}`;
+}
+
+export function signedCents(cents) {
+  const rounded = Math.abs(cents).toFixed(1);
+  return rounded === "0.0" ? "0" : `${cents < 0 ? "−" : "+"}${rounded}`;
+}
+
+// A sentence for each note that is held: the lowest with its frequency, the others by their distance from it.
+export function noteWords(scale, ratios, notes) {
+  const cents = ({step, away}) => scale.centsOf(step) + away;
+  const rising = [...notes].sort((one, other) => cents(one) - cents(other));
+  return rising.map((note, place) => {
+    const bent = Math.abs(note.away) < 0.05 ? "" : ` ${signedCents(note.away)} cents`;
+    const called = scale.full(note.step) + bent;
+    if (!place) { return `${called}, ${scale.hz(note.step, note.away).toFixed(2)} Hz`; }
+    const above = cents(note) - cents(rising[0]), {ratio, error} = nearestRatio(ratios, above);
+    const off = Math.abs(error) < 0.05 ? "" : `, ${Math.abs(error).toFixed(1)}${error < 0 ? SHORT_OF : BEYOND} it`;
+    return `${called}, ${above.toFixed(1)} cents up: ${ratio}${off}`;
+  });
+}
+
+// The symbol of a chord and its ratios, by the table that Python made of common ones; empty for any other.
+export function chordWords(scale, chords, steps) {
+  const bass = Math.min(...steps), above = steps.map(step => scale.degree(step - bass)).filter(step => step);
+  const entry = chords[[...new Set(above)].sort((one, other) => one - other).join(" ")];
+  if (!entry || !above.length) { return ""; }
+  const [root, words, ratios] = entry, named = step => scale.typed[scale.degree(step)];
+  const symbol = named(bass + root) + words + (root ? `/${named(bass)}` : "");
+  return ratios ? `${symbol}, near ${ratios}` : symbol;
+}

@@ -1,0 +1,261 @@
+"""The instrument: the notes of any tuning under mouse, fingers, computer keyboard and MIDI, heard by Python.
+
+All that the page needs is in the traits of the widget, so it sounds and speaks with no kernel behind it. Python hears
+which keys are held and what was played, and adds what a chord can be read as.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from functools import lru_cache
+from pathlib import Path
+from typing import Any
+
+import anywidget
+import numpy as np
+import traitlets
+
+from tunelib.harmony import readings
+from tunelib.live.chord_table import chord_table, chord_words
+from tunelib.live.key_notes import KeyNotes, harmonic_notes, key_notes
+from tunelib.live.key_picture import key_name, key_picture
+from tunelib.live.layouts import Board, lay_out
+from tunelib.live.midi_maps import midi_maps
+from tunelib.live.played import Played, played_score
+from tunelib.live.program import tones
+from tunelib.live.script import script
+from tunelib.pitch import A4_HZ, NAMED, Note, listed
+from tunelib.score import Score
+from tunelib.sound import TIMBRES, Timbre
+from tunelib.sound import timbre as find_timbre
+
+_HERE = Path(__file__).parent
+FIRST_TIMBRES = ("organ", "flute", "plucked")  # that a page has without asking Python
+_TONES_AN_OCTAVE = 6
+_TONES = 65.4 * 2.0 ** (np.arange(5 * _TONES_AN_OCTAVE + 1) / _TONES_AN_OCTAVE)  # hertz: C2 to C7
+_ALIGNED = 8  # bytes
+
+
+def keys(
+    tuning: Any = 31,
+    layout: str = "rows",
+    timbre: str | Timbre = "organ",
+    *,
+    octaves: int | None = None,
+    lowest: int | str | Note = 0,
+    player: str = "",
+    lit: str | Iterable[int | str | Note] = (),
+    title: str = "",
+    reference: float = A4_HZ,
+) -> Keys:
+    """An instrument in the page that has the notes of a tuning.
+
+    Parameters
+    ----------
+    tuning
+        A Tuning, a Chain of fifths, a number of equal steps to the octave, or the name of a temperament of the past,
+        such as ``"quarter-comma"``.
+    layout : str
+        ``"rows"``, ``"line"``, ``"ring"``, ``"staff"`` or ``"fretboard"``.
+    timbre : str or Timbre
+        What it sounds like first; others are chosen in the page.
+    octaves : int, optional
+        How many octaves have keys.
+    lowest : int, str or Note
+        The lowest of them; on a staff and a fretboard the player decides.
+    player : str
+        On a staff, the instrument whose written notes these are; on a fretboard, the set of strings.
+    lit : see `Keys.light`
+    title : str
+        What it is called; the tuning unless given.
+    reference : float
+        The frequency of A4 in hertz.
+
+    Raises ValueError for anything that does not exist, and for a layout that does not suit the tuning.
+    """
+    notes = key_notes(tuning, reference)
+    board = lay_out(layout, notes, octaves, notes.step(lowest), player)
+    return Keys(notes, board, timbre, lit, title or f"Keys: {notes.tuning.name}")
+
+
+def harmonic_keys(
+    fundamental: float | str | Note = "C2",
+    count: int = 16,
+    timbre: str | Timbre = "sine",
+    *,
+    lit: Iterable[int] = (),
+    title: str = "",
+) -> Keys:
+    """An instrument that has the first harmonics of a fundamental, each on a key with its number.
+
+    Parameters
+    ----------
+    fundamental : float, str or Note
+        In hertz, or a note of twelve equal steps.
+    count : int
+        How many harmonics, 2 to 32.
+    timbre, lit, title
+        As for `keys`; step 0 is harmonic 1.
+    """
+    notes = harmonic_notes(fundamental, count)
+    return Keys(notes, lay_out("line", notes), timbre, lit, title or notes.tuning.name)
+
+
+class Keys(anywidget.AnyWidget):
+    """The keys of one tuning in the page. Made by `keys` and `harmonic_keys`.
+
+    Attributes
+    ----------
+    held : list of int
+        The steps that sound now, rising. Observe it to be told: ``board.observe(heard, "held")``.
+    lit : list of int
+        The steps whose keys are marked.
+    notes : KeyNotes
+        The tuning, at its pitch and with its names.
+    """
+
+    _esm = f"{script(_HERE / 'keys.js')}\nexport default {{render: renderKeys}};"
+    _css = _HERE / "live.css"
+    title = traitlets.Unicode("").tag(sync=True)
+    board: traitlets.Dict[str, Any] = traitlets.Dict().tag(sync=True)
+    scale: traitlets.Dict[str, Any] = traitlets.Dict().tag(sync=True)
+    chords: traitlets.Dict[str, Any] = traitlets.Dict().tag(sync=True)
+    ratios: traitlets.List[Any] = traitlets.List().tag(sync=True)
+    midi: traitlets.List[Any] = traitlets.List().tag(sync=True)
+    tones = traitlets.Bytes().tag(sync=True)
+    ladder: traitlets.List[Any] = traitlets.List().tag(sync=True)
+    timbres: traitlets.List[Any] = traitlets.List().tag(sync=True)
+    choices: traitlets.List[Any] = traitlets.List().tag(sync=True)
+    timbre = traitlets.Unicode("").tag(sync=True)
+    lit = traitlets.List(traitlets.Int()).tag(sync=True)
+    held = traitlets.List(traitlets.Int()).tag(sync=True, echo_update=False)
+    reading: traitlets.Dict[str, Any] = traitlets.Dict().tag(sync=True)
+
+    def __init__(
+        self, notes: KeyNotes, board: Board, timbre: str | Timbre, lit: str | Iterable[Any], title: str
+    ) -> None:
+        first = find_timbre(timbre) if isinstance(timbre, str) else timbre
+        known = {one.name: one for one in (first, *TIMBRES.values())}
+        super().__init__(
+            title=title,
+            board=board.table(),
+            scale=notes.table(),
+            chords=chord_table(notes.tuning) if notes.spelled else {},
+            ratios=[
+                [named.cents, f"{named.ratio.numerator}/{named.ratio.denominator}", named.name]
+                for named in NAMED
+                if named.kind == "interval"
+            ],
+            midi=midi_maps(notes),
+            ladder=_TONES.tolist(),
+            choices=list(known),
+            timbre=first.name,
+        )
+        self.notes = notes
+        self._board = board
+        self._known = known
+        self._sounding: dict[int, int] = {}  # where in what was played, by the number that the page gave the note
+        self._played: list[Played] = []
+        self._began: float | None = None
+        self._add_timbres(first.name, *(TIMBRES[name].name for name in FIRST_TIMBRES))
+        self.light(lit)
+        self.observe(self._read, "held")
+        self.observe(lambda change: self._add_timbres(change["new"]), "timbre")
+        self.on_msg(self._told)
+
+    @property
+    def played(self) -> tuple[Played, ...]:
+        """What has been played since the beginning, or since `clear`, in order of onset."""
+        return tuple(self._played)
+
+    @property
+    def chord(self) -> str:
+        """What is held as a chord, with its ratios, such as ``"Charm7, near 4:5:6:7"``; empty if it is none."""
+        return str(self.reading.get("chord", "")) if self.reading.get("held") == self.held else self._chord()[0]
+
+    def light(self, steps: str | Iterable[int | str | Note] = ()) -> None:
+        """Mark the keys of some steps or notes, such as ``[0, 10, 18]`` or ``"C4 E4 G4"``, and no others.
+
+        Raises ValueError for what is no step and no note of the tuning.
+        """
+        of = steps.split() if isinstance(steps, str) else list(steps)
+        self.lit = [self.notes.step(one) for one in of]
+
+    def clear(self) -> None:
+        """Forget what was played."""
+        self._played, self._sounding, self._began = [], {}, None
+
+    def score(self, tempo: float = 60.0) -> Score:
+        """What was played as a score, for sound, MIDI, MusicXML and the staff; `tempo` is in beats a minute.
+
+        Raises ValueError for a tempo that is not above 0.
+        """
+        return played_score(self._played, self.notes, tempo, self.title)
+
+    def _add_timbres(self, *names: str) -> None:
+        """See that the page has the tones of these timbres."""
+        packed, table = [self.tones], list(self.timbres)
+        there = {name for name, _, _ in table}
+        for name in dict.fromkeys(names):
+            if name not in there and name in self._known:
+                made = _packed(self._known[name])
+                table.append([name, sum(map(len, packed)), len(made)])
+                packed.append(made)
+        with self.hold_sync():
+            self.tones = b"".join(packed)
+            self.timbres = table
+
+    def _read(self, _change: Any) -> None:
+        """Tell the page what the notes that are held can be read as."""
+        chord, why = self._chord()
+        self.reading = {"held": list(self.held), "chord": chord, "why": why}
+
+    def _chord(self) -> tuple[str, str]:
+        if not self.notes.spelled or self.notes.tuning.fifth is None:
+            return "", ""
+        try:
+            found = readings(self.held, self.notes.tuning)
+        except ValueError:  # one note, or none
+            return "", ""
+        if not found:
+            return "", ""
+        symbol, ratios = chord_words(found[0], self.notes.tuning)
+        return f"{symbol}, near {ratios}" if ratios else symbol, found[0].why
+
+    def _told(self, _widget: Any, message: Any, _buffers: Any) -> None:
+        """Keep what the page says of a note: that it begins, or that it ends."""
+        number, seconds = message["id"], message["seconds"]
+        if "step" in message:
+            self._began = seconds if self._began is None else self._began
+            self._sounding[number] = len(self._played)
+            level, away = message["velocity"], message["cents"]
+            self._played.append(Played(seconds - self._began, message["step"], level, None, away))
+        elif number in self._sounding:
+            place = self._sounding.pop(number)
+            note = self._played[place]
+            self._played[place] = note._replace(duration=seconds - (self._began or 0.0) - note.seconds)
+
+    def _repr_mimebundle_(self, **kwargs: Any) -> Any:
+        """The live keys; and, for a reader without a kernel, a picture of them with a sentence."""
+        found = super()._repr_mimebundle_(**kwargs)
+        live, words = found[0] if found else {}, self.words
+        picture = key_picture(self._board, self.notes, self.lit, self.title)
+        return live | {"image/png": picture, "text/plain": words}, {"image/png": {"alt": words}}
+
+    @property
+    def words(self) -> str:
+        """What the keys are, in a sentence."""
+        steps = [place.step for place in self._board.keys]
+        low, high = (self._name(step) for step in (min(steps), max(steps)))
+        said = f"{self.title}: {len(steps)} keys in the layout {self._board.arrangement!r}, from {low} to {high}"
+        marked = f"; marked: {listed(self._name(step) for step in self.lit)}" if self.lit else ""
+        return f"{said}{marked}."
+
+    def _name(self, step: int) -> str:
+        return str(self.notes.note(step)) if self.notes.spelled else key_name(self.notes, step)
+
+
+@lru_cache(maxsize=32)
+def _packed(timbre: Timbre) -> bytes:
+    made = tones(timbre, _TONES)
+    return made + bytes(-len(made) % _ALIGNED)
