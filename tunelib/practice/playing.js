@@ -38,7 +38,7 @@ function notesTyped(text) {
 }
 
 function readKey(answer, word) {
-  if (/^-?[0-9]{1,4}$/.test(word)) { return {step: Number(word), name: nameOfStep(answer, Number(word)), said: true}; }
+  if (/^-?[0-9]{1,4}$/.test(word)) { return {step: Number(word), name: word, said: true}; }
   for (const [octave, said] of [["", true], [OCTAVE_OF_A_NAME, false]]) {
     const note = answer.fifth === null ? undefined : readNote(`${word}${octave}`);
     const step = note && stepOfNote(note, answer.count, answer.fifth);
@@ -73,7 +73,8 @@ function respondToNotes(answer, given) {
   if (sameNotes(answer, steps, answer.steps)) {
     return {right: true, message: `Yes: ${listed(answer.in_order ? names : [...new Set(names)])}.`};
   }
-  const slip = answer.slips.find(([notes]) => sameNotes(answer, steps, notes));
+  const begins = notes => answer.in_order ? steps.slice(0, notes.length) : steps;
+  const slip = answer.slips.find(([notes]) => sameNotes(answer, begins(notes), notes));
   if (slip) { return wrong(slip[1]); }
   const moved = movedBy(answer, steps);
   if (moved) {

@@ -27,7 +27,8 @@ class Played:
     Parameters
     ----------
     notes : tuple of Note, or of int
-        The right ones: a chord's root first, a sequence in its order. Where a tuning has no letters they are steps.
+        The right ones: a chord's root first, a sequence in its order. As steps, C4 = 0, where the tuning has no
+        letters, or where numbers are what is asked for.
     tuning : Tuning
         The one that the keys have.
     in_order : bool
@@ -37,7 +38,8 @@ class Played:
     anywhere : bool
         Whether the same intervals from another note are right as well.
     slips : mapping from str to str
-        Notes that are wrong for a known reason, as they are typed, and the line that helps each.
+        Notes that are wrong for a known reason, as they are typed, and the line that helps each. In a sequence what
+        begins with them is wrong.
     keyboard : mapping
         What the keys to play it on are made with: words of `tunelib.live.keys`, for another tuning, layout or range
         than the plain keys of `tuning`.
@@ -66,7 +68,7 @@ class Played:
     @property
     def form(self) -> str:
         """How it may be written: three notes that are not the answer."""
-        if self.tuning.fifth is None:
+        if not self._spelled:
             return "0 3 7"
         third = "Eb" if self.tuning.half_sharp is None else "Ehb"
         return f"C4 {third}4 A4" if self.exact else f"C {third} A"
@@ -74,7 +76,12 @@ class Played:
     @property
     def ways(self) -> str:
         """How to answer without any keys, in a sentence."""
-        return f"Play it, or write the names of the notes, for example {self.form}."
+        what = "names of the notes" if self._spelled else "numbers of the steps"
+        return f"Play it, or write the {what}, for example {self.form}."
+
+    @property
+    def _spelled(self) -> bool:
+        return isinstance(self.notes[0], Note)
 
     def check(self, text: str) -> Response:
         """Respond to names of notes, with or without octaves, or to steps counted from C4 = 0."""
@@ -159,7 +166,7 @@ class Played:
     def _read(self, word: str) -> tuple[int, str, bool] | None:
         """A typed note as its step, its name, and whether its octave was said; None if it is none."""
         if _WHOLE.fullmatch(word):
-            return int(word), self._name(int(word)), True
+            return int(word), word, True
         for octave, said in (("", True), (str(_OCTAVE), False)):
             try:
                 note = Note.parse(f"{word}{octave}")
@@ -188,7 +195,7 @@ class Played:
             shown = [name for _, name in given]
             return Response(True, f"Yes: {listed(shown if self.in_order else dict.fromkeys(shown))}.")
         for slip, message in self._slips:
-            if self._same(steps, slip):
+            if self._same(steps[: len(slip)] if self.in_order else steps, slip):
                 return Response(False, message)
         moved = self._moved(steps)
         if moved:
