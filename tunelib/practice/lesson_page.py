@@ -253,9 +253,9 @@ class _Page:
                 words = _alt(output, kind) or _joined(data.get("text/plain"))
                 return _image(ending, _joined(data[kind]), words)
         if "text/html" in data:
-            return safe_html(printable(_joined(data["text/html"])), self._link)
+            return _lowered(safe_html(printable(_joined(data["text/html"])), self._link))
         if "text/markdown" in data:
-            return web_prose(printable(_joined(data["text/markdown"])), self._link)
+            return _lowered(web_prose(printable(_joined(data["text/markdown"])), self._link))
         return _typed(_joined(data.get("text/plain") or data.get("text/latex")))
 
     def _link(self, address: str) -> str:
@@ -325,6 +325,11 @@ def _folded(source: str) -> str:
         f'<details class="source"><summary>Python</summary><pre><code>{html.escape(printable(source))}</code></pre>'
         "</details>\n"
     )
+
+
+def _lowered(text: str) -> str:
+    """HTML of ours whose headings are below those of the lesson."""
+    return re.sub(r"(</?)h[12]>", r"\1h3>", text)
 
 
 def _note(words: str) -> str:
