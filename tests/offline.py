@@ -89,10 +89,14 @@ def offline(browser: Any) -> Iterator[Play]:
         page.close()
 
 
+def head_of(program: bytes) -> Any:
+    """What the JSON of a program says."""
+    return json.loads(program[4 : 4 + int.from_bytes(program[:4], "little")])
+
+
 def notes_of(program: bytes) -> list[dict[str, Any]]:
     """The notes of a program: what its JSON says of each, and the `hertz` of its first partial."""
-    length = int.from_bytes(program[:4], "little")
-    head = json.loads(program[4 : 4 + length])
+    length, head = int.from_bytes(program[:4], "little"), head_of(program)
     values = np.frombuffer(program[-(-(4 + length) // 8) * 8 :], dtype="<f8")
     tones = [{"hertz": float(values[tone["at"] + tone["partials"]]), **tone} for tone in head["tones"]]
     return [{**note, "hertz": tones[note["tone"]]["hertz"]} for note in head["notes"]]

@@ -115,7 +115,7 @@ PANELS: dict[str, tuple[str, list[str], list[tuple[str, str, str]]]] = {
         ["Picture: Your own sheet"],
         [
             (CHOICE, "Instrument", "alto saxophone"),
-            (SLIDER, "Fundamental", "B♭1"),
+            (SLIDER, "Fundamental", "B flat 1"),
             (SLIDER, "Harmonics up to", "16"),
             (TYPED, "Harmonics up to, typed", "16"),
             ("checkbox", "Show the cents", "true"),
@@ -318,7 +318,7 @@ def test_a_tune_of_ones_own_is_retuned_heard_and_written_by_keyboard_alone(lab: 
     panel.locator(".noUi-handle").first.focus()
     keys.press("Home")
     panel.get_by_text("3 chords, 0 of them retuned").wait_for()
-    panel.locator("input[type=checkbox]").focus()
+    panel.locator(".widget-checkbox input").focus()
     keys.press("Space")
     page.tab_to("Write the files")
     keys.press("Enter")

@@ -150,6 +150,8 @@ class Printed:
 class Exhibit(ABC):
     """One thing worth showing. Subclasses give the four parts; `name` is how lessons and commands ask for it.
 
+    Where there are two tunings to compare, or a before and an after, `comparisons` names them.
+
     Methods that take the values of the knobs take them by keyword, each under its knob's name.
     """
 
@@ -167,6 +169,12 @@ class Exhibit(ABC):
     stops: ClassVar[Mapping[str, Sequence[float]]] = {}
     """Where pictures are made beforehand: the stops of a slider, by its name, in place of even ones; the start comes on
     top."""
+    """Ways to tune what is heard, or a before and an after, between which a listener flips while it sounds: a word or
+    two for each, such as ``"12"``, and the knob values that give it, at stops of their sliders.
+
+    Each sets the same knobs. Whatever the others are at, all have the same notes in the same voices at the same times,
+    so that each partial glides to its counterpart, and all are equally loud.
+    """
 
     @abstractmethod
     def lay_out(self, figure: Canvas, look: Look) -> Scene:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from functools import lru_cache
 from typing import Any, ClassVar
 
@@ -67,6 +68,10 @@ class SmallestMoves(Exhibit):
         Slider("position", "Chord", 1, _MOVES + 1, 1, 5),
         Choice("chain", "The chain", _CHAINS, _CHAINS[0], ordered=True),
     )
+    comparisons: ClassVar[Mapping[str, Mapping[str, Any]]] = {
+        "12": {"chain": "in twelve"},
+        "31": {"chain": "in thirty-one"},
+    }
     _stay = 0.3  # of the way to the next chord: how far a voice's level line reaches to either side
 
     def lay_out(self, figure: Canvas, look: Look) -> Scene:
@@ -206,6 +211,7 @@ class GoingRound(Exhibit):
         Slider("rounds", "Rounds", 1, _MOST_ROUNDS, 1, 4),
         Choice("tuned", "Tuned in", tuple(_TUNED), "just", ordered=True),
     )
+    comparisons: ClassVar[Mapping[str, Mapping[str, Any]]] = {tuned: {"tuned": tuned} for tuned in _TUNED}
     _lines = 8
     _styles: ClassVar[dict[str, tuple[str, str, Any]]] = {
         "31": (THIRTY_ONE_COLOUR, "s", "-"),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from functools import lru_cache
 from typing import Any, ClassVar
 
@@ -47,6 +48,10 @@ class RetunedChords(Exhibit):
         Choice("heard", "Hear it in", _TUNED, "31", ordered=True),
     )
     together: ClassVar[tuple[str, ...]] = ("adventure", "chord", "heard")
+    comparisons: ClassVar[Mapping[str, Mapping[str, Any]]] = {
+        "as written": {"heard": "12"},
+        "as chosen": {"heard": "31"},
+    }
 
     def lay_out(self, figure: Canvas, look: Look) -> Scene:
         ink, grey = look.theme.ink, look.theme.grey

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from fractions import Fraction
 from functools import lru_cache
 from itertools import combinations
@@ -42,6 +42,9 @@ class FiveThirds(Exhibit):
         Slider("third", "Steps of the third", 7, 11, 1, 10),
         Slider("root", "Root", _C3 / 2, 4 * _C3, 12, 2 * _C3, "Hz", logarithmic=True),
     )
+    comparisons: ClassVar[Mapping[str, Mapping[str, Any]]] = {
+        kind: {"third": steps} for steps, kind in _FAMILY_NAMES.items()
+    }
 
     def lay_out(self, figure: Canvas, look: Look) -> Scene:
         ink, grey = look.theme.ink, look.theme.grey
@@ -139,6 +142,7 @@ class TwoSevenths(Exhibit):
         Choice("chord", "Chord", tuple(_SEVENTHS), "C7 in 31", ordered=True),
         Slider("root", "Root", _C3 / 2, 4 * _C3, 12, _C3, "Hz", logarithmic=True),
     )
+    comparisons: ClassVar[Mapping[str, Mapping[str, Any]]] = {chord: {"chord": chord} for chord in _SEVENTHS}
     _pairs = tuple(combinations(range(4), 2))
     _letters = ("C", "E", "G", "B♭")
 
@@ -222,6 +226,11 @@ class GrowingChord(Exhibit):
         Slider("root", "Root", _C3 / 2, 2 * _C3, 12, _C3, "Hz", logarithmic=True),
     )
     together: ClassVar[tuple[str, ...]] = ("notes", "tuned")
+    comparisons: ClassVar[Mapping[str, Mapping[str, Any]]] = {
+        "pure": {"tuned": "pure"},
+        "12": {"tuned": "12 steps"},
+        "31": {"tuned": "31 steps"},
+    }
 
     def lay_out(self, figure: Canvas, look: Look) -> Scene:
         ink, grey = look.theme.ink, look.theme.grey

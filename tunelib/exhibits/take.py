@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any, ClassVar
@@ -47,6 +47,11 @@ class Intonation(Exhibit):
         Choice("against", "Against", ("harmonics", "twelve", "thirty-one"), "harmonics"),
         Slider("note", "Note from close by", 1, len(DEMO_HARMONICS), 1, 3),
     )
+    comparisons: ClassVar[Mapping[str, Mapping[str, Any]]] = {
+        "overtones": {"take": "true to the overtones"},
+        "12": {"take": "keyboard habit"},
+        "31": {"take": "in thirty-one"},
+    }
 
     def lay_out(self, figure: Canvas, look: Look) -> Scene:
         lowest, highest = (number * DEMO_FUNDAMENTAL.hz() for number in (DEMO_HARMONICS[0], DEMO_HARMONICS[-1]))

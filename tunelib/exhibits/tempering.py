@@ -42,6 +42,10 @@ class FourFifths(Exhibit):
         Slider("lowest", "Lowest note", _C3 / 2, 2 * _C3, 12, _C3, "Hz", logarithmic=True),
         Switch("pure_last", "End on the pure third", False),
     )
+    comparisons: ClassVar[Mapping[str, Mapping[str, Any]]] = {
+        "four fifths": {"stacked": 4, "pure_last": False},
+        "pure third": {"stacked": 4, "pure_last": True},
+    }
     _letters = ("C", "G", "D", "A", "E")
     _window = (2740.0, 2830.0)  # cents: what the lens shows
 
@@ -171,6 +175,11 @@ class Tempering(Exhibit):
     title: ClassVar[str] = "One comma, shared out"
     knobs: ClassVar[tuple[Knob, ...]] = (FRACTION,)
     stops: ClassVar[Mapping[str, Sequence[float]]] = FRACTION_STOPS
+    comparisons: ClassVar[Mapping[str, Mapping[str, Any]]] = {
+        "pure fifths": {"fraction": 0.0},
+        "12": {"fraction": 0.091},
+        "pure thirds": {"fraction": 0.25},
+    }
     _magnified = 20.0  # how much larger than it is the tempering is drawn
     _rows = (
         ("11 fifths", 1, False, "3/2"),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property, lru_cache
 from itertools import combinations, zip_longest
@@ -102,6 +103,9 @@ class SpreadChord(Exhibit):
         Slider("root", "Root", _C2, _C5, _OCTAVE, _C3, "Hz", logarithmic=True),
     )
     together: ClassVar[tuple[str, ...]] = ("chord", "voicing", "turned")
+    comparisons: ClassVar[Mapping[str, Mapping[str, Any]]] = {
+        kind: {"voicing": kind} for kind in ("close", "open", "spread")
+    }
 
     def lay_out(self, figure: Canvas, look: Look) -> Scene:
         ink, grey = look.theme.ink, look.theme.grey

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from fractions import Fraction
 from functools import lru_cache
 from itertools import pairwise
@@ -71,6 +71,11 @@ class TheGap(Exhibit):
         Choice("key", "Key", _KEYS, "C", ordered=True),
         Choice("tuned", "Tuned as", _TUNED_AS, "quarter-comma"),
     )
+    comparisons: ClassVar[Mapping[str, Mapping[str, Any]]] = {
+        "quarter-comma": {"tuned": "quarter-comma"},
+        "12": {"tuned": "12 equal"},
+        "31": {"tuned": "31 equal"},
+    }
     _apart = 0.2  # how far above and below its row a chord's third and fifth are drawn
 
     def lay_out(self, figure: Canvas, look: Look) -> Scene:

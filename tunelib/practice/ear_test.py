@@ -14,6 +14,7 @@ import ipywidgets as widgets
 from tunelib.hearing import Staircase, Trial
 from tunelib.live import Sounding, program
 from tunelib.score import Score, ScoreNote
+from tunelib.show import assistance
 from tunelib.sound import TIMBRES, reference_gain
 
 REGISTERS = {"low (110 Hz)": 110.0, "middle (440 Hz)": 440.0, "high (1760 Hz)": 1760.0}
@@ -61,7 +62,8 @@ class EarTest(widgets.VBox):  # type: ignore[misc]
         self.second.on_click(lambda _: self.answer(second=True))
         answers = widgets.HBox([self.begin, self.first, self.second])
         introduction = widgets.HTML(f"<p>{_INTRODUCTION}</p>")
-        super().__init__([introduction, self.register, self.sound, answers, self.row, self.result])
+        named = assistance("tunelib-ear-test", {})
+        super().__init__([introduction, self.register, self.sound, answers, self.row, self.result, named])
         self.add_class("tunelib-ear-test")
 
     def start(self) -> None:

@@ -164,7 +164,7 @@ class TunePanel(widgets.VBox):  # type: ignore[misc]
 
 
 def _program(tune: RetunedTune, division: int) -> bytes:
-    """A tune in 12 or 31 for the page, as loud as all that is heard."""
+    """What the page plays of a tune in a division."""
     score, timbres = tune_score(tune, division), tune_timbres()
     return program(score, timbres, reference_gain(score, timbres))
 

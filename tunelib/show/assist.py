@@ -13,6 +13,13 @@ from collections.abc import Mapping
 
 import ipywidgets as widgets
 
+from tunelib.pitch import Note, drawn, sign_name
+
+# The signs of notes in words, the longest first: ½♯ would be spoken as "one half music sharp".
+_SIGNS = {
+    drawn(str(Note("C", half_sharps, 4)))[1:-1]: sign_name(half_sharps) for half_sharps in (3, -3, 4, -4, 1, -1, 2, -2)
+}
+
 # The frame has the colour of the reader's text, so it stands out on a light page and on a dark one.
 FRAME = """<style>
 [class*=tunelib-] :is(.noUi-handle, .widget-readout, button, select, input, textarea, audio):focus-visible {
@@ -27,14 +34,17 @@ FRAME = """<style>
 # Sliders and players come onto the page after the script does, so it looks again whenever the panel gets a new part.
 _SCRIPT = """<script>
 {
-  const {names, units, panels} = GIVEN, home = document.currentScript;
+  const {names, units, panels, signs} = GIVEN, home = document.currentScript;
+  const signed = new RegExp(`([A-G])(${Object.keys(signs).join('|')})`, 'gu');
+  const spell = (_, letter, sign) => `${letter} ${signs[sign]} `;
+  const aloud = words => words.replace(signed, spell).replace(/ +(?= |$)/g, '');
   const set = (part, what, value) => { if (part.getAttribute(what) !== value) { part.setAttribute(what, value); } };
   const introduce = slider => {
     const [label, handle, readout] = ['label', '.noUi-handle', '.widget-readout'].map(s => slider.querySelector(s));
     if (!label || !handle || !readout || handle.hasAttribute('aria-label')) { return; }
     const name = label.textContent, unit = units[name] ? ` ${units[name]}` : '';
-    const say = () => set(handle, 'aria-valuetext', readout.textContent + unit);
-    handle.setAttribute('aria-label', name);
+    const say = () => set(handle, 'aria-valuetext', aloud(readout.textContent + unit));
+    handle.setAttribute('aria-label', aloud(name));
     if (units[name] === null) {
       readout.setAttribute('aria-hidden', 'true');
       readout.setAttribute('tabindex', '-1');
@@ -48,6 +58,10 @@ _SCRIPT = """<script>
   };
   const look = panel => {
     panel.querySelectorAll('.widget-slider').forEach(introduce);
+    panel.querySelectorAll('option').forEach(option => {
+      const words = aloud(option.textContent);
+      if (words !== option.textContent) { set(option, 'aria-label', words); }
+    });
     panel.querySelectorAll('button > i').forEach(icon => set(icon, 'aria-hidden', 'true'));
     for (const [selector, name] of Object.entries(names)) {
       panel.querySelectorAll(selector).forEach(part => set(part, 'aria-label', name));
@@ -79,7 +93,7 @@ def assistance(panel: str, names: Mapping[str, str], units: Mapping[str, str | N
     units : mapping, optional
         The unit of a slider's value, by the slider's description; None for a value in words, which cannot be typed.
     """
-    given = json.dumps({"names": dict(names), "units": dict(units or {}), "panels": f".{panel}"})
+    given = json.dumps({"names": dict(names), "units": dict(units or {}), "panels": f".{panel}", "signs": _SIGNS})
     script = _SCRIPT.replace("GIVEN", given.replace("<", r"\u003c"))
     sent = {"output_type": "display_data", "data": {"text/html": FRAME + script}, "metadata": {}}
     return widgets.Output(outputs=(sent,), layout={"display": "none"})

@@ -28,7 +28,7 @@ def panel_html(made: Ahead, name: str) -> str:
     knobs = "\n".join(_knob(row, place, f"{name}-{row.knob.name}") for place, row in enumerate(made.rows))
     notes = "".join(f'<p class="aside">{html.escape(note)}</p>\n' for note in _notes(made))
     return (
-        f'<figure class="exhibit" id="{name}" data-title="{title}" aria-label="{title}">\n'
+        f'<figure class="exhibit" id="{name}" data-exhibit="{made.exhibit.name}" data-title="{title}" aria-label="{title}">\n'
         f'<div class="knobs" hidden>\n{knobs}\n</div>\n'
         f'<div class="picture"><img src="data:image/webp;base64,{_text(made.first)}" width="{width}" height="{height}" '
         f'alt="{words}"><canvas width="{width}" height="{height}" aria-hidden="true" hidden></canvas></div>\n'

@@ -1,0 +1,61 @@
+"""Step 13: that the miss of a third is heard as well as seen."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+import pytest
+
+from tunelib.exhibits import EXHIBITS
+from tunelib.pitch import cents
+from tunelib.show.stage import Stage
+from tunelib.sound import SAMPLE_RATE
+
+
+def swell(samples: np.ndarray, seconds: float) -> float:
+    """How much the whole sound swells, in dB: the highest over the lowest of its power in the middle of it.
+
+    Power is the mean of the squares under a Hann window as long as is given: long beside the periods of the partials
+    and of their differences, which are no beats, and short beside a beat.
+    """
+    window = np.hanning(round(seconds * SAMPLE_RATE))
+    power = np.convolve(samples[SAMPLE_RATE // 4 : -SAMPLE_RATE // 4] ** 2, window / window.sum(), "valid")
+    return float(10 * np.log10(power.max() / power.min()))
+
+
+def third_heard(**values: Any) -> np.ndarray:
+    """The sound of step 13 at these settings of its knobs."""
+    third = EXHIBITS["beating_third"]
+    return third.sound(**third.settle(values))
+
+
+@pytest.mark.parametrize("lower", [131.0, 220.0, 262.0, 440.0, 523.0])
+def test_the_third_of_twelve_is_heard_to_beat_and_the_pure_one_to_stand_still(lower: float) -> None:
+    """6 dB at least, and less than one, in every register; in thirty-one it beats as deep, and slowly."""
+    two_periods_of_the_difference = 8 / lower
+    assert swell(third_heard(third=400.0, lower=lower), two_periods_of_the_difference) > 6
+    assert swell(third_heard(third=cents("5/4"), lower=lower), two_periods_of_the_difference) < 1
+    assert swell(third_heard(third=1200 * 10 / 31, lower=lower), two_periods_of_the_difference) > 6
+
+
+@pytest.mark.parametrize("lower", [131.0, 220.0, 440.0])
+def test_the_two_that_beat_are_heard_by_themselves(lower: float) -> None:
+    """Nothing else sounds: they come and go altogether, at the rate that the library says."""
+    heard = third_heard(third=400.0, lower=lower, only=True)
+    assert swell(heard, 2 / lower) > 25
+    spectrum = np.abs(np.fft.rfft(heard * np.hanning(heard.size))) ** 2
+    hertz = np.fft.rfftfreq(heard.size, 1 / SAMPLE_RATE)
+    assert spectrum[np.abs(hertz - 5 * lower) < 40].sum() > 0.9999 * spectrum.sum()
+    assert swell(third_heard(third=cents("5/4"), lower=lower, only=True), 2 / lower) < 1
+
+
+def test_the_figure_swells_as_the_sound_does() -> None:
+    """The shape that is drawn has the depth of what is heard, of the whole sound and of the two by themselves."""
+    third = EXHIBITS["beating_third"]
+    for only, least, most in ((False, 7, 8.5), (True, 30, 200)):
+        stage = Stage(third)
+        stage.move(third.settle({"lower": 220.0, "only": only}))
+        [shape] = [patch for axes in stage.figure.axes for patch in axes.patches]
+        height = shape.get_xy()[:1201, 1]
+        assert least < 20 * np.log10(height.max() / height.min()) < most
