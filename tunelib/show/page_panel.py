@@ -98,9 +98,10 @@ def _knob(row: Row, place: int, name: str) -> str:
         ticked = " checked" if row.values[row.start] else ""
         return f'<div class="knob switch"><input type="checkbox" {common}{ticked}>{label}</div>'
     if row.slides:
+        spoken = html.escape(aloud(row.said(row.values[row.start])))
         return (
             f'<div class="knob">{label}<input type="range" {common} min="0" max="{len(row.values) - 1}" step="1" '
-            f'value="{row.start}" aria-valuetext="{html.escape(aloud(row.said(row.values[row.start])))}"><output for="{name}">{said}</output></div>'
+            f'value="{row.start}" aria-valuetext="{spoken}"><output for="{name}">{said}</output></div>'
         )
     options = "".join(
         f'<option value="{number}"{" selected" if number == row.start else ""}{_labelled(str(option))}>'
