@@ -21,6 +21,7 @@ from tunelib.commands import (
     handout_command,
     instruments_command,
     listen_command,
+    page_command,
     render_command,
     retune_command,
     sheet_command,
@@ -52,6 +53,7 @@ COMMANDS: tuple[Command, ...] = (
     instruments_command,
     listen_command,
     handout_command,
+    page_command,
     render_command,
     retune_command,
 )

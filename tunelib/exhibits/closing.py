@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any, ClassVar
 
 import numpy as np
@@ -11,7 +11,7 @@ import numpy as np
 from tunelib.exhibits.circle import circle_axes, clockwise
 from tunelib.exhibits.exhibit import Canvas, Exhibit, Knob, Scene, Slider, Voicing
 from tunelib.exhibits.look import PURE_COLOUR, THIRTY_ONE_COLOUR, TWELVE_COLOUR, Look
-from tunelib.exhibits.tempering import FRACTION, exact_fraction, said_fraction
+from tunelib.exhibits.tempering import FRACTION, FRACTION_STOPS, exact_fraction, said_fraction
 from tunelib.pitch import (
     CENTS_PER_OCTAVE,
     FloatArray,
@@ -43,6 +43,7 @@ class ClosingTheCircle(Exhibit):
         FRACTION,
     )
     comparisons: ClassVar[Mapping[str, Mapping[str, Any]]] = {"12 fifths": {"fifths": 12}, "31 fifths": {"fifths": 31}}
+    stops: ClassVar[Mapping[str, Sequence[float]]] = FRACTION_STOPS
     _centre = 0.22  # radius at which the spiral begins
 
     def lay_out(self, figure: Canvas, look: Look) -> Scene:

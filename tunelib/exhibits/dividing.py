@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from functools import lru_cache
 from typing import Any, ClassVar
 
@@ -41,6 +41,9 @@ class FinerSteps(Exhibit):
     title: ClassVar[str] = "Finer and finer"
     knobs: ClassVar[tuple[Knob, ...]] = (Slider("division", "Steps to the octave", 5, 300, 1, 31),)
     comparisons: ClassVar[Mapping[str, Mapping[str, Any]]] = {"12": {"division": 12}, "31": {"division": 31}}
+    stops: ClassVar[Mapping[str, Sequence[float]]] = {
+        "division": (*range(5, 54), 55, 60, 65, 72, 84, 96, 100, 120, 144, 171, 200, 300),
+    }
 
     def lay_out(self, figure: Canvas, look: Look) -> Scene:
         ink, grey = look.theme.ink, look.theme.grey
@@ -134,6 +137,7 @@ class AllDivisions(Exhibit):
         Slider("division", "Division", 5, 100, 1, 31),
     )
     comparisons: ClassVar[Mapping[str, Mapping[str, Any]]] = {"12": {"division": 12}, "31": {"division": 31}}
+    stops: ClassVar[Mapping[str, Sequence[float]]] = {"division": (*range(5, 61), 65, 68, 72, 84, 94, 99, 100)}
 
     def lay_out(self, figure: Canvas, look: Look) -> Scene:
         look.heading(figure, self.title)

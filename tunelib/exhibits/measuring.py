@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping, Sequence
 from typing import Any, ClassVar
 
 import numpy as np
@@ -27,6 +28,12 @@ class CentsRuler(Exhibit):
         Slider("lower", "Lower note", 110, 440, 12, 220, "Hz", logarithmic=True),
         Switch("together", "Both together", False),
     )
+    stops: ClassVar[Mapping[str, Sequence[float]]] = {
+        "interval": (
+            *range(0, 1201, 50),
+            *(112, 182, 204, 231, 267, 316, 386, 408, 435, 498, 551, 583, 617, 702, 814, 884, 933, 969, 996, 1088),
+        ),
+    }  # fmt: skip
 
     def lay_out(self, figure: Canvas, look: Look) -> Scene:
         ink, grey = look.theme.ink, look.theme.grey

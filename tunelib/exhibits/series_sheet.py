@@ -38,6 +38,7 @@ class SeriesSheet(Exhibit):
         Slider("last", "Harmonics up to", 2, 2 * _ON_A_LINE, 1, 2 * _ON_A_LINE),
         Switch("cents", "Show the cents", True),
     )
+    together: ClassVar[tuple[str, ...]] = ("player", "cents")
     makes: ClassVar[str] = "Make my sheet"
 
     def lay_out(self, figure: Canvas, look: Look) -> Scene:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any, ClassVar
 
 import numpy as np
@@ -32,6 +32,8 @@ class SungOvertones(Exhibit):
         Switch("walk", "Walk up to it", True),
     )
     comparisons: ClassVar[Mapping[str, Mapping[str, Any]]] = {"the vowel": {"focus": 0}, "focused": {"focus": 100}}
+    together: ClassVar[tuple[str, ...]] = ("lift", "focus", "walk")
+    stops: ClassVar[Mapping[str, Sequence[float]]] = {"focus": (0, 25, 50, 75, 100)}
     _highest = 4500.0  # hertz shown
     _floor = -66.0  # decibels shown
 

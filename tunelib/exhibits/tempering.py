@@ -160,6 +160,7 @@ def said_fraction(value: float) -> str:
 
 
 FRACTION = Slider("fraction", "Part of the comma", 0.0, _MOST_NARROWED, 0.001, 0.25)
+FRACTION_STOPS = {"fraction": (*(n / 100 for n in range(int(100 * _MOST_NARROWED) + 1)), 0.143, 0.167, 0.286, 0.333)}
 
 
 @lru_cache(maxsize=512)
@@ -178,6 +179,7 @@ class Tempering(Exhibit):
         "12": {"fraction": 0.091},
         "pure thirds": {"fraction": 0.25},
     }
+    stops: ClassVar[Mapping[str, Sequence[float]]] = FRACTION_STOPS
     _magnified = 20.0  # how much larger than it is the tempering is drawn
     _rows = (
         ("11 fifths", 1, False, "3/2"),

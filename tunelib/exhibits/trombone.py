@@ -48,6 +48,7 @@ class TromboneSlide(Exhibit):
         Slider("position", "Steps below first position", 0, _FARTHEST_STEP, 1, 4),
         Slider("tube", "Length of the closed tube", 2.5, 3.0, 0.05, TUBE_LENGTH, "m"),
     )
+    together: ClassVar[tuple[str, ...]] = ("harmonic", "position")
 
     def lay_out(self, figure: Canvas, look: Look) -> Scene:
         ink, faint = look.theme.ink, look.theme.faint

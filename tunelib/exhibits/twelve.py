@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from functools import lru_cache
 from typing import Any, ClassVar
 
@@ -195,6 +195,7 @@ class BeatingThird(Exhibit):
         "12": {"third": 400.0},
         "31": {"third": 387.1},
     }
+    stops: ClassVar[Mapping[str, Sequence[float]]] = {"third": (*range(360, 421), 386.3)}
     _seconds = 1.0
 
     def lay_out(self, figure: Canvas, look: Look) -> Scene:

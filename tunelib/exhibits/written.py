@@ -119,6 +119,7 @@ class WrittenNotes(Exhibit):
         Slider("step", "Step", 0, _STEPS, 1, 9),
         Choice("spelling", "Spelling", (_HALVES, _CHAIN), _HALVES),
     )
+    together: ClassVar[tuple[str, ...]] = ("step", "spelling")
 
     def lay_out(self, figure: Canvas, look: Look) -> Scene:
         look.heading(figure, self.title)

@@ -9,9 +9,11 @@ from tunelib.export.markdown import Grid, Heading, Paragraph, Quotation, Span, r
 from tunelib.export.midi import midi_bytes, write_midi
 from tunelib.export.musicxml import middle_line, musicxml_text, write_musicxml
 from tunelib.export.outlines import StaffDrawing, line_drawings
+from tunelib.export.safe_html import safe_html
 from tunelib.export.sheet_files import play_along_midi, sheet_files, sheet_page, write_play_along
 from tunelib.export.tune_files import check_length, tune_csv, tune_files, tune_names, tune_stem, tune_table
 from tunelib.export.typeset import Drawing, Page, page_pdf, paper_width, parts_pdf
+from tunelib.export.web_prose import web_prose
 
 __all__ = [
     "BREAKS",
@@ -49,6 +51,7 @@ __all__ = [
     "play_along_midi",
     "printed_symbol",
     "read_markdown",
+    "safe_html",
     "sheet_files",
     "sheet_page",
     "tune_csv",
@@ -56,6 +59,7 @@ __all__ = [
     "tune_names",
     "tune_stem",
     "tune_table",
+    "web_prose",
     "words_of",
     "write_midi",
     "write_musicxml",

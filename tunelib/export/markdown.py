@@ -102,8 +102,7 @@ def read_markdown(text: str) -> list[Block]:
     >>> [block.kind for block in read_markdown("Two:\\n\\n- one\\n- two\\n\\n| a | b |\\n|---|---|\\n| 1 | 2 |")]
     ['paragraph', 'items', 'grid']
     """
-    even = _evened(_LONG_BLANK.sub(" ", text.expandtabs(4)))
-    return [block for token in _tokens()(even) for block in _blocks(token)]
+    return [block for token in _tokens()(evened(text)) for block in _blocks(token)]
 
 
 def words_of(spans: Sequence[Span]) -> str:
@@ -119,12 +118,13 @@ def _tokens() -> Callable[[str], Any]:
     return mistune.create_markdown(renderer="ast", plugins=["table"])
 
 
-def _evened(text: str) -> str:
-    """The same with as many cells in each row of a table as in its head, which mistune insists on.
+def evened(text: str) -> str:
+    """A text in Markdown with as many cells in each row of a table as in its head, which mistune insists on.
 
-    What is missing is filled up with empty cells, and what is too much left out (GitHub Flavored Markdown 4.10).
+    What is missing is filled up with empty cells, and what is too much left out (GitHub Flavored Markdown 4.10). Tabs
+    and very long blanks become spaces.
     """
-    lines = text.split("\n")
+    lines = _LONG_BLANK.sub(" ", text.expandtabs(4)).split("\n")
     columns, piped, fenced = 0, True, False
     for number, line in enumerate(lines):
         fenced ^= line.lstrip().startswith(("```", "~~~"))

@@ -4,11 +4,12 @@ from tunelib.live.keys import Keys, harmonic_keys, keys
 from tunelib.live.layouts import LAYOUTS
 from tunelib.live.played import Played
 from tunelib.live.program import exhibit_program, program, tones
-from tunelib.live.script import script
+from tunelib.live.script import LIVE_STYLE, script
 from tunelib.live.sounding import Sounding
 
 __all__ = [
     "LAYOUTS",
+    "LIVE_STYLE",
     "Keys",
     "Played",
     "Sounding",

@@ -18,7 +18,8 @@ _USED = re.compile(r'class="clef">\s*<use xlink:href="#([^"]+)"')
 def clef_outline(clef: str) -> tuple[str, int]:
     """A clef as the ``d`` of an SVG path, y upwards, and the place of its line, counted from the middle line.
 
-    The outline is empty where the package that engraves is not installed. Raises ValueError for an unknown clef.
+    The outline is empty where the package that engraves is not installed. Raises ValueError for a clef that
+    is not known.
     """
     note = middle_line(clef)
     reader = next(player for player in INSTRUMENTS.values() if player.clef == clef)

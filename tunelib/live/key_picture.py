@@ -20,11 +20,12 @@ _LARGEST_KEY = 0.55  # inches
 _MOST_HEIGHT = 4.5  # inches
 _LETTERS_HIGH = 0.42  # of a key, for the names on it
 _SMALLEST_LETTERS = 6.0  # points; smaller names are left out
+_BAR = 0.18  # of a key: half the length of the bar, and how far it is from the edge
 _POINTS = 72  # an inch
 
 
 def key_picture(board: Board, notes: KeyNotes, lit: Collection[int], title: str) -> bytes:
-    """The keys of a board with their names, those of the steps `lit` marked by a thick edge and a dot; a PNG."""
+    """The keys of a board with their names, those of the steps `lit` marked by a thick edge and a bar; a PNG."""
     look = Look(find_theme("light"))
     key = min((LONG_SIDE - 2 * _MARGIN) / board.width, _MOST_HEIGHT / board.height, _LARGEST_KEY)
     height = _TOP + board.height * key + _MARGIN
@@ -47,7 +48,8 @@ def key_picture(board: Board, notes: KeyNotes, lit: Collection[int], title: str)
         if size >= _SMALLEST_LETTERS:
             look.text(axes, place.x, place.y, drawn(name), fontsize=size, ha="center", va="center")
         if marked:
-            axes.plot(place.x, place.y - place.height / 2 + 0.14, "o", ms=5, color=look.theme.ink)
+            bar = place.y + place.height / 2 - _BAR
+            axes.plot([place.x - _BAR, place.x + _BAR], [bar, bar], color=look.theme.ink, lw=3)
     png = io.BytesIO()
     FigureCanvasAgg(figure).print_png(png)
     return png.getvalue()

@@ -7,6 +7,7 @@ which keys are held and what was played, and adds what a chord can be read as.
 from __future__ import annotations
 
 from collections.abc import Iterable
+from fractions import Fraction
 from functools import lru_cache
 from pathlib import Path
 from typing import Any
@@ -19,7 +20,7 @@ from tunelib.harmony import readings
 from tunelib.live.chord_table import chord_table, chord_words
 from tunelib.live.key_notes import KeyNotes, harmonic_notes, key_notes
 from tunelib.live.key_picture import key_name, key_picture
-from tunelib.live.layouts import Board, lay_out
+from tunelib.live.layouts import LAYOUTS, Board, lay_out
 from tunelib.live.midi_maps import midi_maps
 from tunelib.live.played import Played, played_score
 from tunelib.live.program import tones
@@ -185,12 +186,20 @@ class Keys(anywidget.AnyWidget):
         """Forget what was played."""
         self._played, self._sounding, self._began = [], {}, None
 
-    def score(self, tempo: float = 60.0) -> Score:
-        """What was played as a score, for sound, MIDI, MusicXML and the staff; `tempo` is in beats a minute.
+    def score(self, tempo: float = 60.0, grid: Fraction | float = Fraction(1, 4)) -> Score:
+        """What was played as a score, for sound, MIDI, MusicXML and the staff.
 
-        Raises ValueError for a tempo that is not above 0.
+        Parameters
+        ----------
+        tempo : float
+            Beats a minute.
+        grid : Fraction or float
+            The part of a beat to whose multiples times are moved, so that the score can be read; 0 leaves them as they
+            were played.
+
+        Raises ValueError for a tempo that is not above 0, or a grid below 0.
         """
-        return played_score(self._played, self.notes, tempo, self.title)
+        return played_score(self._played, self.notes, tempo, grid, self.title)
 
     def _add_timbres(self, *names: str) -> None:
         """See that the page has the tones of these timbres."""
@@ -247,7 +256,7 @@ class Keys(anywidget.AnyWidget):
         """What the keys are, in a sentence."""
         steps = [place.step for place in self._board.keys]
         low, high = (self._name(step) for step in (min(steps), max(steps)))
-        said = f"{self.title}: {len(steps)} keys in the layout {self._board.arrangement!r}, from {low} to {high}"
+        said = f"{self.title}: {len(steps)} keys {LAYOUTS[self._board.arrangement].where}, from {low} to {high}"
         marked = f"; marked: {listed(self._name(step) for step in self.lit)}" if self.lit else ""
         return f"{said}{marked}."
 

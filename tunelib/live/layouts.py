@@ -10,12 +10,13 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import asdict, dataclass
-from typing import Any
+from typing import Any, NamedTuple
 
 from tunelib.export import middle_line
 from tunelib.live.clefs import CLEF_UNITS, clef_outline
 from tunelib.live.key_notes import KeyNotes
 from tunelib.pitch import (
+    LETTERS,
     STRING_SETS,
     KeyGrid,
     Note,
@@ -29,6 +30,7 @@ from tunelib.pitch import (
 
 MOST_IN_ROWS = 72  # steps to the octave: what the page has room for
 MOST_KEYS = 400
+_MOST_OCTAVES = 8
 _PLACES = (  # of a computer keyboard, from the bottom row up
     "KeyZ KeyX KeyC KeyV KeyB KeyN KeyM Comma Period Slash".split(),
     "KeyA KeyS KeyD KeyF KeyG KeyH KeyJ KeyK KeyL Semicolon Quote".split(),
@@ -41,6 +43,7 @@ _MOST_IN_ONE_RING = 36
 _TALL = 2.2  # of a key in a line
 _NUT = 1.5  # of the open strings
 _CLEF = 3.0  # of the room for the clef
+_TO_C = 6  # places from the middle line down to the first note: C4 in the treble clef
 _CLEF_UP = 7  # places that it takes above the middle line, and below
 
 
@@ -123,9 +126,9 @@ def lay_out(name: str, notes: KeyNotes, octaves: int | None = None, lowest: int 
     Raises ValueError for another name, for more keys than the page has room for, and for a layout that does not suit
     the tuning.
     """
-    make, usual = look_up(name, LAYOUTS, "layout of keys")
-    periods = usual if octaves is None else whole_number(octaves, "the number of octaves", 1, 8)
-    board = make(_Wanted(notes, lowest, periods, player))
+    layout = look_up(name, LAYOUTS, "layout of keys")
+    periods = layout.octaves if octaves is None else whole_number(octaves, "the number of octaves", 1, _MOST_OCTAVES)
+    board = layout.make(_Wanted(notes, lowest, periods, player))
     if len(board.keys) > MOST_KEYS:
         raise ValueError(
             f"{len(board.keys)} keys are too many for a page: take fewer octaves, at most {MOST_KEYS} keys"
@@ -197,14 +200,16 @@ def _line(wanted: _Wanted) -> Board:
 def _ring(wanted: _Wanted) -> Board:
     """One period clockwise from the top; many keys in two rings, one within the other."""
     count = len(wanted.notes.tuning)
-    double = count > _MOST_IN_ONE_RING
-    apart = 2 * math.sin(math.pi / count) if count > 1 else 2.0
-    outer = max(1.2, 1 / apart if not double else 1 / (2 * math.sin(math.pi / math.ceil(count / 2))) + 1.0)
-    middle, codes, keys = outer + 0.5, _in_order(count), []
-    for i in range(count):
-        radius, turn = (outer - i % 2 if double else outer), 2 * math.pi * i / count
+    rings = 2 if count > _MOST_IN_ONE_RING else 1
+    inner = max(1.2, 0.5 / math.sin(math.pi / max(2, math.ceil(count / rings))))
+    radii = [inner + (i + 1) % rings for i in range(count)]
+    if rings == 2 and count % 2:
+        radii[-1] += 1  # beside the first, which is in the outer ring as well
+    middle, codes, keys = max(radii) + 0.5, _in_order(count), []
+    for i, radius in enumerate(radii):
+        turn = 2 * math.pi * i / count
         x, y = middle + radius * math.sin(turn), middle - radius * math.cos(turn)
-        keys.append(_key(wanted.lowest + i, x, y, width=_ROUND, height=_ROUND, code=codes[i]))
+        keys.append(_key(wanted.lowest + i, x, y, code=codes[i]))
     return Board("ring", tuple(keys), 2 * middle, 2 * middle)
 
 
@@ -217,9 +222,10 @@ def _staff(wanted: _Wanted) -> Board:
         )
     player = instrument(wanted.player or "flute")
     middle = middle_line(player.clef).diatonic
-    lowest = notes.step(player.sounding(Note("CDEFGAB"[(middle - 6) % 7], 0, (middle - 6) // 7)))
+    first = Note(LETTERS[(middle - _TO_C) % len(LETTERS)], 0, (middle - _TO_C) // len(LETTERS))
+    lowest, above = notes.step(player.sounding(first)), notes.step(first) - notes.step(player.sounding(first))
     steps = range(lowest, lowest + len(notes.tuning) * wanted.octaves + 1)
-    written = [player.written(notes.note(step)) for step in steps]
+    written = [notes.note(step + above) for step in steps]
     top = max(middle + _CLEF_UP, *(note.diatonic for note in written))
     bottom = min(middle - _CLEF_UP, *(note.diatonic for note in written))
     codes = _in_order(len(steps))
@@ -282,11 +288,19 @@ def _key(step: int, x: float, y: float, *, width: float = _ROUND, height: float 
     return KeyPlace(step, round(x, 4), round(y, 4), round(width, 4), round(height, 4), **more)
 
 
-LAYOUTS: dict[str, tuple[Callable[[_Wanted], Board], int]] = {
-    "rows": (_rows, 2),
-    "line": (_line, 1),
-    "ring": (_ring, 1),
-    "staff": (_staff, 1),
-    "fretboard": (_fretboard, 1),
+class Layout(NamedTuple):
+    """A way to lay out keys: what makes it, how many octaves it usually has, and where keys are in it, in words."""
+
+    make: Callable[[_Wanted], Board]
+    octaves: int
+    where: str
+
+
+LAYOUTS = {
+    "rows": Layout(_rows, 2, "in rows"),
+    "line": Layout(_line, 1, "in a line"),
+    "ring": Layout(_ring, 1, "in a ring"),
+    "staff": Layout(_staff, 1, "on a staff"),
+    "fretboard": Layout(_fretboard, 1, "on a fretboard"),
 }
-"""How the keys can be laid out, and how many octaves each usually has."""
+"""How the keys can be laid out, by name."""

@@ -16,6 +16,9 @@ _IMPORT = re.compile(r'^import \{([^}]*)\} from "(\./|\.\./)([\w./]+)";\n', re.M
 _TOP = re.compile(r"^(?:export )?(?:async )?(?:function\*?|class|const|let) (\w+)", re.MULTILINE)
 _TEXT = ".text.js"
 
+LIVE_STYLE = Path(__file__).parent / "live.css"
+"""The style sheet of what is live on a page."""
+
 
 @lru_cache
 def script(*modules: Path) -> str:

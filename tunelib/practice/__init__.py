@@ -6,6 +6,7 @@ And the map of the course, a learner's progress, drills, reports on intonation, 
 from tunelib.practice.course_map import course_map
 from tunelib.practice.ear_test import ear_test
 from tunelib.practice.handout import ANSWERS, handout, handout_pdf
+from tunelib.practice.lesson_page import lesson_pages
 from tunelib.practice.listening import listen_to
 from tunelib.practice.progress import progress
 from tunelib.practice.reading_drill import reading_drill
@@ -20,6 +21,7 @@ __all__ = [
     "exercise",
     "handout",
     "handout_pdf",
+    "lesson_pages",
     "listen_to",
     "progress",
     "question",

@@ -28,19 +28,20 @@ class _Shown(ABC):
     def _choices(self) -> tuple[str, ...]: ...
 
     @abstractmethod
-    def _folds(self) -> list[tuple[str, str]]: ...
+    def folds(self) -> list[tuple[str, str]]:
+        """What is folded away for a reader without a kernel: titles and words."""
 
     def _markdown(self) -> str:
         choices = [f"- {_for_markdown(choice)}" for choice in self._choices()]
         folds = [
             f"<details><summary>{title}</summary>\n\n{_for_markdown(words)}\n\n</details>"
-            for title, words in self._folds()
+            for title, words in self.folds()
         ]
         return "\n\n".join([f"**{self._title}** {_for_markdown(self.prompt)}", *choices, *folds])
 
     def _plain_text(self) -> str:
         choices = [f"  {choice}" for choice in self._choices()]
-        folds = [f"{title}: {words}".replace("\n\n", "\n  ") for title, words in self._folds()]
+        folds = [f"{title}: {words}".replace("\n\n", "\n  ") for title, words in self.folds()]
         return "\n".join([f"{self._title} {self.prompt}", *choices, *folds])
 
     @property
@@ -84,7 +85,8 @@ class Question(_Shown):
     def _choices(self) -> tuple[str, ...]:
         return self.answer.lettered
 
-    def _folds(self) -> list[tuple[str, str]]:
+    def folds(self) -> list[tuple[str, str]]:
+        """The answer, with the response to each choice: titles and words."""
         lines = [f"{letter}: {words}" for letter, words in zip(LETTERS, self.answer.responses, strict=False)]
         return [("Answer", "\n\n".join([f"It is {LETTERS[self.answer.right]}.", *lines]))]
 
@@ -131,5 +133,6 @@ class Exercise(_Shown):
     def _choices(self) -> tuple[str, ...]:
         return self.answer.lettered if isinstance(self.answer, Choice) else ()
 
-    def _folds(self) -> list[tuple[str, str]]:
+    def folds(self) -> list[tuple[str, str]]:
+        """The hint and the worked answer: titles and words."""
         return [("Hint", self.hint), ("Worked answer", self.worked)]

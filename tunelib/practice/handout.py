@@ -7,7 +7,6 @@ The notebook is the one source. It is read, not run: headings and prose from its
 from __future__ import annotations
 
 import ast
-import json
 import re
 from collections.abc import Iterator
 from pathlib import Path
@@ -32,9 +31,10 @@ from tunelib.export import (
     read_markdown,
     words_of,
 )
-from tunelib.files import check_targets, require_file, write_whole
+from tunelib.files import check_targets, write_whole
 from tunelib.pitch import cut, printable
 from tunelib.practice.answers import LETTERS, Choice
+from tunelib.practice.notebook import calls, cells_of, python_of
 from tunelib.practice.steps import exercise, question
 from tunelib.show import has_page, picture
 
@@ -48,11 +48,6 @@ _TO_TRY = "Try on your instrument"
 _LISTENING = re.compile(r"\b(listen|look|play)\b", re.IGNORECASE)  # in what a task begins with
 _CALLS = {"panel": "exhibit", "question": "step", "exercise": "step"}  # and what their one argument is called
 _NOT_KNOBS = {"theme", "density"}  # of a panel
-_MAGIC = re.compile(r"(?m)^([ \t]*)(?:[%!?].*|[^#\n]*\?[ \t]*|[\w., \t]+=[ \t]*[%!].*)$")
-_CELL_MAGIC = re.compile(r"\s*%%(\w*).*\n?")
-_OVER_PYTHON = ("", "capture", "prun", "time", "timeit")  # cell magics with Python below them
-_LARGEST_NOTEBOOK = 100_000_000  # bytes
-_LONGEST_CELL = 200_000  # characters
 
 
 def handout(
@@ -98,17 +93,17 @@ def handout_pdf(notebook: str | Path, paper: str = "a4", answers: bool = False) 
 
 def _parts(notebook: Path, answers: bool) -> tuple[str, list[Part]]:
     """The title of a lesson, and what its handout is made of."""
-    cells = list(_cells(notebook))
-    calls = [list(_calls(source, where)) if kind == "code" else [] for where, kind, source in cells]
-    panels = [any(name == "panel" for name, _ in found) for found in calls]
+    cells = list(cells_of(notebook, "a handout"))
+    followed = [list(_calls(cell.source, cell.where)) if cell.kind == "code" else [] for cell in cells]
+    panels = [any(name == "panel" for name, _ in found) for found in followed]
     title, section, in_step, stepped, cautioned = "", "", False, False, False
     parts: list[Part] = []
-    for number, (where, kind, source) in enumerate(cells):
+    for number, cell in enumerate(cells):
         if in_step:
-            for name, arguments in calls[number]:
-                parts += _called(name, arguments, where, answers)
+            for name, arguments in followed[number]:
+                parts += _called(name, arguments, cell.where, answers)
         tasks = []
-        for block in read_markdown(printable(source)) if kind == "markdown" else ():
+        for block in read_markdown(printable(cell.source)) if cell.kind == "markdown" else ():
             heading = words_of(block.spans).strip() if isinstance(block, Heading) else ""
             is_step = _STEP.match(heading) is not None
             if isinstance(block, Heading) and block.level == 1 and not (title or stepped or is_step):
@@ -203,82 +198,10 @@ def _chosen(title: str, choice: Choice) -> tuple[tuple[str, str], ...]:
 
 def _calls(source: str, where: str) -> Iterator[tuple[str, dict[str, Any]]]:
     """The calls in a code cell that a handout follows, in their order: name, and arguments by name."""
-    tree = _python(source, where)
-    found = [node for node in ast.walk(tree) if isinstance(node, ast.Call) and _name(node.func) in _CALLS]
-    for call in sorted(found, key=lambda call: (call.lineno, call.col_offset)):
-        name = _name(call.func)
-        arguments: dict[str, Any] = {}
-        for key, node in [(_CALLS[name], node) for node in call.args] + [
-            (word.arg, word.value) for word in call.keywords
-        ]:
-            try:
-                value = ast.literal_eval(node)
-            except (ValueError, TypeError):  # the latter for a table with a table for a key
-                value = None
-            if value is None or key is None or key in arguments:
-                raise ValueError(
-                    f"{where}: {cut(ast.unparse(call))} cannot be printed: a handout runs nothing, so each argument "
-                    f"must be a plain value, as in {_EXAMPLES[name]}"
-                )
-            arguments[key] = value
-        yield name, arguments
-
-
-def _python(source: str, where: str) -> ast.Module:
-    """A code cell as Python, with nothing in place of what only IPython knows: ``%``, ``!`` and ``?``."""
-    if magic := _CELL_MAGIC.match(source):
-        source = source[magic.end() :] if magic[1] in _OVER_PYTHON else ""
-    try:
-        try:
-            return ast.parse(source)
-        except SyntaxError:
-            return ast.parse(_MAGIC.sub(r"\1pass", source))
-    except SyntaxError as error:
-        at = f": line {error.lineno}" if error.lineno else ""
-        why = "a number of thousands of digits" if error.msg.startswith("Exceeds the limit") else error.msg
-    except ValueError as error:  # a null character, in some versions of Python
-        at, why = "", str(error)
-    except (MemoryError, RecursionError):  # which is how Python says it
-        at, why = "", "its brackets or signs are too deep in one another"
-    raise ValueError(f"{where}{at} cannot be read as Python: {why}")
-
-
-def _name(function: ast.expr) -> str:
-    if isinstance(function, ast.Attribute):
-        return function.attr
-    return function.id if isinstance(function, ast.Name) else ""
-
-
-def _cells(notebook: Path) -> Iterator[tuple[str, str, str]]:
-    """The cells of a notebook (nbformat 4): where each is, in words; its type; its source."""
-    require_file(notebook, "give the notebook itself, such as 04_twelve.ipynb")
-    if notebook.stat().st_size > _LARGEST_NOTEBOOK:
-        raise ValueError(f"{notebook} is larger than {_LARGEST_NOTEBOOK // 1_000_000} MB, too large for a handout")
-    try:
-        stored = json.loads(notebook.read_text(encoding="utf-8"))
-    except UnicodeDecodeError:
-        raise ValueError(f"{notebook} is not a notebook: it is not text in UTF-8") from None
-    except json.JSONDecodeError as error:
-        raise ValueError(
-            f"{notebook} is not a notebook, or is damaged: line {error.lineno}, column {error.colno}: {error.msg}"
-        ) from None
-    except RecursionError:
-        raise ValueError(f"{notebook} is not a notebook: it holds lists within lists without end") from None
-    cells = stored.get("cells") if isinstance(stored, dict) else None
-    if not isinstance(cells, list):
-        raise ValueError(
-            f"{notebook} is not a notebook: it has no list of cells; open it in JupyterLab and save it again"
-        )
-    for number, cell in enumerate(cells, start=1):
-        where = f"{notebook}, cell {number}"
-        source = cell.get("source") if isinstance(cell, dict) else None
-        lines = [source] if isinstance(source, str) else source
-        if not isinstance(lines, list) or not all(isinstance(line, str) for line in lines):
-            raise ValueError(f"{where} is damaged: it has no source; open the notebook in JupyterLab and save it again")
-        whole = "".join(lines)
-        if len(whole) > _LONGEST_CELL:
+    for call in calls(python_of(source, where), {name: (argument,) for name, argument in _CALLS.items()}):
+        if call.arguments is None:
             raise ValueError(
-                f"{where} has {len(whole):,} characters, too many for a handout: divide it, or take out the "
-                f"pictures that are written into it; {_LONGEST_CELL:,} can be read"
+                f"{where}: {cut(ast.unparse(call.node))} cannot be printed: a handout runs nothing, so each argument "
+                f"must be a plain value, as in {_EXAMPLES[call.name]}"
             )
-        yield where, str(cell.get("cell_type")), whole
+        yield call.name, call.arguments

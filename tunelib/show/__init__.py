@@ -1,9 +1,11 @@
 """The ways to show an exhibit: live in a notebook (`panel`), as a picture (`still`), or on paper (`page`)."""
 
+from tunelib.show.ahead import Ahead, ahead
 from tunelib.show.assist import FRAME, assistance
 from tunelib.show.band import WHOLE_BAND, Band, band_files, band_of, suit_all
 from tunelib.show.index import index, write_index
 from tunelib.show.page import has_page, page, printed_page
+from tunelib.show.page_panel import PAGE_PANEL_STYLE, panel_data, panel_html
 from tunelib.show.panel import panel
 from tunelib.show.players_pages import players_pages
 from tunelib.show.stage import SIZES, Stage, find_size
@@ -11,11 +13,14 @@ from tunelib.show.still import STILL_FORMATS, picture, still
 
 __all__ = [
     "FRAME",
+    "PAGE_PANEL_STYLE",
     "SIZES",
     "STILL_FORMATS",
     "WHOLE_BAND",
+    "Ahead",
     "Band",
     "Stage",
+    "ahead",
     "assistance",
     "band_files",
     "band_of",
@@ -24,6 +29,8 @@ __all__ = [
     "index",
     "page",
     "panel",
+    "panel_data",
+    "panel_html",
     "picture",
     "players_pages",
     "printed_page",

@@ -1,0 +1,218 @@
+"""The keys as Python has them: what they are called, what MIDI plays, what was heard; and their picture."""
+
+from __future__ import annotations
+
+import io
+import json
+from typing import Any
+
+import pytest
+from PIL import Image
+
+from tunelib import Note, equal, midi_from_hz
+from tunelib.export import engrave_svg, midi_bytes, musicxml_text
+from tunelib.harmony import readings
+from tunelib.live import Keys, harmonic_keys, keys
+from tunelib.live.chord_table import chord_table
+from tunelib.live.key_notes import key_notes
+from tunelib.live.midi_maps import midi_maps
+
+
+def hold(board: Keys, *steps: int) -> None:
+    """As the page does when these keys are down and no others."""
+    board.set_state({"held": sorted(steps)})
+
+
+def tell(board: Keys, *messages: dict[str, Any]) -> None:
+    """As the page does when notes begin and end."""
+    for message in messages:
+        board._handle_custom_msg(message, [])
+
+
+def begins(number: int, step: int, seconds: float, velocity: float = 0.7, cents: float = 0.0) -> dict[str, Any]:
+    return {"id": number, "step": step, "seconds": seconds, "velocity": velocity, "cents": cents}
+
+
+def ends(number: int, seconds: float) -> dict[str, Any]:
+    return {"id": number, "seconds": seconds}
+
+
+@pytest.mark.parametrize("division", [12, 19, 31, 53])
+def test_the_page_names_a_chord_as_the_library_does(division: int) -> None:
+    """The same root, the same word, whatever the chord stands on"""
+    tuning = equal(division)
+    table = chord_table(tuning)
+    assert len(table) > 40
+    for above, (root, word, _) in table.items():
+        for bass in (0, 3, division // 2):
+            steps = [bass, *(bass + int(step) for step in above.split())]
+            best = readings(steps, tuning)[0]
+            assert best.chord.root.step(tuning) % division == (bass + root) % division
+            assert best.symbol.split("/")[0].endswith(word)
+            assert ("/" in best.symbol) == (root != 0)
+
+
+def test_the_table_has_the_ratios_of_chords_and_none_for_tunings_without_letters() -> None:
+    table = chord_table(equal(31))
+    assert table["10 18 25"] == (0, "harm7", "4:5:6:7")
+    assert table["9 18"] == (0, "neu", "18:22:27")
+    assert table["13 21"] == (13, "m", "10:12:15")
+    assert chord_table(equal(11)) == {}
+
+
+def test_black_keys_play_what_the_words_say() -> None:
+    notes = key_notes(31)
+    ways = {way["said"]: way["steps"] for way in midi_maps(notes)}
+    names = [str(notes.note(step)) for step in ways["black keys are half-flats"][60:72]]
+    assert names == "C4 D½♭4 D4 E½♭4 E4 F4 G½♭4 G4 A½♭4 A4 B½♭4 B4".split()
+    assert ways["black keys are sharps"][70] == notes.step("A#4")
+    assert ways["black keys are flats"][58] == notes.step("Bb3")
+    assert ways["step by step from middle C"][60:64] == [0, 1, 2, 3]
+
+
+def test_the_nearest_note_is_nearest() -> None:
+    notes = key_notes(31)
+    [steps] = [way["steps"] for way in midi_maps(notes) if "nearest" in way["said"]]
+    for number, step in enumerate(steps):
+        away = [abs(midi_from_hz(notes.hz(step + beside)) - number) for beside in (-1, 0, 1)]
+        assert away[1] < min(away) + 1e-9
+
+
+@pytest.mark.parametrize("tuning", [12, "Vallotti", 31, 19, 11, 53])
+def test_every_way_but_the_last_has_a_step_for_each_midi_key(tuning: int | str) -> None:
+    *ways, last = midi_maps(key_notes(tuning))
+    assert last["steps"] == [] and "MPE" in last["said"]
+    for way in ways:
+        assert len(way["steps"]) == 128
+        assert all(low < high for low, high in zip(way["steps"][30:90], way["steps"][31:91], strict=True)) or (
+            "nearest" in way["said"]
+        )
+
+
+def test_what_is_held_is_named_and_told_to_the_page() -> None:
+    board = keys(31)
+    heard: list[list[int]] = []
+    board.observe(lambda change: heard.append(change["new"]), "held")
+    hold(board, 5, 14, 23)
+    assert board.chord == "Dneu, near 18:22:27"
+    assert board.reading["why"].startswith("Root position, complete; a neutral third")
+    hold(board, 5)
+    assert (board.chord, board.reading["why"]) == ("", "")
+    hold(board)
+    assert heard == [[5, 14, 23], [5], []]
+
+
+def test_what_was_played_becomes_a_score_and_its_outputs() -> None:
+    board = keys(31)
+    tell(
+        board, begins(1, 0, 100.0, 1.0), begins(2, 10, 100.5, 0.5), ends(1, 101.0), ends(2, 101.5), begins(3, 18, 102.0)
+    )
+    first, second, third = board.played
+    assert first == (0.0, 0, 1.0, 1.0, 0.0)
+    assert (second.seconds, second.duration) == (0.5, 1.0)
+    assert third.duration is None
+    score = board.score(tempo=120)
+    assert [(note.onset, note.duration) for note in score.notes[:2]] == [(0.0, 2.0), (1.0, 2.0)]
+    assert [str(note.name) for note in score.notes] == ["C4", "E4", "G4"]
+    assert [note.hertz for note in score.notes] == pytest.approx(equal(31).hz([0, 10, 18]))
+    assert [note.level for note in score.notes[:2]] == [1.0, 0.25]
+    assert midi_bytes(score).startswith(b"MThd")
+    assert "score-partwise" in musicxml_text(score)
+    board.clear()
+    assert board.played == () and board.score().notes == ()
+    tell(board, ends(3, 104.0), begins(4, 1, 105.0))
+    assert board.played[0].seconds == 0.0
+
+
+def test_times_are_moved_to_a_grid_or_left() -> None:
+    """A player is never quite in time; what is written is"""
+    board = keys(31)
+    for i, seconds in enumerate((0.0, 0.013, 0.71, 1.38, 2.02)):
+        tell(board, begins(i, 5 * i, seconds), ends(i, seconds + 0.6))
+    assert [note.onset for note in board.score(60).notes] == [0, 0, 0.75, 1.5, 2]
+    assert [note.onset for note in board.score(60, grid=0).notes] == pytest.approx([0.0, 0.013, 0.71, 1.38, 2.02])
+    assert engrave_svg(musicxml_text(board.score(90)))
+    for given, words in (((0.0,), "tempo"), ((60, -1), "grid")):
+        with pytest.raises(ValueError, match=words):
+            board.score(*given)
+
+
+def test_a_bent_note_is_in_the_score_at_its_own_pitch() -> None:
+    board = keys(12)
+    tell(board, begins(1, 4, 0.0, cents=-13.7), ends(1, 1.0))
+    [note] = board.score().notes
+    assert midi_from_hz(note.hertz) == pytest.approx(63.863)
+
+
+def test_what_is_lit_is_given_as_steps_notes_or_text() -> None:
+    board = keys(31, lit=[0, 10])
+    assert board.lit == [0, 10]
+    board.light("C4 E½♭4 G4")
+    assert board.lit == [0, 9, 18]
+    board.light([Note.parse("D4"), "F#5"])
+    assert board.lit == [5, 46]
+    board.light()
+    assert board.lit == []
+    with pytest.raises(ValueError, match="is not a note"):
+        board.light("H4")
+    with pytest.raises(ValueError, match="have numbers"):
+        keys(11, "line").light("C4")
+
+
+def test_the_page_has_all_it_needs_without_asking() -> None:
+    """As JSON and bytes, and no more of them than a page can carry"""
+    state = keys(31).get_state()
+    ours = {name: state[name] for name in (
+        "title", "board", "scale", "chords", "ratios", "midi", "ladder", "timbres", "choices", "timbre", "lit", "held",
+    )}  # fmt: skip
+    assert len(json.dumps(ours)) < 40_000
+    assert [name for name, _, _ in state["timbres"]] == ["organ-like", "flute-like", "plucked-like"]
+    assert len(state["tones"]) < 250_000
+    assert sum(length for _, _, length in state["timbres"]) == len(state["tones"])
+
+
+def test_a_timbre_that_is_chosen_in_the_page_is_sent_to_it() -> None:
+    board = keys(31, timbre="sine")
+    before = len(board.tones)
+    board.set_state({"timbre": "brass-like"})
+    name, offset, length = board.timbres[-1]
+    assert (name, offset) == ("brass-like", before)
+    assert len(board.tones) == before + length
+    board.set_state({"timbre": "sine"})
+    assert len(board.timbres) == 5
+
+
+def test_names_are_said_in_words() -> None:
+    scale = keys(31).scale
+    assert scale["names"][8:11] == ["E♭", "E½♭", "E"]
+    assert scale["said"][8:11] == ["E flat", "E half-flat", "E"]
+    assert harmonic_keys().scale["said"][6] == "number 7"
+
+
+def test_a_reader_without_a_kernel_sees_the_keys_and_their_words() -> None:
+    board = keys(31, lit="C4 E4 G4", title="A chord")
+    bundle, metadata = board._repr_mimebundle_()
+    assert bundle["text/plain"] == "A chord: 75 keys in rows, from C4 to C6; marked: C4, E4 and G4."
+    assert metadata["image/png"]["alt"] == bundle["text/plain"]
+    with (
+        Image.open(io.BytesIO(bundle["image/png"])) as picture,
+        Image.open(io.BytesIO(keys(31, title="A chord")._repr_mimebundle_()[0]["image/png"])) as unlit,
+    ):
+        assert picture.size == unlit.size and picture.tobytes() != unlit.tobytes()
+
+
+@pytest.mark.parametrize(
+    ("given", "words"),
+    [
+        ({"tuning": 0}, "a division has"),
+        ({"tuning": "meantune"}, "no temperament is called"),
+        ({"layout": "piano"}, "no layout of keys"),
+        ({"timbre": "trumpet"}, "no timbre"),
+        ({"lowest": "H3"}, "not a note"),
+        ({"octaves": 9}, "number of octaves"),
+        ({"layout": "staff", "player": "lyre"}, "no instrument"),
+    ],
+)
+def test_what_does_not_exist_is_refused(given: dict[str, Any], words: str) -> None:
+    with pytest.raises(ValueError, match=words):
+        keys(**given)

@@ -1,0 +1,287 @@
+"""The keys on a page opened from a file, with nobody behind it: fingers, letters, MIDI, and what sounds."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Any
+
+import numpy as np
+import pytest
+from keys_page import keys_page
+
+from tunelib import equal, hz_from_midi
+from tunelib.live import harmonic_keys, keys
+
+HZ = equal(31).hz
+
+
+@pytest.fixture
+def page(chromium: Any) -> Iterator[Any]:
+    with keys_page(chromium, keys(31), viewport={"width": 1000, "height": 800}) as page:
+        yield page
+
+
+def heard(page: Any) -> Any:
+    """What sounds, in hertz, rising."""
+    return page.evaluate("heard()")
+
+
+def held(page: Any) -> Any:
+    return page.evaluate("model.get('held')")
+
+
+def middle(page: Any, name: str) -> dict[str, float]:
+    """The middle of the key that says a name."""
+    box = page.locator(f".tunelib-key[aria-label='{name}']").first.bounding_box()
+    return {"x": box["x"] + box["width"] / 2, "y": box["y"] + box["height"] / 2}
+
+
+def press(page: Any, words: str) -> None:
+    page.get_by_role("button", name=words, exact=True).click()
+
+
+def use_midi(page: Any, way: str = "") -> None:
+    page.locator("summary").click()
+    press(page, "Use MIDI")
+    page.get_by_text("Plays: A keyboard").wait_for()
+    if way:
+        page.get_by_label("MIDI plays").select_option(label=way)
+
+
+def midi(page: Any, *messages: tuple[int, ...]) -> None:
+    for message in messages:
+        page.evaluate("message => midi(...message)", list(message))
+
+
+def bent(channel: int, semitones: float, whole: float) -> tuple[int, int, int]:
+    """The message that bends a channel, where the wheel's whole way is so many semitones."""
+    value = round(8192 + 8192 * semitones / whole)
+    return 0xE0 | channel, value & 0x7F, value >> 7
+
+
+def test_letters_sound_the_steps_of_the_tuning(page: Any) -> None:
+    page.locator(".tunelib-key").first.focus()
+    for letter in "adt":
+        page.keyboard.down(letter)
+    assert heard(page) == pytest.approx(HZ([0, 10, 18]), rel=1e-12)
+    assert held(page) == [0, 10, 18]
+    assert page.locator(".tunelib-chord").inner_text() == "C, near 4:5:6"
+    assert page.locator(".tunelib-key[aria-pressed=true]").count() == page.evaluate(
+        "model.get('board').keys.filter(place => [0, 10, 18].includes(place.step)).length"
+    )
+    for letter in "adt":
+        page.keyboard.up(letter)
+    assert heard(page) == [] and held(page) == []
+    said = page.evaluate("model.sent")
+    assert [message.get("step") for message in said] == [0, 10, 18, None, None, None]
+    assert {message["id"] for message in said[:3]} == {message["id"] for message in said[3:]}
+
+
+def test_several_fingers_play_and_slide(chromium: Any) -> None:
+    with keys_page(chromium, keys(31), has_touch=True, viewport={"width": 800, "height": 800}) as page:
+        touch = page.context.new_cdp_session(page)
+
+        def fingers(kind: str, *points: dict[str, float]) -> None:
+            touch.send("Input.dispatchTouchEvent", {"type": kind, "touchPoints": list(points)})
+
+        first, second = middle(page, "C 4") | {"id": 0}, middle(page, "E 4") | {"id": 1}
+        fingers("touchStart", first)
+        fingers("touchStart", first, second)
+        assert held(page) == [0, 10]
+        fingers("touchMove", first, middle(page, "E half-flat 4") | {"id": 1})
+        assert held(page) == [0, 9]
+        assert heard(page) == pytest.approx(HZ([0, 9]))
+        fingers("touchEnd")
+        assert held(page) == []
+
+
+def test_the_latch_keeps_keys_down_and_lets_them_go(page: Any) -> None:
+    press(page, "Latch")
+    for name in ("C 4", "E 4"):
+        page.mouse.click(**middle(page, name))
+    assert held(page) == [0, 10]
+    page.mouse.click(**middle(page, "C 4"))
+    assert held(page) == [10]
+    press(page, "Latch")
+    assert held(page) == []
+
+
+def test_a_drone_sounds_on_under_other_notes(page: Any) -> None:
+    page.locator("summary").click()
+    press(page, "Drone")
+    page.mouse.click(**middle(page, "C 4"))
+    assert heard(page) == pytest.approx([HZ(0)])
+    page.get_by_role("button", name="Drone C4").wait_for()
+    page.mouse.click(**middle(page, "G 4"))
+    assert held(page) == [0]
+    page.get_by_role("button", name="Drone C4").click()
+    assert heard(page) == []
+
+
+def test_an_arpeggio_goes_round_through_what_is_held(page: Any) -> None:
+    page.locator("summary").click()
+    page.get_by_label("notes a minute").fill("600")
+    page.get_by_label("notes a minute").press("Enter")
+    page.get_by_label("Arpeggio").select_option("up and down")
+    page.evaluate("pressed.length = 0")
+    page.locator(".tunelib-key").first.focus()
+    for letter in "adt":
+        page.keyboard.down(letter)
+    page.evaluate("pressed.length = 0")
+    page.wait_for_function("() => pressed.length >= 8")
+    assert len(heard(page)) == 1
+    steps = [int(np.argmin(np.abs(HZ(np.arange(31)) - hertz))) for hertz in page.evaluate("pressed")]
+    assert {steps[i : i + 4] == [10, 18, 10, 0] for i in range(4) if steps[i + 3] == 0} == {True}
+    assert held(page) == [0, 10, 18]
+    for letter in "adt":
+        page.keyboard.up(letter)
+    page.wait_for_timeout(250)
+    assert heard(page) == []
+
+
+def test_octave_up_and_down_move_the_keys_within_bounds(page: Any) -> None:
+    page.locator(".tunelib-key").first.focus()
+    page.keyboard.press("PageDown")
+    page.keyboard.down("a")
+    assert heard(page) == pytest.approx([HZ(-31)])
+    page.keyboard.up("a")
+    for _ in range(6):
+        page.keyboard.press("PageUp")
+    page.keyboard.down("a")
+    assert heard(page) == pytest.approx([HZ(62)])  # above which the highest key would not be heard well
+    page.keyboard.up("a")
+
+
+def test_letters_are_shown_on_the_keys_that_they_play(page: Any) -> None:
+    press(page, "Letters")
+    assert page.locator(".tunelib-key[aria-label='C 4']").first.inner_text() == "A"
+    assert page.locator(".tunelib-key[aria-label='C 4']").first.get_attribute("aria-keyshortcuts") == "A"
+    press(page, "Letters")
+    assert page.locator(".tunelib-key[aria-label='C 4']").first.inner_text() == "C"
+
+
+def test_what_is_lit_is_marked_and_said(page: Any) -> None:
+    page.evaluate("model.set('lit', [0, 9])")
+    assert page.locator(".tunelib-lit").count() >= 2
+    assert page.locator(".tunelib-key[aria-label='E half-flat 4, lit']").count() >= 1
+
+
+def test_a_midi_keyboard_plays_by_the_way_that_was_chosen(page: Any) -> None:
+    use_midi(page)
+    midi(page, (0x90, 60, 127), (0x90, 63, 64))
+    assert heard(page) == pytest.approx(HZ([0, 8]))  # E♭
+    assert page.evaluate("[...sounding.values()].map(v => v.level)") == pytest.approx([1, (64 / 127) ** 2])
+    midi(page, (0x80, 60, 0), (0x90, 63, 0))
+    assert heard(page) == []
+    page.get_by_label("MIDI plays").select_option(label="black keys are half-flats")
+    midi(page, (0x90, 63, 64))
+    assert held(page) == [9]
+    page.get_by_label("MIDI plays").select_option(label="step by step from middle C")
+    assert held(page) == []
+    midi(page, (0x90, 63, 64))
+    assert held(page) == [3]
+
+
+def test_bend_and_pedal(page: Any) -> None:
+    use_midi(page)
+    midi(page, (0x90, 60, 100), bent(0, 1, 2))
+    assert heard(page) == pytest.approx([HZ(0) * 2 ** (1 / 12)])
+    assert held(page) == [0]
+    midi(page, (0xB0, 101, 0), (0xB0, 100, 0), (0xB0, 6, 12), bent(0, -6, 12))  # a range of twelve semitones
+    assert heard(page) == pytest.approx([HZ(0) / 2 ** (6 / 12)])
+    midi(page, bent(0, 0, 12), (0xB0, 64, 127), (0x80, 60, 0))
+    assert held(page) == [0]
+    midi(page, (0x90, 67, 100), (0x80, 67, 0), (0xB0, 64, 0))
+    assert held(page) == []
+
+
+def test_an_mpe_controller_is_taken_at_its_own_pitch(page: Any) -> None:
+    """Each key with the bend of its channel, and that of the manager; the step is the nearest"""
+    use_midi(page)
+    midi(page, (0xB0, 101, 0), (0xB0, 100, 6), (0xB0, 6, 15))  # a zone of fifteen
+    assert page.get_by_label("MIDI plays").evaluate("s => s.selectedOptions[0].textContent").startswith("MPE")
+    midi(page, bent(1, 0.5, 48), bent(2, -0.1369, 48), (0x91, 60, 100), (0x92, 64, 100))
+    expected = [hz_from_midi(60.5), hz_from_midi(63.8631)]
+    assert heard(page) == pytest.approx(expected, rel=3e-4)
+    assert held(page) == [1, 10]
+    midi(page, bent(0, 2, 2))
+    assert heard(page) == pytest.approx([hertz * 2 ** (2 / 12) for hertz in expected], rel=3e-4)
+    midi(page, (0x81, 60, 0), (0x82, 64, 0))
+    assert heard(page) == []
+
+
+def test_voices_are_let_go_when_the_reader_is_elsewhere(page: Any) -> None:
+    def play() -> None:
+        page.locator(".tunelib-key").first.focus()
+        page.keyboard.down("a")
+        assert len(heard(page)) == 1
+
+    play()
+    page.locator("#elsewhere").focus()
+    assert heard(page) == []
+    page.keyboard.up("a")
+    for leave in ("window.dispatchEvent(new Event('blur'))", "window.dispatchEvent(new Event('pagehide'))", "close()"):
+        play()
+        page.evaluate(leave)
+        assert heard(page) == [] and held(page) == [], leave
+        page.keyboard.up("a")
+    page.keyboard.down("a")
+    assert heard(page) == [], "keys that were closed still play"
+
+
+def test_another_that_plays_silences_the_keys(page: Any) -> None:
+    press(page, "Latch")
+    page.mouse.click(**middle(page, "C 4"))
+    page.evaluate("player.takeOver({})")
+    assert held(page) == []
+
+
+def test_the_keys_play_though_nobody_can_be_told(page: Any) -> None:
+    page.evaluate("model.dead = true")
+    page.locator(".tunelib-key").first.focus()
+    page.keyboard.down("a")
+    assert heard(page) == pytest.approx([HZ(0)])
+    page.keyboard.up("a")
+    assert heard(page) == []
+
+
+def test_a_chosen_timbre_changes_what_sounds(page: Any) -> None:
+    assert page.get_by_label("Sound").evaluate("s => [...s.options].map(o => o.text)") == [
+        "organ-like", "flute-like", "plucked-like",
+    ]  # fmt: skip
+    page.evaluate(
+        "window.tones = 0; player.say = (what, id, tone) => { tones = what === 'press' ? tone.hertz.length : tones; }"
+    )
+    page.mouse.click(**middle(page, "C 4"))
+    organ = page.evaluate("tones")
+    page.get_by_label("Sound").select_option("flute-like")
+    page.mouse.click(**middle(page, "C 4"))
+    assert organ > page.evaluate("tones") == 9
+
+
+def test_harmonics_one_by_one_and_together(chromium: Any) -> None:
+    with keys_page(chromium, harmonic_keys("A2", 16)) as page:
+        page.locator(".tunelib-key").first.focus()
+        for digit in "457":
+            page.keyboard.down(digit)
+        assert heard(page) == pytest.approx([440, 550, 770])
+        assert "386.3 cents up: 5/4 · 7, 968.8 cents up: 7/4" in page.locator(".tunelib-said").inner_text()
+
+
+@pytest.mark.parametrize("layout", ["rows", "line", "ring", "staff", "fretboard"])
+def test_on_a_narrow_page_keys_can_be_hit_and_read(chromium: Any, layout: str) -> None:
+    """At 360 pixels nothing sticks out of the page, and by finger or mouse a key is large enough"""
+    for touched, least in ((False, 23), (True, 32)):
+        screen = {"viewport": {"width": 360, "height": 599}, "has_touch": touched, "is_mobile": touched}
+        with keys_page(chromium, keys(31, layout), **screen) as page:
+            assert page.evaluate("document.documentElement.scrollWidth") <= 360
+            sizes = page.evaluate(
+                "[...document.querySelectorAll('.tunelib-key')].map(k => [k.offsetWidth, k.offsetHeight])"
+            )
+            assert min(map(min, sizes)) >= least
+            fonts = page.evaluate(
+                "[...document.querySelectorAll('#keys *')].filter(e => e.textContent.trim() && !e.children.length)"
+                ".map(e => parseFloat(getComputedStyle(e).fontSize))"
+            )
+            assert min(fonts) >= 12
+            assert page.locator(".tunelib-board-window").bounding_box()["height"] <= 500

@@ -1,0 +1,243 @@
+// An exhibit on a page without Python: its knobs choose among what was made beforehand.
+
+import {renderSounding} from "../live/sounding.js";
+
+const PICTURES_KEPT = 60;  // decoded, each some two megabytes
+const AHEAD = 3;  // stops on either side whose pictures are decoded before they are asked for
+const SPEAK_MS = 400;  // how long a sentence must stand before it is read aloud
+
+// The model of a widget where there is no Python: it keeps what it is given, and tells what has changed.
+export class PageModel {
+  constructor(state, sent = () => {}) {
+    Object.assign(this, {state, sent, listeners: new Map()});
+  }
+
+  get(name) { return this.state[name]; }
+
+  set(name, value) { this.give({[name]: value}); }
+
+  // Several at once, so that whoever is told of one finds the others in place.
+  give(state) {
+    const changed = Object.keys(state).filter(name => this.state[name] !== state[name]);
+    Object.assign(this.state, state);
+    const told = new Set(changed.flatMap(name => [...this.listeners.get(`change:${name}`) ?? []]));
+    told.forEach(listen => listen());
+  }
+
+  on(events, listen) {
+    for (const event of events.split(" ")) {
+      if (!this.listeners.has(event)) { this.listeners.set(event, new Set()); }
+      this.listeners.get(event).add(listen);
+    }
+  }
+
+  off(events, listen) { events.split(" ").forEach(event => this.listeners.get(event)?.delete(listen)); }
+
+  save_changes() {}
+
+  send(message) { this.sent(message); }
+}
+
+// The bytes of a data block of the page, which is taken away with that.
+export function bytesOf(block) {
+  const text = block.textContent;
+  block.remove();
+  return Uint8Array.fromBase64?.(text) ?? Uint8Array.from(atob(text), sign => sign.charCodeAt(0));
+}
+
+export async function unpacked(bytes) {
+  const stream = new Blob([bytes]).stream().pipeThrough(new DecompressionStream("gzip"));
+  return new Uint8Array(await new Response(stream).arrayBuffer());
+}
+
+// Pieces of some lengths, one after another.
+function pieces(bytes, lengths) {
+  let from = 0;
+  return lengths.map(length => bytes.subarray(from, from += length));
+}
+
+// The sounds of an exhibit: programs, put together from their heads and the tones that they share.
+class PageSounds {
+  constructor(table, tones) { Object.assign(this, {table, tones, made: new Map()}); }
+
+  program(index) {
+    if (!this.made.has(index)) { this.made.set(index, this.make(index)); }
+    return this.made.get(index);
+  }
+
+  make(index) {
+    const head = new TextEncoder().encode(this.table.heads[index]);
+    const tones = this.table.parts[index].map(part => this.tones[part]);
+    const begins = Math.ceil((4 + head.length) / 8) * 8;
+    const program = new Uint8Array(tones.reduce((sum, tone) => sum + tone.length, begins));
+    new DataView(program.buffer).setUint32(0, head.length, true);
+    program.set(head, 4);
+    tones.reduce((at, tone) => { program.set(tone, at); return at + tone.length; }, begins);
+    return program;
+  }
+}
+
+// The pictures of an exhibit, decoded when they are wanted; the last ones are kept.
+class PagePictures {
+  constructor(packed) { Object.assign(this, {packed, decoded: new Map()}); }
+
+  // The picture, if it is there; else a promise of it.
+  take(index) {
+    const found = this.decoded.get(index) ?? this.decode(index);
+    this.decoded.delete(index);
+    this.decoded.set(index, found);  // the last one used is the last one to go
+    if (this.decoded.size > PICTURES_KEPT) {
+      const oldest = [...this.decoded.keys()].find(key => key !== 0);
+      this.decoded.delete(oldest);
+    }
+    return found;
+  }
+
+  decode(index) {
+    const coming = createImageBitmap(new Blob([this.packed[index]], {type: "image/webp"}));
+    coming.then(bitmap => { if (this.decoded.get(index) === coming) { this.decoded.set(index, bitmap); } });
+    return coming;
+  }
+}
+
+export class PagePanel {
+  constructor(figure) {
+    const find = selector => figure.querySelector(selector);
+    Object.assign(this, {
+      figure, image: find("img"), canvas: find("canvas"), sentence: find(".sentence"), voice: find(".spoken"),
+      controls: [...figure.querySelectorAll("[data-row]")],
+    });
+    this.brush = this.canvas.getContext("2d");
+    this.seen = [this.sentence.textContent, this.voice.textContent];  // what is on the picture, written and spoken
+    this.model = new PageModel(
+      {title: figure.dataset.title, holds: true, program: new Uint8Array(), others: {}, chosen: "", playing: false},
+      message => { if (message.flip) { this.flip(message.flip); } },
+    );
+    renderSounding({model: this.model, el: find(".sound")});
+    find(".knobs").hidden = false;
+    this.controls.forEach((control, row) => {
+      control.addEventListener("input", () => this.turn(row, stopOf(control)));
+      control.addEventListener("focus", () => this.prepare());
+    });
+    figure.addEventListener("pointerdown", () => this.prepare());
+    new IntersectionObserver(([{isIntersecting}], observer) => {
+      if (isIntersecting) {
+        observer.disconnect();
+        this.prepare();
+      }
+    }, {rootMargin: "100%"}).observe(figure);
+  }
+
+  // Unpack what the exhibit is moved by; once.
+  prepare() { return this.prepared ??= this.unpack(); }
+
+  async unpack() {
+    const block = part => bytesOf(document.querySelector(`[data-of="${this.figure.id}"][data-part="${part}"]`));
+    const [words, tones] = await Promise.all([unpacked(block("table")), unpacked(block("tones"))]);
+    this.table = JSON.parse(new TextDecoder().decode(words));
+    this.sounds = new PageSounds(this.table, pieces(tones, this.table.tones));
+    this.pictures = new PagePictures(pieces(block("pictures"), this.table.pictures));
+    this.stops = this.table.rows.map(({start}) => start);
+    this.controls.forEach((control, row) => this.place(control, row));
+    this.sound(this.setting());
+    await this.pictures.take(0);
+    this.lookAhead(0);
+  }
+
+  // A knob is moved to a stop. One that moves by itself takes the others back to the start, and they it.
+  async turn(row, stop) {
+    const before = this.table;
+    await this.prepare();
+    const {rows, together} = this.table;
+    rows.forEach(({start}, other) => {
+      if (other !== row && !(together.includes(row) && together.includes(other))) { this.stops[other] = start; }
+    });
+    this.stops[row] = stop;
+    this.controls.forEach((control, other) => { if (before || other !== row) { this.place(control, other); } });
+    this.show(row);
+  }
+
+  // To one of the ways to tune what is heard, as far as there is a picture of it.
+  flip(way) { this.table.ways[way].forEach(([row, stop]) => this.turn(row, stop)); }
+
+  place(control, row) {
+    const stop = this.stops[row], {said: {[stop]: said}, spoken: {[stop]: spoken}} = this.table.rows[row];
+    if (control.type === "checkbox") { control.checked = stop === 1; } else { control.value = stop; }
+    if (control.type === "range") {
+      control.setAttribute("aria-valuetext", spoken || said);
+      control.nextElementSibling.value = said;
+    }
+  }
+
+  // Where among all settings the knobs are, with one of them moved by some stops; nothing where it has no such stop.
+  index(moved = 0, by = 0) {
+    const {rows, together, places} = this.table;
+    const stops = this.stops.map((stop, row) => row === moved ? stop + by : stop);
+    if (stops.some((stop, row) => stop < 0 || stop >= rows[row].said.length)) { return undefined; }
+    const alone = rows.map((_, row) => row).filter(row => !together.includes(row));
+    const off = alone.find(row => stops[row] !== rows[row].start);
+    if (off === undefined) { return places[together.reduce((at, row) => at * rows[row].said.length + stops[row], 0)]; }
+    let at = together.reduce((count, row) => count * rows[row].said.length, 1);
+    for (const row of alone) {
+      if (row === off) { break; }
+      at += rows[row].said.length;
+    }
+    return places[at + stops[off]];
+  }
+
+  setting(index = this.index()) { return this.table.settings[index]; }
+
+  show(row) {
+    const setting = this.setting(), [patch, words, spoken] = setting, makesSense = patch !== null;
+    if (makesSense) {
+      this.seen = [words, spoken || words];
+      this.say(...this.seen);
+      this.draw(patch);
+      this.sound(setting);
+    } else {
+      this.say(...this.seen.map(before => `${words} The picture stays as it was: ${before}`));
+    }
+    this.lookAhead(row);
+  }
+
+  say(words, spoken) {
+    this.sentence.textContent = words;
+    clearTimeout(this.speaking);
+    this.speaking = setTimeout(() => {
+      this.voice.textContent = spoken;
+      this.image.alt = this.seen[1];
+    }, SPEAK_MS);
+  }
+
+  draw(patch) {
+    this.wanted = patch;
+    const backdrop = this.pictures.take(0), picture = this.pictures.take(patch + 1);
+    if (backdrop instanceof ImageBitmap && picture instanceof ImageBitmap) {
+      const [left, top] = this.table.patches[patch];
+      this.brush.drawImage(backdrop, 0, 0);
+      this.brush.drawImage(picture, left, top);
+      this.canvas.hidden = false;
+      this.figure.dataset.shown = patch;
+    } else {
+      Promise.all([backdrop, picture]).then(() => { if (this.wanted === patch) { this.draw(patch); } });
+    }
+  }
+
+  sound([, , , program, others, chosen]) {
+    const names = Object.keys(this.table.ways);
+    this.model.give({
+      others: Object.fromEntries(names.map((name, place) => [name, this.sounds.program(others[place])])),
+      chosen: names[chosen] ?? "",
+      program: this.sounds.program(program),
+    });
+  }
+
+  lookAhead(row) {
+    for (let by = -AHEAD; by <= AHEAD; by++) {
+      const patch = this.setting(this.index(row, by))?.[0];
+      if (patch !== undefined && patch !== null) { this.pictures.take(patch + 1); }
+    }
+  }
+}
+
+function stopOf(control) { return control.type === "checkbox" ? Number(control.checked) : Number(control.value); }
