@@ -102,6 +102,24 @@ def test_what_is_held_is_named_and_told_to_the_page() -> None:
     assert heard == [[5, 14, 23], [5], []]
 
 
+def test_a_wolf_has_no_name() -> None:
+    """In quarter-comma meantone G♯ and E♭ are no fifth, and E♭ is no third to B"""
+    board = keys("quarter-comma", "line")
+    hold(board, 0, 4, 7)
+    assert board.chord == "C, near 4:5:6"
+    for wolf in ((8, 12, 15), (8, 15), (11, 15, 18)):
+        hold(board, *wolf)
+        assert board.chord == ""
+    hold(board, 6, 9, 13)
+    assert board.chord == "F#m, near 10:12:15"
+
+
+def test_harmonics_are_a_chord_by_their_numbers() -> None:
+    board = harmonic_keys("C2")
+    hold(board, 3, 4, 5)
+    assert board.chord == "4:5:6"
+
+
 def test_what_was_played_becomes_a_score_and_its_outputs() -> None:
     board = keys(31)
     tell(
