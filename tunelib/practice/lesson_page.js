@@ -2,6 +2,7 @@
 
 import {renderCard} from "./card.js";
 import {Progress} from "./progress.js";
+import {renderProgress} from "./progress_list.js";
 import {renderKeys} from "../live/keys.js";
 import {thePlayer} from "../live/player.js";
 import {volumeSlider} from "../live/sounding.js";
@@ -49,11 +50,16 @@ async function bringCard(place, progress) {
   renderCard({data, el: place, progress, instrument: model ? instrument : undefined});
 }
 
+async function bringProgress(place, progress) {
+  renderProgress({el: place, progress, lessons: await tableFor(place.id, "lessons")});
+}
+
 function beginPage() {
   const [volume] = volumeSlider(thePlayer());
   document.getElementById("volume").append(volume);
   document.querySelectorAll(".exhibit").forEach(figure => new PagePanel(figure));
   const progress = new Progress();
   document.querySelectorAll(".card").forEach(place => whenNear(place, () => bringCard(place, progress)));
+  document.querySelectorAll(".progress").forEach(place => whenNear(place, () => bringProgress(place, progress)));
   document.querySelectorAll(".instrument").forEach(place => whenNear(place, bringKeys));
 }

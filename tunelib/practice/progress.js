@@ -2,7 +2,7 @@
 // pages of one place. Nothing leaves the machine. Where storage is refused, a page keeps them as long as it is open.
 
 const PROGRESS_PLACE = "tunelib.progress", PROGRESS_FORMAT = 1;
-const NOTHING_DONE = {tries: 0, right: "", hint: false, worked: false};
+export const NOTHING_DONE = {tries: 0, right: "", hint: false, worked: false};
 
 export class Progress {
   #held = {};  // what cannot be stored
@@ -11,6 +11,7 @@ export class Progress {
 
   constructor(storage = () => globalThis.localStorage) {
     this.storage = storage;
+    try { this.kept = !isNewer(storage().getItem(PROGRESS_PLACE)); } catch { this.kept = false; }
     globalThis.addEventListener?.("storage", event => { if (event.key === PROGRESS_PLACE) { this.#tell(); } });
   }
 
