@@ -192,7 +192,7 @@ def test_names_are_said_in_words() -> None:
 def test_a_reader_without_a_kernel_sees_the_keys_and_their_words() -> None:
     board = keys(31, lit="C4 E4 G4", title="A chord")
     bundle, metadata = board._repr_mimebundle_()
-    assert bundle["text/plain"] == "A chord: 75 keys in the layout 'rows', from C4 to C6; marked: C4, E4 and G4."
+    assert bundle["text/plain"] == "A chord: 75 keys in rows, from C4 to C6; marked: C4, E4 and G4."
     assert metadata["image/png"]["alt"] == bundle["text/plain"]
     with (
         Image.open(io.BytesIO(bundle["image/png"])) as picture,

@@ -90,7 +90,7 @@ from tunelib.pitch.notes import LETTERS
 from tunelib.pitch.slide import POSITIONS, division_positions
 from tunelib.practice.reading_drill import reading_drill
 from tunelib.sound.loudness import loudness
-from tunelib.sound.render import USUAL_PEAK_DBFS, render
+from tunelib.sound.render import USUAL_PEAK_DBFS, render, timbre_of
 from tunelib.sound.timbre import timbre
 from tunelib.sound.voice import vowel
 
@@ -398,6 +398,15 @@ def rough_chords(hertz: FloatArray) -> FloatArray:
     return np.asarray(roughness(partials, np.tile(0.88 ** np.arange(8), hertz.shape[1])))
 
 
+def partials_alone() -> list[float]:
+    """All partials that sound in step 13 where only those that beat are kept, in hertz."""
+    show = EXHIBITS["beating_third"]
+    values = show.settle({"only": True})
+    timbre = show.timbre(**values)
+    tones = (timbre_of(note, timbre).partials(note.hertz) for note in show.score(**values).notes)
+    return [hertz for frequencies, *_ in tones for hertz in frequencies.tolist()]
+
+
 def laid_out(**knobs: Any) -> list[float]:
     """The notes of the spread chord in hertz, the lowest first."""
     show = EXHIBITS["spread_chord"]
@@ -653,6 +662,10 @@ CLAIMS: dict[str, dict[str, list[Worked]]] = {
         "At 400 cents, the piano's third": [size(SEMITONE**4)],
         "shimmers nearly nine times a second": [(third_beats(A3), 4 * 277.1826 - 5 * 220)],
         "stop at 386.3: a pure third": [size("5/4")],
+        "switch Only the two that beat on: harmonic 5 of the lower note and harmonic 4 of the upper": [
+            len(partials_alone()),
+            *terms("major third"),
+        ],
         "the same third beats half as fast": [third_beats(110) / third_beats(220)],
         "Twelve equal steps are twelve equal ratios": [TWELVE, TWELVE],
         "1.0595 times the one before": [(ratio_from_cents(100), SEMITONE)],

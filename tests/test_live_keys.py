@@ -110,6 +110,17 @@ def test_no_key_reaches_the_notebook(page: Page) -> None:
             assert notebook(page) == before, f"{stray} on {part} changed the notebook"
 
 
+def test_no_key_reaches_the_notebook_in_notebook_7(lab: Lab) -> None:
+    page = lab.open_classic("keys_in_notebook.ipynb", CELLS[:2], ".tunelib-key")
+    cells = page.page.locator(".jp-Cell")
+    before = cells.count()
+    for stray in [*STRAY, "d", "d"]:
+        page.page.locator(".tunelib-key").nth(5).focus()
+        page.page.keyboard.press(stray)
+        assert cells.count() == before, f"{stray} changed the notebook"
+    page.page.close()
+
+
 def test_tab_leaves_the_keys(page: Page) -> None:
     key(page, "C 4").focus()
     page.page.keyboard.press("Tab")

@@ -24,9 +24,10 @@ def web_prose(text: str, link: Link, picture: Link = lambda address: "") -> str:
 def _reader() -> Callable[[str], Any]:
     import mistune
 
-    reader = mistune.create_markdown(escape=False, plugins=["table", "strikethrough", "math"])
+    writer = mistune.HTMLRenderer(escape=False, allow_harmful_protocols=True)  # of addresses, safe_html judges
+    reader = mistune.create_markdown(renderer=writer, plugins=["table", "strikethrough", "math"])
     for kind in ("inline_math", "block_math"):
-        reader.renderer.register(kind, _formula)  # type: ignore[union-attr]
+        writer.register(kind, _formula)
     return reader
 
 

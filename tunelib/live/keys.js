@@ -35,7 +35,7 @@ export function renderKeys({model, el}) {
     timbre: name => share("timbre", name),
     round: way => hands.setRound(way),
     tempo: pace => hands.setTempo(pace),
-    midi: () => { tools.way.hidden = false; midi.open(words => { tools.hint.textContent = words; }); },
+    midi: () => { tools.way.hidden = false; midi.open(words => { tools.connected.textContent = words; }); },
     way: place => midi.choose(Number(place)),
   }, model.get("midi"), hands.tempo);
 

@@ -20,7 +20,7 @@ from tunelib.harmony import readings
 from tunelib.live.chord_table import chord_table, chord_words
 from tunelib.live.key_notes import KeyNotes, harmonic_notes, key_notes
 from tunelib.live.key_picture import key_name, key_picture
-from tunelib.live.layouts import Board, lay_out
+from tunelib.live.layouts import LAYOUTS, Board, lay_out
 from tunelib.live.midi_maps import midi_maps
 from tunelib.live.played import Played, played_score
 from tunelib.live.program import tones
@@ -256,7 +256,7 @@ class Keys(anywidget.AnyWidget):
         """What the keys are, in a sentence."""
         steps = [place.step for place in self._board.keys]
         low, high = (self._name(step) for step in (min(steps), max(steps)))
-        said = f"{self.title}: {len(steps)} keys in the layout {self._board.arrangement!r}, from {low} to {high}"
+        said = f"{self.title}: {len(steps)} keys {LAYOUTS[self._board.arrangement].where}, from {low} to {high}"
         marked = f"; marked: {listed(self._name(step) for step in self.lit)}" if self.lit else ""
         return f"{said}{marked}."
 

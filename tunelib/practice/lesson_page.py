@@ -23,7 +23,7 @@ from tunelib.files import FileSet, Tell
 from tunelib.pitch import printable
 from tunelib.practice.notebook import Call, Cell, calls, cells_of, python_of
 from tunelib.practice.page_parts import PagePart, card_part, keys_part, whole_page
-from tunelib.show import Ahead, ahead, panel_data, panel_html
+from tunelib.show import ahead, panel_data, panel_html
 
 INDEX = "index.html"
 
@@ -85,12 +85,11 @@ def lesson_pages(notebooks: Sequence[str | Path]) -> FileSet:
         raise ValueError("there is no notebook to make a page of")
     if twice := next((name for name in [*names, INDEX] if [*names, INDEX].count(name) > 1), None):
         raise ValueError(f"two of these pages would both be {twice}; make them in separate folders, or rename one")
-    made: dict[Any, Ahead] = {}
 
     def make(folder: Path, tell: Tell) -> None:
         for one in read:
             tell(f"making {one.page}")
-            text = _Page(one, read, made, tell).text().encode()
+            text = _Page(one, read, tell).text().encode()
             if len(text) > _LARGEST_PAGE:
                 raise ValueError(
                     f"{one.path}: its page would have {len(text) / 1e6:.0f} MB, more than "
@@ -141,10 +140,8 @@ def _tree(cell: Cell) -> ast.Module:
 class _Page:
     """One page in the making."""
 
-    def __init__(
-        self, notebook: _Notebook, all_of_them: Sequence[_Notebook], made: dict[Any, Ahead], tell: Tell
-    ) -> None:
-        self._notebook, self._all, self._made, self._tell = notebook, all_of_them, made, tell
+    def __init__(self, notebook: _Notebook, all_of_them: Sequence[_Notebook], tell: Tell) -> None:
+        self._notebook, self._all, self._tell = notebook, all_of_them, tell
         self._data: list[str] = []
         self._headings: list[tuple[str, str]] = []  # of the second level: their ids, and their words
         self._titled = False
@@ -228,12 +225,10 @@ class _Page:
     def _panel(self, number: int, exhibit: str, **knobs: Any) -> str:
         shown, name = find_exhibit(exhibit), f"exhibit-{number}"
         start = shown.settle({knob: value for knob, value in knobs.items() if knob not in _NOT_KNOBS})
-        key = (exhibit, *start.items())
-        if key not in self._made:
-            self._tell(f"making {self._notebook.page}: the pictures of {exhibit}")
-            self._made[key] = ahead(shown, start)
-        self._data.append(panel_data(self._made[key], name))
-        return panel_html(self._made[key], name)
+        self._tell(f"making {self._notebook.page}: the pictures of {exhibit}")
+        made = ahead(shown, start)
+        self._data.append(panel_data(made, name))
+        return panel_html(made, name)
 
     def _stored(self, cell: Cell, call: Call | None) -> str:
         """What a cell has stored; of something that only a notebook can move, with words that say so."""
@@ -253,9 +248,9 @@ class _Page:
                 words = _alt(output, kind) or _joined(data.get("text/plain"))
                 return _image(ending, _joined(data[kind]), words)
         if "text/html" in data:
-            return safe_html(printable(_joined(data["text/html"])), self._link)
+            return _lowered(safe_html(printable(_joined(data["text/html"])), self._link))
         if "text/markdown" in data:
-            return web_prose(printable(_joined(data["text/markdown"])), self._link)
+            return _lowered(web_prose(printable(_joined(data["text/markdown"])), self._link))
         return _typed(_joined(data.get("text/plain") or data.get("text/latex")))
 
     def _link(self, address: str) -> str:
@@ -325,6 +320,11 @@ def _folded(source: str) -> str:
         f'<details class="source"><summary>Python</summary><pre><code>{html.escape(printable(source))}</code></pre>'
         "</details>\n"
     )
+
+
+def _lowered(text: str) -> str:
+    """HTML of ours whose headings are below those of the lesson."""
+    return re.sub(r"(</?)h[12]>", r"\1h3>", text)
 
 
 def _note(words: str) -> str:

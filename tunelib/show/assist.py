@@ -9,6 +9,7 @@ with their units. Where a page does not run them, all else works as before.
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Mapping
 
 import ipywidgets as widgets
@@ -19,6 +20,8 @@ from tunelib.pitch import Note, drawn, sign_name
 _SIGNS = {
     drawn(str(Note("C", half_sharps, 4)))[1:-1]: sign_name(half_sharps) for half_sharps in (3, -3, 4, -4, 1, -1, 2, -2)
 }
+
+_SIGNED = re.compile(f"([A-G])({'|'.join(_SIGNS)})")
 
 # The frame has the colour of the reader's text, so it stands out on a light page and on a dark one.
 FRAME = """<style>
@@ -79,6 +82,15 @@ _SCRIPT = """<script>
   begin(100);
 }
 </script>"""
+
+
+def aloud(words: str) -> str:
+    """Words with the signs of notes spelled out, as a screen reader should say them.
+
+    >>> aloud("E½♭4 is above E♭4")
+    'E half-flat 4 is above E flat 4'
+    """
+    return _SIGNED.sub(lambda found: f"{found[1]} {_SIGNS[found[2]]} ", words).replace("  ", " ").rstrip()
 
 
 def assistance(panel: str, names: Mapping[str, str], units: Mapping[str, str | None] | None = None) -> widgets.Output:

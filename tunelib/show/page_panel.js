@@ -5,13 +5,6 @@ import {renderSounding} from "../live/sounding.js";
 const PICTURES_KEPT = 60;  // decoded, each some two megabytes
 const AHEAD = 3;  // stops on either side whose pictures are decoded before they are asked for
 const SPEAK_MS = 400;  // how long a sentence must stand before it is read aloud
-const SPOKEN_SIGNS = [
-  [/♯½♯|½♯♯/g, " one-and-a-half-sharp"], [/♭½♭|½♭♭/g, " one-and-a-half-flat"], [/½♯/g, " half-sharp"],
-  [/½♭/g, " half-flat"], [/♯♯/g, " double sharp"], [/♭♭/g, " double flat"], [/♯/g, " sharp"], [/♭/g, " flat"],
-];
-
-// What is read aloud for a text with signs that voices do not know.
-export function spoken(text) { return SPOKEN_SIGNS.reduce((words, [sign, name]) => words.replace(sign, name), text); }
 
 // The model of a widget where there is no Python: it keeps what it is given, and tells what has changed.
 export class PageModel {
@@ -115,7 +108,7 @@ export class PagePanel {
       controls: [...figure.querySelectorAll("[data-row]")],
     });
     this.brush = this.canvas.getContext("2d");
-    this.seen = this.sentence.textContent;
+    this.seen = [this.sentence.textContent, this.voice.textContent];  // what is on the picture, written and spoken
     this.model = new PageModel(
       {title: figure.dataset.title, holds: true, program: new Uint8Array(), others: {}, chosen: "", playing: false},
       message => { if (message.flip) { this.flip(message.flip); } },
@@ -168,10 +161,10 @@ export class PagePanel {
   flip(way) { this.table.ways[way].forEach(([row, stop]) => this.turn(row, stop)); }
 
   place(control, row) {
-    const stop = this.stops[row], said = this.table.rows[row].said[stop];
+    const stop = this.stops[row], {said: {[stop]: said}, spoken: {[stop]: spoken}} = this.table.rows[row];
     if (control.type === "checkbox") { control.checked = stop === 1; } else { control.value = stop; }
     if (control.type === "range") {
-      control.setAttribute("aria-valuetext", spoken(said));
+      control.setAttribute("aria-valuetext", spoken || said);
       control.nextElementSibling.value = said;
     }
   }
@@ -195,22 +188,24 @@ export class PagePanel {
   setting(index = this.index()) { return this.table.settings[index]; }
 
   show(row) {
-    const setting = this.setting(), [patch, words] = setting, makesSense = patch !== null;
-    if (makesSense) { this.seen = words; }
-    this.say(makesSense ? words : `${words} The picture stays as it was: ${this.seen}`);
+    const setting = this.setting(), [patch, words, spoken] = setting, makesSense = patch !== null;
     if (makesSense) {
+      this.seen = [words, spoken || words];
+      this.say(...this.seen);
       this.draw(patch);
       this.sound(setting);
+    } else {
+      this.say(...this.seen.map(before => `${words} The picture stays as it was: ${before}`));
     }
     this.lookAhead(row);
   }
 
-  say(words) {
+  say(words, spoken) {
     this.sentence.textContent = words;
     clearTimeout(this.speaking);
     this.speaking = setTimeout(() => {
-      this.voice.textContent = spoken(words);
-      this.image.alt = spoken(this.seen);
+      this.voice.textContent = spoken;
+      this.image.alt = this.seen[1];
     }, SPEAK_MS);
   }
 
@@ -228,7 +223,7 @@ export class PagePanel {
     }
   }
 
-  sound([, , program, others, chosen]) {
+  sound([, , , program, others, chosen]) {
     const names = Object.keys(this.table.ways);
     this.model.give({
       others: Object.fromEntries(names.map((name, place) => [name, this.sounds.program(others[place])])),

@@ -16,6 +16,7 @@ from pathlib import Path
 from tunelib.exhibits import Switch
 from tunelib.pitch import listed
 from tunelib.show.ahead import Ahead, Row
+from tunelib.show.assist import aloud
 from tunelib.show.stage import find_size
 
 PAGE_PANEL_STYLE = Path(__file__).parent / "page_panel.css"
@@ -25,14 +26,16 @@ def panel_html(made: Ahead, name: str) -> str:
     """The exhibit's place on the page; `name` is that of nothing else there."""
     width, height = find_size("panel").pixels
     title, words = html.escape(made.exhibit.title), html.escape(made.start.words)
+    said = html.escape(aloud(made.start.words))
     knobs = "\n".join(_knob(row, place, f"{name}-{row.knob.name}") for place, row in enumerate(made.rows))
     notes = "".join(f'<p class="aside">{html.escape(note)}</p>\n' for note in _notes(made))
+    picture = f'width="{width}" height="{height}"'
     return (
-        f'<figure class="exhibit" id="{name}" data-title="{title}" aria-label="{title}">\n'
-        f'<div class="knobs" hidden>\n{knobs}\n</div>\n'
-        f'<div class="picture"><img src="data:image/webp;base64,{_text(made.first)}" width="{width}" height="{height}" '
-        f'alt="{words}"><canvas width="{width}" height="{height}" aria-hidden="true" hidden></canvas></div>\n'
-        f'<figcaption><p class="sentence" aria-hidden="true">{words}</p><p class="spoken" role="status">{words}</p>'
+        f'<figure class="exhibit" id="{name}" data-exhibit="{made.exhibit.name}" data-title="{title}" '
+        f'aria-label="{title}">\n<div class="knobs" hidden>\n{knobs}\n</div>\n'
+        f'<div class="picture"><img src="data:image/webp;base64,{_text(made.first)}" {picture} alt="{said}">'
+        f'<canvas {picture} aria-hidden="true" hidden></canvas></div>\n'
+        f'<figcaption><p class="sentence" aria-hidden="true">{words}</p><p class="spoken" role="status">{said}</p>'
         f'</figcaption>\n<div class="sound"></div>\n{notes}</figure>'
     )
 
@@ -41,11 +44,13 @@ def panel_data(made: Ahead, name: str) -> str:
     """What the exhibit of that name is moved by, for the end of the page: data, which no browser runs."""
     pictures = [made.backdrop, *(patch.webp for patch in made.patches)]
     tones = made.sounds.tones
+    # fmt: off
     table = {
-        "rows": [{"said": [row.said(value) for value in row.values], "start": row.start} for row in made.rows],
+        "rows": [_table(row) for row in made.rows],
         "together": made.together,
         "places": made.places,
-        "settings": [[one.patch, one.words, one.sound, one.others, one.chosen] for one in made.settings],
+        "settings": [[one.patch, one.words, _if_other(one.words), one.sound, one.others, one.chosen]
+                     for one in made.settings],
         "patches": [[patch.left, patch.top] for patch in made.patches],
         "pictures": [len(picture) for picture in pictures],
         "heads": made.sounds.heads,
@@ -53,6 +58,7 @@ def panel_data(made: Ahead, name: str) -> str:
         "tones": [len(tone) for tone in tones],
         "ways": {way: _stops_of(made, knobs) for way, knobs in made.exhibit.comparisons.items()},
     }
+    # fmt: on
     words = json.dumps(table, ensure_ascii=False, separators=(",", ":")).encode()
     return "\n".join(
         f'<script type="application/octet-stream" data-of="{name}" data-part="{part}">{_text(packed)}</script>'
@@ -62,6 +68,18 @@ def panel_data(made: Ahead, name: str) -> str:
             ("pictures", b"".join(pictures)),
         )
     )
+
+
+def _table(row: Row) -> dict[str, object]:
+    """A knob's stops: as they are read, as they are spoken, and which is the start."""
+    said = [row.said(value) for value in row.values]
+    return {"said": said, "spoken": [_if_other(words) for words in said], "start": row.start}
+
+
+def _if_other(words: str) -> str:
+    """Words as they are spoken; nothing if that is how they are written."""
+    spoken = aloud(words)
+    return spoken if spoken != words else ""
 
 
 def _stops_of(made: Ahead, knobs: object) -> list[list[int]]:
@@ -80,15 +98,22 @@ def _knob(row: Row, place: int, name: str) -> str:
         ticked = " checked" if row.values[row.start] else ""
         return f'<div class="knob switch"><input type="checkbox" {common}{ticked}>{label}</div>'
     if row.slides:
+        spoken = html.escape(aloud(row.said(row.values[row.start])))
         return (
             f'<div class="knob">{label}<input type="range" {common} min="0" max="{len(row.values) - 1}" step="1" '
-            f'value="{row.start}" aria-valuetext="{said}"><output for="{name}">{said}</output></div>'
+            f'value="{row.start}" aria-valuetext="{spoken}"><output for="{name}">{said}</output></div>'
         )
     options = "".join(
-        f'<option value="{number}"{" selected" if number == row.start else ""}>{html.escape(str(option))}</option>'
+        f'<option value="{number}"{" selected" if number == row.start else ""}{_labelled(str(option))}>'
+        f"{html.escape(str(option))}</option>"
         for number, option in enumerate(row.values)
     )
     return f'<div class="knob">{label}<select {common}>{options}</select></div>'
+
+
+def _labelled(words: str) -> str:
+    spoken = _if_other(words)
+    return f' aria-label="{html.escape(spoken)}"' if spoken else ""
 
 
 def _notes(made: Ahead) -> list[str]:

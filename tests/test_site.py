@@ -1,0 +1,252 @@
+"""The pages of all lessons, opened from a file in a real browser: moved, played, answered, measured."""
+
+from __future__ import annotations
+
+import base64
+import io
+import re
+import time
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+from urllib.parse import urlsplit
+
+import numpy as np
+import pytest
+from PIL import Image
+from test_handout import exhibited
+
+from tunelib.exhibits import EXHIBITS
+from tunelib.files import write_set
+from tunelib.practice.lesson_page import INDEX, lesson_pages
+from tunelib.show import Stage
+from tunelib.show.ahead import _row
+
+NOTEBOOKS = sorted((Path(__file__).resolve().parent.parent / "lessons").glob("*.ipynb"))
+PAGES = [f"{path.stem}.html" for path in NOTEBOOKS]
+LIGHT, MOST = 6_000_000, 15_000_000  # bytes of a page
+HEAVIER = {"07_thirty_one_notes.html"}  # seven exhibits
+COARSEST = 5  # of 255: how far a colour may be rounded
+WIDTHS = (360, 1920)
+_FIRST_PICTURE_S, _MOVE_MS = 1.0, 15.0
+_SLACK = 3  # times as long may be taken on a machine that is busy with all else
+
+# Set a control as a hand would, and wait until the page shows what it now says.
+_TURN = """async (control, stop) => {
+  const figure = control.closest('.exhibit'), before = figure.dataset.shown;
+  const words = figure.querySelector('.sentence').textContent, began = performance.now();
+  if (control.type === 'checkbox') { control.checked = stop === 1; } else { control.value = stop; }
+  control.dispatchEvent(new Event('input', {bubbles: true}));
+  const settled = () => figure.dataset.shown !== before || figure.querySelector('.sentence').textContent !== words;
+  while (!settled() && performance.now() - began < 1000) { await new Promise(then => setTimeout(then)); }
+  const took = performance.now() - began;
+  await new Promise(then => setTimeout(then, 60));
+  return took;
+}"""
+_STOPS = """figure => [...figure.querySelectorAll('[data-row]')].map(
+  control => control.type === 'checkbox' ? Number(control.checked) : Number(control.value))"""
+
+
+@pytest.fixture(scope="module")
+def site(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The pages of all lessons."""
+    folder = tmp_path_factory.mktemp("site")
+    write_set(lesson_pages(NOTEBOOKS), folder)
+    return folder
+
+
+class Opened:
+    """A page that is open, and what it asked for, said and did wrong."""
+
+    def __init__(self, browser: Any, path: Path, width: int = 1280, **options: Any) -> None:
+        self.context = browser.new_context(viewport={"width": width, "height": 800}, **options)
+        self.page = self.context.new_page()
+        self.asked: list[str] = []
+        self.wrong: list[str] = []
+        self.page.on("request", lambda request: self.asked.append(request.url))
+        self.page.on("pageerror", lambda error: self.wrong.append(str(error)))
+        self.page.on(
+            "console", lambda said: self.wrong.append(said.text) if said.type in ("error", "warning") else None
+        )
+        self.page.goto(path.as_uri())
+        self.path = path
+
+    def close(self) -> None:
+        """End it, and hold it to its word: nothing but the file was asked for, and nothing went wrong."""
+        self.context.close()
+        outside = [url for url in self.asked if urlsplit(url).scheme != "data" and url != self.path.as_uri()]
+        assert outside == [] and self.wrong == []
+
+
+@pytest.fixture
+def opened(site: Path, chromium: Any) -> Iterator[Any]:
+    pages: list[Opened] = []
+
+    def open_page(name: str, **options: Any) -> Opened:
+        pages.append(Opened(chromium, site / name, **options))
+        return pages[-1]
+
+    yield open_page
+    for each in pages:
+        each.close()
+
+
+@pytest.mark.parametrize("name", PAGES)
+def test_every_slider_moves_its_picture(opened: Any, name: str) -> None:
+    """At both ends of each knob the page shows and says what the exhibit would"""
+    page = opened(name).page
+    figures = page.query_selector_all(".exhibit")
+    shown = exhibited(name.removesuffix(".html"))
+    assert [figure.get_attribute("data-exhibit") for figure in figures] == [exhibit for exhibit, _ in shown]
+    for figure, (exhibit_name, given) in zip(figures, shown, strict=True):
+        exhibit = EXHIBITS[exhibit_name]
+        start = exhibit.settle({knob: value for knob, value in given.items() if knob not in ("theme", "density")})
+        rows = [_row(exhibit, knob, start[knob.name]) for knob in exhibit.knobs]
+        stage = Stage(exhibit)
+        figure.scroll_into_view_if_needed()
+        for row, control in zip(rows, figure.query_selector_all("[data-row]"), strict=True):
+            for stop in {0, len(row.values) - 1} - {row.start}:
+                control.evaluate(_TURN, stop)
+                stops = figure.evaluate(_STOPS)
+                values = {each.knob.name: each.values[at] for each, at in zip(rows, stops, strict=True)}
+                assert values[row.knob.name] == row.values[stop]
+                assert figure.query_selector(".sentence").inner_text() == exhibit.sentence(**values)
+                stage.move(values)
+                apart = np.abs(_pixels(figure) - stage.pixels()[..., :3].astype(int)).max()
+                assert apart <= COARSEST, (exhibit_name, values)
+
+
+def _pixels(figure: Any) -> Any:
+    address = figure.evaluate("figure => figure.querySelector('canvas').toDataURL('image/png')")
+    with Image.open(io.BytesIO(base64.b64decode(address.partition(",")[2]))) as image:
+        return np.asarray(image.convert("RGB"), dtype=int)
+
+
+@pytest.mark.parametrize("width", WIDTHS)
+@pytest.mark.parametrize("name", [*PAGES, INDEX])
+def test_a_page_fits_a_telephone_and_a_large_screen(opened: Any, name: str, width: int) -> None:
+    """Nothing is wider than the screen"""
+    page = opened(name, width=width).page
+    page.evaluate("document.querySelectorAll('details').forEach(fold => { fold.open = true; })")
+    assert page.evaluate("document.documentElement.scrollWidth") <= width
+
+
+@pytest.mark.parametrize("name", [name for name in PAGES if exhibited(name.removesuffix(".html"))])
+def test_every_exhibit_is_heard_and_only_one_at_a_time(opened: Any, name: str) -> None:
+    """It sounds when asked to and not before, goes on while a knob moves, and gives way to the next"""
+    page = opened(name).page
+    page.evaluate("thePlayer().ready")
+    assert page.evaluate("thePlayer().owner === undefined && thePlayer().context.state") == "suspended"
+    figures = page.query_selector_all(".exhibit")
+    for figure in figures:
+        figure.scroll_into_view_if_needed()
+        hear = figure.query_selector(".tunelib-hear")
+        page.wait_for_function("button => !button.disabled", arg=hear)
+        figure.query_selector(".tunelib-hold").check()
+        hear.click()
+        page.wait_for_function("button => button.textContent === 'Stop'", arg=hear)
+        knob = figure.query_selector("[data-row]")
+        stops = figure.evaluate(_STOPS)
+        knob.evaluate(_TURN, 0 if stops[0] else 1)
+        assert hear.inner_text() == "Stop"
+        assert len([each for each in figures if each.query_selector(".tunelib-hear").inner_text() == "Stop"]) == 1
+    assert page.evaluate("thePlayer().context.state") == "running"
+
+
+def test_a_flip_moves_the_knobs(opened: Any) -> None:
+    """Between two ways to tune it, while it sounds; the picture goes along"""
+    page = opened("09_harmony_in_motion.html").page
+    figure = page.query_selector("[data-exhibit=smallest_moves]")
+    figure.scroll_into_view_if_needed()
+    page.wait_for_function("figure => figure.querySelectorAll('.tunelib-way').length > 1", arg=figure)
+    before = figure.query_selector(".sentence").inner_text()
+    figure.query_selector(".tunelib-way[aria-pressed=false]").click()
+    page.wait_for_function(
+        "([figure, words]) => figure.querySelector('.sentence').textContent !== words", arg=[figure, before]
+    )
+    start = EXHIBITS["smallest_moves"].settle({})
+    other = next(
+        start | way for way in EXHIBITS["smallest_moves"].comparisons.values() if not way.items() <= start.items()
+    )
+    assert figure.query_selector(".sentence").inner_text() == EXHIBITS["smallest_moves"].sentence(**other)
+
+
+def test_the_keyboard_alone_moves_a_slider_and_says_its_value(opened: Any) -> None:
+    """By arrow keys; what a screen reader is told has the unit, and the sentence once it has come to rest"""
+    page = opened("01_waves.html").page
+    page.keyboard.press("Tab")
+    assert page.evaluate("document.activeElement.className") == "skip"
+    slider = page.locator("[data-exhibit=wave] input[type=range]").first
+    slider.focus()
+    page.keyboard.press("ArrowRight")
+    page.wait_for_function("document.querySelector('[data-exhibit=wave]').dataset.shown")
+    assert slider.get_attribute("aria-valuetext") == "233.1 Hz"
+    assert page.locator("[data-exhibit=wave] .spoken").get_attribute("role") == "status"
+    page.wait_for_function("document.querySelector('[data-exhibit=wave] .spoken').textContent.includes('233.1')")
+
+
+def test_the_volume_is_set_in_one_place_and_remembered(opened: Any) -> None:
+    page = opened("01_waves.html").page
+    assert page.locator(".tunelib-volume-slider:visible").count() == 1
+    page.locator("#volume input").fill("20")
+    page.reload()
+    assert page.locator("#volume input").input_value() == "20"
+    assert page.evaluate("thePlayer().volume") == 0.2
+
+
+def test_a_dark_page_keeps_the_contrast_and_a_printed_one_shows_no_controls(opened: Any) -> None:
+    """WCAG 2.2, 1.4.3: text at 4.5 to 1 in both; on paper the pictures stay"""
+    for scheme in ("light", "dark"):
+        page = opened("01_waves.html", color_scheme=scheme).page
+        ink, paper = page.evaluate(
+            "(({color, backgroundColor}) => [color, backgroundColor])(getComputedStyle(document.body))"
+        )
+        light, dark = sorted((_luminance(ink), _luminance(paper)), reverse=True)
+        assert (light + 0.05) / (dark + 0.05) >= 7
+        assert (_luminance(paper) < 0.1) == (scheme == "dark")
+    page.emulate_media(media="print")
+    assert not page.locator(".knobs, .tunelib-sounding, header").first.is_visible()
+    assert page.locator(".picture img").first.is_visible()
+
+
+def _luminance(colour: str) -> float:
+    """Relative luminance (WCAG 2.2) of a colour as a browser says it."""
+    shares = [int(part) / 255 for part in re.findall(r"\d+", colour)[:3]]
+    linear = [share / 12.92 if share <= 0.04045 else ((share + 0.055) / 1.055) ** 2.4 for share in shares]
+    return 0.2126 * linear[0] + 0.7152 * linear[1] + 0.0722 * linear[2]
+
+
+def test_what_a_page_may_weigh_and_how_long_it_may_take(site: Path, opened: Any) -> None:
+    """Under 6 MB where that can be, the first picture within a second, a moved slider's picture within 15 ms"""
+    sizes = {path.name: path.stat().st_size for path in site.iterdir()}
+    assert max(sizes.values()) <= MOST
+    assert {name for name, size in sizes.items() if size > LIGHT} <= HEAVIER
+    began = time.monotonic()
+    page = opened("01_waves.html").page
+    page.wait_for_function("document.querySelector('.picture img').complete")
+    assert time.monotonic() - began < _SLACK * _FIRST_PICTURE_S
+    figure = page.query_selector("[data-exhibit=wave]")
+    figure.scroll_into_view_if_needed()
+    slider = figure.query_selector("input")
+    took = [slider.evaluate(_TURN, stop) for stop in range(60)]
+    assert np.median(took) < _SLACK * _MOVE_MS
+
+
+def test_all_links_lead_somewhere(site: Path) -> None:
+    """Within the site, to a file that is there and a place that is on it"""
+    texts = {path.name: path.read_text(encoding="utf-8") for path in site.iterdir()}
+    places = {name: set(re.findall(r' id="([^"]+)"', text)) for name, text in texts.items()}
+    for name, text in texts.items():
+        links = re.findall(r'<a [^>]*href="([^"]+)"', text)
+        assert links
+        for link in links:
+            target, _, place = link.partition("#")
+            assert (target or name) in texts, (name, link)
+            assert not place or place in places[target or name], (name, link)
+    assert {f'href="{name}"' in texts[INDEX] for name in PAGES} == {True}
+
+
+def test_a_page_is_the_same_when_it_is_made_again(tmp_path: Path) -> None:
+    """So that a site can be kept under version control"""
+    made = [write_set(lesson_pages(NOTEBOOKS[-1:]), tmp_path / str(number))[0].read_bytes() for number in range(2)]
+    assert made[0] == made[1]
