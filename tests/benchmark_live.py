@@ -1,7 +1,7 @@
 """How soon a key sounds, and how many voices a page can bear; beside the same voices made of oscillator nodes.
 
-Run as ``python tests/benchmark_live.py`` with nothing else at work. A key is timed from the time stamp of the browser on
-the event to the moment at which its first sample leaves, as the browser maps the audio clock to its own; the browser's
+Run as ``python tests/benchmark_live.py`` with nothing else at work. A key is timed from the browser's time stamp on the
+event to the moment at which its first sample leaves, as the browser maps the audio clock to its own; the browser's
 latency of output is in that, and is given beside it.
 """
 
@@ -117,15 +117,15 @@ def main() -> None:
         with keys_page(browser, keys(31)) as page:
             held = page.evaluate(_HOLD.replace("PARTIALS", str(PARTIALS)), [hertz, SECONDS])
             said = "not told by this browser" if held["underruns"] is None else held["underruns"]
-            print(f"{VOICES} voices of {PARTIALS} partials held for {SECONDS} s: underruns {said}; the audio clock fell "
-                  f"{held['lag']:.1f} ms behind")  # fmt: skip
+            print(f"{VOICES} voices of {PARTIALS} partials held for {SECONDS} s: underruns {said};")
+            print(f"  the audio clock fell {held['lag']:.1f} ms behind")
             rated = _OSCILLATORS.replace("PARTIALS", str(PARTIALS)).replace("RATE", str(SAMPLE_RATE))
             theirs = page.evaluate(rated, [hertz, SECONDS])
         with offline(browser) as play:
             score = Score(tuple(ScoreNote(0, SECONDS, f, level=0.1) for f in hertz), tempo=60)
             _, ours = play(program(score, TIMBRE), SECONDS * SAMPLE_RATE, timed=True)
-    print(f"{SECONDS} s of them take {ours:.2f} s of one core ({100 * ours / SECONDS:.0f} %); one oscillator node for each "
-          f"partial takes {theirs:.2f} s ({100 * theirs / SECONDS:.0f} %)")  # fmt: skip
+    print(f"{SECONDS} s of them take {ours:.2f} s of one core ({100 * ours / SECONDS:.0f} %);")
+    print(f"  one oscillator node for each partial takes {theirs:.2f} s ({100 * theirs / SECONDS:.0f} %)")
 
 
 if __name__ == "__main__":

@@ -44,6 +44,8 @@ class ClosingTheCircle(Exhibit):
     )
     stops: ClassVar[Mapping[str, Sequence[float]]] = FRACTION_STOPS
     comparisons: ClassVar[Mapping[str, Mapping[str, Any]]] = {"12 fifths": {"fifths": 12}, "31 fifths": {"fifths": 31}}
+    comparisons: ClassVar[Mapping[str, Mapping[str, Any]]] = {"12 fifths": {"fifths": 12}, "31 fifths": {"fifths": 31}}
+    stops: ClassVar[Mapping[str, Sequence[float]]] = FRACTION_STOPS
     _centre = 0.22  # radius at which the spiral begins
 
     def lay_out(self, figure: Canvas, look: Look) -> Scene:

@@ -44,6 +44,10 @@ class FinerSteps(Exhibit):
         "division": (*range(5, 54), 55, 60, 65, 72, 84, 96, 100, 120, 144, 171, 200, 300),
     }
     comparisons: ClassVar[Mapping[str, Mapping[str, Any]]] = {"12": {"division": 12}, "31": {"division": 31}}
+    comparisons: ClassVar[Mapping[str, Mapping[str, Any]]] = {"12": {"division": 12}, "31": {"division": 31}}
+    stops: ClassVar[Mapping[str, Sequence[float]]] = {
+        "division": (*range(5, 54), 55, 60, 65, 72, 84, 96, 100, 120, 144, 171, 200, 300),
+    }
 
     def lay_out(self, figure: Canvas, look: Look) -> Scene:
         ink, grey = look.theme.ink, look.theme.grey
@@ -138,6 +142,8 @@ class AllDivisions(Exhibit):
     )
     stops: ClassVar[Mapping[str, Sequence[float]]] = {"division": (*range(5, 61), 65, 68, 72, 84, 94, 99, 100)}
     comparisons: ClassVar[Mapping[str, Mapping[str, Any]]] = {"12": {"division": 12}, "31": {"division": 31}}
+    comparisons: ClassVar[Mapping[str, Mapping[str, Any]]] = {"12": {"division": 12}, "31": {"division": 31}}
+    stops: ClassVar[Mapping[str, Sequence[float]]] = {"division": (*range(5, 61), 65, 68, 72, 84, 94, 99, 100)}
 
     def lay_out(self, figure: Canvas, look: Look) -> Scene:
         look.heading(figure, self.title)

@@ -175,6 +175,12 @@ class Exhibit(ABC):
     Each sets the same knobs. Whatever the others are at, all have the same notes in the same voices at the same times,
     so that each partial glides to its counterpart, and all are equally loud.
     """
+    together: ClassVar[tuple[str, ...]] = ()
+    """The knobs to be moved together where pictures are made beforehand and not all settings can be: their settings
+    should be some 200 or fewer."""
+    stops: ClassVar[Mapping[str, Sequence[float]]] = {}
+    """Where pictures are made beforehand: the stops of a slider, by its name, in place of even ones; the start comes on
+    top."""
 
     @abstractmethod
     def lay_out(self, figure: Canvas, look: Look) -> Scene:

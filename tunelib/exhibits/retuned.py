@@ -52,6 +52,7 @@ class RetunedChords(Exhibit):
         "as written": {"heard": "12"},
         "as chosen": {"heard": "31"},
     }
+    together: ClassVar[tuple[str, ...]] = ("adventure", "chord", "heard")
 
     def lay_out(self, figure: Canvas, look: Look) -> Scene:
         ink, grey = look.theme.ink, look.theme.grey

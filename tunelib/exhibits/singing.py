@@ -34,6 +34,9 @@ class SungOvertones(Exhibit):
     together: ClassVar[tuple[str, ...]] = ("lift", "focus", "walk")
     stops: ClassVar[Mapping[str, Sequence[float]]] = {"focus": (0, 25, 50, 75, 100)}
     comparisons: ClassVar[Mapping[str, Mapping[str, Any]]] = {"the vowel": {"focus": 0}, "focused": {"focus": 100}}
+    comparisons: ClassVar[Mapping[str, Mapping[str, Any]]] = {"the vowel": {"focus": 0}, "focused": {"focus": 100}}
+    together: ClassVar[tuple[str, ...]] = ("lift", "focus", "walk")
+    stops: ClassVar[Mapping[str, Sequence[float]]] = {"focus": (0, 25, 50, 75, 100)}
     _highest = 4500.0  # hertz shown
     _floor = -66.0  # decibels shown
 

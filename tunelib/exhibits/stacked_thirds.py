@@ -231,6 +231,7 @@ class GrowingChord(Exhibit):
         "12": {"tuned": "12 steps"},
         "31": {"tuned": "31 steps"},
     }
+    together: ClassVar[tuple[str, ...]] = ("notes", "tuned")
 
     def lay_out(self, figure: Canvas, look: Look) -> Scene:
         ink, grey = look.theme.ink, look.theme.grey

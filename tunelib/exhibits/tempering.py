@@ -180,6 +180,7 @@ class Tempering(Exhibit):
         "12": {"fraction": 0.091},
         "pure thirds": {"fraction": 0.25},
     }
+    stops: ClassVar[Mapping[str, Sequence[float]]] = FRACTION_STOPS
     _magnified = 20.0  # how much larger than it is the tempering is drawn
     _rows = (
         ("11 fifths", 1, False, "3/2"),

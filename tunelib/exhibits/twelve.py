@@ -196,6 +196,7 @@ class BeatingThird(Exhibit):
         "12": {"third": 400.0},
         "31": {"third": 387.1},
     }
+    stops: ClassVar[Mapping[str, Sequence[float]]] = {"third": (*range(360, 421), 386.3)}
     _seconds = 1.0
 
     def lay_out(self, figure: Canvas, look: Look) -> Scene:

@@ -106,6 +106,10 @@ class SpreadChord(Exhibit):
     comparisons: ClassVar[Mapping[str, Mapping[str, Any]]] = {
         kind: {"voicing": kind} for kind in ("close", "open", "spread")
     }
+    comparisons: ClassVar[Mapping[str, Mapping[str, Any]]] = {
+        kind: {"voicing": kind} for kind in ("close", "open", "spread")
+    }
+    together: ClassVar[tuple[str, ...]] = ("chord", "voicing", "turned")
 
     def lay_out(self, figure: Canvas, look: Look) -> Scene:
         ink, grey = look.theme.ink, look.theme.grey

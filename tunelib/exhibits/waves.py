@@ -208,6 +208,9 @@ class SharedPeaks(Exhibit):
     together: ClassVar[tuple[str, ...]] = ("interval", "off")
     stops: ClassVar[Mapping[str, Sequence[float]]] = {"off": (-3, -2, -1, -0.5, 0, 0.5, 1, 2, 3)}
     comparisons: ClassVar[Mapping[str, Mapping[str, Any]]] = {"in tune": {"off": 0.0}, "1 Hz off": {"off": 1.0}}
+    comparisons: ClassVar[Mapping[str, Mapping[str, Any]]] = {"in tune": {"off": 0.0}, "1 Hz off": {"off": 1.0}}
+    together: ClassVar[tuple[str, ...]] = ("interval", "off")
+    stops: ClassVar[Mapping[str, Sequence[float]]] = {"off": (-3, -2, -1, -0.5, 0, 0.5, 1, 2, 3)}
     _meetings = 3  # how many times over the pattern is shown
     _touch = 0.04  # of the upper wave: peaks this near are one meeting
 
