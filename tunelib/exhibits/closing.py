@@ -42,8 +42,6 @@ class ClosingTheCircle(Exhibit):
         Slider("fifths", "Fifths", 2, 55, 1, 31),
         FRACTION,
     )
-    stops: ClassVar[Mapping[str, Sequence[float]]] = FRACTION_STOPS
-    comparisons: ClassVar[Mapping[str, Mapping[str, Any]]] = {"12 fifths": {"fifths": 12}, "31 fifths": {"fifths": 31}}
     comparisons: ClassVar[Mapping[str, Mapping[str, Any]]] = {"12 fifths": {"fifths": 12}, "31 fifths": {"fifths": 31}}
     stops: ClassVar[Mapping[str, Sequence[float]]] = FRACTION_STOPS
     _centre = 0.22  # radius at which the spiral begins

@@ -40,10 +40,6 @@ class FinerSteps(Exhibit):
     name: ClassVar[str] = "finer_steps"
     title: ClassVar[str] = "Finer and finer"
     knobs: ClassVar[tuple[Knob, ...]] = (Slider("division", "Steps to the octave", 5, 300, 1, 31),)
-    stops: ClassVar[Mapping[str, Sequence[float]]] = {
-        "division": (*range(5, 54), 55, 60, 65, 72, 84, 96, 100, 120, 144, 171, 200, 300),
-    }
-    comparisons: ClassVar[Mapping[str, Mapping[str, Any]]] = {"12": {"division": 12}, "31": {"division": 31}}
     comparisons: ClassVar[Mapping[str, Mapping[str, Any]]] = {"12": {"division": 12}, "31": {"division": 31}}
     stops: ClassVar[Mapping[str, Sequence[float]]] = {
         "division": (*range(5, 54), 55, 60, 65, 72, 84, 96, 100, 120, 144, 171, 200, 300),
@@ -140,8 +136,6 @@ class AllDivisions(Exhibit):
         Choice("limit", "Odd numbers up to", _LIMITS, "7", ordered=True),
         Slider("division", "Division", 5, 100, 1, 31),
     )
-    stops: ClassVar[Mapping[str, Sequence[float]]] = {"division": (*range(5, 61), 65, 68, 72, 84, 94, 99, 100)}
-    comparisons: ClassVar[Mapping[str, Mapping[str, Any]]] = {"12": {"division": 12}, "31": {"division": 31}}
     comparisons: ClassVar[Mapping[str, Mapping[str, Any]]] = {"12": {"division": 12}, "31": {"division": 31}}
     stops: ClassVar[Mapping[str, Sequence[float]]] = {"division": (*range(5, 61), 65, 68, 72, 84, 94, 99, 100)}
 

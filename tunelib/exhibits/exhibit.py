@@ -161,14 +161,6 @@ class Exhibit(ABC):
     makes: ClassVar[str] = ""
     """What the button says by which files are made, for an exhibit that makes any."""
     comparisons: ClassVar[Mapping[str, Mapping[str, Any]]] = {}
-    """Ways to tune what is heard, between which a listener flips while it sounds: a word or two for each, such as
-    ``"12"``, and the knob values that give it. All have the same notes in the same voices at the same times."""
-    together: ClassVar[tuple[str, ...]] = ()
-    """The knobs to be moved together where pictures are made beforehand and not all settings can be: their settings
-    should be some 200 or fewer."""
-    stops: ClassVar[Mapping[str, Sequence[float]]] = {}
-    """Where pictures are made beforehand: the stops of a slider, by its name, in place of even ones; the start comes on
-    top."""
     """Ways to tune what is heard, or a before and an after, between which a listener flips while it sounds: a word or
     two for each, such as ``"12"``, and the knob values that give it, at stops of their sliders.
 

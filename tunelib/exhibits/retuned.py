@@ -47,7 +47,6 @@ class RetunedChords(Exhibit):
         Slider("chord", "Chord", 1, _COUNT, 1, 2),
         Choice("heard", "Hear it in", _TUNED, "31", ordered=True),
     )
-    together: ClassVar[tuple[str, ...]] = ("adventure", "chord", "heard")
     comparisons: ClassVar[Mapping[str, Mapping[str, Any]]] = {
         "as written": {"heard": "12"},
         "as chosen": {"heard": "31"},

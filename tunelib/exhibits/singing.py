@@ -31,9 +31,6 @@ class SungOvertones(Exhibit):
         Slider("focus", "Focus", 0, 100, 5, 100, "%"),
         Switch("walk", "Walk up to it", True),
     )
-    together: ClassVar[tuple[str, ...]] = ("lift", "focus", "walk")
-    stops: ClassVar[Mapping[str, Sequence[float]]] = {"focus": (0, 25, 50, 75, 100)}
-    comparisons: ClassVar[Mapping[str, Mapping[str, Any]]] = {"the vowel": {"focus": 0}, "focused": {"focus": 100}}
     comparisons: ClassVar[Mapping[str, Mapping[str, Any]]] = {"the vowel": {"focus": 0}, "focused": {"focus": 100}}
     together: ClassVar[tuple[str, ...]] = ("lift", "focus", "walk")
     stops: ClassVar[Mapping[str, Sequence[float]]] = {"focus": (0, 25, 50, 75, 100)}

@@ -225,7 +225,6 @@ class GrowingChord(Exhibit):
         Choice("tuned", "Tuned in", _TUNED, "31 steps", ordered=True),
         Slider("root", "Root", _C3 / 2, 2 * _C3, 12, _C3, "Hz", logarithmic=True),
     )
-    together: ClassVar[tuple[str, ...]] = ("notes", "tuned")
     comparisons: ClassVar[Mapping[str, Mapping[str, Any]]] = {
         "pure": {"tuned": "pure"},
         "12": {"tuned": "12 steps"},

@@ -174,7 +174,6 @@ class Tempering(Exhibit):
     name: ClassVar[str] = "tempering"
     title: ClassVar[str] = "One comma, shared out"
     knobs: ClassVar[tuple[Knob, ...]] = (FRACTION,)
-    stops: ClassVar[Mapping[str, Sequence[float]]] = FRACTION_STOPS
     comparisons: ClassVar[Mapping[str, Mapping[str, Any]]] = {
         "pure fifths": {"fraction": 0.0},
         "12": {"fraction": 0.091},

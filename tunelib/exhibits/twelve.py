@@ -190,7 +190,6 @@ class BeatingThird(Exhibit):
         Slider("lower", "Lower note", _C3, 2 * _C4, 12, _C4, "Hz", logarithmic=True),
         Switch("only", "Only the two that beat", False),
     )
-    stops: ClassVar[Mapping[str, Sequence[float]]] = {"third": (*range(360, 421), 386.3)}
     comparisons: ClassVar[Mapping[str, Mapping[str, Any]]] = {
         "pure": {"third": 386.3},
         "12": {"third": 400.0},

@@ -102,10 +102,6 @@ class SpreadChord(Exhibit):
         Slider("turned", "Times turned", 0, 3, 1, 0),
         Slider("root", "Root", _C2, _C5, _OCTAVE, _C3, "Hz", logarithmic=True),
     )
-    together: ClassVar[tuple[str, ...]] = ("chord", "voicing", "turned")
-    comparisons: ClassVar[Mapping[str, Mapping[str, Any]]] = {
-        kind: {"voicing": kind} for kind in ("close", "open", "spread")
-    }
     comparisons: ClassVar[Mapping[str, Mapping[str, Any]]] = {
         kind: {"voicing": kind} for kind in ("close", "open", "spread")
     }

@@ -205,9 +205,6 @@ class SharedPeaks(Exhibit):
         Slider("off", "Upper tone off by", -3.0, 3.0, 0.1, 0.0, "Hz"),
         Slider("moment", "Moment", 0.0, 2.0, 0.01, 0.0, "s"),
     )
-    together: ClassVar[tuple[str, ...]] = ("interval", "off")
-    stops: ClassVar[Mapping[str, Sequence[float]]] = {"off": (-3, -2, -1, -0.5, 0, 0.5, 1, 2, 3)}
-    comparisons: ClassVar[Mapping[str, Mapping[str, Any]]] = {"in tune": {"off": 0.0}, "1 Hz off": {"off": 1.0}}
     comparisons: ClassVar[Mapping[str, Mapping[str, Any]]] = {"in tune": {"off": 0.0}, "1 Hz off": {"off": 1.0}}
     together: ClassVar[tuple[str, ...]] = ("interval", "off")
     stops: ClassVar[Mapping[str, Sequence[float]]] = {"off": (-3, -2, -1, -0.5, 0, 0.5, 1, 2, 3)}
