@@ -9,10 +9,11 @@ from __future__ import annotations
 
 import statistics
 import time
+from pathlib import Path
 from typing import Any
 
 import numpy as np
-from browser import running_browser
+from browser import running_browser, running_lab
 from keys_page import keys_page
 from offline import offline
 
@@ -22,7 +23,7 @@ from tunelib.sound import SAMPLE_RATE, Timbre, mixture
 
 VOICES, PARTIALS = 60, 16
 TIMBRE: Timbre = mixture([1 / n for n in range(1, PARTIALS + 1)])
-PRESSES, OPENINGS, SECONDS = 100, 10, 10
+PRESSES, OPENINGS, CHORDS, SECONDS = 100, 10, 30, 10
 
 _WATCH = """
 window.ways = [];
@@ -40,6 +41,16 @@ window.told = () => {
     called - stamp, performanceTime + 1000 * (seconds - contextTime) - stamp, 1000 * player.context.outputLatency,
   ]);
 };
+void 0;
+"""
+_READ = """
+window.waits = [];
+const player = globalThis[Symbol.for('tunelib.player')], pressing = player.press;
+player.press = (...all) => { window.stamp = event.timeStamp; pressing.apply(player, all); };
+const chord = document.querySelector('.tunelib-chord');
+new MutationObserver(() => {
+  if (chord.textContent.includes('complete')) { waits.push(performance.now() - stamp); }
+}).observe(chord, {childList: true});
 void 0;
 """
 _HOLD = """async ([hertz, seconds]) => {
@@ -104,6 +115,22 @@ def first_way(browser: Any) -> list[float]:
         return page.evaluate("told()")[0]
 
 
+def python_ways(browser: Any) -> list[float]:
+    """From the last key of a chord to what Python reads it as, on the page, in JupyterLab."""
+    with running_lab(Path(__file__).parent.parent / "lessons", browser) as lab:
+        page = lab.open_cells("keys.ipynb", ["from tunelib.live import keys", "keys(31)"]).page
+        page.evaluate(_READ)
+        page.locator(".tunelib-key").first.focus()
+        for _ in range(CHORDS):
+            for letter in "adt":
+                page.keyboard.down(letter)
+            page.wait_for_timeout(300)
+            for letter in "adt":
+                page.keyboard.up(letter)
+            page.wait_for_timeout(200)
+        return page.evaluate("waits")
+
+
 def main() -> None:
     hertz = np.geomspace(110, 880, VOICES).tolist()
     with running_browser() as browser:
@@ -114,6 +141,7 @@ def main() -> None:
         print(spread("  of which the browser's output latency", [way[2] for way in ways]))
         print(spread("  and beyond it", [way[1] - way[2] for way in ways]))
         print(spread("first key of a page to the first sample out", [way[1] for way in firsts]))
+        print(spread("last key of a chord to what Python reads it as, in JupyterLab", python_ways(browser)))
         with keys_page(browser, keys(31)) as page:
             held = page.evaluate(_HOLD.replace("PARTIALS", str(PARTIALS)), [hertz, SECONDS])
             said = "not told by this browser" if held["underruns"] is None else held["underruns"]

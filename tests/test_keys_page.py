@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from typing import Any
 
@@ -265,7 +266,23 @@ def test_harmonics_one_by_one_and_together(chromium: Any) -> None:
         for digit in "457":
             page.keyboard.down(digit)
         assert heard(page) == pytest.approx([440, 550, 770])
+        assert page.locator(".tunelib-chord").inner_text() == "4:5:7"
         assert "386.3 cents up: 5/4 · 7, 968.8 cents up: 7/4" in page.locator(".tunelib-said").inner_text()
+
+
+def test_the_page_and_python_name_the_same_chords(chromium: Any) -> None:
+    """In tunings of uneven steps too, where not every triad is one; a bass has the name of its key on the page"""
+    naming = "steps => chordWords(new KeyScale(model.get('scale')), model.get('chords'), steps)"
+    for tuning, third, fifth in (("quarter-comma", 4, 7), ("Vallotti", 4, 7), (31, 10, 18)):
+        board = keys(tuning, "line")
+        with keys_page(chromium, board) as page:
+            for bass in range(12):
+                for raised in range(3):
+                    chord = [bass, bass + third, bass + fifth]
+                    steps = sorted([*chord[raised:], *(step + len(board.notes.tuning) for step in chord[:raised])])
+                    board.set_state({"held": steps})
+                    said = page.evaluate(naming, steps)
+                    assert re.sub("/[^,]*", "/", said) == re.sub("/[^,]*", "/", board.chord), (tuning, steps)
 
 
 @pytest.mark.parametrize("layout", ["rows", "line", "ring", "staff", "fretboard"])

@@ -8,6 +8,8 @@ from typing import Any
 import pytest
 from browser import Lab, Page
 
+from tunelib.sound import TIMBRES
+
 CELLS = [
     "import ipywidgets\nfrom tunelib.live import keys\nboard = keys(title='The keys')",
     "board",
@@ -95,6 +97,22 @@ def test_space_held_plays_the_key_that_has_the_focus(page: Page) -> None:
     assert voices(page) == 1
     page.page.keyboard.up("Space")
     wait_heard(page, "[]")
+
+
+def test_a_timbre_of_the_library_is_fetched_when_it_is_chosen(page: Page) -> None:
+    sound = page.page.get_by_label("Sound").first
+    assert sound.locator("option").count() == len(TIMBRES)
+    page.page.evaluate(
+        f"window.attack = 0; (player => {{ const pressing = player.press; player.press = (owner, id, tone, ...more) => "
+        f"{{ attack = tone.attack; pressing.call(player, owner, id, tone, ...more); }}; }})({PLAYER})"
+    )
+    sound.select_option("brass-like")
+    for _ in range(50):
+        key(page, "C 4").click()
+        if page.page.evaluate("attack") == TIMBRES["brass"].attack:
+            break
+        page.page.wait_for_timeout(100)
+    assert page.page.evaluate("attack") == TIMBRES["brass"].attack != TIMBRES["organ"].attack
 
 
 def test_no_key_reaches_the_notebook(page: Page) -> None:

@@ -17,7 +17,7 @@ import numpy as np
 import traitlets
 
 from tunelib.harmony import readings
-from tunelib.live.chord_table import chord_table, chord_words
+from tunelib.live.chord_table import MOST_OFF_RATIOS, MOST_OFF_SYMBOL, chord_table, chord_words, farthest, on_keys
 from tunelib.live.key_notes import KeyNotes, harmonic_notes, key_notes
 from tunelib.live.key_picture import key_name, key_picture
 from tunelib.live.layouts import LAYOUTS, Board, lay_out
@@ -220,16 +220,27 @@ class Keys(anywidget.AnyWidget):
         self.reading = {"held": list(self.held), "chord": chord, "why": why}
 
     def _chord(self) -> tuple[str, str]:
-        if not self.notes.spelled or self.notes.tuning.fifth is None:
+        """What is held as a chord, and why it is read so; empty where it is none."""
+        notes = self.notes
+        if notes.are_harmonics and len(self.held) > 1:
+            return ":".join(key_name(notes, step) for step in self.held), ""
+        if not notes.spelled or notes.tuning.fifth is None:
             return "", ""
         try:
-            found = readings(self.held, self.notes.tuning)
+            found = readings(self.held, notes.tuning)
         except ValueError:  # one note, or none
             return "", ""
         if not found:
             return "", ""
-        symbol, ratios = chord_words(found[0], self.notes.tuning)
-        return f"{symbol}, near {ratios}" if ratios else symbol, found[0].why
+        symbol, ratios = chord_words(found[0], notes.tuning)
+        why = found[0].why
+        if not notes.is_even:
+            root = found[0].chord.root.step(notes.tuning)
+            symbol, why = on_keys(found[0], notes, self.held[0]), ""
+            cents = (notes.tuning.cents_of(step) - notes.tuning.cents_of(root) for step in self.held)
+            off = farthest(ratios, cents) if ratios else 0.0
+            symbol, ratios = "" if off > MOST_OFF_SYMBOL else symbol, "" if off > MOST_OFF_RATIOS else ratios
+        return f"{symbol}, near {ratios}" if ratios else symbol, why
 
     def _told(self, _widget: Any, message: Any, _buffers: Any) -> None:
         """Keep what the page says of a note: that it begins, or that it ends."""

@@ -255,7 +255,7 @@ def _ledgers(written: Sequence[Note], middle: int, top: int) -> list[Line]:
 def _fretboard(wanted: _Wanted) -> Board:
     """Strings one above the other, the highest on top; each key is where a finger goes, between two frets."""
     notes, steps = wanted.notes, len(wanted.notes.tuning)
-    if not notes.spelled or not _is_even(notes):
+    if not notes.spelled or not notes.is_even:
         raise ValueError(f"frets run straight across in equal steps with letters, not in {notes.tuning.name}")
     strings = look_up(wanted.player or "guitar", STRING_SETS, "set of strings")
     frets = steps * wanted.octaves
@@ -274,11 +274,6 @@ def _fretboard(wanted: _Wanted) -> Board:
     across = [Line(0, row + 0.5, wires[-1], row + 0.5) for row in range(len(strings))]
     along = [Line(x, 0, x, height, broad=i == 0) for i, x in enumerate(wires)]
     return Board("fretboard", tuple(keys), wires[-1], height, (*across, *along))
-
-
-def _is_even(notes: KeyNotes) -> bool:
-    steps = range(len(notes.tuning) + 1)
-    return all(abs(notes.tuning.cents_of(step) - notes.tuning.cents_of(1) * step) < 1e-6 for step in steps)
 
 
 _ROUND = 1 - _GAP
