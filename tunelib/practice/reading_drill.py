@@ -330,8 +330,8 @@ class ReadingDrill(widgets.VBox):  # type: ignore[misc]
                 self.seen,
                 self.typed,
                 self.pressed,
-                self.place_of_keys,
                 self.response,
+                self.place_of_keys,
                 buttons,
                 assistance("tunelib-reading-drill", {"img": "Picture: the staff, described below"}),
             ]
