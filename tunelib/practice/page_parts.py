@@ -54,13 +54,11 @@ def card_part(kind: str, arguments: dict[str, Any], name: str) -> PagePart:
 def keys_part(kind: str, arguments: dict[str, Any], name: str) -> PagePart:
     """An instrument, with the timbres that it has at first; `arguments` are those of its call."""
     board = keys(**arguments) if kind == "keys" else harmonic_keys(**arguments)
-    there = [timbre for timbre, *_ in board.timbres]
-    state = {trait: getattr(board, trait) for trait in board.keys if not trait.startswith("_")}
     words = html.escape(board.words)
     return PagePart(
         f'<div class="instrument" id="{name}"><p class="aside">{words}</p></div>',
         (
-            data_block(name, "state", json.dumps(state | {"choices": there}).encode()),
+            data_block(name, "state", json.dumps(board.page_state).encode()),
             data_block(name, "tones", board.tones),
         ),
     )
