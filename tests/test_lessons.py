@@ -144,7 +144,7 @@ def uncautioned(notebook: Any, name: str) -> list[str]:
     for cell in notebook.cells:
         if cell.cell_type == "markdown":
             before += cell.source
-        elif re.search(r"\bpanel\(", cell.source):
+        elif re.search(r"\b(?:panel|keys|harmonic_keys)\(", cell.source):
             missing = [words for words in CAUTION if words not in " ".join(before.split())]
             return [f"plays a sound before the caution says {words!r}" for words in missing]
     return []

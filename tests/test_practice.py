@@ -22,6 +22,7 @@ from tunelib.pitch.notes import Note
 from tunelib.pitch.tunings import THIRTY_ONE, equal
 from tunelib.practice import exercise, question
 from tunelib.practice.answers import Answer, Choice, Pitch, Quantity, Ratio, Several
+from tunelib.practice.card import Card
 from tunelib.practice.exercise import Exercise, Question
 from tunelib.practice.playing import Played
 
@@ -390,3 +391,89 @@ def test_the_same_exercise_shown_twice_is_one_card() -> None:
     asked = exercise(1)
     assert asked.card is asked.card
     assert isinstance(asked.card.widget, ipywidgets.VBox)
+
+
+def play(card: Card, *steps: int) -> None:
+    """Play notes one after another on the keys of a card, as the page tells of it."""
+    for number, step in enumerate(steps):
+        card.keys._handle_custom_msg({"id": number, "step": step, "seconds": number, "velocity": 1, "cents": 0}, [])
+        card.keys.held = [step]
+        card.keys._handle_custom_msg({"id": number, "seconds": number + 0.5}, [])
+        card.keys.held = []
+
+
+def test_a_chord_is_checked_as_it_was_held_when_the_button_is_pressed() -> None:
+    card = Exercise("Play it.", NEUTRAL, hint="?", worked="!").card
+    card.check_played.click()
+    assert "No notes yet" in card.response.value
+    for held in ([5], [5, 13], [5, 13, 23], [13, 23], [23], []):  # the fingers do not leave the keys all at once
+        card.keys.held = held
+    card.check_played.click()
+    assert "a minor third above D, and a neutral third is asked for" in card.response.value
+    assert not card.worked_button.disabled
+    card.keys.held = [5, 14, 54]
+    card.check_played.click()
+    assert "✓" in card.response.value
+
+
+def test_a_sequence_is_checked_as_it_is_played_and_begins_anew_after_a_mistake() -> None:
+    card = Exercise("Play it.", SCALE, hint="?", worked="!").card
+    play(card, 4)
+    assert "Note 1, E4, is 4 steps too high" in card.response.value
+    assert card.worked_button.disabled, "to try the keys is no try"
+    play(card, 0, 2)
+    assert "Right so far: C4 and D4" in card.response.value
+    play(card, 3)
+    assert "Note 3" in card.response.value and not card.worked_button.disabled
+    play(card, 0, 2, 4)
+    assert "✓" in card.response.value
+    play(card, 0)
+    card.begin_again.click()
+    play(card, 0, 2, 4)
+    assert "✓" in card.response.value
+
+
+def test_an_answer_that_is_played_can_be_written_instead() -> None:
+    card = Exercise("Play it.", NEUTRAL, hint="?", worked="!").card
+    card.entry.value = "D Fh# A"
+    assert "✓" in card.response.value
+    shown, _ = DisplayFormatter().format(Exercise("Play it.", NEUTRAL, hint="?", worked="!"))
+    assert "write the names of the notes, for example C Ehb A" in shown["text/plain"]
+
+
+@pytest.mark.parametrize("step", [step for step in STEPS if isinstance(exercise(step).answer, Played)])
+def test_the_keys_of_an_exercise_have_every_note_of_its_answer(step: int) -> None:
+    """At the octaves that count, or at any; and their names are those of the answer."""
+    answer = exercise(step).answer
+    board = answer.instrument()
+    there = {place["step"] for place in board.board["keys"]}
+    if not answer.exact:
+        there = {step % len(answer.tuning) for step in there}
+    assert {step if answer.exact else step % len(answer.tuning) for step in answer.steps} <= there
+    assert len(board.notes.tuning) == len(answer.tuning)
+    assert np.allclose(board.notes.tuning.cents, answer.tuning.cents)
+
+
+def test_ten_exercises_are_answered_by_playing() -> None:
+    played = [step for step in STEPS if isinstance(exercise(step).answer, Played)]
+    assert played == [4, 15, 19, 21, 22, 23, 25, 27, 28, 29]
+
+
+def test_the_wolf_is_the_widest_fifth_of_the_keys_that_have_it() -> None:
+    """By the frequencies of the keys alone."""
+    board = exercise(19).answer.instrument()
+    sizes = {low: 1200 * math.log2(board.notes.hz(low + 7) / board.notes.hz(low)) for low in range(12)}
+    wolf = max(sizes, key=lambda low: sizes[low])
+    assert sorted(sizes.values())[-2] < 697 < 737 < sizes[wolf]
+    assert exercise(19).answer.check_steps([wolf, wolf + 7]).right
+    for low in set(sizes) - {wolf}:
+        assert "one of the eleven" in exercise(19).answer.check_steps([low, low + 7]).message
+
+
+def test_a_badly_made_answer_by_playing_says_what_would_be_right() -> None:
+    with pytest.raises(ValueError, match="at least one note"):
+        Played((), THIRTY_ONE)
+    with pytest.raises(ValueError, match="the slip 'D H' is not made of notes of 31 equal steps"):
+        Played((0,), THIRTY_ONE, slips={"D H": "?"})
+    with pytest.raises(ValueError, match="falls between the steps"):
+        Played((Note.parse("Ch#4"),), equal(12))

@@ -147,7 +147,7 @@ def exercise_19() -> Exercise:
             (_QUARTER.notes[-1], _QUARTER.notes[0]),
             _QUARTER.tuning,
             slips=good,
-            keyboard={"tuning": _QUARTER, "layout": "line"},
+            keyboard={"tuning": _QUARTER, "layout": "line", "octaves": 2},
         ),
         hint="Play fifth after fifth, and listen: eleven of them beat slowly, and all alike. Or follow the "
         "chain: which key has no fifth above it left?",

@@ -11,6 +11,7 @@ from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Any
 
+from tunelib.live import Keys, keys
 from tunelib.pitch import Note, Tuning, drawn, equal, interval_names, listed, spell_near, times
 from tunelib.practice.answers import Response
 from tunelib.practice.typed import quoted, tidy
@@ -106,6 +107,10 @@ class Played:
     def begun(self, steps: Sequence[int]) -> bool:
         """Whether these are the first notes of the right ones in their order, but not all of them."""
         return 0 < len(steps) < len(self.steps) and self._same(steps, self.steps[: len(steps)])
+
+    def instrument(self) -> Keys:
+        """The keys to play it on."""
+        return keys(**{"tuning": self.tuning, "title": "Play your answer here", **self.keyboard})
 
     def told(self) -> dict[str, Any]:
         """All that a page needs to check it: see `Answer`."""

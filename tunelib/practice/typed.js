@@ -3,9 +3,9 @@
 const BLANKS = /[\t-\r\x1c-\x20\x85\xa0\u1680\u2000-\u200a\u2028\u2029\u202f\u205f\u3000]+/gu;
 const LONGEST_QUOTE = 60;
 const LETTERS_OF_NOTES = "CDEFGAB", FIFTHS_OF_LETTERS = [0, 2, 4, -1, 1, 3, 5];
-const SIGNS = {"½♯": 1, "h#": 1, "½♭": -1, hb: -1, "♯": 2, "#": 2, "♭": -2, b: -2, "𝄪": 4, x: 4, "𝄫": -4};
-const ANY_SIGN = Object.keys(SIGNS).join("|");
-const NOTE_FORM = new RegExp(`^([A-Ga-g])(♮|(?:${ANY_SIGN})*)(-?[0-9]{1,4})([+−-][1-9][0-9]{0,3})?$`, "u");
+const TYPED_SIGNS = {"½♯": 1, "h#": 1, "½♭": -1, hb: -1, "♯": 2, "#": 2, "♭": -2, b: -2, "𝄪": 4, x: 4, "𝄫": -4};
+const ANY_TYPED_SIGN = Object.keys(TYPED_SIGNS).join("|");
+const NOTE_FORM = new RegExp(`^([A-Ga-g])(♮|(?:${ANY_TYPED_SIGN})*)(-?[0-9]{1,4})([+−-][1-9][0-9]{0,3})?$`, "u");
 
 const onOneLine = text => text.replace(BLANKS, " ").replace(/^ | $/g, "");
 
@@ -37,7 +37,7 @@ export function listed(things) {
 export function readNote(text) {
   const [whole, letter, sign, octave, steps] = NOTE_FORM.exec(text) ?? [];
   if (whole === undefined) { return undefined; }
-  const changes = sign === "♮" ? [] : (sign.match(new RegExp(ANY_SIGN, "gu")) ?? []).map(one => SIGNS[one]);
+  const changes = sign === "♮" ? [] : (sign.match(new RegExp(ANY_TYPED_SIGN, "gu")) ?? []).map(one => TYPED_SIGNS[one]);
   if (changes.some(change => change < 0) && changes.some(change => change > 0)) { return undefined; }
   const halfSharps = changes.reduce((sum, change) => sum + change, 0);
   return {letter: letter.toUpperCase(), halfSharps, octave: Number(octave), steps: Number((steps ?? "0").replace("−", "-"))};
