@@ -275,6 +275,13 @@ class Keys(anywidget.AnyWidget):
         return live | {"image/png": picture, "text/plain": words}, {"image/png": {"alt": words}}
 
     @property
+    def page_state(self) -> dict[str, Any]:
+        """What a page without Python needs beside `tones`, as JSON can have it: the traits by name, nothing held."""
+        there = {name: getattr(self, name) for name in Keys.class_own_traits(sync=True) if not name.startswith("_")}
+        del there["tones"]
+        return there | {"held": [], "reading": {}, "choices": [name for name, _, _ in self.timbres]}
+
+    @property
     def words(self) -> str:
         """What the keys are, in a sentence."""
         steps = [place.step for place in self._board.keys]
