@@ -181,14 +181,11 @@ def test_what_is_lit_is_given_as_steps_notes_or_text() -> None:
 
 def test_the_page_has_all_it_needs_without_asking() -> None:
     """As JSON and bytes, and no more of them than a page can carry"""
-    state = keys(31).get_state()
-    ours = {name: state[name] for name in (
-        "title", "board", "scale", "chords", "ratios", "midi", "ladder", "timbres", "choices", "timbre", "lit", "held",
-    )}  # fmt: skip
-    assert len(json.dumps(ours)) < 40_000
-    assert [name for name, _, _ in state["timbres"]] == ["organ-like", "flute-like", "plucked-like"]
-    assert len(state["tones"]) < 250_000
-    assert sum(length for _, _, length in state["timbres"]) == len(state["tones"])
+    board = keys(31)
+    assert len(json.dumps(board.page_state)) < 40_000
+    assert board.page_state["choices"] == ["organ-like", "flute-like", "plucked-like"]
+    assert len(board.tones) < 250_000
+    assert sum(length for _, _, length in board.timbres) == len(board.tones)
 
 
 def test_a_timbre_that_is_chosen_in_the_page_is_sent_to_it() -> None:

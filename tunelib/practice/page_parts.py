@@ -73,11 +73,8 @@ def progress_part(name: str) -> PagePart:
 
 def keys_data(board: Keys, name: str) -> tuple[str, ...]:
     """The data blocks of an instrument."""
-    there = [timbre for timbre, *_ in board.timbres]
-    own = sorted(Keys.class_own_traits(sync=True))
-    state = {trait: getattr(board, trait) for trait in own if trait != "tones"}
     return (
-        data_block(name, "state", json.dumps(state | {"choices": there}).encode()),
+        data_block(name, "state", json.dumps(board.page_state).encode()),
         data_block(name, "tones", board.tones),
     )
 
