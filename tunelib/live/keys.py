@@ -48,6 +48,7 @@ def keys(
     lit: str | Iterable[int | str | Note] = (),
     title: str = "",
     reference: float = A4_HZ,
+    read_chords: bool = True,
 ) -> Keys:
     """An instrument in the page that has the notes of a tuning.
 
@@ -71,12 +72,14 @@ def keys(
         What it is called; the tuning unless given.
     reference : float
         The frequency of A4 in hertz.
+    read_chords : bool
+        Whether it says what a chord can be read as; in an exercise that would be half the answer.
 
     Raises ValueError for anything that does not exist, and for a layout that does not suit the tuning.
     """
     notes = key_notes(tuning, reference)
     board = lay_out(layout, notes, octaves, notes.step(lowest), player)
-    return Keys(notes, board, timbre, lit, title or f"Keys: {notes.tuning.name}")
+    return Keys(notes, board, timbre, lit, title or f"Keys: {notes.tuning.name}", read_chords)
 
 
 def harmonic_keys(
@@ -133,7 +136,13 @@ class Keys(anywidget.AnyWidget):
     reading: traitlets.Dict[str, Any] = traitlets.Dict().tag(sync=True)
 
     def __init__(
-        self, notes: KeyNotes, board: Board, timbre: str | Timbre, lit: str | Iterable[Any], title: str
+        self,
+        notes: KeyNotes,
+        board: Board,
+        timbre: str | Timbre,
+        lit: str | Iterable[Any],
+        title: str,
+        read_chords: bool = True,
     ) -> None:
         first = find_timbre(timbre) if isinstance(timbre, str) else timbre
         known = {one.name: one for one in (first, *TIMBRES.values())}
@@ -141,7 +150,7 @@ class Keys(anywidget.AnyWidget):
             title=title,
             board=board.table(),
             scale=notes.table(),
-            chords=chord_table(notes.tuning) if notes.spelled else {},
+            chords=chord_table(notes.tuning) if notes.spelled and read_chords else {},
             ratios=[
                 [named.cents, f"{named.ratio.numerator}/{named.ratio.denominator}", named.name]
                 for named in NAMED
@@ -154,6 +163,7 @@ class Keys(anywidget.AnyWidget):
         )
         self.notes = notes
         self._board = board
+        self._read_chords = read_chords
         self._known = known
         self._sounding: dict[int, int] = {}  # where in what was played, by the number that the page gave the note
         self._played: list[Played] = []
@@ -222,6 +232,8 @@ class Keys(anywidget.AnyWidget):
     def _chord(self) -> tuple[str, str]:
         """What is held as a chord, and why it is read so; empty where it is none."""
         notes = self.notes
+        if not self._read_chords:
+            return "", ""
         if notes.are_harmonics and len(self.held) > 1:
             return ":".join(key_name(notes, step) for step in self.held), ""
         if not notes.spelled or notes.tuning.fifth is None:

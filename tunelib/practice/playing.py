@@ -110,7 +110,8 @@ class Played:
 
     def instrument(self) -> Keys:
         """The keys to play it on."""
-        return keys(**{"tuning": self.tuning, "title": "Play your answer here", **self.keyboard})
+        about = {"tuning": self.tuning, "title": "Play your answer here", "read_chords": False}
+        return keys(**about | dict(self.keyboard))
 
     def told(self) -> dict[str, Any]:
         """All that a page needs to check it: see `Answer`."""
