@@ -1,7 +1,7 @@
 """How soon a key sounds, and how many voices a page can bear; beside the same voices made of oscillator nodes.
 
-Run as ``python tests/benchmark_live.py`` with nothing else at work. A key is timed from the browser's time stamp on the
-event to the moment at which its first sample leaves, as the browser maps the audio clock to its own; the browser's
+Run as ``python tests/benchmark_live.py`` with nothing else at work. A key is timed from the browser's time stamp on
+the event to the moment at which its first sample leaves, as the browser maps the audio clock to its own; the browser's
 latency of output is in that, and is given beside it.
 """
 
@@ -9,10 +9,11 @@ from __future__ import annotations
 
 import statistics
 import time
+from pathlib import Path
 from typing import Any
 
 import numpy as np
-from browser import running_browser
+from browser import running_browser, running_lab
 from keys_page import keys_page
 from offline import offline
 
@@ -22,7 +23,7 @@ from tunelib.sound import SAMPLE_RATE, Timbre, mixture
 
 VOICES, PARTIALS = 60, 16
 TIMBRE: Timbre = mixture([1 / n for n in range(1, PARTIALS + 1)])
-PRESSES, OPENINGS, SECONDS = 100, 10, 10
+PRESSES, OPENINGS, CHORDS, SECONDS = 100, 10, 30, 10
 
 _WATCH = """
 window.ways = [];
@@ -40,6 +41,16 @@ window.told = () => {
     called - stamp, performanceTime + 1000 * (seconds - contextTime) - stamp, 1000 * player.context.outputLatency,
   ]);
 };
+void 0;
+"""
+_READ = """
+window.waits = [];
+const player = globalThis[Symbol.for('tunelib.player')], pressing = player.press;
+player.press = (...all) => { window.stamp = event.timeStamp; pressing.apply(player, all); };
+const chord = document.querySelector('.tunelib-chord');
+new MutationObserver(() => {
+  if (chord.textContent.includes('complete')) { waits.push(performance.now() - stamp); }
+}).observe(chord, {childList: true});
 void 0;
 """
 _HOLD = """async ([hertz, seconds]) => {
@@ -104,6 +115,22 @@ def first_way(browser: Any) -> list[float]:
         return page.evaluate("told()")[0]
 
 
+def python_ways(browser: Any) -> list[float]:
+    """From the last key of a chord to what Python reads it as, on the page, in JupyterLab."""
+    with running_lab(Path(__file__).parent.parent / "lessons", browser) as lab:
+        page = lab.open_cells("keys.ipynb", ["from tunelib.live import keys", "keys(31)"]).page
+        page.evaluate(_READ)
+        page.locator(".tunelib-key").first.focus()
+        for _ in range(CHORDS):
+            for letter in "adt":
+                page.keyboard.down(letter)
+            page.wait_for_timeout(300)
+            for letter in "adt":
+                page.keyboard.up(letter)
+            page.wait_for_timeout(200)
+        return page.evaluate("waits")
+
+
 def main() -> None:
     hertz = np.geomspace(110, 880, VOICES).tolist()
     with running_browser() as browser:
@@ -114,18 +141,19 @@ def main() -> None:
         print(spread("  of which the browser's output latency", [way[2] for way in ways]))
         print(spread("  and beyond it", [way[1] - way[2] for way in ways]))
         print(spread("first key of a page to the first sample out", [way[1] for way in firsts]))
+        print(spread("last key of a chord to what Python reads it as, in JupyterLab", python_ways(browser)))
         with keys_page(browser, keys(31)) as page:
             held = page.evaluate(_HOLD.replace("PARTIALS", str(PARTIALS)), [hertz, SECONDS])
             said = "not told by this browser" if held["underruns"] is None else held["underruns"]
-            print(f"{VOICES} voices of {PARTIALS} partials held for {SECONDS} s: underruns {said};")
-            print(f"  the audio clock fell {held['lag']:.1f} ms behind")
+            print(f"{VOICES} voices of {PARTIALS} partials held for {SECONDS} s: underruns {said}")
+            print(f"  and the audio clock fell {held['lag']:.1f} ms behind")
             rated = _OSCILLATORS.replace("PARTIALS", str(PARTIALS)).replace("RATE", str(SAMPLE_RATE))
             theirs = page.evaluate(rated, [hertz, SECONDS])
         with offline(browser) as play:
             score = Score(tuple(ScoreNote(0, SECONDS, f, level=0.1) for f in hertz), tempo=60)
             _, ours = play(program(score, TIMBRE), SECONDS * SAMPLE_RATE, timed=True)
-    print(f"{SECONDS} s of them take {ours:.2f} s of one core ({100 * ours / SECONDS:.0f} %);")
-    print(f"  one oscillator node for each partial takes {theirs:.2f} s ({100 * theirs / SECONDS:.0f} %)")
+    for what, took in ((f"{SECONDS} s of them take", ours), ("  and with an oscillator node for each partial", theirs)):
+        print(f"{what} {took:.2f} s of one core ({100 * took / SECONDS:.0f} %)")
 
 
 if __name__ == "__main__":

@@ -433,8 +433,11 @@ class Lab:
         page.run_all()
         return page
 
-    def open_classic(self, name: str, sources: list[str]) -> Page:
-        """The same in Notebook 7, the one-document relative of JupyterLab; its cells are run by keyboard."""
+    def open_classic(self, name: str, sources: list[str], shown: str = ".tunelib-panel img") -> Page:
+        """The same in Notebook 7, the one-document relative of JupyterLab; its cells are run by keyboard.
+
+        It has run when what the selector `shown` finds is on the page.
+        """
         self._write(name, sources)
         page = Page(self._browser.new_context(viewport={"width": 1280, "height": 900}).new_page())
         page.page.set_default_timeout(_PATIENCE_MS)
@@ -443,7 +446,7 @@ class Lab:
         page.page.wait_for_selector("[data-status=idle]")
         for _ in sources:
             page.page.keyboard.press("Shift+Enter")
-        page.page.locator(".tunelib-panel img").first.wait_for()
+        page.page.locator(shown).first.wait_for()
         return page
 
     def _write(self, name: str, sources: list[str]) -> None:

@@ -41,7 +41,7 @@ window.model = {
     model.sent.push(message);
   },
 };
-window.player = thePlayer();
+Object.assign(window, {KeyScale, chordWords, player: thePlayer()});
 window.sounding = new Map();  // hertz by the number of the voice
 window.pressed = [];
 const {press, bend, release} = player;
@@ -71,8 +71,7 @@ window.close = renderKeys({model, el: document.getElementById("keys")});
 @contextmanager
 def keys_page(browser: Any, board: Keys, **context: Any) -> Iterator[Any]:
     """A page with these keys, opened from a file; `context` is what Playwright makes its context of."""
-    state = {name: value for name, value in board.get_state().items() if not name.startswith("_") and name != "layout"}
-    state["tones"] = base64.b64encode(board.tones).decode()
+    state = board.page_state | {"tones": base64.b64encode(board.tones).decode()}
     text = _PAGE.replace("STYLE", (LIVE / "live.css").read_text("utf-8"))
     text = text.replace("SCRIPT", script(LIVE / "keys.js")).replace("STATE", json.dumps(state).replace("</", "<\\/"))
     with TemporaryDirectory() as folder:

@@ -38,6 +38,8 @@ SLOW = (
     "tests/test_code_style.py",
     "tests/test_retune_divisions.py",
     "tests/test_pitch_track.py",
+    "tests/test_keys_page.py",
+    "tests/test_live_keys.py",
     "lessons/for_presenters.ipynb",
     "lessons/exhibits.ipynb",
     "tests/test_show.py",
@@ -78,6 +80,7 @@ SLOW = (
     "tests/test_flashes.py",
     "tests/test_hostile_tunes.py",
     "tests/test_captions.py",
+    "tests/test_keys.py",
 )
 QUICK_LESSON = "lessons/01_waves.ipynb"
 QUICK_EXAMPLES = 20  # values that a property test tries, unless it says how many itself

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import io
 import json
+import re
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -12,7 +14,7 @@ from PIL import Image
 from tunelib import Note, equal, midi_from_hz
 from tunelib.export import engrave_svg, midi_bytes, musicxml_text
 from tunelib.harmony import readings
-from tunelib.live import Keys, harmonic_keys, keys
+from tunelib.live import LAYOUTS, Keys, harmonic_keys, keys
 from tunelib.live.chord_table import chord_table
 from tunelib.live.key_notes import key_notes
 from tunelib.live.midi_maps import midi_maps
@@ -102,6 +104,24 @@ def test_what_is_held_is_named_and_told_to_the_page() -> None:
     assert heard == [[5, 14, 23], [5], []]
 
 
+def test_a_wolf_has_no_name() -> None:
+    """In quarter-comma meantone G♯ and E♭ are no fifth, and E♭ is no third to B"""
+    board = keys("quarter-comma", "line")
+    hold(board, 0, 4, 7)
+    assert board.chord == "C, near 4:5:6"
+    for wolf in ((8, 12, 15), (8, 15), (11, 15, 18)):
+        hold(board, *wolf)
+        assert board.chord == ""
+    hold(board, 6, 9, 13)
+    assert board.chord == "F#m, near 10:12:15"
+
+
+def test_harmonics_are_a_chord_by_their_numbers() -> None:
+    board = harmonic_keys("C2")
+    hold(board, 3, 4, 5)
+    assert board.chord == "4:5:6"
+
+
 def test_what_was_played_becomes_a_score_and_its_outputs() -> None:
     board = keys(31)
     tell(
@@ -161,14 +181,11 @@ def test_what_is_lit_is_given_as_steps_notes_or_text() -> None:
 
 def test_the_page_has_all_it_needs_without_asking() -> None:
     """As JSON and bytes, and no more of them than a page can carry"""
-    state = keys(31).get_state()
-    ours = {name: state[name] for name in (
-        "title", "board", "scale", "chords", "ratios", "midi", "ladder", "timbres", "choices", "timbre", "lit", "held",
-    )}  # fmt: skip
-    assert len(json.dumps(ours)) < 40_000
-    assert [name for name, _, _ in state["timbres"]] == ["organ-like", "flute-like", "plucked-like"]
-    assert len(state["tones"]) < 250_000
-    assert sum(length for _, _, length in state["timbres"]) == len(state["tones"])
+    board = keys(31)
+    assert len(json.dumps(board.page_state)) < 40_000
+    assert board.page_state["choices"] == ["organ-like", "flute-like", "plucked-like"]
+    assert len(board.tones) < 250_000
+    assert sum(length for _, _, length in board.timbres) == len(board.tones)
 
 
 def test_a_timbre_that_is_chosen_in_the_page_is_sent_to_it() -> None:
@@ -192,13 +209,28 @@ def test_names_are_said_in_words() -> None:
 def test_a_reader_without_a_kernel_sees_the_keys_and_their_words() -> None:
     board = keys(31, lit="C4 E4 G4", title="A chord")
     bundle, metadata = board._repr_mimebundle_()
-    assert bundle["text/plain"] == "A chord: 75 keys in the layout 'rows', from C4 to C6; marked: C4, E4 and G4."
+    assert bundle["text/plain"] == "A chord: 75 keys in rows, from C4 to C6; marked: C4, E4 and G4."
     assert metadata["image/png"]["alt"] == bundle["text/plain"]
     with (
         Image.open(io.BytesIO(bundle["image/png"])) as picture,
         Image.open(io.BytesIO(keys(31, title="A chord")._repr_mimebundle_()[0]["image/png"])) as unlit,
     ):
         assert picture.size == unlit.size and picture.tobytes() != unlit.tobytes()
+
+
+def test_what_readme_says_of_the_keys_is_so(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.chdir(tmp_path)
+    readme = (Path(__file__).parent.parent / "README.md").read_text("utf-8")
+    made, used = (block for block in re.findall(r"```python\n(.*?)```", readme, re.DOTALL) if "board" in block)
+    names: dict[str, Any] = {}
+    exec(made, names)
+    for call in re.findall(r"keys\([^)]*\)", made):
+        assert isinstance(eval(call, names), Keys)
+    tell(names["board"], begins(1, 0, 0.0), ends(1, 1.0))
+    exec(used, names)
+    assert names["board"].lit == [5, 14, 23]
+    assert {path.name for path in tmp_path.iterdir()} == {"played.mid", "played.musicxml"}
+    assert set(re.findall(r'`"(\w+)"`', readme)) >= set(LAYOUTS)
 
 
 @pytest.mark.parametrize(

@@ -23,6 +23,7 @@ from nbformat.v4 import new_code_cell, new_markdown_cell, new_notebook, new_outp
 
 from tunelib import course
 from tunelib.commands.line import COMMANDS
+from tunelib.exhibits import find_exhibit
 from tunelib.export import LOW_VOLUME, RINGING
 
 LESSONS = Path(__file__).resolve().parent.parent / "lessons"
@@ -144,10 +145,22 @@ def uncautioned(notebook: Any, name: str) -> list[str]:
     for cell in notebook.cells:
         if cell.cell_type == "markdown":
             before += cell.source
-        elif re.search(r"\bpanel\(", cell.source):
+        elif re.search(r"\b(?:panel|keys|harmonic_keys)\(", cell.source):
             missing = [words for words in CAUTION if words not in " ".join(before.split())]
             return [f"plays a sound before the caution says {words!r}" for words in missing]
     return []
+
+
+def strange_buttons(notebook: Any, name: str) -> list[str]:
+    """A button to flip to, by its name in italics, that no exhibit under the same heading has."""
+    shown, heading, faults = _exhibits(notebook), "", []
+    for part in re.split(r"^(?=## )", _words(notebook), flags=re.MULTILINE):
+        heading = part.partition("\n")[0].removeprefix("## ").strip()
+        ways = {way for exhibit in shown.get(heading, ()) for way in find_exhibit(exhibit).comparisons}
+        for names in re.findall(r"\b[Ff]lip (?:between|to)((?:[^*.:?]*\*[^*]+\*)+)", part):
+            told = [" ".join(way.split()) for way in re.findall(r"\*([^*]+)\*", names)]
+            faults += [f"there is no button {way!r} under {heading!r}" for way in told if way not in ways]
+    return faults
 
 
 def without_alt_text(notebook: Any, name: str) -> list[str]:
@@ -185,7 +198,8 @@ def unequal_numbers(notebook: Any, name: str) -> list[str]:
 
 
 RULES: tuple[Callable[[Any, str], list[str]], ...] = (
-    unkept, too_heavy, long_cells, unframed, stray_steps, uncautioned, without_alt_text, unequal_numbers,
+    unkept, too_heavy, long_cells, unframed, stray_steps, uncautioned, strange_buttons, without_alt_text,
+    unequal_numbers,
 )  # fmt: skip
 
 
@@ -318,7 +332,7 @@ def good() -> Any:
             new_code_cell('panel("wave")', outputs=[shown], execution_count=1),
             new_markdown_cell(f"## {steps[1].heading}\n\nWords."),
             new_code_cell('panel("beats")', outputs=[shown], execution_count=1),
-            new_markdown_cell(f"## {steps[2].heading}\n\nWords."),
+            new_markdown_cell(f"## {steps[2].heading}\n\nFlip between *in tune* and *1 Hz\noff*: hear."),
             new_code_cell('panel("shared_peaks")', outputs=[shown], execution_count=1),
             new_code_cell(sums + 'by_library = cents("3/2")', execution_count=2),
             *(new_markdown_cell(f"## {heading}\n\nWords.") for heading in CLOSING),
@@ -373,6 +387,8 @@ HEAVY = new_output("display_data", {"text/plain": "x" * 600_001})
         (stray_steps, _say(PICTURE, "wave", "beats"), "shows ('beats',) in step 1, where the table has ('wave',)"),
         (uncautioned, _say(1, "audiologist", "plumber"), "before the caution says"),
         (uncautioned, lambda notebook: notebook.cells.append(notebook.cells.pop(1)), "before the caution says"),
+        (uncautioned, lambda notebook: notebook.cells.insert(1, new_code_cell("keys(12)")), "before the caution says"),
+        (strange_buttons, _say(6, "*1 Hz\noff*", "*2 Hz\noff*"), "no button '2 Hz off' under 'Step 3"),
         (without_alt_text, lambda notebook: notebook.cells[PICTURE].outputs[0].update(metadata={}), "stored picture"),
         (without_alt_text, _say(2, "Words.", "![](picture.png)"), "in the prose"),
         (without_alt_text, _say(2, "Words.", '<img src="picture.png">'), "an <img>"),

@@ -12,8 +12,9 @@ import numpy as np
 import pytest
 from offline import head_of
 
-from tunelib.arrange import tune_score
+from tunelib.arrange import overtone_sheet, tune_score
 from tunelib.exhibits import EXHIBITS, NotesToRead
+from tunelib.export import write_play_along
 from tunelib.harmony import Taste, parse_lead_sheet, retune
 from tunelib.pitch import THIRTY_ONE, Note, instrument
 from tunelib.practice.ear_test import REGISTERS, SOUNDS, ear_test, trial_score
@@ -22,10 +23,12 @@ from tunelib.score import Score, ScoreNote
 from tunelib.sound import (
     DEMO_TAKES,
     REFERENCE_LOUDNESS,
+    SAMPLE_RATE,
     TIMBRES,
     expected_loudness,
     loudness,
     overtone_singer,
+    read_audio,
     reference_gain,
     render,
     tune_timbres,
@@ -96,6 +99,17 @@ def test_tunes_are_as_loud_as_the_panels(text: str | None, division: int) -> Non
     assert panel.tune is not None
     gain = head_of(panel.sound.others[f"in {division}"])["gain"]
     assert is_the_one_loudness(render(tune_score(panel.tune, division), tune_timbres(), gain=gain))
+
+
+@pytest.mark.parametrize("name", ["alto saxophone", "tuba", "guitar", "soprano voice"])
+def test_recordings_to_play_along_with_are_as_loud_as_the_panels(name: str, tmp_path: Path) -> None:
+    """As written to a file, for one player and for a band, count-in and all."""
+    sheet = overtone_sheet(instrument(name), Note.parse("B♭1"), range(1, 9))
+    for together in (False, True):
+        path = tmp_path / f"{together}.wav"
+        write_play_along(sheet, path, together)
+        samples, rate = read_audio(path)
+        assert rate == SAMPLE_RATE and is_the_one_loudness(samples)
 
 
 def test_notes_to_read_are_as_loud_as_the_panels() -> None:

@@ -8,6 +8,8 @@ from typing import Any
 import pytest
 from browser import Lab, Page
 
+from tunelib.sound import TIMBRES
+
 CELLS = [
     "import ipywidgets\nfrom tunelib.live import keys\nboard = keys(title='The keys')",
     "board",
@@ -97,6 +99,22 @@ def test_space_held_plays_the_key_that_has_the_focus(page: Page) -> None:
     wait_heard(page, "[]")
 
 
+def test_a_timbre_of_the_library_is_fetched_when_it_is_chosen(page: Page) -> None:
+    sound = page.page.get_by_label("Sound").first
+    assert sound.locator("option").count() == len(TIMBRES)
+    page.page.evaluate(
+        f"window.attack = 0; (player => {{ const pressing = player.press; player.press = (owner, id, tone, ...more) => "
+        f"{{ attack = tone.attack; pressing.call(player, owner, id, tone, ...more); }}; }})({PLAYER})"
+    )
+    sound.select_option("brass-like")
+    for _ in range(50):
+        key(page, "C 4").click()
+        if page.page.evaluate("attack") == TIMBRES["brass"].attack:
+            break
+        page.page.wait_for_timeout(100)
+    assert page.page.evaluate("attack") == TIMBRES["brass"].attack != TIMBRES["organ"].attack
+
+
 def test_no_key_reaches_the_notebook(page: Page) -> None:
     """Neither on the keys nor on what is set beside them"""
     other = page.page.locator(".tunelib-keys").nth(1)
@@ -108,6 +126,17 @@ def test_no_key_reaches_the_notebook(page: Page) -> None:
             other.locator(part).focus()
             page.page.keyboard.press(stray)
             assert notebook(page) == before, f"{stray} on {part} changed the notebook"
+
+
+def test_no_key_reaches_the_notebook_in_notebook_7(lab: Lab) -> None:
+    page = lab.open_classic("keys_in_notebook.ipynb", CELLS[:2], ".tunelib-key")
+    cells = page.page.locator(".jp-Cell")
+    before = cells.count()
+    for stray in [*STRAY, "d", "d"]:
+        page.page.locator(".tunelib-key").nth(5).focus()
+        page.page.keyboard.press(stray)
+        assert cells.count() == before, f"{stray} changed the notebook"
+    page.page.close()
 
 
 def test_tab_leaves_the_keys(page: Page) -> None:

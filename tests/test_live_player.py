@@ -140,6 +140,18 @@ def test_a_scale_goes_on_from_where_it_is(play: Play) -> None:
         assert abs(cents(notes[k] / wanted[k])) < 1
 
 
+@pytest.mark.parametrize("beats", [1.0, 3.0])
+def test_a_note_that_is_ending_ends_though_it_has_become_longer(play: Play, beats: float) -> None:
+    """And one that should have ended by now is let go by its ramp."""
+    longer = replace(THIRD, notes=tuple(replace(note, duration=beats) for note in THIRD.notes))
+    heard = play(
+        program(THIRD, TIMBRES["flute"]), 2 * SAMPLE_RATE + 4800, [(2.008, "follow", program(longer, TIMBRES["flute"]))]
+    )
+    around = heard[round(1.95 * SAMPLE_RATE) : round(2.08 * SAMPLE_RATE)]
+    assert worst_click(around * np.hanning(around.size)) < -60
+    assert np.abs(heard[round(2.03 * SAMPLE_RATE) :]).max() < SILENCE
+
+
 def test_hold_sustains_a_chord_until_it_is_let_go(play: Play) -> None:
     heard = play(program(THIRD, TIMBRES["organ"]), 5 * SAMPLE_RATE, [(4.0, "hold", False)], hold=True)
     assert rms(heard[3 * SAMPLE_RATE : 4 * SAMPLE_RATE]) == pytest.approx(

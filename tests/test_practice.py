@@ -19,9 +19,12 @@ from IPython.core.formatters import DisplayFormatter
 from tunelib.course import all_steps
 from tunelib.pitch.divisions import largest_error, odd_limit_intervals, trade
 from tunelib.pitch.notes import Note
+from tunelib.pitch.tunings import THIRTY_ONE, equal
 from tunelib.practice import exercise, question
 from tunelib.practice.answers import Answer, Choice, Pitch, Quantity, Ratio, Several
+from tunelib.practice.card import Card
 from tunelib.practice.exercise import Exercise, Question
+from tunelib.practice.playing import Played
 
 STEPS = [step.number for step in all_steps()]
 HERTZ = Quantity(440, "Hz", tolerance=0.5)
@@ -34,7 +37,14 @@ FIFTH = Ratio(Fraction(3, 2))
 B_FLAT = Pitch(Note.parse("B♭3"))
 STRAYS = Several(frozenset({7, 11, 13, 14}))
 CHOICE = Choice(("Up.", "Down.", "Neither."), right=1, responses=("No, down.", "Down it is.", "It does move."))
-SAMPLES: tuple[Answer, ...] = (HERTZ, PERIOD, CENTS, BEATS, FRET, SHARE, FIFTH, B_FLAT, STRAYS, CHOICE)
+NEUTRAL = Played(
+    tuple(Note.named(name) for name in ("D", "Fh#", "A")), THIRTY_ONE, slips={"D F# A": "That is D major."}
+)
+SCALE = Played(tuple(Note.parse(f"{name}4") for name in "CDE"), equal(12), in_order=True, exact=True)
+TRIAD = Played((0, 6, 11), equal(19), anywhere=True)
+SAMPLES: tuple[Answer, ...] = (
+    HERTZ, PERIOD, CENTS, BEATS, FRET, SHARE, FIFTH, B_FLAT, STRAYS, CHOICE, NEUTRAL, SCALE, TRIAD,
+)  # fmt: skip
 
 
 @pytest.mark.parametrize(
@@ -55,6 +65,12 @@ SAMPLES: tuple[Answer, ...] = (HERTZ, PERIOD, CENTS, BEATS, FRET, SHARE, FIFTH, 
         (B_FLAT, ["B♭3", "Bb3", "bb3", " B♭ 3 ", "A#3"]),
         (STRAYS, ["7, 11, 13, 14", "14 13 11 7", "7, 11, 13 and 14", "7;11;13;14."]),
         (CHOICE, ["B", "b", "B.", "down", "Down.", "B. Down."]),
+        (
+            NEUTRAL,
+            ["D F½♯ A", "d, fh#, a", "A5 D3 Fh#4", "D-F½♯-A", "D and Fh# and A", "5 14 23", "D D Fh# A", "Cxh# Fh# A"],
+        ),
+        (SCALE, ["C4 D4 E4", "0 2 4", "C4, D4 & E4.".rstrip("."), "B#3 D4 Fb4"]),
+        (TRIAD, ["0 6 11", "1 7 12", "6 11 0", "19 25 11"]),
     ],
 )
 def test_a_right_answer_is_understood_however_it_is_written(answer: Answer, texts: list[str]) -> None:
@@ -92,6 +108,24 @@ def test_a_right_answer_is_understood_however_it_is_written(answer: Answer, text
         (B_FLAT, "Bhb3", "between two keys"),
         (STRAYS, "7, 11", "2 of 4 found, and none of them wrong"),
         (STRAYS, "7, 11, 12", "12 should not be there"),
+        (NEUTRAL, "D F A", "F is 1 step too low: it is a minor third above D, and a neutral third is asked for"),
+        (NEUTRAL, "D Gb A", "G♭ is 2 steps too high: it is a supermajor third"),
+        (NEUTRAL, "D F# A", "That is D major."),
+        (NEUTRAL, "D A", "2 of 3 notes, and none of them wrong. Missing above the root: a neutral third."),
+        (NEUTRAL, "Fh# A", "The root is missing"),
+        (NEUTRAL, "E Gh# B", "Right intervals, but 5 steps too high: the root is D"),
+        (NEUTRAL, "C Ehb G", "5 steps too low: the root is D"),
+        (NEUTRAL, "D Fh# A C", "All the notes are there, but C should not be"),
+        (NEUTRAL, "", "No notes yet. Play it, or write the names"),
+        (SCALE, "C4 D4", "Right so far: C4 and D4. Go on."),
+        (SCALE, "C4 D4 Eb4", "Note 3, E♭4, is 1 step too low"),
+        (SCALE, "C4 D5", "Note 2, D5, is an octave too high"),
+        (SCALE, "D4 E4 F#4", "Right intervals, but 2 steps too high: begin on C4"),
+        (SCALE, "C4 D4 E4 F4", "Right up to note 3, and that is all of them"),
+        (SCALE, "C D E", "Which octave?"),
+        (SCALE, "C4 Dh#4", "cannot read “Dh#4” as a note of these keys"),
+        (TRIAD, "0 6", "2 of 3 notes"),
+        (TRIAD, "0 5 11", "5 is 1 step too low"),
         (CHOICE, "A", "No, down."),
         (CHOICE, "", "Choose one"),
     ],
@@ -175,7 +209,7 @@ RIGHT: dict[int, str] = {
     1: f"{1000 / 440} ms",
     2: "436 Hz",
     3: f"{330 // math.gcd(330, 220)}:{220 // math.gcd(330, 220)}",
-    4: f"{5 * librosa.note_to_hz('C2'):.3f} Hz",
+    4: " ".join(librosa.hz_to_note(n * librosa.note_to_hz("C2")) for n in range(1, 7)),
     5: f"{math.gcd(300, 400, 500, 600)} Hz",
     6: f"{round(librosa.note_to_hz('A6') / librosa.note_to_hz('F3'))}",
     7: "7, 11, 13, 14",
@@ -186,21 +220,21 @@ RIGHT: dict[int, str] = {
     12: "13.69 cents",
     13: f"{4 * librosa.note_to_hz('E4') - 5 * librosa.note_to_hz('C4'):.2f} beats a second",
     14: f"{650 * (1 - 2 ** (-1 / 240)):.2f} mm",
-    15: f"{1200 * 25 / 31 - cents_of(7 / 4):.2f} cents",
+    15: " ".join(str(round(31 * math.log2(n / 4))) for n in (4, 5, 6, 7)),
     16: f"{((300 - cents_of(7 / 6)) - (cents_of(6 / 5) - 1200 * 8 / 31)) / 19:.2f} cents",
     17: f"{Fraction(3, 2) ** 4 / 5}",
     18: "1/3",
-    19: f"{8400 - 11 * cents_of(5**0.25):.2f} cents",
+    19: "E♭ G♯",
     20: f"{18 * 1200 / 31 - cents_of(5**0.25):.3f} cents",
-    21: f"{3 * 18 - 31}",
+    21: " ".join(str((20 + 18 * n) % 31) for n in range(5)),
     22: f"{5 + 1 - 5}",
-    23: f"{7 * 1200 / 31 - cents_of(7 / 6):.2f} cents",
+    23: "23 30 32 34",
     24: f"{2850 * (2 ** (1 / 31) - 1) / 2:.1f} mm",
-    25: f"{round(31 * math.log2(18 / 14))}",
+    25: " ".join(str(5 + round(31 * math.log2(n / 14))) for n in (14, 18, 21)),
     26: f"{4 * 100 * 2 ** (26 / 31) - 7 * 100:.2f} beats a second",
-    27: f"{round(31 * math.log2(11 / 8))}",
-    28: "G3",
-    29: f"{13 - 1 - 10}",
+    27: " ".join(str(18 + round(31 * math.log2(n / 4))) for n in (4, 5, 6, 7, 9, 11)),
+    28: "G3 C4 E4 B4",
+    29: "12 10",
     30: f"{5 * cents_of(81 / 80):.1f} cents",
     31: "1,000,000",
 }
@@ -220,6 +254,7 @@ def test_the_right_answer_worked_out_elsewhere_is_right_here(step: int) -> None:
         (2, "it was at 436 Hz"),
         (3, "3:2"),
         (4, f"{5 * librosa.note_to_hz('C2'):.0f} Hz"),
+        (4, "C2, C3, G3, C4, E4 and G4"),
         (4, f"E4, at {librosa.note_to_hz('E4'):.1f} Hz"),
         (5, "3, 4, 5 and 6 times 100"),
         (6, f"{librosa.note_to_hz('A6') / librosa.note_to_hz('F3'):.2f}, so it was harmonic 10"),
@@ -246,7 +281,9 @@ def test_the_right_answer_worked_out_elsewhere_is_right_here(step: int) -> None:
         (20, f"0.1958 cents: a fifth of {18 * 1200 / 31:.2f} cents instead of {cents_of(5**0.25):.2f}"),
         (20, f"{1200 * 10 / 31 - cents_of(5 / 4):.2f} cents wider than pure"),
         (20, f"{(cents_of(3 / 2) - 18 * 1200 / 31) / cents_of(81 / 80):.4f} of a comma"),
-        (21, f"{23 * 1200 / 31:.1f} cents above C"),
+        (15, f"3/2 step 18, −{cents_of(3 / 2) - 18 * 1200 / 31:.2f}"),
+        (21, "20, 7, 25, 12 and 30: G♯, D♯, A♯, E♯ and B♯"),
+        (21, f"{30 * 1200 / 31:.1f} cents above a C, {1200 / 31:.1f} short"),
         (22, "step 6, less 5 is 1: C½♯"),
         (23, f"270.97 − 266.87 = +{7 * 1200 / 31 - cents_of(7 / 6):.1f} cents"),
         (23, f"+{300 - cents_of(7 / 6):.1f} cents off"),
@@ -354,3 +391,89 @@ def test_the_same_exercise_shown_twice_is_one_card() -> None:
     asked = exercise(1)
     assert asked.card is asked.card
     assert isinstance(asked.card.widget, ipywidgets.VBox)
+
+
+def play(card: Card, *steps: int) -> None:
+    """Play notes one after another on the keys of a card, as the page tells of it."""
+    for number, step in enumerate(steps):
+        card.keys._handle_custom_msg({"id": number, "step": step, "seconds": number, "velocity": 1, "cents": 0}, [])
+        card.keys.held = [step]
+        card.keys._handle_custom_msg({"id": number, "seconds": number + 0.5}, [])
+        card.keys.held = []
+
+
+def test_a_chord_is_checked_as_it_was_held_when_the_button_is_pressed() -> None:
+    card = Exercise("Play it.", NEUTRAL, hint="?", worked="!").card
+    card.check_played.click()
+    assert "No notes yet" in card.response.value
+    for held in ([5], [5, 13], [5, 13, 23], [13, 23], [23], []):  # the fingers do not leave the keys all at once
+        card.keys.held = held
+    card.check_played.click()
+    assert "a minor third above D, and a neutral third is asked for" in card.response.value
+    assert not card.worked_button.disabled
+    card.keys.held = [5, 14, 54]
+    card.check_played.click()
+    assert "✓" in card.response.value
+
+
+def test_a_sequence_is_checked_as_it_is_played_and_begins_anew_after_a_mistake() -> None:
+    card = Exercise("Play it.", SCALE, hint="?", worked="!").card
+    play(card, 4)
+    assert "Note 1, E4, is 4 steps too high" in card.response.value
+    assert card.worked_button.disabled, "to try the keys is no try"
+    play(card, 0, 2)
+    assert "Right so far: C4 and D4" in card.response.value
+    play(card, 3)
+    assert "Note 3" in card.response.value and not card.worked_button.disabled
+    play(card, 0, 2, 4)
+    assert "✓" in card.response.value
+    play(card, 0)
+    card.begin_again.click()
+    play(card, 0, 2, 4)
+    assert "✓" in card.response.value
+
+
+def test_an_answer_that_is_played_can_be_written_instead() -> None:
+    card = Exercise("Play it.", NEUTRAL, hint="?", worked="!").card
+    card.entry.value = "D Fh# A"
+    assert "✓" in card.response.value
+    shown, _ = DisplayFormatter().format(Exercise("Play it.", NEUTRAL, hint="?", worked="!"))
+    assert "write the names of the notes, for example C Ehb A" in shown["text/plain"]
+
+
+@pytest.mark.parametrize("step", [step for step in STEPS if isinstance(exercise(step).answer, Played)])
+def test_the_keys_of_an_exercise_have_every_note_of_its_answer(step: int) -> None:
+    """At the octaves that count, or at any; and their names are those of the answer."""
+    answer = exercise(step).answer
+    board = answer.instrument()
+    there = {place["step"] for place in board.board["keys"]}
+    if not answer.exact:
+        there = {step % len(answer.tuning) for step in there}
+    assert {step if answer.exact else step % len(answer.tuning) for step in answer.steps} <= there
+    assert len(board.notes.tuning) == len(answer.tuning)
+    assert np.allclose(board.notes.tuning.cents, answer.tuning.cents)
+
+
+def test_ten_exercises_are_answered_by_playing() -> None:
+    played = [step for step in STEPS if isinstance(exercise(step).answer, Played)]
+    assert played == [4, 15, 19, 21, 22, 23, 25, 27, 28, 29]
+
+
+def test_the_wolf_is_the_widest_fifth_of_the_keys_that_have_it() -> None:
+    """By the frequencies of the keys alone."""
+    board = exercise(19).answer.instrument()
+    sizes = {low: 1200 * math.log2(board.notes.hz(low + 7) / board.notes.hz(low)) for low in range(12)}
+    wolf = max(sizes, key=lambda low: sizes[low])
+    assert sorted(sizes.values())[-2] < 697 < 737 < sizes[wolf]
+    assert exercise(19).answer.check_steps([wolf, wolf + 7]).right
+    for low in set(sizes) - {wolf}:
+        assert "one of the eleven" in exercise(19).answer.check_steps([low, low + 7]).message
+
+
+def test_a_badly_made_answer_by_playing_says_what_would_be_right() -> None:
+    with pytest.raises(ValueError, match="at least one note"):
+        Played((), THIRTY_ONE)
+    with pytest.raises(ValueError, match="the slip 'D H' is not made of notes of 31 equal steps"):
+        Played((0,), THIRTY_ONE, slips={"D H": "?"})
+    with pytest.raises(ValueError, match="falls between the steps"):
+        Played((Note.parse("Ch#4"),), equal(12))

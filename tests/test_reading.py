@@ -17,6 +17,8 @@ from tunelib.exhibits.reading_staff import NotesToRead, place_in_words, sign_in_
 from tunelib.export.engrave import engrave_svg
 from tunelib.pitch.instruments import INSTRUMENTS, instrument
 from tunelib.pitch.notes import Note
+from tunelib.pitch.tunings import THIRTY_ONE
+from tunelib.practice.answers import Response
 from tunelib.practice.reading_drill import CHOICES, LEVELS, Task, reading_drill, reading_tasks
 from tunelib.show.stage import Stage
 
@@ -314,3 +316,37 @@ def test_nothing_overlaps_or_is_cut_off_in_the_picture(size: str, count: int) ->
 def test_a_picture_of_too_few_or_too_many_notes_is_refused(count: int) -> None:
     with pytest.raises(ValueError, match=f"one to 8 notes can be read at once, each with a label, not {count}"):
         NotesToRead("", [Note("C", 0, 4)] * count, VIOLIN, [""] * count)
+
+
+def test_a_name_is_answered_by_playing_its_key_in_any_octave() -> None:
+    task = Task(Note.parse("Ehb4"), "half-sharps and half-flats", instrument("flute"))
+    for octave in (-1, 0, 2):
+        assert task.check_step(9 + 31 * octave) == task.check("Ehb4")
+    assert task.check_step(10) == Response(False, "That key is E, 1 step too high.")
+    assert task.check_step(-23) == Response(False, "That key is E♭, 1 step too low.")
+    assert task.check_step(0).message == "That key is C, 9 steps too low."
+    found = Task(Note.parse("D4"), "naturals", instrument("flute"), tuple(map(Note.parse, ("C4", "D4", "E4", "F4"))))
+    assert found.check_step(5) == Response(False, "Choose one of A, B, C, D.")
+
+
+def test_a_round_is_played_on_the_keys() -> None:
+    card = reading_drill("flute", 4)
+    card.wish.value = True
+    [board] = card.place_of_keys.children
+
+    def play(step: int) -> None:
+        for told in ({"step": step, "velocity": 1, "cents": 0}, {}):
+            board._handle_custom_msg({"id": 1, "seconds": 0, **told}, [])
+
+    while card.task is not None:
+        task = card.task
+        step = task.note.step(THIRTY_ONE)
+        play(step + 1)
+        assert task.choices or card.missed[-1][0] is task
+        play(step)
+        if task.choices:
+            assert card.task is task and "Choose one of" in card.response.value
+            card.answer(task.answer)
+        assert card.task is not task and "✓" in card.response.value
+    card.wish.value = False
+    assert card.place_of_keys.children == ()

@@ -2,16 +2,22 @@
 
 from __future__ import annotations
 
+import math
+from collections.abc import Iterable
+from fractions import Fraction
 from functools import lru_cache
 
 from tunelib.harmony import Chord, Reading, readings, root_word, whole_numbers
-from tunelib.pitch import Note, Tuning
+from tunelib.live.key_notes import KeyNotes
+from tunelib.pitch import CENTS_PER_OCTAVE, Note, Tuning, cents
 
 _COMMON = (
     "C Cm Cneu Csub Csup Cdim Caug Csus4 Csus2 C5 C6 Cm6 C7 Cm7 Cmaj7 Charm7 Cmmaj7 Cneumid7 Csubharm7 Csupwide7 "
     "Cdim7 Cm7b5 Cmid7 Cadd9 Cmadd9 C9 Cm9 Cmaj9 Charm9 C69 C7sus4"
 ).split()
 _LARGEST_NUMBER = 60  # of ratios that are worth telling
+MOST_OFF_RATIOS = 20.0  # cents: in a tuning of uneven steps, ratios farther off than this are not told
+MOST_OFF_SYMBOL = 30.0  # cents: and no symbol, since a wolf is no fifth
 _C = Note.parse("C4")
 
 
@@ -22,6 +28,31 @@ def chord_words(reading: Reading, tuning: Tuning) -> tuple[str, str]:
     except ValueError:
         return reading.symbol, ""
     return reading.symbol, ":".join(map(str, numbers)) if max(numbers) <= _LARGEST_NUMBER else ""
+
+
+def on_keys(reading: Reading, notes: KeyNotes, bass: int) -> str:
+    """A reading's symbol with the names of the keys: a keyboard that has a C♯ has no D♭, whatever the chord."""
+    root = reading.chord.root.step(notes.tuning)
+    symbol = root_word(notes.note(root).typed_name) + _word(reading)
+    return symbol if (bass - root) % len(notes.tuning) == 0 else f"{symbol}/{root_word(notes.note(bass).typed_name)}"
+
+
+def _word(reading: Reading) -> str:
+    """What a symbol has between its root and its bass."""
+    return reading.symbol.split("/")[0].removeprefix(root_word(reading.chord.root.typed_name))
+
+
+def farthest(ratios: str, sizes: Iterable[float]) -> float:
+    """How far notes are from a chord's ratios, octaves aside: the farthest, in cents.
+
+    `sizes` are the notes in cents above the root, for which the first of the numbers stands.
+
+    >>> round(farthest("4:5:6", [0.0, 427.4, 1200 + 696.6]), 1)  # with the wolf's third of quarter-comma meantone
+    41.1
+    """
+    numbers = [int(number) for number in ratios.split(":")]
+    pure = [cents(Fraction(number, numbers[0])) for number in numbers]
+    return max(min(abs(math.remainder(size - one, CENTS_PER_OCTAVE)) for one in pure) for size in sizes)
 
 
 @lru_cache(maxsize=32)
@@ -59,6 +90,5 @@ def _entry(steps: tuple[int, ...], tuning: Tuning) -> tuple[int, str, str] | Non
     found = readings(steps, tuning)
     if not found:
         return None
-    symbol, ratios = chord_words(found[0], tuning)
-    root = found[0].chord.root
-    return root.step(tuning) % len(tuning), symbol.split("/")[0].removeprefix(root_word(root.typed_name)), ratios
+    _, ratios = chord_words(found[0], tuning)
+    return found[0].chord.root.step(tuning) % len(tuning), _word(found[0]), ratios

@@ -2,7 +2,8 @@
 
 import {part} from "./sounding.js";
 
-const SMALLEST = 26, SMALLEST_TOUCHED = 36, LARGEST = 48;  // pixels
+const SMALLEST = 26, LARGEST = 48;  // pixels
+const SMALLEST_TOUCHED = 36, SMALLEST_THAT_FIT = 28;  // by a finger; and where all keys are then seen at once
 const MOST_OF_THE_PAGE = 0.5;  // of its height, for the board
 const CAN_BE_TOUCHED = "(pointer: coarse)";
 const SVG = "http://www.w3.org/2000/svg";
@@ -46,7 +47,8 @@ export class KeyBoard {
   fit() {
     const room = this.window.clientWidth - 8, {width, height} = this.table;
     if (room <= 0) { return; }
-    const least = matchMedia(CAN_BE_TOUCHED).matches ? SMALLEST_TOUCHED : SMALLEST;
+    const touched = room / width >= SMALLEST_THAT_FIT ? SMALLEST_THAT_FIT : SMALLEST_TOUCHED;
+    const least = matchMedia(CAN_BE_TOUCHED).matches ? touched : SMALLEST;
     const unit = Math.min(LARGEST, room / width, MOST_OF_THE_PAGE * innerHeight / height);
     this.board.style.setProperty("--unit", `${Math.max(least, unit)}px`);
     this.overflows?.(this.window.scrollWidth > this.window.clientWidth + 1);

@@ -30,8 +30,6 @@ export class KeyHands {
     return [...found.values()];
   }
 
-  holds(who) { return this.voices.has(who); }
-
   press(who, step, velocity = 0.7, away = 0) {
     this.last = step;
     if (this.droning) {

@@ -1,13 +1,14 @@
 // What is said of the notes under the keys: their names, how high they are, what they make together.
 
 const OCTAVE = 1200;
+const MOST_OFF_RATIOS = 20, MOST_OFF_SYMBOL = 30;  // cents, as in chord_table.py
 const SHORT_OF = " cents below", BEYOND = " cents above";
 
 // The steps of a tuning, as KeyNotes has them in Python, at their pitch and with their names.
 export class KeyScale {
-  constructor({names, typed, said, octaves, cents, period, hertz}) {
-    Object.assign(this, {names, typed, said, octaves, cents, period, hertz});
-    this.count = names.length;
+  constructor(table) {
+    Object.assign(this, table);
+    this.count = table.names.length;
   }
 
   degree(step) { return ((step % this.count) + this.count) % this.count; }
@@ -73,12 +74,26 @@ export function noteWords(scale, ratios, notes) {
   });
 }
 
-// The symbol of a chord and its ratios, by the table that Python made of common ones; empty for any other.
+// How far notes are from a chord's ratios, octaves aside: the farthest, in cents, as `farthest` in chord_table.py.
+function farthestFrom(ratios, sizes) {
+  const numbers = ratios.split(":").map(Number), pure = numbers.map(number => OCTAVE * Math.log2(number / numbers[0]));
+  const apart = (size, one) => Math.abs(size - one - OCTAVE * Math.round((size - one) / OCTAVE));
+  return Math.max(...sizes.map(size => Math.min(...pure.map(one => apart(size, one)))));
+}
+
+// The symbol of a chord and its ratios, by the table that Python made of common ones; empty for any other. Harmonics are
+// a chord by their numbers.
 export function chordWords(scale, chords, steps) {
+  if (scale.harmonics) { return steps.map(step => scale.name(step)).join(":"); }
   const bass = Math.min(...steps), above = steps.map(step => scale.degree(step - bass)).filter(step => step);
   const entry = chords[[...new Set(above)].sort((one, other) => one - other).join(" ")];
   if (!entry || !above.length) { return ""; }
   const [root, words, ratios] = entry, named = step => scale.typed[scale.degree(step)];
   const symbol = named(bass + root) + words + (root ? `/${named(bass)}` : "");
-  return ratios ? `${symbol}, near ${ratios}` : symbol;
+  if (!ratios) { return symbol; }
+  if (!scale.even) {
+    const off = farthestFrom(ratios, steps.map(step => scale.centsOf(step) - scale.centsOf(bass + root)));
+    if (off > MOST_OFF_RATIOS) { return off > MOST_OFF_SYMBOL ? "" : symbol; }
+  }
+  return `${symbol}, near ${ratios}`;
 }

@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
+import numpy as np
+
 from tunelib.pitch import (
     A4_HZ,
     Chain,
@@ -26,6 +28,7 @@ from tunelib.pitch import (
 )
 
 MOST_HARMONICS = 32
+_ALIKE = 1e-6  # cents
 
 
 @dataclass(frozen=True)
@@ -39,16 +42,26 @@ class KeyNotes:
         The frequency of step 0.
     names : tuple of Note, or tuple of str
         What the steps of one period from step 0 are called; words where they have no letters.
+    are_harmonics : bool
+        Whether those words are the numbers of harmonics.
     """
 
     tuning: Tuning
     hertz: float
     names: tuple[Note, ...] | tuple[str, ...]
+    are_harmonics: bool = False
 
     @property
     def spelled(self) -> bool:
         """Whether the notes have letters."""
         return isinstance(self.names[0], Note)
+
+    @property
+    def is_even(self) -> bool:
+        """Whether all steps are alike."""
+        tuning = self.tuning
+        even = np.arange(len(tuning)) * tuning.period_cents / len(tuning)
+        return bool(np.allclose(tuning.cents, even, atol=_ALIKE))
 
     def hz(self, step: int) -> float:
         """The frequency of a step."""
@@ -88,6 +101,8 @@ class KeyNotes:
             "cents": self.tuning.cents.tolist(),
             "period": self.tuning.period_cents,
             "hertz": self.hertz,
+            "harmonics": self.are_harmonics,
+            "even": self.is_even,
         }
 
 
@@ -132,7 +147,7 @@ def harmonic_notes(fundamental: float | str | Note, count: int) -> KeyNotes:
     hertz = note.hz() if isinstance(note, Note) else positive_hertz(note, "a fundamental").item()
     name = f"Harmonics of {plain(hertz, 2)} Hz"
     tuning = Tuning(name, tuple(Interval.of(n) for n in numbers), Interval.of(count + 1))
-    return KeyNotes(tuning, hertz, tuple(map(str, numbers)))
+    return KeyNotes(tuning, hertz, tuple(map(str, numbers)), are_harmonics=True)
 
 
 def _aloud(note: Note) -> str:

@@ -16,7 +16,7 @@ export class KeyTools {
     this.timbre = chooser("Sound", [], does.timbre);
     this.way = chooser("MIDI plays", maps.map(({said}, n) => [String(n), said]), does.way);
     this.way.hidden = true;
-    this.hint = part("p", "hint", {}, HOW);
+    this.connected = part("span", "connected", {role: "status"});
     this.pages = [
       pressButton("←", "Keys farther left", () => does.page(-1)), pressButton("→", "Keys farther right", () => does.page(1)),
     ];
@@ -32,9 +32,9 @@ export class KeyTools {
     second.append(
       this.drone,
       chooser("Arpeggio", WAYS_ROUND.map(way => [way, way]), does.round), pace(tempo, does.tempo),
-      pressButton("Use MIDI", "Play with a MIDI keyboard", does.midi), this.way,
+      pressButton("Use MIDI", "Play with a MIDI keyboard", does.midi), this.way, this.connected,
     );
-    more.append(part("summary", "summary", {}, "Drone, arpeggio, MIDI, how to play"), second, this.hint);
+    more.append(part("summary", "summary", {}, "Drone, arpeggio, MIDI, how to play"), second, part("p", "hint", {}, HOW));
     this.elements = [row, more];
   }
 

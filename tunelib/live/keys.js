@@ -35,7 +35,7 @@ export function renderKeys({model, el}) {
     timbre: name => share("timbre", name),
     round: way => hands.setRound(way),
     tempo: pace => hands.setTempo(pace),
-    midi: () => { tools.way.hidden = false; midi.open(words => { tools.hint.textContent = words; }); },
+    midi: () => { tools.way.hidden = false; midi.open(words => { tools.connected.textContent = words; }); },
     way: place => midi.choose(Number(place)),
   }, model.get("midi"), hands.tempo);
 
@@ -170,7 +170,6 @@ function listenToKeys(el, board, hands, moveOctave) {
     const {key, code} = event, at = `key ${code}`;
     if (key.startsWith("Arrow")) { board.toward(key); }
     else if (key === "PageUp" || key === "PageDown") { moveOctave(key === "PageUp" ? 1 : -1); }
-    else if (key === "Escape") { hands.releaseAll(); }
     else {
       const n = key === " " || key === "Enter" ? board.focused : board.keyOfCode(code);
       if (n < 0) { return; }
@@ -186,7 +185,8 @@ function listenToKeys(el, board, hands, moveOctave) {
     const commanded = event.ctrlKey || event.metaKey || event.altKey;
     if (commanded && !event.altKey && !event.shiftKey && FOR_THE_PAGE.includes(event.code)) { return; }
     event.stopImmediatePropagation();
-    if (!commanded && board.board.contains(event.target)) { onBoard(event); }
+    if (event.key === "Escape") { hands.releaseAll(); }
+    else if (!commanded && board.board.contains(event.target)) { onBoard(event); }
   };
   const onUp = event => {
     const at = `key ${event.code}`;

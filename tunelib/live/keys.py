@@ -17,10 +17,10 @@ import numpy as np
 import traitlets
 
 from tunelib.harmony import readings
-from tunelib.live.chord_table import chord_table, chord_words
+from tunelib.live.chord_table import MOST_OFF_RATIOS, MOST_OFF_SYMBOL, chord_table, chord_words, farthest, on_keys
 from tunelib.live.key_notes import KeyNotes, harmonic_notes, key_notes
 from tunelib.live.key_picture import key_name, key_picture
-from tunelib.live.layouts import Board, lay_out
+from tunelib.live.layouts import LAYOUTS, Board, lay_out
 from tunelib.live.midi_maps import midi_maps
 from tunelib.live.played import Played, played_score
 from tunelib.live.program import tones
@@ -48,6 +48,7 @@ def keys(
     lit: str | Iterable[int | str | Note] = (),
     title: str = "",
     reference: float = A4_HZ,
+    read_chords: bool = True,
 ) -> Keys:
     """An instrument in the page that has the notes of a tuning.
 
@@ -71,12 +72,14 @@ def keys(
         What it is called; the tuning unless given.
     reference : float
         The frequency of A4 in hertz.
+    read_chords : bool
+        Whether it says what a chord can be read as; in an exercise that would be half the answer.
 
     Raises ValueError for anything that does not exist, and for a layout that does not suit the tuning.
     """
     notes = key_notes(tuning, reference)
     board = lay_out(layout, notes, octaves, notes.step(lowest), player)
-    return Keys(notes, board, timbre, lit, title or f"Keys: {notes.tuning.name}")
+    return Keys(notes, board, timbre, lit, title or f"Keys: {notes.tuning.name}", read_chords)
 
 
 def harmonic_keys(
@@ -133,7 +136,13 @@ class Keys(anywidget.AnyWidget):
     reading: traitlets.Dict[str, Any] = traitlets.Dict().tag(sync=True)
 
     def __init__(
-        self, notes: KeyNotes, board: Board, timbre: str | Timbre, lit: str | Iterable[Any], title: str
+        self,
+        notes: KeyNotes,
+        board: Board,
+        timbre: str | Timbre,
+        lit: str | Iterable[Any],
+        title: str,
+        read_chords: bool = True,
     ) -> None:
         first = find_timbre(timbre) if isinstance(timbre, str) else timbre
         known = {one.name: one for one in (first, *TIMBRES.values())}
@@ -141,7 +150,7 @@ class Keys(anywidget.AnyWidget):
             title=title,
             board=board.table(),
             scale=notes.table(),
-            chords=chord_table(notes.tuning) if notes.spelled else {},
+            chords=chord_table(notes.tuning) if notes.spelled and read_chords else {},
             ratios=[
                 [named.cents, f"{named.ratio.numerator}/{named.ratio.denominator}", named.name]
                 for named in NAMED
@@ -154,6 +163,7 @@ class Keys(anywidget.AnyWidget):
         )
         self.notes = notes
         self._board = board
+        self._read_chords = read_chords
         self._known = known
         self._sounding: dict[int, int] = {}  # where in what was played, by the number that the page gave the note
         self._played: list[Played] = []
@@ -220,16 +230,29 @@ class Keys(anywidget.AnyWidget):
         self.reading = {"held": list(self.held), "chord": chord, "why": why}
 
     def _chord(self) -> tuple[str, str]:
-        if not self.notes.spelled or self.notes.tuning.fifth is None:
+        """What is held as a chord, and why it is read so; empty where it is none."""
+        notes = self.notes
+        if not self._read_chords:
+            return "", ""
+        if notes.are_harmonics and len(self.held) > 1:
+            return ":".join(key_name(notes, step) for step in self.held), ""
+        if not notes.spelled or notes.tuning.fifth is None:
             return "", ""
         try:
-            found = readings(self.held, self.notes.tuning)
+            found = readings(self.held, notes.tuning)
         except ValueError:  # one note, or none
             return "", ""
         if not found:
             return "", ""
-        symbol, ratios = chord_words(found[0], self.notes.tuning)
-        return f"{symbol}, near {ratios}" if ratios else symbol, found[0].why
+        symbol, ratios = chord_words(found[0], notes.tuning)
+        why = found[0].why
+        if not notes.is_even:
+            root = found[0].chord.root.step(notes.tuning)
+            symbol, why = on_keys(found[0], notes, self.held[0]), ""
+            cents = (notes.tuning.cents_of(step) - notes.tuning.cents_of(root) for step in self.held)
+            off = farthest(ratios, cents) if ratios else 0.0
+            symbol, ratios = "" if off > MOST_OFF_SYMBOL else symbol, "" if off > MOST_OFF_RATIOS else ratios
+        return f"{symbol}, near {ratios}" if ratios else symbol, why
 
     def _told(self, _widget: Any, message: Any, _buffers: Any) -> None:
         """Keep what the page says of a note: that it begins, or that it ends."""
@@ -252,11 +275,18 @@ class Keys(anywidget.AnyWidget):
         return live | {"image/png": picture, "text/plain": words}, {"image/png": {"alt": words}}
 
     @property
+    def page_state(self) -> dict[str, Any]:
+        """What a page without Python needs beside `tones`, as JSON can have it: the traits by name, nothing held."""
+        there = {name: getattr(self, name) for name in Keys.class_own_traits(sync=True) if not name.startswith("_")}
+        del there["tones"]
+        return there | {"held": [], "reading": {}, "choices": [name for name, _, _ in self.timbres]}
+
+    @property
     def words(self) -> str:
         """What the keys are, in a sentence."""
         steps = [place.step for place in self._board.keys]
         low, high = (self._name(step) for step in (min(steps), max(steps)))
-        said = f"{self.title}: {len(steps)} keys in the layout {self._board.arrangement!r}, from {low} to {high}"
+        said = f"{self.title}: {len(steps)} keys {LAYOUTS[self._board.arrangement].where}, from {low} to {high}"
         marked = f"; marked: {listed(self._name(step) for step in self.lit)}" if self.lit else ""
         return f"{said}{marked}."
 

@@ -10,7 +10,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import asdict, dataclass
-from typing import Any
+from typing import Any, NamedTuple
 
 from tunelib.export import middle_line
 from tunelib.live.clefs import CLEF_UNITS, clef_outline
@@ -30,6 +30,7 @@ from tunelib.pitch import (
 
 MOST_IN_ROWS = 72  # steps to the octave: what the page has room for
 MOST_KEYS = 400
+_MOST_OCTAVES = 8
 _PLACES = (  # of a computer keyboard, from the bottom row up
     "KeyZ KeyX KeyC KeyV KeyB KeyN KeyM Comma Period Slash".split(),
     "KeyA KeyS KeyD KeyF KeyG KeyH KeyJ KeyK KeyL Semicolon Quote".split(),
@@ -125,9 +126,9 @@ def lay_out(name: str, notes: KeyNotes, octaves: int | None = None, lowest: int 
     Raises ValueError for another name, for more keys than the page has room for, and for a layout that does not suit
     the tuning.
     """
-    make, usual = look_up(name, LAYOUTS, "layout of keys")
-    periods = usual if octaves is None else whole_number(octaves, "the number of octaves", 1, 8)
-    board = make(_Wanted(notes, lowest, periods, player))
+    layout = look_up(name, LAYOUTS, "layout of keys")
+    periods = layout.octaves if octaves is None else whole_number(octaves, "the number of octaves", 1, _MOST_OCTAVES)
+    board = layout.make(_Wanted(notes, lowest, periods, player))
     if len(board.keys) > MOST_KEYS:
         raise ValueError(
             f"{len(board.keys)} keys are too many for a page: take fewer octaves, at most {MOST_KEYS} keys"
@@ -254,7 +255,7 @@ def _ledgers(written: Sequence[Note], middle: int, top: int) -> list[Line]:
 def _fretboard(wanted: _Wanted) -> Board:
     """Strings one above the other, the highest on top; each key is where a finger goes, between two frets."""
     notes, steps = wanted.notes, len(wanted.notes.tuning)
-    if not notes.spelled or not _is_even(notes):
+    if not notes.spelled or not notes.is_even:
         raise ValueError(f"frets run straight across in equal steps with letters, not in {notes.tuning.name}")
     strings = look_up(wanted.player or "guitar", STRING_SETS, "set of strings")
     frets = steps * wanted.octaves
@@ -275,11 +276,6 @@ def _fretboard(wanted: _Wanted) -> Board:
     return Board("fretboard", tuple(keys), wires[-1], height, (*across, *along))
 
 
-def _is_even(notes: KeyNotes) -> bool:
-    steps = range(len(notes.tuning) + 1)
-    return all(abs(notes.tuning.cents_of(step) - notes.tuning.cents_of(1) * step) < 1e-6 for step in steps)
-
-
 _ROUND = 1 - _GAP
 
 
@@ -287,11 +283,19 @@ def _key(step: int, x: float, y: float, *, width: float = _ROUND, height: float 
     return KeyPlace(step, round(x, 4), round(y, 4), round(width, 4), round(height, 4), **more)
 
 
-LAYOUTS: dict[str, tuple[Callable[[_Wanted], Board], int]] = {
-    "rows": (_rows, 2),
-    "line": (_line, 1),
-    "ring": (_ring, 1),
-    "staff": (_staff, 1),
-    "fretboard": (_fretboard, 1),
+class Layout(NamedTuple):
+    """A way to lay out keys: what makes it, how many octaves it usually has, and where keys are in it, in words."""
+
+    make: Callable[[_Wanted], Board]
+    octaves: int
+    where: str
+
+
+LAYOUTS = {
+    "rows": Layout(_rows, 2, "in rows"),
+    "line": Layout(_line, 1, "in a line"),
+    "ring": Layout(_ring, 1, "in a ring"),
+    "staff": Layout(_staff, 1, "on a staff"),
+    "fretboard": Layout(_fretboard, 1, "on a fretboard"),
 }
-"""How the keys can be laid out, and how many octaves each usually has."""
+"""How the keys can be laid out, by name."""

@@ -28,7 +28,7 @@ class Played(NamedTuple):
     duration : float or None
         In seconds; None while it is held.
     cents : float
-        How far above its step it sounded: 0 unless it was bent, or came from a controller that goes between the steps.
+        How far above its step it began: 0 unless it was bent, or came from a controller that goes between the steps.
     """
 
     seconds: float

@@ -229,7 +229,7 @@ class Sequence {
         this.sounding.delete(key);
       } else {
         voice.glide(note.tone, note.level);
-        voice.left = this.remaining(note);
+        if (voice.left > voice.release) { voice.left = Math.max(this.remaining(note), voice.release); }
         now.delete(key);
       }
     }

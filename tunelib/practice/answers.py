@@ -1,8 +1,11 @@
 """Kinds of answer: how each is read from what a learner types, and the reply it gets.
 
-Every kind has `check(text) -> Response` and a `form`, the words that show how such an answer may be written.
-Checking is kind to the way an answer is written and strict about what it means: ``"3:2"``, ``"3/2"`` and ``"1.5"``
-are one ratio, and where a wrong answer has a known cause the response names it.
+Every kind has `check(text) -> Response`, a `form`, the words that show how such an answer may be written, and `told()`,
+all of it as plain values. Checking is kind to the way an answer is written and strict about what it means: ``"3:2"``,
+``"3/2"`` and ``"1.5"`` are one ratio, and where a wrong answer has a known cause the response names it.
+
+In a page without Python ``answers.js`` beside this file checks what `told()` says, by the same rules and in the same
+words; a test holds the two beside each other. Answers that are played are in ``playing.py``.
 """
 
 from __future__ import annotations
@@ -12,9 +15,10 @@ import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from fractions import Fraction
-from typing import Protocol
+from typing import Any, Protocol
 
 from tunelib.pitch import Note, cents, equal, parse_ratio
+from tunelib.practice.typed import quoted, tidy, tidy_numbers
 
 
 @dataclass(frozen=True)
@@ -35,6 +39,10 @@ class Answer(Protocol):
 
     def check(self, text: str) -> Response:
         """Read an answer and respond to it; never raises for what a learner typed."""
+        ...
+
+    def told(self) -> dict[str, Any]:
+        """All that a page needs to check it, as plain values for JSON; a fraction is [numerator, denominator]."""
         ...
 
 
@@ -81,20 +89,10 @@ _FORMS = {
 }
 _TYPED_UNITS = {typed: unit for unit, (_, _, spellings) in _UNITS.items() for typed in spellings}
 
+_LARGEST = 1e300
+_MOST_IN_FULL = 1e15
 _NUMBER = r"[+-]?(?:\d+(?:[.,]\d+)*|[.,]\d+)"
 _QUANTITY = re.compile(rf"({_NUMBER})(?:\s*/\s*({_NUMBER}))?\s*(.*)")
-_MINUS_SIGNS = str.maketrans({"−": "-", "–": "-", "—": "-"})
-
-
-_POWER = re.compile(r"(\d{1,4})\s*(?:\^|\*\*)\s*(\d{1,2})")
-_GROUPS = re.compile(r"(?<=\d) (?=\d{3}\b)")
-
-
-def _plain(text: str) -> str:
-    """An answer stripped of what does not matter, such as spaces between thousands; powers are worked out."""
-    words = " ".join(str(text).translate(_MINUS_SIGNS).split())
-    words = _POWER.sub(lambda power: str(int(power[1]) ** int(power[2])), words)
-    return _GROUPS.sub("", words)
 
 
 def _readings(number: str) -> list[float]:
@@ -106,8 +104,9 @@ def _readings(number: str) -> list[float]:
 
 
 def _shown(value: float) -> str:
-    shown = f"{value:,.0f}" if abs(value) >= 10_000 and float(value).is_integer() else f"{value:.4g}"
-    return shown.replace("-", "−")
+    value += 0.0  # so that there is no minus nought
+    whole = 10_000 <= abs(value) < _MOST_IN_FULL and float(value).is_integer()
+    return (f"{value:,.0f}" if whole else f"{value:.4g}").replace("-", "−")
 
 
 @dataclass(frozen=True)
@@ -145,19 +144,30 @@ class Quantity:
         return _FORMS[self.unit]
 
     def check(self, text: str) -> Response:
-        match = _QUANTITY.fullmatch(_plain(text))
+        match = _QUANTITY.fullmatch(tidy_numbers(text))
         readings = _readings(match[1]) if match else []
         divisors = _readings(match[2]) if match and match[2] else [1.0]
         values = [top / bottom for top in readings for bottom in divisors if bottom]
-        unit = _TYPED_UNITS.get(match[3].rstrip(".").lower()) if match and match[3] else self.unit
-        if not values or unit is None:
-            return Response(False, f"I cannot read {text!r} as an answer here. Write, for example, {self.form}.")
+        typed = match[3].rstrip(".").lower() if match else ""
+        unit = _TYPED_UNITS.get(typed) if typed else self.unit
+        if not values or unit is None or not all(abs(value) < _LARGEST for value in values):
+            return Response(False, f"I cannot read {quoted(text)} as an answer here. Write, for example, {self.form}.")
         wanted, size, _ = _UNITS[self.unit]
         given, given_size, _ = _UNITS[unit]
         if given != wanted:
             return Response(False, f"You gave {_SPOKEN[unit]}; the question asks for {_SPOKEN[self.unit]}.")
         scaled = [value * given_size / size for value in values]
         return self._respond(min(scaled, key=lambda value: abs(value - self.value)))
+
+    def told(self) -> dict[str, Any]:
+        return {
+            "kind": "quantity",
+            "form": self.form,
+            "value": float(self.value),
+            "unit": self.unit,
+            "tolerance": float(self.tolerance),
+            "slips": [[float(slip), message] for slip, message in self.slips.items()],
+        }
 
     def _is(self, value: float, target: float) -> bool:
         return math.isclose(value, target, rel_tol=1e-9, abs_tol=self.tolerance)
@@ -205,16 +215,25 @@ class Ratio:
         return "5/4 or 5:4"
 
     def check(self, text: str) -> Response:
-        plain = _plain(text).lower().replace(" to ", "/").replace(",", ".")
+        plain = tidy_numbers(text).lower().replace(" to ", "/").replace(",", ".")
         quantity = _QUANTITY.fullmatch(plain)
-        unit = _TYPED_UNITS.get(quantity[3].rstrip(".")) if quantity and quantity[3] else None
-        if unit is not None:
+        unit = _TYPED_UNITS.get(quantity[3].rstrip(".")) if quantity else None
+        if unit:
             return Response(False, f"You gave {_SPOKEN[unit]}; the question asks for a ratio, such as {self.form}.")
         try:
             given = parse_ratio(plain)
         except ValueError:
-            return Response(False, f"I cannot read {text!r} as a ratio. Write, for example, {self.form}.")
+            return Response(False, f"I cannot read {quoted(text)} as a ratio. Write, for example, {self.form}.")
         return self._respond(given, rounded="." in plain)
+
+    def told(self) -> dict[str, Any]:
+        return {
+            "kind": "ratio",
+            "form": self.form,
+            "value": list(self.value.as_integer_ratio()),
+            "tolerance": float(self.tolerance),
+            "slips": [[list(slip.as_integer_ratio()), message] for slip, message in self.slips.items()],
+        }
 
     def _respond(self, given: Fraction, *, rounded: bool) -> Response:
         def same(target: Fraction) -> bool:
@@ -249,7 +268,7 @@ class Pitch:
         return "B♭3, or Bb3"
 
     def check(self, text: str) -> Response:
-        plain = _plain(text).replace(" ", "")
+        plain = tidy(text).replace(" ", "")
         try:
             given = Note.parse(plain)
         except ValueError:
@@ -269,11 +288,14 @@ class Pitch:
         close = "one key " if abs(distance) == 1 else ""
         return Response(False, f"Not yet: {given} is {close}too {'high' if distance > 0 else 'low'}.")
 
+    def told(self) -> dict[str, Any]:
+        return {"kind": "pitch", "form": self.form, "value": str(self.value)}
+
     def _unread(self, text: str, plain: str) -> Response:
         try:
             Note.parse(f"{plain}4")
         except ValueError:
-            return Response(False, f"I cannot read {text!r} as a note. Write, for example, {self.form}.")
+            return Response(False, f"I cannot read {quoted(text)} as a note. Write, for example, {self.form}.")
         return Response(False, "Which octave? Add its number: C4 is middle C, and A4 the tuning note.")
 
 
@@ -295,9 +317,9 @@ class Several:
         return "2, 3 and 5"
 
     def check(self, text: str) -> Response:
-        plain = _plain(text).lower().replace(" and ", " ").replace("&", " ")
+        plain = tidy(text).lower().replace(" and ", " ").replace("&", " ")
         if not re.fullmatch(r"\d{1,6}(?:[\s,;]+\d{1,6})*[.]?", plain):
-            return Response(False, f"I cannot read {text!r} as whole numbers. Write, for example, {self.form}.")
+            return Response(False, f"I cannot read {quoted(text)} as whole numbers. Write, for example, {self.form}.")
         given = {int(number) for number in re.findall(r"\d+", plain)}
         found, wrong = given & self.values, sorted(given - self.values)
         if given == self.values:
@@ -306,6 +328,9 @@ class Several:
             which = " and ".join(map(str, wrong)) if len(wrong) <= 2 else "some of these"
             return Response(False, f"{len(found)} of {len(self.values)} found, but {which} should not be there.")
         return Response(False, f"{len(found)} of {len(self.values)} found, and none of them wrong. Look for the rest.")
+
+    def told(self) -> dict[str, Any]:
+        return {"kind": "several", "form": self.form, "values": sorted(self.values)}
 
 
 LETTERS = "ABCDEF"
@@ -349,10 +374,23 @@ class Choice:
 
     def check(self, text: str) -> Response:
         """Respond to a choice given by its letter, its words, or both as shown."""
-        plain = _plain(text).rstrip(".").lower()
+        plain = _compared(text)
         for index, (letter, choice, shown) in enumerate(zip(LETTERS, self.choices, self.lettered, strict=False)):
-            if plain in (letter.lower(), choice.rstrip(".").lower(), shown.rstrip(".").lower()):
+            if plain in (_compared(letter), _compared(choice), _compared(shown)):
                 return Response(index == self.right, self.responses[index])
         if not plain:
             return Response(False, "Choose one of the answers first.")
-        return Response(False, f"{text!r} is not one of the choices. Write {self.form}.")
+        return Response(False, f"{quoted(text)} is not one of the choices. Write {self.form}.")
+
+    def told(self) -> dict[str, Any]:
+        return {
+            "kind": "choice",
+            "form": self.form,
+            "choices": list(self.choices),
+            "right": self.right,
+            "responses": list(self.responses),
+        }
+
+
+def _compared(text: str) -> str:
+    return tidy(text).rstrip(".").lower()

@@ -2,16 +2,19 @@
 
 Works by keyboard alone: Tab reaches everything in order, Space presses a button, Enter in the answer field checks
 it. A choice is a row of buttons rather than of radio buttons, because JupyterLab takes the arrow keys for itself.
+An answer that is played has keys, and the field as another way. ``card.js`` does the same in a page without Python.
 Nothing is coloured by hand, so text keeps the reader's theme.
 """
 
 from __future__ import annotations
 
 import html
+from typing import Any
 
 import ipywidgets
 
 from tunelib.practice.answers import Answer, Choice, Response
+from tunelib.practice.playing import Played
 from tunelib.practice.progress import done, keep_opened, keep_try
 from tunelib.show import FRAME
 
@@ -31,7 +34,8 @@ class Card:
         Whose exercise this is; without it, no progress is kept.
 
     Its parts are ordinary widgets, so that anything a learner does can be done by a program too: the text field
-    ``entry`` (`.value`) with the button ``check`` (`.click()`), or for a choice the buttons ``choices``; then
+    ``entry`` (`.value`) with the button ``check`` (`.click()`), or for a choice the buttons ``choices``; where it can
+    be played, the ``keys`` with the button ``check_played``, or ``begin_again`` for notes one after another; then
     ``hint_button``, ``worked_button`` and the ``response``; and ``note``, which says that the exercise was solved
     before, or that progress is not being kept. ``widget`` holds them all.
     """
@@ -45,7 +49,7 @@ class Card:
         self._hint = hint
         self._worked = worked
         self.entry = ipywidgets.Text(
-            description="Your answer",
+            description="Or write it" if isinstance(answer, Played) else "Your answer",
             placeholder=f"for example {answer.form}",
             continuous_update=False,  # one value when Enter is pressed or the field is left, not one for each letter
             style={"description_width": "initial"},
@@ -57,13 +61,25 @@ class Card:
         self.worked_button = _button("Worked answer", "Opens after a try or a hint", disabled=True)
         self.response = ipywidgets.HTML(layout=_WIDE)
         self.note = ipywidgets.HTML(layout=_WIDE | {"display": "none"})
+        self.keys = answer.instrument() if isinstance(answer, Played) else None
+        self._heard: list[int] = []  # the notes held last, or those of a sequence so far
+        self.check_played = _button("Check what I play", "Check the notes that are held, or were held last")
+        self.begin_again = _button("Begin again", "Forget the notes played so far")
         self.check.on_click(lambda _: self.answer(self.entry.value))
         self.entry.observe(lambda change: self.answer(change.new), names="value")
         for choice in self.choices:
             choice.on_click(lambda pressed: self.answer(pressed.description))
+        self.check_played.on_click(lambda _: self.answer_played(self._heard))
+        self.begin_again.on_click(lambda _: self._begin_again())
         self.hint_button.on_click(lambda _: self.show_hint())
         self.worked_button.on_click(lambda _: self.show_worked())
         place = self.choices or [ipywidgets.HBox([self.entry, self.check], layout={"flex_flow": "row wrap"})]
+        if self.keys is not None and isinstance(answer, Played):
+            if answer.in_order:
+                self.keys.on_msg(lambda _widget, message, _buffers: self._hear_next(message))
+            else:
+                self.keys.observe(lambda change: self._hear_held(change.old, change.new), names="held")
+            place = [self.keys, self.begin_again if answer.in_order else self.check_played, *place]
         helps = [ipywidgets.HBox([self.hint_button, self.worked_button])] if worked else []
         words = ipywidgets.HTML(FRAME + _paragraphs(prompt, opening=title), layout=_WIDE)
         parts = [words, self.note, *place, *helps, self.response]
@@ -74,13 +90,43 @@ class Card:
 
     def answer(self, text: str) -> Response:
         """Respond to an answer, and open the worked one."""
-        response = self._answer.check(text)
+        return self._reply(self._answer.check(text), text.strip())
+
+    def answer_played(self, steps: list[int]) -> Response:
+        """Respond to notes that are played, as steps, and open the worked answer."""
+        assert isinstance(self._answer, Played)
+        return self._reply(self._answer.check_steps(steps), " ".join(map(str, steps)))
+
+    def _reply(self, response: Response, given: str) -> Response:
         self._say("✓" if response.right else "", response.message)
         self.worked_button.disabled = False
-        if self._step is not None and text.strip() not in ("", self._last):
+        if self._step is not None and given not in ("", self._last):
             keep_try(self._step, response.right, self._note)
-        self._last = text.strip()
+        self._last = given
         return response
+
+    def _hear_held(self, before: list[int], now: list[int]) -> None:
+        """Keep what is held, also when it has been let go: whoever reaches for the button lets go of the keys."""
+        if set(now) - set(before):
+            self._heard = list(now)
+
+    def _hear_next(self, message: Any) -> None:
+        """Respond to a sequence as it is played. A wrong note before it has begun is no try: keys are to be tried."""
+        if "step" not in message:
+            return
+        assert isinstance(self._answer, Played)
+        self._heard.append(message["step"])
+        response = self._answer.check_steps(self._heard)
+        if self._answer.begun(self._heard) or (len(self._heard) == 1 and not response.right):
+            self._say("", response.message)
+        else:
+            self._reply(response, " ".join(map(str, self._heard)))
+        if not self._answer.begun(self._heard):
+            self._heard = []
+
+    def _begin_again(self) -> None:
+        self._heard = []
+        self._say("", "Begin with the first note.")
 
     def show_hint(self) -> None:
         """Show the hint, and open the worked answer."""

@@ -16,12 +16,14 @@ from typing import Any
 
 from tunelib.practice.answers import LETTERS, Answer, Choice, Response
 from tunelib.practice.card import Card
+from tunelib.practice.playing import Played
 
 
 class _Shown(ABC):
     """Showing as a card, as Markdown with folds, and as plain text."""
 
     prompt: str
+    answer: Any
     card: Any
 
     @abstractmethod
@@ -37,16 +39,37 @@ class _Shown(ABC):
             f"<details><summary>{title}</summary>\n\n{_for_markdown(words)}\n\n</details>"
             for title, words in self.folds()
         ]
-        return "\n\n".join([f"**{self._title}** {_for_markdown(self.prompt)}", *choices, *folds])
+        asked = "\n\n".join(map(_for_markdown, self.asked))
+        return "\n\n".join([f"**{self._title}** {asked}", *choices, *folds])
 
     def _plain_text(self) -> str:
         choices = [f"  {choice}" for choice in self._choices()]
         folds = [f"{title}: {words}".replace("\n\n", "\n  ") for title, words in self.folds()]
-        return "\n".join([f"{self._title} {self.prompt}", *choices, *folds])
+        return "\n".join([f"{self._title} {' '.join(self.asked)}", *choices, *folds])
 
     @property
     def _title(self) -> str:
         return f"{type(self).__name__}."
+
+    @property
+    def asked(self) -> tuple[str, ...]:
+        """The prompt and, where there are no keys to play the answer on, how else to give it."""
+        return (self.prompt, self.answer.ways) if isinstance(self.answer, Played) else (self.prompt,)
+
+    def told(self) -> dict[str, Any]:
+        """All that a page needs for a card without Python, as plain values for JSON; see ``card.js``.
+
+        The step is None unless progress is kept, and what is not offered is left empty.
+        """
+        return {
+            "title": self._title,
+            "prompt": self.prompt,
+            "choices": list(self._choices()),
+            "answer": self.answer.told(),
+            "hint": "",
+            "worked": "",
+            "step": None,
+        }
 
     def _repr_mimebundle_(self, include: Any = None, exclude: Any = None) -> dict[str, Any]:
         live = self.card.widget._repr_mimebundle_()
@@ -100,7 +123,7 @@ class Exercise(_Shown):
     prompt : str
         Plain words; blank lines separate paragraphs.
     answer : Answer
-        A `Quantity`, `Ratio`, `Pitch`, `Several` or `Choice`.
+        A `Quantity`, `Ratio`, `Pitch`, `Several`, `Choice` or `Played`.
     hint, worked : str
         Plain words; their numbers are worked out by the library where the exercise is written.
     step : int, optional
@@ -136,3 +159,7 @@ class Exercise(_Shown):
     def folds(self) -> list[tuple[str, str]]:
         """The hint and the worked answer: titles and words."""
         return [("Hint", self.hint), ("Worked answer", self.worked)]
+
+    def told(self) -> dict[str, Any]:
+        """All that a page needs, as for a `Question`, with the hint, the worked answer and the step."""
+        return super().told() | {"hint": self.hint, "worked": self.worked, "step": self.step}

@@ -182,7 +182,7 @@ def _exercise(answers: bool, step: int) -> Asked:
     given = (("Hint.", asked.hint), ("Worked answer.", asked.worked)) if answers else ()
     return Asked(
         "Exercise.",
-        asked.prompt,
+        "\n\n".join(asked.asked),
         choice.lettered if choice else (),
         0 if answers else _LINES_FOR_AN_ANSWER,
         choice.right if choice and answers else None,

@@ -1,5 +1,8 @@
 // A lesson on a page without Python: what works on it is brought to life.
 
+import {renderCard} from "./card.js";
+import {Progress} from "./progress.js";
+import {renderProgress} from "./progress_list.js";
 import {renderKeys} from "../live/keys.js";
 import {thePlayer} from "../live/player.js";
 import {volumeSlider} from "../live/sounding.js";
@@ -22,16 +25,41 @@ function whenNear(element, act) {
   }, NEAR).observe(element);
 }
 
+async function tableFor(name, part) {
+  return JSON.parse(new TextDecoder().decode(await packedFor(name, part)));
+}
+
+// The model of an instrument whose data are packed under a name.
+async function modelFor(name) {
+  const [state, tones] = await Promise.all([tableFor(name, "state"), packedFor(name, "tones")]);
+  return new PageModel({...state, tones});
+}
+
 async function bringKeys(place) {
-  const [state, tones] = await Promise.all([packedFor(place.id, "state"), packedFor(place.id, "tones")]);
-  const model = new PageModel({...JSON.parse(new TextDecoder().decode(state)), tones});
+  const model = await modelFor(place.id);
   place.replaceChildren();
   renderKeys({model, el: place});
+}
+
+async function bringCard(place, progress) {
+  const data = await tableFor(place.id, "card"), model = data.answer.kind === "played" && await modelFor(place.id);
+  const instrument = el => {
+    renderKeys({model, el});
+    return model;
+  };
+  renderCard({data, el: place, progress, instrument: model ? instrument : undefined});
+}
+
+async function bringProgress(place, progress) {
+  renderProgress({el: place, progress, lessons: await tableFor(place.id, "lessons")});
 }
 
 function beginPage() {
   const [volume] = volumeSlider(thePlayer());
   document.getElementById("volume").append(volume);
   document.querySelectorAll(".exhibit").forEach(figure => new PagePanel(figure));
+  const progress = new Progress();
+  document.querySelectorAll(".card").forEach(place => whenNear(place, () => bringCard(place, progress)));
+  document.querySelectorAll(".progress").forEach(place => whenNear(place, () => bringProgress(place, progress)));
   document.querySelectorAll(".instrument").forEach(place => whenNear(place, bringKeys));
 }

@@ -22,7 +22,7 @@ from tunelib.export import safe_html, web_prose
 from tunelib.files import FileSet, Tell
 from tunelib.pitch import printable
 from tunelib.practice.notebook import Call, Cell, calls, cells_of, python_of
-from tunelib.practice.page_parts import PagePart, card_part, keys_part, whole_page
+from tunelib.practice.page_parts import PagePart, card_part, keys_part, progress_part, whole_page
 from tunelib.show import ahead, panel_data, panel_html
 
 INDEX = "index.html"
@@ -210,17 +210,19 @@ class _Page:
         try:
             if call.name == "panel":
                 return self._panel(number, **call.arguments)
-            if call.name == "progress":
-                return '<div class="progress"></div>'
-            of_keys = call.name in ("keys", "harmonic_keys")
-            name = f"{call.name}-{number}"
-            part: PagePart = (keys_part if of_keys else card_part)(call.name, call.arguments, name)
+            part = self._part(call.name, call.arguments, f"{call.name}-{number}")
         except ValueError as error:
             raise ValueError(f"{cell.where}: {error}") from None
         except TypeError:
             raise ValueError(f"{cell.where}: {call.name}() does not take these arguments") from None
         self._data += part.data
         return part.html
+
+    @staticmethod
+    def _part(kind: str, arguments: dict[str, Any], name: str) -> PagePart:
+        if kind == "progress":
+            return progress_part(name, **arguments)
+        return (keys_part if kind in ("keys", "harmonic_keys") else card_part)(kind, arguments, name)
 
     def _panel(self, number: int, exhibit: str, **knobs: Any) -> str:
         shown, name = find_exhibit(exhibit), f"exhibit-{number}"

@@ -14,12 +14,14 @@ from tunelib.pitch import (
     cents,
     equal,
     harmonic_deviations,
+    listed,
     plain,
     ratio_from_cents,
     signed,
 )
-from tunelib.practice.answers import Choice, Pitch, Quantity
+from tunelib.practice.answers import Choice, Quantity
 from tunelib.practice.exercise import Exercise, Question
+from tunelib.practice.playing import Played
 
 _TWELVE = equal(12)
 
@@ -53,22 +55,25 @@ def exercise_25() -> Exercise:
     third = chord.ratios(THIRTY_ONE)[1]
     steps = chord.steps(THIRTY_ONE)[1]
     return Exercise(
-        f"A triad stands for the chord {_numbers('Csup')}. How many steps of thirty-one is its third?",
-        Quantity(
-            steps,
+        f"A triad stands for the chord {_numbers('Csup')}. Play it, on whichever root you like.",
+        Played(
+            chord.notes,
+            THIRTY_ONE,
+            anywhere=True,
             slips={
-                10: "That is the major third, 5/4. What is 18 to 14?",
-                9: "That is the neutral third, 11/9. What is 18 to 14?",
-                18: "That is the fifth. The third is the middle note.",
-                7: "That is the subminor third, which is left between the upper two notes: 21 to 18.",
+                "C E G": f"That is the major triad, {_numbers('C')}. What is 18 to 14?",
+                "C Ehb G": f"That is the neutral triad, {_numbers('Cneu')}. What is 18 to 14?",
+                "C Eb G": f"That is the minor triad, {_numbers('Cm')}. What is 18 to 14?",
+                f"0 7 {chord.steps(THIRTY_ONE)[2]}": f"That is {_numbers('Csub')}: the two thirds have changed places.",
             },
         ),
         hint=f"18/14 is {third}. How many cents is that, and how many steps of {plain(CENTS_PER_OCTAVE / 31, 2)} "
         "cents?",
         worked=f"18/14 = {third}, {plain(cents(third), 1)} cents; {steps} steps are "
-        f"{plain(float(THIRTY_ONE.cents_of(steps)), 1)}. It is the supermajor third, and the chord is written "
-        f"{chord.symbol} here. The upper third, 21/18 = 7/6, is a subminor one: the two swap places in "
-        f"{_numbers('Csub')}.",
+        f"{plain(float(THIRTY_ONE.cents_of(steps)), 1)}. On C the triad is "
+        f"{listed(note.name for note in chord.notes)}. Its third is the supermajor one, and the "
+        f"chord is written {chord.symbol} here. The upper third, 21/18 = 7/6, is a subminor one: "
+        f"the two swap places in {_numbers('Csub')}.",
     )
 
 
@@ -148,23 +153,38 @@ def question_27() -> Question:
 
 
 def exercise_27() -> Exercise:
+    root = Note.named("G")
+    chord = Chord.from_ratios("4:5:6:7:9:11", root, THIRTY_ONE)
     target = cents("11/8")
     step, error = THIRTY_ONE.nearest(target)
+    notes = [note.name for note in chord.notes]
+    minor = root.transpose("m7").name
+
+    def with_eleventh(name: str) -> str:
+        return " ".join([*notes[:-1], name])
+
     return Exercise(
-        f"In the chord above, harmonic 11 is 11/8 over a root three octaves below it: {plain(target, 1)} cents. Which "
-        "step of thirty-one is nearest to that?",
-        Quantity(
-            step,
+        f"The chord above is on C. Play the whole of it on {root.name}: 4:5:6:7:9:11, six notes, in whichever octaves "
+        "you can reach.",
+        Played(
+            chord.notes,
+            THIRTY_ONE,
             slips={
-                15: "That is F sharp, the augmented fourth. One is nearer.",
-                13: "That is the fourth, F. One is nearer.",
-                5: "That is nearly its step in twelve.",
+                " ".join(
+                    [*notes[:3], minor, *notes[4:]]
+                ): f"{minor} is the minor seventh. Harmonic 7 is one step lower.",
+                with_eleventh(root.transpose("P4").name): "Your eleventh is a fourth above the root. Harmonic 11 is "
+                "one step higher.",
+                with_eleventh(root.transpose("A4").name): "Your eleventh is an augmented fourth above the root. "
+                "Harmonic 11 is one step lower.",
             },
         ),
-        hint=f"Divide by {plain(CENTS_PER_OCTAVE / 31, 4)}, and round.",
+        hint=f"Harmonic 11 is 11/8 over a root three octaves below it, {plain(target, 1)} cents: divide by "
+        f"{plain(CENTS_PER_OCTAVE / 31, 4)}, and round. Harmonic 7 is 25 steps up.",
         worked=f"{plain(target, 1)} ÷ {plain(CENTS_PER_OCTAVE / 31, 4)} = {plain(target * 31 / CENTS_PER_OCTAVE, 2)}, "
-        f"so step {step}, {signed(error, 1)} cents: over C it is F half-sharp, and in a symbol h#11. It is one step "
-        "above the fourth and one below the augmented fourth.",
+        f"so step {step}, {signed(error, 1)} cents: over {root.name} it is {notes[-1]}, and in a symbol h#11. It is "
+        f"one step above the fourth and one below the augmented fourth. The whole chord, {chord.symbol}, is "
+        f"{listed(notes)}.",
     )
 
 
@@ -192,12 +212,25 @@ def question_28() -> Question:
 def exercise_28() -> Exercise:
     chord = Chord.parse("Cmaj7")
     second = chord.notes[2]
-    answer = Note(second.letter, second.half_sharps, second.octave - 1)
+    dropped = second.transpose("-P8")
+    voicing = (dropped, *chord.notes[:2], chord.notes[3])
     return Exercise(
         f"A close voicing of {chord.symbol} is {', '.join(map(str, chord.notes))}. Drop the second note from "
-        "the top by an octave. Which note is at the bottom now?",
-        Pitch(answer),
-        hint="The second from the top is the G.",
-        worked=f"{second} becomes {answer}: the voicing is {answer}, C4, E4, B4, called drop 2. What was a row of "
-        "thirds is now a fourth, a third and a fifth: wider below, and clearer.",
+        "the top by an octave, and play the chord that this makes.",
+        Played(
+            voicing,
+            THIRTY_ONE,
+            exact=True,
+            slips={
+                " ".join(map(str, chord.notes)): "That is the close voicing, before anything is dropped.",
+                f"{chord.notes[1].transpose('-P8')} {chord.notes[0]} {second} {chord.notes[3]}": "That is the third "
+                "note from the top, and the voicing is called drop 3. Drop the second.",
+                f"{chord.notes[3].transpose('-P8')} {' '.join(map(str, chord.notes[:3]))}": "That is the top note. "
+                "Drop the second from the top.",
+            },
+            keyboard={"lowest": str(chord.notes[0].transpose("-P8")), "octaves": 2},
+        ),
+        hint=f"The second from the top is the {second.letter}.",
+        worked=f"{second} becomes {dropped}: the voicing is {', '.join(map(str, voicing))}, called drop 2. What was a "
+        "row of thirds is now a fourth, a third and a fifth: wider below, and clearer.",
     )

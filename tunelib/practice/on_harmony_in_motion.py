@@ -9,6 +9,7 @@ from tunelib.harmony import Chord
 from tunelib.pitch import THIRTY_ONE, Note, cents, equal, plain
 from tunelib.practice.answers import Choice, Quantity
 from tunelib.practice.exercise import Exercise, Question
+from tunelib.practice.playing import Played
 
 _TWELVE = equal(12)
 _COMMA = cents("81/80")
@@ -39,27 +40,28 @@ def question_29() -> Question:
 
 def exercise_29() -> Exercise:
     old, new = Chord.parse("G7"), Chord.parse("Gharm7")
-    dominant, home = new.notes, Chord.parse("C").notes
-    seventh = dominant[3].transpose("-P8")
-    third = home[1]
-    steps = third.interval_to(seventh).step(THIRTY_ONE)
-    plain_steps = home[1].interval_to(old.notes[3].transpose("-P8")).step(THIRTY_ONE)
+    minor, harmonic = (chord.notes[3].transpose("-P8") for chord in (old, new))
+    third = Chord.parse("C").notes[1]
+    steps, plain_steps = (third.interval_to(seventh).step(THIRTY_ONE) for seventh in (harmonic, minor))
     return Exercise(
-        f"Going from G7 to C the seventh, F, falls to E: {plain_steps} steps. If the G has its harmonic seventh "
-        "instead, one step lower, how many steps does that voice move?",
-        Quantity(
-            steps,
+        f"Going from G7 to C the seventh, {minor.name}, falls to {third.name}: {plain_steps} steps. Give the G its "
+        "harmonic seventh instead, one step lower. Play that voice: the harmonic seventh, and the note of C major that "
+        "it falls to.",
+        Played(
+            (harmonic, third),
+            THIRTY_ONE,
+            in_order=True,
             slips={
-                plain_steps: "That is from the minor seventh. The harmonic one begins a step lower.",
-                plain_steps + 1: "The harmonic seventh is lower than the minor one, so it is nearer to E.",
-                1: "That is how far the two sevenths are apart. How far is it from the lower one to E?",
+                minor.name: "That is the minor seventh of G. The harmonic one is a step lower.",
+                third.name: "That is where the voice goes. Where does it come from?",
+                f"{harmonic.name} {third.transpose('-m2').name}": "The voice stops sooner, at the third of C major.",
             },
         ),
-        hint=f"F is {Note.named('F').step(THIRTY_ONE)} steps above C, E {Note.named('E').step(THIRTY_ONE)}. Where is "
+        hint=f"{minor.name} is {minor.step(THIRTY_ONE)} steps above C, {third.name} {third.step(THIRTY_ONE)}. Where is "
         "the harmonic seventh of G?",
-        worked=f"{Note.named('F').step(THIRTY_ONE)} − 1 − {Note.named('E').step(THIRTY_ONE)} = {steps} steps, "
-        f"{plain(float(THIRTY_ONE.cents_of(steps)), 0)} cents: the purer chord also moves more smoothly. It does not "
-        "always work out so well, and then something has to give.",
+        worked=f"It is {harmonic.name}, which falls to {third.name}: {minor.step(THIRTY_ONE)} − 1 − "
+        f"{third.step(THIRTY_ONE)} = {steps} steps, {plain(float(THIRTY_ONE.cents_of(steps)), 0)} cents. The purer "
+        "chord also moves more smoothly. It does not always work out so well, and then something has to give.",
     )
 
 

@@ -6,6 +6,7 @@ Every number that a learner reads here is worked out by the library, so that wor
 from __future__ import annotations
 
 from fractions import Fraction
+from itertools import pairwise
 
 from tunelib.pitch import (
     CENTS_PER_OCTAVE,
@@ -21,6 +22,7 @@ from tunelib.pitch import (
 )
 from tunelib.practice.answers import Choice, Quantity, Ratio
 from tunelib.practice.exercise import Exercise, Question
+from tunelib.practice.playing import Played
 
 _COMMA = cents("81/80")
 _QUARTER = meantone_chain("1/4")
@@ -132,23 +134,27 @@ def question_19() -> Question:
 
 
 def exercise_19() -> Exercise:
+    narrow = f"{plain(cents('3/2') - _FIFTH)} cents narrow"
+    good = {
+        f"{low.name} {high.name}": f"{low.name} and {high.name} make one of the eleven: {narrow}, and it beats gently."
+        for low, high in pairwise(_QUARTER.notes)
+    }
     return Exercise(
-        f"Twelve fifths should make seven octaves, {7 * CENTS_PER_OCTAVE} cents. Eleven of them are quarter-comma "
-        f"fifths of {plain(_FIFTH, 2)} cents. How large is the fifth that is left? Give cents.",
-        Quantity(
-            _WOLF,
-            "cents",
-            tolerance=0.15,
-            slips={
-                _WOLF - _FIFTH: "That is how much wider it is than the others. How large is it?",
-                _FIFTH: "That is one of the eleven good ones. What is left over?",
-                _WOLF - cents("3/2"): "That is how much wider it is than a pure fifth. How large is it?",
-            },
+        "These are the twelve keys of that old keyboard, with eleven quarter-comma fifths from E♭ to G♯. A fifth, "
+        "seven keys up, can be played from each of the twelve: so there is one that nobody tuned. Find it by ear, "
+        "and hold its two notes.",
+        Played(
+            (_QUARTER.notes[-1], _QUARTER.notes[0]),
+            _QUARTER.tuning,
+            slips=good,
+            keyboard={"tuning": _QUARTER, "layout": "line", "octaves": 2},
         ),
-        hint=f"Take 11 × {plain(_FIFTH, 2)} from {7 * CENTS_PER_OCTAVE}.",
-        worked=f"{7 * CENTS_PER_OCTAVE} − {plain(11 * _FIFTH, 2)} = {plain(_WOLF, 2)} cents: "
-        f"{plain(_WOLF - cents('3/2'), 1)} wider than pure, more than a third of a semitone. It is written as a "
-        "diminished sixth, G♯ to E♭, and called the wolf for how it sounds.",
+        hint="Play fifth after fifth, and listen: eleven of them beat slowly, and all alike. Or follow the "
+        "chain: which key has no fifth above it left?",
+        worked="G♯ is the last of the chain, and the key seven above it is its first, E♭. Twelve fifths should make "
+        f"seven octaves: {7 * CENTS_PER_OCTAVE} − {plain(11 * _FIFTH, 2)} = {plain(_WOLF, 2)} cents: "
+        f"{plain(_WOLF - cents('3/2'), 1)} wider than pure, more than a third of a semitone. This one is written as a "
+        "diminished sixth, and called the wolf for how it sounds.",
     )
 
 

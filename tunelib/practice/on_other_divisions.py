@@ -18,6 +18,7 @@ from tunelib.pitch import (
     fret_places,
     frontier,
     largest_error,
+    listed,
     odd_limit_intervals,
     plain,
     signed,
@@ -25,6 +26,7 @@ from tunelib.pitch import (
 )
 from tunelib.practice.answers import Choice, Quantity
 from tunelib.practice.exercise import Exercise, Question
+from tunelib.practice.playing import Played
 
 _ODD_LIMIT = 7
 _DIVISIONS = np.arange(5, 101)
@@ -108,31 +110,36 @@ def question_15() -> Question:
 
 
 def exercise_15() -> Exercise:
-    division, target = 31, cents("7/4")
+    division, ratios = 31, ("5/4", "3/2", "7/4")
     tuning = equal(division)
-    step, off = tuning.nearest(target)
-    above = float(tuning.cents_of(step + 1)) - target
-    twelve = float(errors(12, ["7/4"]).item())
+    target = cents(ratios[-1])
+    steps = [tuning.nearest(cents(ratio))[0] for ratio in ratios]
+    off = errors(division, list(ratios)).tolist()
+    twelve = float(errors(12, [ratios[-1]]).item())
+    third, fifth, seventh = steps
     return Exercise(
-        f"Score one interval by hand. The seventh harmonic, 7/4, is {plain(target, 2)} cents. How far is the nearest "
-        f"of {division} equal steps from it? Give cents, step less target.",
-        Quantity(
-            off,
-            "cents",
-            tolerance=0.06,
+        f"Score {division} equal steps by hand, on the chord 4:5:6:7. Hold key 0 with the keys that come nearest to "
+        f"{listed(f'{ratio} ({plain(cents(ratio), 2)} cents)' for ratio in ratios)} above it.",
+        Played(
+            (0, *steps),
+            tuning,
             slips={
-                step: "That is the number of the step. Where is it, in cents?",
-                float(tuning.cents_of(step)): "That is where the step is. How far is that from the target?",
-                above: "That is the step above. There is a nearer one.",
-                twelve: "That is the miss in twelve steps.",
+                f"0 {third} {fifth} {seventh + 1}": f"The highest is {plain(float(tuning.cents_of(seventh + 1)), 1)} "
+                "cents up. There is a nearer one for 7/4.",
+                f"0 {third} {fifth + 1} {seventh}": "The fifth is one step too wide: the narrower one is nearer.",
+                f"0 {third - 1} {fifth} {seventh}": "The third is one step too narrow for 5/4.",
+                "0 4 7 10": "Those are the steps of a piano. Here an octave has "
+                f"{division}, of {plain(CENTS_PER_OCTAVE / division, 2)} cents.",
             },
         ),
         hint=f"One step is 1200 ÷ {division} = {plain(CENTS_PER_OCTAVE / division, 4)} cents. How many of them come "
         f"nearest to {plain(target, 2)}?",
         worked=f"{plain(target, 2)} ÷ {plain(CENTS_PER_OCTAVE / division, 4)} = "
-        f"{plain(target * division / CENTS_PER_OCTAVE, 2)}, so step {step}. It is at "
-        f"{plain(float(tuning.cents_of(step)), 2)} cents: {signed(off, 2)} cents from the target, where twelve has "
-        f"{signed(twelve, 2)}. A computer does the same for every interval of every division.",
+        f"{plain(target * division / CENTS_PER_OCTAVE, 2)}, so step {seventh}. It is at "
+        f"{plain(float(tuning.cents_of(seventh)), 2)} cents: {signed(off[-1], 2)} cents from 7/4, where twelve has "
+        f"{signed(twelve, 2)}. In the same way 5/4 has step {third}, {signed(off[0], 2)} cents off, and 3/2 step "
+        f"{fifth}, {signed(off[1], 2)}. So the chord scores {plain(max(map(abs, off)), 2)} cents, its worst miss. A "
+        "computer does the same for every interval of every division.",
     )
 
 

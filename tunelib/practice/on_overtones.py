@@ -7,10 +7,21 @@ from __future__ import annotations
 
 import numpy as np
 
-from tunelib.pitch import A4_HZ, Note, equal, harmonic_deviations, harmonic_series, listed, nearest_note, signed
+from tunelib.pitch import (
+    A4_HZ,
+    Note,
+    equal,
+    harmonic_deviations,
+    harmonic_series,
+    listed,
+    nearest_note,
+    number_in_words,
+    signed,
+)
 from tunelib.pitch import in_hertz as _hz
 from tunelib.practice.answers import Choice, Quantity, Several
 from tunelib.practice.exercise import Exercise, Question
+from tunelib.practice.playing import Played
 
 _STRAY_CENTS = 25.0  # a quarter of the way from one key to the next
 _SHEET_HARMONICS = 16
@@ -37,34 +48,34 @@ def question_4() -> Question:
 
 
 def exercise_4() -> Exercise:
-    string = Note.parse("C2")
-    series = harmonic_series(string.hz(), 6)
-    fundamental, wanted = float(series[0]), float(series[4])
-    nearest, left_over = nearest_note(wanted)
+    string, count = Note.parse("C2"), 6
+    series = harmonic_series(string.hz(), count)
+    keys = tuple(nearest_note(hertz)[0] for hertz in series.tolist())
+    fifth, left_over = nearest_note(float(series[4]))
+    octaves = " ".join(f"C{string.octave + n}" for n in range(3))
     return Exercise(
         f"Notes are named here with their octave: C4 is middle C. The lowest string of a cello, {string}, is two "
-        f"octaves below it and sounds at about {_hz(fundamental)}. At how many hertz is its fifth harmonic?",
-        Quantity(
-            wanted,
-            "Hz",
-            tolerance=0.6,
+        f"octaves below it and sounds at about {_hz(string.hz())}. Play the keys of a piano that are nearest to its "
+        f"first {number_in_words(count)} harmonics, from the string itself upwards, one after another. Every key says "
+        "its frequency.",
+        Played(
+            keys,
+            equal(12),
+            in_order=True,
+            exact=True,
             slips={
-                float(
-                    series[5]
-                ): "That is harmonic 6, the fifth overtone. The fundamental itself counts as harmonic 1.",
-                float(series[3]): "That is harmonic 4. The fundamental itself is harmonic 1, and the fifth is five "
-                "times as fast.",
-                nearest.hz(): f"That is {nearest} as a piano has it. The harmonic is close to it, but not on it.",
-                fundamental + 5: "Harmonics multiply: five times the fundamental, not 5 Hz more.",
-                fundamental * 2**4: "Doubling four times climbs four octaves, to harmonic 16. Harmonics add the "
-                "fundamental each time.",
+                octaves: "Doubling again and again climbs in octaves, past most of the harmonics. Each harmonic adds "
+                "the fundamental once more.",
+                str(keys[1]): "That is harmonic 2. The fundamental itself counts as harmonic 1.",
             },
+            keyboard={"layout": "line", "lowest": str(string), "octaves": 3},
         ),
-        hint=f"Harmonic 1 is the string itself, {_hz(fundamental)}. Harmonic 2 vibrates twice as fast, harmonic 3 "
-        "three times as fast …",
-        worked=f"5 × {_hz(fundamental, 2)} = {_hz(wanted)}. The nearest note of a piano is {nearest}, at "
-        f"{_hz(nearest.hz())}: the harmonic is a little {'below' if left_over < 0 else 'above'} it. You will meet "
-        "that difference again.",
+        hint=f"Harmonic 1 is the string itself, {_hz(string.hz())}. Harmonic 2 vibrates twice as fast, harmonic 3 "
+        "three times as fast … Look for the keys with those frequencies.",
+        worked=f"Once, twice, three times {_hz(string.hz(), 2)}, and so on, make {listed([_hz(f) for f in series])}: "
+        f"{listed(keys)}. Not all the keys are right on them. Harmonic 5, 5 × {_hz(string.hz(), 2)} = "
+        f"{_hz(series[4])}, is a little {'below' if left_over < 0 else 'above'} {fifth}, at {_hz(fifth.hz())}. You "
+        "will meet that difference again.",
     )
 
 

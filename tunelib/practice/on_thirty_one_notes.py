@@ -17,12 +17,14 @@ from tunelib.pitch import (
     cents,
     fret_gaps,
     interval_names,
+    listed,
     plain,
     signed,
     slide_distance,
 )
 from tunelib.practice.answers import Choice, Quantity
 from tunelib.practice.exercise import Exercise, Question
+from tunelib.practice.playing import Played
 
 _STEP = CENTS_PER_OCTAVE / 31
 
@@ -49,24 +51,29 @@ def question_21() -> Question:
 
 
 def exercise_21() -> Exercise:
-    fifth = 18
-    answer = 3 * fifth % 31
+    first, count = Note.named("G#"), 4
+    fifth = first.interval_to(first.transpose("P5")).step(THIRTY_ONE)
+    notes = [first]
+    for _ in range(count):
+        notes.append(notes[-1].transpose("P5"))
+    last = notes[-1].step(THIRTY_ONE) % 31
     return Exercise(
-        f"Number the notes from C = 0 to 30. A fifth up is {fifth} steps. What number is A, three fifths up from C, "
-        "brought back into the octave?",
-        Quantity(
-            answer,
+        f"On a piano four fifths up from G♯ lead round to C. Do it here, where a fifth up is {fifth} steps, or "
+        f"{31 - fifth} down: play G♯ and then the four fifths, one after another, in whichever octaves you like.",
+        Played(
+            tuple(notes),
+            THIRTY_ONE,
+            in_order=True,
             slips={
-                3 * fifth: "Take off the octave: 31 steps.",
-                (3 * fifth) % 12: "There are 31 steps to the octave here.",
-                2 * fifth % 31: "That is D, two fifths up.",
-                4 * fifth % 31: "That is E, four fifths up.",
-                9: "That is its number in twelve.",
+                "G# Eb": f"E♭ is a step above the fifth. Count {fifth} up from G♯, or {31 - fifth} down.",
+                "Ab": "A♭ is the next key up. Begin on G♯.",
             },
         ),
-        hint=f"Three times {fifth}, less an octave of 31.",
-        worked=f"3 × {fifth} − 31 = {answer}: A is {plain(float(THIRTY_ONE.cents_of(answer)), 1)} cents above C. Going "
-        "on in this way you meet every one of the thirty-one before you are back at C.",
+        hint=f"G♯ is step {first.step(THIRTY_ONE)} from C. Add {fifth}, and take off 31 when you are past the octave.",
+        worked=f"The steps are {listed(note.step(THIRTY_ONE) % 31 for note in notes)}: "
+        f"{listed(note.name for note in notes)}. {notes[-1].name} is "
+        f"{plain(float(THIRTY_ONE.cents_of(last)), 1)} cents above a C, {plain(_STEP, 1)} short of the next "
+        "one: a step. Going on in this way you meet every one of the thirty-one before you are back.",
     )
 
 
@@ -99,14 +106,15 @@ def exercise_22() -> Exercise:
     tone = Note.named("D").step(THIRTY_ONE)
     answer = sounding.step(THIRTY_ONE)
     return Exercise(
-        f"A trumpet in B♭ sounds a major second, {tone} steps, below what it reads. It reads {written.name}. Which "
-        "step sounds, counted from C = 0?",
-        Quantity(
-            answer,
+        f"A trumpet in B♭ sounds a major second, {tone} steps, below what it reads. It reads {written.name}. Play the "
+        "note that sounds.",
+        Played(
+            (sounding,),
+            THIRTY_ONE,
             slips={
-                written.step(THIRTY_ONE): "That is the note as it is written. The trumpet sounds lower.",
-                written.step(THIRTY_ONE) + tone: "That is a major second higher. The trumpet sounds lower.",
-                answer + 1: f"A major second is {tone} steps here, as from C to D.",
+                written.name: "That is the note as it is written. The trumpet sounds lower.",
+                written.transpose("M2").name: "That is a major second higher. The trumpet sounds lower.",
+                str(answer + 1): f"A major second is {tone} steps here, as from C to D.",
             },
         ),
         hint=f"D is step {tone}; a half-sharp adds one. Then go down {tone}.",
@@ -137,26 +145,30 @@ def question_23() -> Question:
 
 
 def exercise_23() -> Exercise:
-    step = 7
-    size, target = float(THIRTY_ONE.cents_of(step)), cents(STANDS_FOR[step])
-    names = interval_names(step, THIRTY_ONE)
+    root, steps = Note.named("A"), (7, 9, 11)
+    thirds = [interval_names(step, THIRTY_ONE)[0] for step in steps]
+    subminor = steps[0]
+    size, target = float(THIRTY_ONE.cents_of(subminor)), cents(STANDS_FOR[subminor])
+    other = interval_names(subminor, THIRTY_ONE)[1].name
     return Exercise(
-        f"The {names[0].name} has {step} steps of {plain(_STEP, 4)} cents and stands for {STANDS_FOR[step]}, "
-        f"{plain(target, 2)} cents. How far off is it? Give cents, steps less ratio.",
-        Quantity(
-            size - target,
-            "cents",
-            tolerance=0.06,
+        f"Play {root.name}, and then the three thirds above it that no piano has, from the narrowest: "
+        f"{listed(third.name for third in thirds)}.",
+        Played(
+            (root, *(root.transpose(third) for third in thirds)),
+            THIRTY_ONE,
+            in_order=True,
             slips={
-                size: "That is the size of the steps. How far is it from the ratio?",
-                float(THIRTY_ONE.cents_of(8)) - target: "That is 8 steps, the minor third. Take 7.",
-                300 - target: "That is the third of a piano.",
+                "A C": "A to C is the minor third, 8 steps. The subminor one is a step narrower.",
+                "C": f"The thirds are to be above {root.name}: begin with that.",
             },
         ),
-        hint=f"{step} × {plain(_STEP, 4)}, then take {plain(target, 2)} away.",
-        worked=f"{step} × {plain(_STEP, 4)} = {plain(size, 2)}, and {plain(size, 2)} − {plain(target, 2)} = "
-        f"{signed(size - target, 2)} cents. Where the spelling asks for it, the same {step} steps are written as an "
-        f"{names[1].name}. A piano's third of 300 cents is {signed(300 - target, 1)} cents off.",
+        hint=f"{root.name} to C is a minor third, 8 steps. The families are a step apart: subminor, minor, neutral, "
+        "major, supermajor.",
+        worked=f"They are {listed(map(str, steps))} steps: {root.name}, "
+        f"{listed(root.transpose(third).name for third in thirds)}. The {thirds[0].name} stands for "
+        f"{STANDS_FOR[subminor]}: {plain(size, 2)} − {plain(target, 2)} = {signed(size - target, 2)} cents, where a "
+        f"piano's third of 300 cents is {signed(300 - target, 1)} cents off. Where the spelling asks for it, the same "
+        f"{subminor} steps are written as an {other}.",
     )
 
 

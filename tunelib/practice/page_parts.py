@@ -17,9 +17,11 @@ from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
-from tunelib.live import LIVE_STYLE, harmonic_keys, keys, script
+from tunelib import course
+from tunelib.live import LIVE_STYLE, Keys, harmonic_keys, keys, script
 from tunelib.practice.answers import Choice
 from tunelib.practice.exercise import Exercise
+from tunelib.practice.playing import Played
 from tunelib.practice.steps import exercise, question
 from tunelib.show import PAGE_PANEL_STYLE
 
@@ -45,24 +47,35 @@ def card_part(kind: str, arguments: dict[str, Any], name: str) -> PagePart:
     folds = "".join(
         f"<details><summary>{title}</summary>{_paragraphs(words)}</details>" for title, words in asked.folds()
     )
+    words = "\n\n".join(asked.asked)
     opening = "Exercise." if isinstance(asked, Exercise) else "Question."
+    played = keys_data(asked.answer.instrument(), name) if isinstance(asked.answer, Played) else ()
     return PagePart(
-        f'<div class="card" id="{name}">{_paragraphs(asked.prompt, opening)}{listed}{folds}</div>',
+        f'<div class="card" id="{name}">{_paragraphs(words, opening)}{listed}{folds}</div>',
+        (data_block(name, "card", json.dumps(asked.told()).encode()), *played),
     )
 
 
 def keys_part(kind: str, arguments: dict[str, Any], name: str) -> PagePart:
     """An instrument, with the timbres that it has at first; `arguments` are those of its call."""
     board = keys(**arguments) if kind == "keys" else harmonic_keys(**arguments)
-    there = [timbre for timbre, *_ in board.timbres]
-    state = {trait: getattr(board, trait) for trait in board.keys if not trait.startswith("_")}
     words = html.escape(board.words)
+    return PagePart(f'<div class="instrument" id="{name}"><p class="aside">{words}</p></div>', keys_data(board, name))
+
+
+def progress_part(name: str) -> PagePart:
+    """The list of what was done on each step, as the browser keeps it."""
+    lessons = [(lesson.heading, [(step.number, step.about) for step in lesson.steps]) for lesson in course.LESSONS]
     return PagePart(
-        f'<div class="instrument" id="{name}"><p class="aside">{words}</p></div>',
-        (
-            data_block(name, "state", json.dumps(state | {"choices": there}).encode()),
-            data_block(name, "tones", board.tones),
-        ),
+        f'<div class="progress" id="{name}"></div>', (data_block(name, "lessons", json.dumps(lessons).encode()),)
+    )
+
+
+def keys_data(board: Keys, name: str) -> tuple[str, ...]:
+    """The data blocks of an instrument."""
+    return (
+        data_block(name, "state", json.dumps(board.page_state).encode()),
+        data_block(name, "tones", board.tones),
     )
 
 

@@ -1,8 +1,8 @@
 """A drill in reading thirty-one from the staff: name the note that is shown, or find the one with that name.
 
 It goes from naturals by sharps and flats and the halves to the double signs. Only a right answer brings the next note;
-what counts is the first try. In the first half of each level a name is typed, in the second half a letter is, or its
-button pressed.
+what counts is the first try. In the first half of each level a name is typed or its key played, in the second half a
+letter is typed, or its button pressed.
 
 The keyboard never falls back to the notebook, where a `B` would insert a cell: the field stays while a round lasts, and
 gets the focus when the buttons go.
@@ -19,6 +19,7 @@ import numpy as np
 
 from tunelib.exhibits import MOST_NOTES, NotesToRead, find_theme, place_in_words, sign_in_words
 from tunelib.export import middle_line
+from tunelib.live import Keys, keys
 from tunelib.pitch import (
     INSTRUMENTS,
     LETTERS,
@@ -54,8 +55,8 @@ _HEARD_ONLY = "position:absolute;width:1px;height:1px;overflow:hidden;clip-path:
 _INTRODUCTION = (
     "Read notes of thirty-one from the staff, from easy to hard. Type a name as a letter and its sign: # and b, h# and "
     "hb for the halves, #h# and bhb for one and a half, x and bb for the doubles, such as Ehb or Fx; the octave may be "
-    "left out. Where there are four staves, type the letter of one or press its button. A right answer brings the next "
-    "note."
+    "left out. Or play its key. Where there are four staves, type the letter of one or press its button. A right "
+    "answer brings the next note."
 )
 
 
@@ -100,6 +101,17 @@ class Task:
         if read is None:
             return Response(False, f"I cannot read {text!r} as a note. Write, for example, {_FORM}.")
         return self._yes if read == self.note else Response(False, self._why(read))
+
+    def check_step(self, step: int) -> Response:
+        """Respond to a key of thirty-one, C4 = 0, that is played for a name, in any octave."""
+        if self.choices:
+            return Response(False, f"Choose one of {', '.join(CHOICES)}.")
+        half = len(THIRTY_ONE) // 2
+        away = (step - self.note.step(THIRTY_ONE) + half) % len(THIRTY_ONE) - half
+        if not away:
+            return self._yes
+        side = "high" if away > 0 else "low"
+        return Response(False, f"That key is {_name_of_key(step)}, {times(abs(away), 'step')} too {side}.")
 
     def named(self, text: str) -> str:
         """An answer as a note's name: what was typed, or the note of the letter that was pressed."""
@@ -158,6 +170,10 @@ class Task:
 def _name(note: Note) -> str:
     """A note in signs that every font has."""
     return drawn(str(note))
+
+
+def _name_of_key(step: int) -> str:
+    return drawn(spell(step, THIRTY_ONE).name)
 
 
 def _sized(note: Note) -> str:
@@ -258,7 +274,7 @@ class ReadingDrill(widgets.VBox):  # type: ignore[misc]
     ``again``; ``task`` is what is asked now, or None at the end, and ``missed`` holds the tasks that were not right at
     the first try, each with what was answered. What the reader sees is in ``words`` (the number of the note, or at the
     end the report), ``image``, ``seen`` (the same for a screen reader), ``response``, and in ``typed`` and ``pressed``,
-    which hold the field and the buttons.
+    which hold the field and the buttons. ``wish`` (`.value`) shows the keys, ``board``.
     """
 
     def __init__(self, player: str, notes: int, seed: int, theme: str) -> None:
@@ -290,13 +306,17 @@ class ReadingDrill(widgets.VBox):  # type: ignore[misc]
         self.show_me = widgets.Button(description="Show me", tooltip="Show the answer; the note then counts as missed")
         self.again = widgets.Button(description="Another round", tooltip="Begin again with other notes")
         self.response = widgets.HTML(layout={"min_height": "3em"})
-        self.typed = widgets.HBox([self.entry, self.check])
+        self.wish = widgets.Checkbox(description="Show keys to answer on", indent=False, layout={"width": "16em"})
+        self.place_of_keys = widgets.VBox()
+        self.board: Keys | None = None  # made when they are wished for
+        self.typed = widgets.HBox([self.entry, self.check, self.wish], layout={"flex_flow": "row wrap"})
         self.pressed = widgets.HBox(self.choices)
         self.player.observe(lambda _: self.start(), names="value")
         self.entry.observe(lambda change: self.answer(change.new), names="value")
         self.check.on_click(lambda _: self.answer(self.entry.value))
         for choice in self.choices:
             choice.on_click(lambda pressed: self.answer(pressed.description))
+        self.wish.observe(lambda change: self._show_keys(change.new), names="value")
         self.show_me.on_click(lambda _: self.show())
         self.again.on_click(lambda _: self.restart())
         buttons = widgets.HBox([self.show_me, self.again])
@@ -311,6 +331,7 @@ class ReadingDrill(widgets.VBox):  # type: ignore[misc]
                 self.typed,
                 self.pressed,
                 self.response,
+                self.place_of_keys,
                 buttons,
                 assistance("tunelib-reading-drill", {"img": "Picture: the staff, described below"}),
             ]
@@ -338,21 +359,38 @@ class ReadingDrill(widgets.VBox):  # type: ignore[misc]
 
     def answer(self, text: str) -> None:
         """Respond to an answer; a right one brings the next note. Nothing happens for an empty one."""
-        if self.task is None or not text.strip():
-            return
-        response = self.task.check(text)
+        if self.task is not None and text.strip():
+            had_buttons = bool(self.task.choices)
+            self._take(self.task.check(text), self.task.named(text))
+            if self.task is not None and had_buttons and not self.task.choices:
+                self.entry.focus()
+
+    def play(self, step: int) -> None:
+        """Respond to a key that is played; where a letter is asked for, a key is none and no mistake."""
+        if self.task is not None and self.task.choices:
+            self._say(self.task.check_step(step).message)
+        elif self.task is not None:
+            self._take(self.task.check_step(step), _name_of_key(step))
+
+    def _take(self, response: Response, said: str) -> None:
+        """Say what is right or wrong; go on to the next note, or keep what was answered."""
         if not response.right:
             self._say(response.message)
-            self._miss(self.task.named(text))
+            self._miss(said)
             return
         self._say(f"Note {self._place + 1}. {response.message}", "✓")
-        had_buttons = bool(self.task.choices)
         self._place, self._tried = self._place + 1, False
         self._ask()
         if self.task is None:
             self.again.focus()
-        elif had_buttons and not self.task.choices:
-            self.entry.focus()
+
+    def _show_keys(self, wished: bool) -> None:
+        if wished and self.board is None:
+            self.board = keys(THIRTY_ONE, title="Keys with the names that are written")
+            self.board.on_msg(
+                lambda _widget, message, _buffers: self.play(message["step"]) if "step" in message else None
+            )
+        self.place_of_keys.children = (self.board,) if wished else ()
 
     def show(self) -> None:
         """Show the answer, which then has to be given all the same."""

@@ -18,6 +18,7 @@ from tunelib.files import check_targets, require_file, write_whole
 from tunelib.hearing import Recording
 from tunelib.pitch import FloatArray, is_whole, shortened
 from tunelib.score import Score
+from tunelib.sound.levels import reference_gain
 from tunelib.sound.limiter import SAMPLE_RATE
 from tunelib.sound.render import Rendering
 from tunelib.sound.timbre import Timbre
@@ -286,10 +287,10 @@ def write_wav_blocks(
 def render_to(path: str | os.PathLike[str], score: Score, timbre: Timbre | Mapping[str, Timbre]) -> None:
     """Render a score into a new WAV file of 16-bit PCM, block by block, so that its length costs no memory.
 
-    The bytes are those of ``wav_bytes(render(score, timbre))``. Raises as `render` does, before the file is made, and
-    FileExistsError if it is there.
+    The bytes are those of ``wav_bytes(render(score, timbre, gain=reference_gain(score, timbre)))``. Raises as `render`
+    and `reference_gain` do, before the file is made, and FileExistsError if it is there.
     """
-    rendering = Rendering(score, timbre)
+    rendering = Rendering(score, timbre, gain=reference_gain(score, timbre))
     with Path(path).open("xb") as stream:
         write_wav_blocks(stream, rendering.blocks(), rendering.sample_rate)
 

@@ -11,6 +11,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 import numpy.typing as npt
@@ -24,7 +25,7 @@ from tunelib.sound.timbre import Timbre
 REFERENCE_LOUDNESS = -30.0
 """LKFS: as loud as the densest chords of the course can be before their peaks, 16 dB above it, reach the ceiling."""
 
-_SLICE = 0.01  # seconds: what is reckoned at once
+_SLICE = 0.02  # seconds: what is reckoned at once
 _SLOW = 10.0  # hertz: partials as near as that can be heard to beat within a block
 _RAMP_POWER = 3 / 8  # mean power of a raised cosine
 
@@ -46,13 +47,8 @@ def expected_loudness(score: Score, timbre: Timbre | Mapping[str, Timbre]) -> fl
     To a tenth of a LU, unless all that sounds dies away within a few hundredths of a second, as a tick does. Takes
     scores and timbres as `render` does; minus infinity if nothing can be heard.
     """
-    tones: dict[tuple[int, float], _Tone] = {}
-    placed = []
-    for note in score.notes:
-        if note.level > 0:
-            of = timbre_of(note, timbre)
-            tone = tones.setdefault((id(of), note.hertz), _Tone.of(of, note.hertz))
-            placed.append(_Placed(score, note, of, tone))
+    sounding = (note for note in score.notes if note.level > 0)
+    placed = [_Placed(score, note, timbre_of(note, timbre)) for note in sounding]
     power = np.zeros(max((one.last for one in placed), default=0))
     for one in placed:
         power[one.first : one.last] += one.power()
@@ -62,59 +58,70 @@ def expected_loudness(score: Score, timbre: Timbre | Mapping[str, Timbre]) -> fl
     return gated_loudness(_blocks(np.maximum(power, 0.0)))
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class _Tone:
-    """The partials of a tone: hertz, amplitudes as the ear weighs them, phases, and decay in nepers a second."""
+    """The partials of a tone: hertz, amplitudes as the ear weighs them, phases, and decay in nepers a second.
+
+    One is kept for each tone, so that two are equal only if they are one.
+    """
 
     hertz: FloatArray
     amplitudes: FloatArray
     phases: FloatArray
     damping: FloatArray
 
-    @classmethod
-    def of(cls, timbre: Timbre, hertz: float) -> _Tone:
-        frequencies, amplitudes, decay_seconds = timbre.partials(hertz)
-        full_level = 10 ** (USUAL_PEAK_DBFS / 20) / HEADROOM
-        weighed = full_level * amplitudes * k_weight(frequencies)
-        return cls(frequencies, weighed, timbre.phases(hertz), math.log(1000) / decay_seconds)
+
+@lru_cache(maxsize=512)
+def _tone(timbre: Timbre, hertz: float) -> _Tone:
+    frequencies, amplitudes, decay_seconds = timbre.partials(hertz)
+    full_level = 10 ** (USUAL_PEAK_DBFS / 20) / HEADROOM
+    weighed = full_level * amplitudes * k_weight(frequencies)
+    return _Tone(frequencies, weighed, timbre.phases(hertz), math.log(1000) / decay_seconds)
+
+
+@lru_cache(maxsize=4096)
+def _near(one: _Tone, other: _Tone) -> tuple[npt.NDArray[np.intp], npt.NDArray[np.intp]]:
+    """Which partials of two tones are near each other: the places of each pair in either."""
+    these, those = np.nonzero(np.abs(one.hertz[:, np.newaxis] - other.hertz) < _SLOW)
+    return these, those
 
 
 class _Placed:
-    """A note's tone in its place, `first` to before `last`, counted in slices of time."""
+    """A note in its place, `first` to before `last`, counted in slices of time.
 
-    def __init__(self, score: Score, note: ScoreNote, timbre: Timbre, tone: _Tone) -> None:
-        self._timbre, self.tone, self._level = timbre, tone, note.level
-        self._hertz = note.hertz
-        self.onset = score.seconds(note.onset)
+    `hertz`, `sizes` and `phases` are those of its partials, the phases at time 0 as if it had begun by then.
+    """
+
+    def __init__(self, score: Score, note: ScoreNote, timbre: Timbre) -> None:
+        self._note_hertz, self._timbre, self.tone = note.hertz, timbre, _tone(timbre, note.hertz)
+        self._onset = score.seconds(note.onset)
         # A ramp has as much power as a shorter stretch at full level.
-        begin = self.onset + (1 - _RAMP_POWER) * timbre.attack
+        begin = self._onset + (1 - _RAMP_POWER) * timbre.attack
         end = score.seconds(note.end) + _RAMP_POWER * timbre.release
         self.first, self.last = math.floor(begin / _SLICE), math.ceil(end / _SLICE)
         edges = np.clip(np.arange(self.first, self.last + 1) * _SLICE, begin, end)
         self._share = np.diff(edges) / _SLICE
+        self.hertz, self.sizes = self.tone.hertz, note.level * self.tone.amplitudes
+        self.phases = self.tone.phases - 2 * np.pi * self.hertz * self._onset
 
-    def amplitudes(self, first: int, last: int, which: npt.NDArray[np.intp] | slice = slice(None)) -> FloatArray:
-        """Amplitudes of partials in the middle of some slices of time; shape (slices, partials)."""
-        seconds = self._since(first, last)
-        faded = np.exp(-self.tone.damping[which] * seconds[:, np.newaxis])
-        sizes = self._level * self.tone.amplitudes[which] * faded
+    @property
+    def steady(self) -> bool:
+        """Whether its partials stay as large as they begin."""
+        return self._timbre.ring == math.inf and not self._timbre.moves
+
+    def changes(self, first: int, last: int, which: npt.NDArray[np.intp] | slice = slice(None)) -> FloatArray:
+        """How large partials are in the middle of some slices, as shares of their sizes; shape (slices, partials)."""
+        seconds = _middles(first, last) - self._onset
+        shares = np.exp(-self.tone.damping[which] * seconds[:, np.newaxis])
         if self._timbre.moves:
-            sizes = sizes * self._timbre.movement(self._hertz, seconds)[:, which]
-        return np.asarray(sizes)
+            shares = shares * self._timbre.movement(self._note_hertz, seconds)[:, which]
+        return np.asarray(shares)
 
     def power(self) -> FloatArray:
         """Power in each of its slices, as if no partial met another."""
-        if np.any(self.tone.damping > 0) or self._timbre.moves:
-            return np.asarray(self._share * np.sum(self.amplitudes(self.first, self.last) ** 2, axis=1) / 2)
-        return np.asarray(self._share * (self._level**2 * np.sum(self.tone.amplitudes**2) / 2))
-
-    def phases(self, first: int, last: int, which: npt.NDArray[np.intp]) -> FloatArray:
-        """Phases in radians in the middle of some slices; shape (slices, partials)."""
-        turned = 2 * np.pi * self.tone.hertz[which] * self._since(first, last)[:, np.newaxis]
-        return np.asarray(turned + self.tone.phases[which])
-
-    def _since(self, first: int, last: int) -> FloatArray:
-        return np.asarray((np.arange(first, last) + 0.5) * _SLICE - self.onset)
+        if self.steady:
+            return np.asarray(self._share * (np.sum(self.sizes**2) / 2))
+        return np.asarray(self._share * (self.changes(self.first, self.last) ** 2 @ self.sizes**2 / 2))
 
 
 def _overlapping(placed: list[_Placed]) -> Iterator[tuple[_Placed, _Placed]]:
@@ -128,13 +135,19 @@ def _overlapping(placed: list[_Placed]) -> Iterator[tuple[_Placed, _Placed]]:
 
 def _beating(one: _Placed, other: _Placed, first: int, last: int) -> FloatArray:
     """Power that partials near each other add to that of two notes, in some slices; below 0 where they cancel."""
-    near = np.abs(one.tone.hertz[:, np.newaxis] - other.tone.hertz) < _SLOW
-    if not near.any():
+    these, those = _near(one.tone, other.tone)
+    if not these.size:
         return np.zeros(last - first)
-    these, those = np.nonzero(near)
-    apart = one.phases(first, last, these) - other.phases(first, last, those)
-    sizes = one.amplitudes(first, last, these) * other.amplitudes(first, last, those)
-    return np.asarray(np.sum(sizes * np.cos(apart), axis=1))
+    apart, start = one.hertz[these] - other.hertz[those], one.phases[these] - other.phases[those]
+    waves = np.cos(2 * np.pi * apart * _middles(first, last)[:, np.newaxis] + start)
+    if not (one.steady and other.steady):
+        waves = waves * one.changes(first, last, these) * other.changes(first, last, those)
+    return np.asarray(waves @ (one.sizes[these] * other.sizes[those]))
+
+
+def _middles(first: int, last: int) -> FloatArray:
+    """The middles of some slices, in seconds."""
+    return np.asarray((np.arange(first, last) + 0.5) * _SLICE)
 
 
 def _blocks(power: FloatArray) -> FloatArray:

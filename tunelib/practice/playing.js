@@ -1,0 +1,151 @@
+// Answers that are played, or given by the names of their notes: the rules and the words of playing.py. An answer is what
+// Played.told() says.
+
+import {fullNoteName, listed, noteName, quoted, readNote, stepOfNote, tidy} from "./typed.js";
+
+const NO_OCTAVE = "Which octave? Add its number to each name: C4 is middle C, and B3 is just below.";
+const OCTAVE_OF_A_NAME = 4;
+
+const modulo = (step, count) => ((step % count) + count) % count;
+const shownSigns = name => name.replaceAll("𝄪", "♯♯").replaceAll("𝄫", "♭♭");
+const wrong = message => ({right: false, message});
+
+// Respond to names of notes, with or without octaves, or to steps counted from C4 = 0.
+export function checkNotes(answer, text) {
+  const words = notesTyped(text);
+  if (!words.length) { return respondToNotes(answer, []); }
+  const read = words.map(word => readKey(answer, word)), unread = read.indexOf(undefined);
+  if (unread >= 0) {
+    return wrong(`I cannot read ${quoted(words[unread])} as a note of these keys. Write, for example, ${answer.form}.`);
+  }
+  return answer.exact && !read.every(({said}) => said) ? wrong(NO_OCTAVE) : respondToNotes(answer, read);
+}
+
+// Respond to what is played, as steps of the tuning, C4 = 0: in their order, if it counts.
+export function checkSteps(answer, steps) {
+  return respondToNotes(answer, steps.map(step => ({step, name: nameOfStep(answer, step)})));
+}
+
+// Whether these are the first notes of the right ones in their order, but not all of them.
+export function begunWith(answer, steps) {
+  const {length} = steps;
+  return length > 0 && length < answer.steps.length && sameNotes(answer, steps, answer.steps.slice(0, length));
+}
+
+function notesTyped(text) {
+  const line = ` ${tidy(text)} `.replaceAll(" and ", " ").replace(/-(?=[A-Ga-g])/g, " ");
+  return line.split(/[ ,;&]+/).filter(word => word);
+}
+
+function readKey(answer, word) {
+  if (/^-?[0-9]{1,4}$/.test(word)) { return {step: Number(word), name: word, said: true}; }
+  for (const [octave, said] of [["", true], [OCTAVE_OF_A_NAME, false]]) {
+    const note = answer.fifth === null ? undefined : readNote(`${word}${octave}`);
+    const step = note && stepOfNote(note, answer.count, answer.fifth);
+    if (step !== undefined) { return {step, name: shownSigns(answer.exact ? fullNoteName(note) : noteName(note)), said}; }
+  }
+  return undefined;
+}
+
+function nameOfStep(answer, step) {
+  if (answer.fifth === null) { return String(step); }
+  const [name, octave] = answer.step_names[modulo(step, answer.count)];
+  return answer.exact ? `${name}${octave + Math.floor(step / answer.count)}` : name;
+}
+
+const keyOf = (answer, step) => answer.exact ? step : modulo(step, answer.count);
+
+function sameNotes(answer, steps, wanted) {
+  if (answer.in_order) {
+    const away = answer.anywhere && steps.length ? steps[0] - wanted[0] : 0;
+    return steps.length === wanted.length && steps.every((step, n) => keyOf(answer, step) === keyOf(answer, wanted[n] + away));
+  }
+  const given = new Set(steps.map(step => keyOf(answer, step)));
+  return (answer.anywhere ? steps.map(step => step - wanted[0]) : [0]).some(away => {
+    const asked = new Set(wanted.map(step => keyOf(answer, step + away)));
+    return asked.size === given.size && [...asked].every(key => given.has(key));
+  });
+}
+
+function respondToNotes(answer, given) {
+  const steps = given.map(({step}) => step), names = given.map(({name}) => name);
+  if (!given.length) { return wrong(`No notes yet. ${answer.ways}`); }
+  if (sameNotes(answer, steps, answer.steps)) {
+    return {right: true, message: `Yes: ${listed(answer.in_order ? names : [...new Set(names)])}.`};
+  }
+  const begins = notes => answer.in_order ? steps.slice(0, notes.length) : steps;
+  const slip = answer.slips.find(([notes]) => sameNotes(answer, begins(notes), notes));
+  if (slip) { return wrong(slip[1]); }
+  const moved = movedBy(answer, steps);
+  if (moved) {
+    const first = answer.in_order ? "begin on" : "the root is";
+    return wrong(`Right intervals, but ${stepsApart(answer, moved)}: ${first} ${nameOfStep(answer, answer.steps[0])}.`);
+  }
+  return answer.in_order ? wrongInOrder(answer, given) : wrongTogether(answer, given);
+}
+
+function movedBy(answer, steps) {
+  if (answer.anywhere || answer.steps.length < 2) { return 0; }
+  const ways = steps.map(step => step - answer.steps[0]).sort((one, other) => Math.abs(one) - Math.abs(other));
+  const away = ways.find(by => sameNotes(answer, steps, answer.steps.map(step => step + by)));
+  return away === undefined ? 0 : shorterWay(answer, away);
+}
+
+function shorterWay({exact, count}, away) {
+  const half = Math.floor(count / 2);
+  return exact ? away : modulo(away + half, count) - half;
+}
+
+function stepsApart({count}, away) {
+  const size = Math.abs(away), octaves = Math.floor(size / count), side = away > 0 ? "too high" : "too low";
+  if (octaves && size % count === 0) { return `${octaves === 1 ? "an octave" : `${octaves} octaves`} ${side}`; }
+  return `${size} step${size === 1 ? "" : "s"} ${side}`;
+}
+
+function wrongInOrder(answer, given) {
+  const steps = given.map(({step}) => step), shift = answer.anywhere ? steps[0] - answer.steps[0] : 0;
+  if (begunWith(answer, steps)) { return wrong(`Right so far: ${listed(given.map(({name}) => name))}. Go on.`); }
+  for (let n = 0; n < Math.min(given.length, answer.steps.length); n++) {
+    const {step, name} = given[n], away = shorterWay(answer, step - answer.steps[n] - shift);
+    if (keyOf(answer, away)) {
+      const place = answer.steps.length > 1 ? `Note ${n + 1}, ${name},` : name;
+      return wrong(`${place} is ${stepsApart(answer, away)}.`);
+    }
+  }
+  return wrong(`Right up to note ${answer.steps.length}, and that is all of them: stop there.`);
+}
+
+function wrongTogether(answer, given) {
+  const names = new Map();
+  for (const {step, name} of given) {
+    if (!names.has(keyOf(answer, step))) { names.set(keyOf(answer, step), name); }
+  }
+  const matched = away => answer.steps.filter(step => names.has(keyOf(answer, step + away))).length;
+  const shifts = answer.anywhere ? given.map(({step}) => step - answer.steps[0]) : [0];
+  const shift = shifts.reduce((best, away) => matched(away) > matched(best) ? away : best);
+  const root = answer.steps[0] + shift, wanted = new Map(answer.steps.map(step => [keyOf(answer, step + shift), step + shift]));
+  const odd = [...names.keys()].filter(key => !wanted.has(key));
+  const missing = [...wanted].filter(([key]) => !names.has(key)).map(([, step]) => step);
+  if (!odd.length) {
+    const found = `${wanted.size - missing.length} of ${wanted.size} notes, and none of them wrong`;
+    return wrong(`${found}. ${missingNotes(answer, missing, root)}`);
+  }
+  if (!missing.length) {
+    return wrong(`All the notes are there, but ${listed(odd.map(key => names.get(key)))} should not be.`);
+  }
+  const far = step => Math.abs(shorterWay(answer, odd[0] - step));
+  const near = missing.reduce((best, step) => far(step) < far(best) ? step : best);
+  const said = `${names.get(odd[0])} is ${stepsApart(answer, shorterWay(answer, odd[0] - near))}`;
+  const is = aboveRoot(answer, odd[0], root), asked = aboveRoot(answer, near, root);
+  const rootName = names.get(keyOf(answer, root));
+  return wrong(rootName !== undefined && is !== asked
+    ? `${said}: it is ${is} above ${rootName}, and ${asked} is asked for.` : `${said}.`);
+}
+
+const aboveRoot = ({intervals, count}, step, root) => intervals.length ? intervals[modulo(step - root, count)] : "";
+
+function missingNotes(answer, steps, root) {
+  if (steps.includes(root)) { return "The root is missing."; }
+  const named = steps.map(step => aboveRoot(answer, step, root));
+  return named.every(name => name) ? `Missing above the root: ${listed(named)}.` : "Look for the rest.";
+}
