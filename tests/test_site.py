@@ -179,10 +179,10 @@ def test_the_keyboard_alone_moves_a_slider_and_says_its_value(opened: Any) -> No
     slider = page.locator("[data-exhibit=wave] input[type=range]").first
     slider.focus()
     page.keyboard.press("ArrowRight")
-    page.wait_for_function("document.querySelector('[data-exhibit=wave]').dataset.shown")
+    page.wait_for_function("() => document.querySelector('[data-exhibit=wave]').dataset.shown")
     assert slider.get_attribute("aria-valuetext") == "233.1 Hz"
     assert page.locator("[data-exhibit=wave] .spoken").get_attribute("role") == "status"
-    page.wait_for_function("document.querySelector('[data-exhibit=wave] .spoken').textContent.includes('233.1')")
+    page.wait_for_function("() => document.querySelector('[data-exhibit=wave] .spoken').textContent.includes('233.1')")
 
 
 def test_the_volume_is_set_in_one_place_and_remembered(opened: Any) -> None:
@@ -223,7 +223,7 @@ def test_what_a_page_may_weigh_and_how_long_it_may_take(site: Path, opened: Any)
     assert {name for name, size in sizes.items() if size > LIGHT} <= HEAVIER
     began = time.monotonic()
     page = opened("01_waves.html").page
-    page.wait_for_function("document.querySelector('.picture img').complete")
+    page.wait_for_function("() => document.querySelector('.picture img').complete")
     assert time.monotonic() - began < _SLACK * _FIRST_PICTURE_S
     figure = page.query_selector("[data-exhibit=wave]")
     figure.scroll_into_view_if_needed()

@@ -119,6 +119,7 @@ class Beats(Exhibit):
         Slider("difference", "Difference", 0.0, 20.0, 0.1, 2.0, "Hz"),
         Slider("moment", "Moment", 0.0, 2.0, 0.01, 0.0, "s"),
     )
+    stops: ClassVar[Mapping[str, Sequence[float]]] = {"moment": tuple(n / 10 for n in range(21))}
     _half_window = 10.0  # milliseconds on either side of the moment
     _seconds = 2.0
 
@@ -207,7 +208,10 @@ class SharedPeaks(Exhibit):
     )
     comparisons: ClassVar[Mapping[str, Mapping[str, Any]]] = {"in tune": {"off": 0.0}, "1 Hz off": {"off": 1.0}}
     together: ClassVar[tuple[str, ...]] = ("interval", "off")
-    stops: ClassVar[Mapping[str, Sequence[float]]] = {"off": (-3, -2, -1, -0.5, 0, 0.5, 1, 2, 3)}
+    stops: ClassVar[Mapping[str, Sequence[float]]] = {
+        "off": (-3, -2, -1, -0.5, 0, 0.5, 1, 2, 3),
+        "moment": tuple(n / 10 for n in range(21)),
+    }
     _meetings = 3  # how many times over the pattern is shown
     _touch = 0.04  # of the upper wave: peaks this near are one meeting
 

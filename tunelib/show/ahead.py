@@ -14,6 +14,7 @@ from __future__ import annotations
 import io
 import math
 from collections.abc import Iterator, Mapping, Sequence
+from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import dataclass
 from itertools import combinations, product
 from typing import Any
@@ -36,6 +37,7 @@ MOST_STOPS = 61
 """Stops of a slider; its ends, its start and what is compared may come on top."""
 
 _ROUND = (1, 2, 5)
+_PACKERS = 2  # pictures that are packed at once, beside the drawing
 _SAMPLED = 11  # pictures from which the backdrop is made
 _Pixels = npt.NDArray[np.uint8]
 
@@ -146,20 +148,24 @@ def ahead(exhibit: Exhibit, values: Mapping[str, Any]) -> Ahead:
     rows = tuple(_row(exhibit, knob, start[knob.name]) for knob in exhibit.knobs)
     together = _moved_together(exhibit, rows)
     settings = list(_walk(rows, together, start))
-    maker = _Maker(exhibit, start, settings[:: max(1, len(settings) // _SAMPLED)])
-    places = [maker.setting(values) for values in settings]
+    with ThreadPoolExecutor(_PACKERS) as pool:
+        maker = _Maker(exhibit, start, settings[:: max(1, len(settings) // _SAMPLED)], pool)
+        places = [maker.setting(values) for values in settings]
     return Ahead(
-        exhibit, rows, together, tuple(places), tuple(maker.settings), tuple(maker.patches), maker.sounds,
+        exhibit, rows, together, tuple(places), tuple(maker.settings), maker.patches, maker.sounds,
         _webp(maker.backdrop), maker.first,
     )  # fmt: skip
 
 
 class _Maker:
-    """Draws settings one after another, and keeps each picture, sentence and sound once."""
+    """Draws settings one after another, and keeps each picture and sound once; `pool` packs pictures meanwhile."""
 
-    def __init__(self, exhibit: Exhibit, start: dict[str, Any], sample: Sequence[dict[str, Any]]) -> None:
+    def __init__(
+        self, exhibit: Exhibit, start: dict[str, Any], sample: Sequence[dict[str, Any]], pool: ThreadPoolExecutor
+    ) -> None:
         self.settings: list[Setting] = []
-        self.patches: list[Patch] = []
+        self._packing: list[tuple[int, int, Future[bytes]]] = []
+        self._pool = pool
         self.sounds = Sounds()
         self._exhibit = exhibit
         self._stage = Stage(exhibit)
@@ -179,19 +185,30 @@ class _Maker:
         if why := self._exhibit.clash(**values):
             return Setting(None, f"{why[:1].upper()}{why[1:]}.", None)
         ways = self._exhibit.comparisons.values()
-        others = [self.sounds.add(exhibit_program(self._exhibit, {**values, **way})) for way in ways]
+        others = tuple(self._sound({**values, **way}) for way in ways)
         chosen = next((place for place, way in enumerate(ways) if way.items() <= values.items()), -1)
-        heard = self.sounds.add(exhibit_program(self._exhibit, values))
-        return Setting(self._patch(values), self._exhibit.sentence(**values), heard, tuple(others), chosen)
+        return Setting(self._patch(values), self._exhibit.sentence(**values), self._sound(values), others, chosen)
+
+    def _sound(self, values: dict[str, Any]) -> int:
+        """The index of what is heard."""
+        key = ("heard", *values.values())
+        if key not in self._found:
+            self._found[key] = self.sounds.add(exhibit_program(self._exhibit, values))
+        return self._found[key]
 
     def _patch(self, values: dict[str, Any]) -> int:
         """The index of what differs from the backdrop."""
         left, top, pixels = _cut(self._pixels(values), self.backdrop)
         key = (left, top, pixels.shape, pixels.tobytes())
         if key not in self._found:
-            self._found[key] = len(self.patches)
-            self.patches.append(Patch(left, top, _webp(pixels)))
+            self._found[key] = len(self._packing)
+            self._packing.append((left, top, self._pool.submit(_webp, pixels)))
         return self._found[key]
+
+    @property
+    def patches(self) -> tuple[Patch, ...]:
+        """The pictures, once all are packed."""
+        return tuple(Patch(left, top, webp.result()) for left, top, webp in self._packing)
 
     def _pixels(self, values: dict[str, Any]) -> _Pixels:
         self._stage.move(values)
@@ -301,5 +318,5 @@ def _parted(pixels: npt.NDArray[np.uint32]) -> _Pixels:
 def _webp(pixels: _Pixels) -> bytes:
     """A picture as WebP without loss, at the setting where size and time are in the best proportion."""
     packed = io.BytesIO()
-    Image.fromarray(pixels).save(packed, "WEBP", lossless=True, method=1, quality=20)
+    Image.fromarray(pixels).save(packed, "WEBP", lossless=True, method=1, quality=60)
     return packed.getvalue()

@@ -146,14 +146,13 @@ export class PagePanel {
 
   // A knob is moved to a stop. One that moves by itself takes the others back to the start, and they it.
   async turn(row, stop) {
-    const before = this.table;
     await this.prepare();
     const {rows, together} = this.table;
     rows.forEach(({start}, other) => {
       if (other !== row && !(together.includes(row) && together.includes(other))) { this.stops[other] = start; }
     });
     this.stops[row] = stop;
-    this.controls.forEach((control, other) => { if (before || other !== row) { this.place(control, other); } });
+    this.controls.forEach((control, other) => this.place(control, other));
     this.show(row);
   }
 
