@@ -29,6 +29,8 @@ ROOT = Path(__file__).resolve().parents[1]
 # Left out of `-m quick`, the longest first. A new file is quick until it is written here.
 SLOW = (
     "tests/test_browser.py",
+    "tests/test_site.py",
+    "tests/test_lesson_page.py",
     "tests/test_missing_packages.py",
     "tests/test_index.py",
     "tests/test_binder.py",

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import base64
 import io
+import json
 import re
 import time
 from collections.abc import Iterator
@@ -15,9 +16,12 @@ import numpy as np
 import pytest
 from PIL import Image
 from test_handout import exhibited
+from test_practice import RIGHT
 
 from tunelib.exhibits import EXHIBITS
 from tunelib.files import write_set
+from tunelib.practice import exercise, question
+from tunelib.practice.answers import Choice
 from tunelib.practice.lesson_page import INDEX, lesson_pages
 from tunelib.show import Stage
 from tunelib.show.ahead import _row
@@ -43,6 +47,7 @@ _TURN = """async (control, stop) => {
   await new Promise(then => setTimeout(then, 60));
   return took;
 }"""
+_WRONG = ("", "?", "C4", "0.123", "1:2", "7 9")
 _STOPS = """figure => [...figure.querySelectorAll('[data-row]')].map(
   control => control.type === 'checkbox' ? Number(control.checked) : Number(control.value))"""
 
@@ -53,6 +58,13 @@ def site(tmp_path_factory: pytest.TempPathFactory) -> Path:
     folder = tmp_path_factory.mktemp("site")
     write_set(lesson_pages(NOTEBOOKS), folder)
     return folder
+
+
+def _asked(name: str) -> list[tuple[str, int]]:
+    """The questions and exercises of a page, in their order, as the lines of its notebook have them."""
+    cells = json.loads(NOTEBOOKS[PAGES.index(name)].read_text(encoding="utf-8"))["cells"]
+    code = ["".join(cell["source"]) for cell in cells if cell["cell_type"] == "code"]
+    return [(kind, int(step)) for kind, step in re.findall(r"(?m)^(question|exercise)\((\d+)\)$", "\n".join(code))]
 
 
 class Opened:
@@ -69,12 +81,13 @@ class Opened:
             "console", lambda said: self.wrong.append(said.text) if said.type in ("error", "warning") else None
         )
         self.page.goto(path.as_uri())
-        self.path = path
+        self.site = path.parent
 
     def close(self) -> None:
         """End it, and hold it to its word: nothing but the file was asked for, and nothing went wrong."""
         self.context.close()
-        outside = [url for url in self.asked if urlsplit(url).scheme != "data" and url != self.path.as_uri()]
+        pages = {path.as_uri() for path in self.site.iterdir()}
+        outside = [url for url in self.asked if urlsplit(url).scheme != "data" and url not in pages]
         assert outside == [] and self.wrong == []
 
 
@@ -151,6 +164,59 @@ def test_every_exhibit_is_heard_and_only_one_at_a_time(opened: Any, name: str) -
         assert hear.inner_text() == "Stop"
         assert len([each for each in figures if each.query_selector(".tunelib-hear").inner_text() == "Stop"]) == 1
     assert page.evaluate("thePlayer().context.state") == "running"
+
+
+@pytest.mark.parametrize("name", [name for name in PAGES if _asked(name)])
+def test_every_answer_gets_the_reply_that_a_notebook_gives(opened: Any, name: str) -> None:
+    """Each choice of each question; of each exercise wrong answers, unreadable ones, and the right one"""
+    page = opened(name).page
+    cards = page.query_selector_all(".card")
+    asked = _asked(name)
+    assert len(cards) == len(asked)
+    for card, (kind, step) in zip(cards, asked, strict=True):
+        card.scroll_into_view_if_needed()
+        page.wait_for_function("card => card.classList.contains('tunelib-card')", arg=card)
+        task = question(step) if kind == "question" else exercise(step)
+        reply = card.query_selector(".tunelib-card-response")
+        answers = task.answer.lettered if isinstance(task.answer, Choice) else (*_WRONG, RIGHT[step])
+        for place, words in enumerate(answers):
+            if isinstance(task.answer, Choice):
+                card.query_selector_all(".tunelib-card-choices button")[place].click()
+            else:
+                card.query_selector("input.tunelib-card-field").fill(words)
+                page.keyboard.press("Enter")
+            expected = task.check(words)
+            shown = " ".join(reply.inner_text().split())
+            assert shown == " ".join(f"{'✓ ' if expected.right else ''}{expected.message}".split()), (step, words)
+        if kind == "exercise":
+            for button, words in (("Hint", task.hint), ("Worked answer", task.worked)):
+                card.query_selector(f"button:text-is('{button}')").click()
+                assert " ".join(words.split()) in " ".join(reply.inner_text().split())
+
+
+def test_what_was_solved_is_kept_and_shown_on_the_index(opened: Any, site: Path) -> None:
+    """In the browser's own storage, which its pages share"""
+    page = opened("01_waves.html").page
+    page.locator(".card").nth(1).scroll_into_view_if_needed()
+    page.locator(".card input.tunelib-card-field").first.fill(RIGHT[1])
+    page.keyboard.press("Enter")
+    page.locator(".card .tunelib-card-response", has_text="✓").wait_for()
+    page.goto((site / INDEX).as_uri())
+    page.locator(".progress").scroll_into_view_if_needed()
+    page.get_by_text("1 of 31 exercises solved.").wait_for()
+
+
+def test_keys_on_a_page_sound_under_the_hand(opened: Any) -> None:
+    page = opened("08_chords.html").page
+    place = page.locator(".instrument").first
+    place.scroll_into_view_if_needed()
+    key = place.locator(".tunelib-board button").first
+    key.wait_for()
+    key.hover()
+    page.mouse.down()
+    page.wait_for_function("() => thePlayer().pressed.size === 1")
+    page.mouse.up()
+    page.wait_for_function("() => thePlayer().pressed.size === 0")
 
 
 def test_a_flip_moves_the_knobs(opened: Any) -> None:

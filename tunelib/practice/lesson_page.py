@@ -308,8 +308,11 @@ def _index(notebooks: Sequence[_Notebook]) -> str:
         "<p>Each page is one file, and needs nothing but a browser: no connection, no program, no account. Move the "
         "sliders, listen, and answer; start with the volume low.</p>"
     )
-    sections = ["<h1>Tuning, from waves to thirty-one notes</h1>" if listed else "<h1>Pages</h1>", words, course_part]
-    return whole_page("Lessons", [*sections, other_part if others else ""], (), home=True)
+    done = progress_part("progress")
+    progress_place = f"<h2>Your progress</h2>\n{done.html}" if listed else ""
+    title = "Tuning, from waves to thirty-one notes" if listed else "Pages"
+    sections = [f"<h1>{title}</h1>", words, course_part, other_part if others else "", progress_place]
+    return whole_page(title, sections, done.data if listed else (), home=True)
 
 
 def _place(cell: str) -> str:

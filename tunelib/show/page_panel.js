@@ -115,6 +115,7 @@ export class PagePanel {
     );
     renderSounding({model: this.model, el: find(".sound")});
     find(".knobs").hidden = false;
+    this.enlarge(find(".larger"));
     this.controls.forEach((control, row) => {
       control.addEventListener("input", () => this.turn(row, stopOf(control)));
       control.addEventListener("focus", () => this.prepare());
@@ -126,6 +127,14 @@ export class PagePanel {
         this.prepare();
       }
     }, {rootMargin: "100%"}).observe(figure);
+  }
+
+  // On a narrow screen: the picture as large as it was made, to be moved about, and back.
+  enlarge(button) {
+    button.hidden = false;
+    button.addEventListener("click", () => {
+      button.setAttribute("aria-pressed", this.figure.classList.toggle("enlarged"));
+    });
   }
 
   // Unpack what the exhibit is moved by; once.
