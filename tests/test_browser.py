@@ -156,6 +156,7 @@ PANELS: dict[str, tuple[str, list[str], list[tuple[str, str, str]]]] = {
             (BUTTON, "Check", ""),
             (BUTTON, "Show me", ""),
             (BUTTON, "Another round", ""),
+            ("checkbox", "Show keys to answer on", "false"),
         ],
     ),
     "ear-test": (

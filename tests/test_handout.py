@@ -178,6 +178,12 @@ def test_a_table_goes_with_its_picture_if_it_is_short(tmp_path: Path) -> None:
         assert drawn(" ".join(row)) in text
 
 
+def test_an_answer_that_is_played_can_be_written_on_paper(tmp_path: Path) -> None:
+    own = notebook(tmp_path, "# A", "## Step 25 · B", ">>> exercise(25)")
+    text = words(poppler("pdftotext", "-layout", handout(own, tmp_path / "a.pdf"), "-"))
+    assert words(exercise(25).prompt) in text and words(exercise(25).answer.ways) in text
+
+
 def test_markup_in_a_notebook_is_only_text(tmp_path: Path) -> None:
     title = '#panic("x") $a$ = b @c'
     own = notebook(tmp_path, f"# {title}", f"## Step 1 · {title}", f"- {title}", f"### {title}", f"> {title}")

@@ -97,7 +97,7 @@ def test_what_is_held_is_named_and_told_to_the_page() -> None:
     board.observe(lambda change: heard.append(change["new"]), "held")
     hold(board, 5, 14, 23)
     assert board.chord == "Dneu, near 18:22:27"
-    assert board.reading["why"].startswith("Root position, complete; a neutral third")
+    assert board.reading["why"] == "Root position, complete; a neutral third."
     hold(board, 5)
     assert (board.chord, board.reading["why"]) == ("", "")
     hold(board)

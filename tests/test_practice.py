@@ -17,6 +17,7 @@ from hypothesis import strategies as st
 from IPython.core.formatters import DisplayFormatter
 
 from tunelib.course import all_steps
+from tunelib.live import keys
 from tunelib.pitch.divisions import largest_error, odd_limit_intervals, trade
 from tunelib.pitch.notes import Note
 from tunelib.pitch.tunings import THIRTY_ONE, equal
@@ -452,6 +453,14 @@ def test_the_keys_of_an_exercise_have_every_note_of_its_answer(step: int) -> Non
     assert {step if answer.exact else step % len(answer.tuning) for step in answer.steps} <= there
     assert len(board.notes.tuning) == len(answer.tuning)
     assert np.allclose(board.notes.tuning.cents, answer.tuning.cents)
+
+
+def test_the_keys_of_an_exercise_do_not_say_what_chord_is_held() -> None:
+    plain, asked = keys(31), exercise(25).answer.instrument()
+    for board in (plain, asked):
+        board.held = [0, 11, 18]
+    assert "14:18:21" in plain.chord and plain.chords
+    assert not asked.chord and not asked.chords
 
 
 def test_ten_exercises_are_answered_by_playing() -> None:

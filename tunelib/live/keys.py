@@ -245,7 +245,7 @@ class Keys(anywidget.AnyWidget):
         if not found:
             return "", ""
         symbol, ratios = chord_words(found[0], notes.tuning)
-        why = found[0].why
+        why = found[0].why.replace(f"; close to {ratios}", "")  # which the chord says itself
         if not notes.is_even:
             root = found[0].chord.root.step(notes.tuning)
             symbol, why = on_keys(found[0], notes, self.held[0]), ""

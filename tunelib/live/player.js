@@ -74,7 +74,8 @@ class PagePlayer {
     this.say("play", program, hold, at);
   }
 
-  follow(owner, program) { if (this.owner === owner) { this.say("follow", program); } }
+  // Go on with another program where it is; `inStep` has its tones end up in the phases of a fresh start.
+  follow(owner, program, inStep = false) { if (this.owner === owner) { this.say("follow", program, inStep); } }
 
   hold(owner, on) { if (this.owner === owner) { this.say("hold", on); } }
 

@@ -3,6 +3,7 @@
 import {guard} from "./guard.js";
 import {readProgram, thePlayer} from "./player.js";
 
+const REST_MS = 250;  // after which a knob is taken to rest
 const PANELS = ".tunelib-panel, .tunelib-tune-panel, .tunelib-ear-test";
 
 // A part of a page with its class, its attributes and its words.
@@ -28,6 +29,14 @@ export function volumeSlider(player) {
   return [label, end];
 }
 
+function sameBytes(one, other) {
+  if (one === other || one?.byteLength !== other?.byteLength) { return one === other; }
+  const bytes = view => ArrayBuffer.isView(view) ? new Uint8Array(view.buffer, view.byteOffset, view.byteLength)
+    : new Uint8Array(view);
+  const others = bytes(other);
+  return bytes(one).every((byte, place) => byte === others[place]);
+}
+
 export function renderSounding({model, el}) {
   const player = thePlayer(), programs = new Map();
   const title = model.get("title"), row = part("div", "sounding", {role: "group", "aria-label": `Sound: ${title}`});
@@ -36,6 +45,7 @@ export function renderSounding({model, el}) {
   const ways = part("span", "ways", {role: "group", "aria-label": "Flip between"}), line = part("div", "playhead");
   const [volume, endVolume] = volumeSlider(player);
   let heard = "";  // which of the ways sounds, or did last; none is the one that the knobs give
+  let sounding, resting;  // the bytes that sound, and the timer that waits for the knobs to rest
 
   const bytesOf = way => way === "" ? model.get("program") : model.get("others")[way];
   const program = way => {
@@ -71,6 +81,7 @@ export function renderSounding({model, el}) {
   const play = way => {
     if (!bytesOf(way)?.byteLength) { return; }
     heard = way;
+    sounding = bytesOf(way);
     player.play(owner, program(way), {hold: hold.checked});
     tell("playing", true);
     show();
@@ -79,19 +90,23 @@ export function renderSounding({model, el}) {
   const flip = way => {
     if (player.sounds(owner)) {
       heard = way;
-      player.follow(owner, program(way));
+      sounding = bytesOf(way);
+      player.follow(owner, program(way), true);
       show();
     } else {
       play(way);
     }
     try { model.send({flip: way}); } catch { /* the picture stays as it is */ }
   };
-  // With what there is to hear now, from the same place.
+  // With what there is to hear now, from the same place; and in phase, once the knobs have come to rest.
   const goOn = () => {
-    if (player.sounds(owner)) {
-      if (bytesOf(heard)?.byteLength) { player.follow(owner, program(heard)); }
-      else { player.stop(owner); }
+    clearTimeout(resting);
+    if (player.sounds(owner) && !bytesOf(heard)?.byteLength) { player.stop(owner); }
+    if (player.sounds(owner) && !sameBytes(sounding, bytesOf(heard))) {
+      player.follow(owner, program(heard));
+      resting = setTimeout(() => player.follow(owner, program(heard), true), REST_MS);
     }
+    sounding = bytesOf(heard);
     show();
   };
   const listWays = () => {
@@ -136,6 +151,7 @@ export function renderSounding({model, el}) {
   });
   return () => {
     clearTimeout(around);
+    clearTimeout(resting);
     player.stop(owner);
     endVolume();
     endGuard();

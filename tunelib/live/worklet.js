@@ -5,7 +5,8 @@
 // and the phase never jumps. What moves is worked out anew for each block of 128 samples, as the Web Audio API has them.
 
 const BLOCK = 128;
-const GLIDE_SECONDS = 0.02;  // in which a held tone gets to a new pitch
+const GLIDE = 8 * BLOCK;  // 21 ms at 48 kHz: in which a held tone gets to a new pitch
+const STEPPING = 32 * BLOCK;  // 85 ms: the same, if its phase has to be right as well when it arrives
 const CEILING = 10 ** (-12 / 20);  // as sound/render.py has it: USUAL_PEAK_DBFS
 const FULL_LEVEL = CEILING / 5;  // of a note at level 1: HEADROOM there
 const RECOVERY_SECONDS = 0.2;  // in which the limiter gives back most of what it took
@@ -17,7 +18,10 @@ class Partial {
     this.number = number;
     this.hertz = this.aim = hertz;
     this.amplitude = this.loudness = amplitude;  // now, and where it is heading
-    this.column = -1;  // in the tone's table of movement
+    this.column = -1;  // in the tone, or -1 if it is no longer a part of that
+    this.phase = phase;  // at the tone's onset
+    this.from = hertz;  // where a glide begins
+    this.detour = 0;  // hertz by which it swerves on the way, so as to arrive in phase
     this.damping = damping;
     this.re = Math.cos(phase);
     this.im = Math.sin(phase);
@@ -85,8 +89,8 @@ class Voice {
     this.release = Math.round(tone.release * sampleRate);
   }
 
-  // Head for another tone, level or ratio; partials are matched by their numbers, and keep their phases.
-  glide(tone, level, ratio = this.ratio) {
+  // Head for another tone, level or ratio; partials are matched by their numbers, and go on from their phases.
+  glide(tone, level, ratio = this.ratio, samples = GLIDE) {
     const before = new Map(this.partials.map(partial => [partial.number, partial])), scale = this.level / level;
     const {attack} = this;
     this.ramps(tone);
@@ -102,11 +106,30 @@ class Voice {
         coming.hertz *= ratio;
         this.partials.push(coming);
       } else {
-        Object.assign(partial, {aim: coming.aim, loudness: coming.loudness, column: k, damping: coming.damping});
+        const {aim, loudness, damping, phase} = coming;
+        Object.assign(partial, {aim, loudness, damping, phase, column: k});
         partial.turn();
       }
     }
-    Object.assign(this, {level, ratio, gliding: Math.round(GLIDE_SECONDS * sampleRate)});
+    for (const partial of this.partials) { Object.assign(partial, {from: partial.hertz, detour: 0}); }
+    Object.assign(this, {level, ratio, gliding: samples, way: samples});
+  }
+
+  // The partials that a glide leads to.
+  get lasting() { return this.partials.filter(partial => partial.column >= 0); }
+
+  // The phase in which a partial will arrive if it goes straight.
+  arrival({re, im, from, aim}) {
+    return Math.atan2(im, re) + Math.PI * (from + aim * this.ratio) * this.way / sampleRate;
+  }
+
+  // Arrive in the phases of a tone that has sounded for so long.
+  arriveAfter(seconds) {
+    if (this.tone.bends.length) { return; }
+    for (const partial of this.lasting) {
+      const turns = (partial.phase - this.arrival(partial)) / (2 * Math.PI) + partial.aim * this.ratio * seconds;
+      partial.detour = 2 * (turns - Math.round(turns)) * sampleRate / this.way;
+    }
   }
 
   letGo() { this.left = Math.min(this.left, this.release); }
@@ -128,13 +151,16 @@ class Voice {
   // Add the samples of a block, from `first` on.
   sound(mix, scratch, first) {
     const count = Math.min(BLOCK - first, this.left), then = this.age + count, ratio = this.ratio * this.bend(then);
-    const share = count < this.gliding ? count / this.gliding : 1;
-    const toward = (from, to) => share < 1 ? from + share * (to - from) : to;
+    const share = count < this.gliding ? count / this.gliding : 1;  // of what is left of a glide
+    const gone = share < 1 ? 1 - (this.gliding - count) / this.way : 1;  // of the whole of it, when the block is over
+    const swerve = Math.sin(Math.PI * gone) ** 2;
     scratch.fill(0);
     for (const partial of this.partials) {
       if (partial.silent) { continue; }
-      const loudness = partial.loudness * this.factor(partial.column, then), hertz = partial.aim * ratio;
-      partial.sound(scratch, first, count, toward(partial.hertz, hertz), toward(partial.amplitude, loudness));
+      const {from, detour, amplitude} = partial, hertz = partial.aim * ratio;
+      const loudness = partial.loudness * this.factor(partial.column, then);
+      const nextHertz = gone < 1 ? from + gone * (hertz - from) + detour * swerve : hertz;
+      partial.sound(scratch, first, count, nextHertz, share < 1 ? amplitude + share * (loudness - amplitude) : loudness);
     }
     this.addRamped(mix, scratch, first, count);
     this.age = then;
@@ -216,23 +242,27 @@ class Sequence {
 
   get over() { return !this.hold && this.position >= this.length; }
 
-  // Go on with another program from the same place: what sounds glides, and what is no longer there is let go. Returns
-  // the voices that begin.
-  follow(program) {
+  // Go on with another program from the same place: what sounds glides, and what is no longer there is let go. `inStep`
+  // has the tones arrive in the phases that they would have beside one another if they had begun so: two that are to
+  // agree must not be caught as they cancel. Returns the voices that begin.
+  follow(program, inStep) {
     this.take(program);
     const here = note => note.start < this.position && (this.sustains || note.stop > this.position);
     const now = new Map(this.notes.filter(here).map(note => [note.key, note]));
+    const gliding = [];
     for (const [key, voice] of this.sounding) {
       const note = now.get(key);
       if (note === undefined || voice.over) {
         voice.letGo();
         this.sounding.delete(key);
       } else {
-        voice.glide(note.tone, note.level);
+        voice.glide(note.tone, note.level, 1, inStep ? STEPPING : GLIDE);
+        gliding.push([voice, note]);
         if (voice.left > voice.release) { voice.left = Math.max(this.remaining(note), voice.release); }
         now.delete(key);
       }
     }
+    if (inStep && gliding.length) { fallInStep(gliding); }
     this.coming = this.notes.filter(note => note.start >= this.position);
     return [...now.values()].map(note => this.begin(note));
   }
@@ -280,6 +310,16 @@ class Sequence {
   }
 }
 
+// Bring the phases of several gliding voices into line with those of the first, which goes its own way.
+function fallInStep(gliding) {
+  const [[first, lead]] = gliding, [partial] = first.lasting;
+  if (partial === undefined) { return; }
+  const hertz = partial.aim * first.ratio, about = (first.age + first.way) / sampleRate;
+  const since = (first.arrival(partial) - partial.phase) / (2 * Math.PI * hertz);  // or whole waves more
+  const seconds = since + Math.round((about - since) * hertz) / hertz;
+  gliding.forEach(([voice, note]) => voice.arriveAfter(seconds + (lead.start - note.start) / sampleRate));
+}
+
 class Player extends AudioWorkletProcessor {
   constructor({processorOptions: {program, hold = false, volume = 1} = {}}) {
     super();
@@ -299,7 +339,7 @@ class Player extends AudioWorkletProcessor {
     this.sequence = new Sequence(program, hold, at);
   }
 
-  follow(program) { this.sequence?.follow(program).forEach(voice => this.voices.add(voice)); }
+  follow(program, inStep) { this.sequence?.follow(program, inStep).forEach(voice => this.voices.add(voice)); }
 
   hold(on) { this.sequence?.setHold(on); }
 

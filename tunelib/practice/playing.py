@@ -110,7 +110,7 @@ class Played:
 
     def instrument(self) -> Keys:
         """The keys to play it on."""
-        about = {"tuning": self.tuning, "title": "Play your answer here", "read_chords": False}
+        about: dict[str, Any] = {"tuning": self.tuning, "title": "Play your answer here", "read_chords": False}
         return keys(**about | dict(self.keyboard))
 
     def told(self) -> dict[str, Any]:

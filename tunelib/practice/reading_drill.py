@@ -309,7 +309,7 @@ class ReadingDrill(widgets.VBox):  # type: ignore[misc]
         self.wish = widgets.Checkbox(description="Show keys to answer on", indent=False, layout={"width": "16em"})
         self.place_of_keys = widgets.VBox()
         self.board: Keys | None = None  # made when they are wished for
-        self.typed = widgets.HBox([self.entry, self.check, self.wish], layout={"flex_flow": "row wrap"})
+        self.typed = widgets.HBox([self.entry, self.check])
         self.pressed = widgets.HBox(self.choices)
         self.player.observe(lambda _: self.start(), names="value")
         self.entry.observe(lambda change: self.answer(change.new), names="value")
@@ -319,7 +319,7 @@ class ReadingDrill(widgets.VBox):  # type: ignore[misc]
         self.wish.observe(lambda change: self._show_keys(change.new), names="value")
         self.show_me.on_click(lambda _: self.show())
         self.again.on_click(lambda _: self.restart())
-        buttons = widgets.HBox([self.show_me, self.again])
+        buttons = widgets.HBox([self.show_me, self.again, self.wish], layout={"flex_flow": "row wrap"})
         introduction = widgets.HTML(f"<p>{html.escape(_INTRODUCTION)}</p>", layout={"max_width": "46em"})
         super().__init__(
             [
@@ -331,8 +331,8 @@ class ReadingDrill(widgets.VBox):  # type: ignore[misc]
                 self.typed,
                 self.pressed,
                 self.response,
-                self.place_of_keys,
                 buttons,
+                self.place_of_keys,
                 assistance("tunelib-reading-drill", {"img": "Picture: the staff, described below"}),
             ]
         )

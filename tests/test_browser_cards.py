@@ -1,0 +1,70 @@
+"""Exercises that are answered by playing, as a learner does it in JupyterLab: the keys sound there, Python answers."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Any
+
+import pytest
+from browser import Lab, Page
+
+from tunelib.practice import exercise
+
+
+@pytest.fixture(scope="module")
+def notebook(lab: Lab) -> Iterator[Page]:
+    page = lab.open_cells(
+        "cards.ipynb",
+        [
+            "from tunelib.practice import exercise, reading_drill",
+            "exercise(25)",
+            "exercise(29)",
+            "drill = reading_drill('flute', 4)\ndrill.wish.value = True\ndrill",
+        ],
+    )
+    yield page
+    page.close()
+
+
+def codes(step: int) -> dict[int, str]:
+    """The places of a computer keyboard that play each step on the keys of an exercise."""
+    places = exercise(step).answer.instrument().board["keys"]
+    return {place["step"]: place["code"] for place in places if place["code"]}
+
+
+def play(page: Page, keys: Any, places: dict[int, str], *steps: int) -> None:
+    """Hold notes together, by letters of the computer keyboard, and let them go."""
+    keys.locator(".tunelib-key").first.focus()
+    for step in steps:
+        page.page.keyboard.down(places[step])
+    page.page.wait_for_timeout(100)
+    for step in steps:
+        page.page.keyboard.up(places[step])
+
+
+def test_a_chord_is_played_by_letters_and_checked_after_the_hand_has_left_them(notebook: Page) -> None:
+    card = notebook.page.locator(".tunelib-card").first
+    cells = notebook.page.locator(".jp-Cell").count()
+    play(notebook, card, codes(25), 5, 13, 23)
+    card.get_by_role("button", name="Check what I play").click()
+    card.get_by_text("That is the minor triad, 10:12:15.").wait_for()
+    play(notebook, card, codes(25), 5, 16, 23)
+    card.get_by_role("button", name="Check what I play").click()
+    card.get_by_text("Yes: D").wait_for()
+    assert notebook.page.locator(".jp-Cell").count() == cells and notebook.errors == []
+
+
+def test_a_voice_is_played_note_by_note(notebook: Page) -> None:
+    card = notebook.page.locator(".tunelib-card").nth(1)
+    for step, reply in ((13, "That is the minor seventh of G."), (12, "Right so far: F½♭."), (10, "Yes: F½♭ and E.")):
+        play(notebook, card, codes(29), step)
+        card.get_by_text(reply).wait_for()
+    assert notebook.errors == []
+
+
+def test_a_note_that_is_read_is_played(notebook: Page) -> None:
+    drill = notebook.page.locator(".tunelib-reading-drill")
+    drill.get_by_text("Note 1 of 4").wait_for()
+    drill.locator(".tunelib-key").first.click()
+    drill.get_by_text("That key is").wait_for()
+    assert notebook.errors == []
