@@ -252,8 +252,10 @@ def test_the_keyboard_alone_moves_a_slider_and_says_its_value(opened: Any) -> No
 
 
 def test_the_volume_is_set_in_one_place_and_remembered(opened: Any) -> None:
-    page = opened("01_waves.html").page
-    assert page.locator(".tunelib-volume-slider:visible").count() == 1
+    page = opened("08_chords.html").page
+    page.locator(".instrument").first.scroll_into_view_if_needed()
+    page.locator(".instrument .tunelib-board").first.wait_for()
+    assert page.locator("input[type=range][class*=volume]:visible").count() == 1
     page.locator("#volume input").fill("20")
     page.reload()
     assert page.locator("#volume input").input_value() == "20"
