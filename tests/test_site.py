@@ -15,6 +15,7 @@ from urllib.parse import urlsplit
 import numpy as np
 import pytest
 from PIL import Image
+from offline import LATE
 from test_handout import exhibited
 from test_practice import RIGHT
 
@@ -25,6 +26,7 @@ from tunelib.practice.answers import Choice
 from tunelib.practice.lesson_page import INDEX, lesson_pages
 from tunelib.show import Stage
 from tunelib.show.ahead import _row
+from tunelib.sound import SAMPLE_RATE
 
 NOTEBOOKS = sorted((Path(__file__).resolve().parent.parent / "lessons").glob("*.ipynb"))
 PAGES = [f"{path.stem}.html" for path in NOTEBOOKS]
@@ -217,6 +219,41 @@ def test_keys_on_a_page_sound_under_the_hand(opened: Any) -> None:
     page.wait_for_function("() => thePlayer().pressed.size === 1")
     page.mouse.up()
     page.wait_for_function("() => thePlayer().pressed.size === 0")
+
+
+# Press the button of an exhibit, and render what the page then plays, faster than it sounds.
+_RENDER = """async ([figure, samples, rate]) => {
+  const player = thePlayer(), playing = new Promise(played => {
+    player.play = (owner, program) => {
+      delete player.play;
+      played(program);
+    };
+  });
+  figure.querySelector('.tunelib-hear').click();
+  const program = await playing, context = new OfflineAudioContext(1, samples, rate);
+  await context.audioWorklet.addModule(`data:text/javascript;charset=utf-8,${encodeURIComponent(worklet)}`);
+  const options = {numberOfInputs: 0, outputChannelCount: [1], processorOptions: {program}};
+  new AudioWorkletNode(context, 'tunelib-player', options).connect(context.destination);
+  return [...(await context.startRendering()).getChannelData(0)];
+}"""
+
+
+@pytest.mark.parametrize("name", [name for name in PAGES if exhibited(name.removesuffix(".html"))])
+def test_what_a_page_plays_is_what_the_library_renders(opened: Any, name: str) -> None:
+    """Rendered offline in the page: the same samples, but for the ear, and the same level"""
+    page = opened(name).page
+    for figure, (exhibit_name, given) in zip(
+        page.query_selector_all(".exhibit"), exhibited(name.removesuffix(".html")), strict=True
+    ):
+        figure.scroll_into_view_if_needed()
+        page.wait_for_function("button => !button.disabled", arg=figure.query_selector(".tunelib-hear"))
+        exhibit = EXHIBITS[exhibit_name]
+        start = exhibit.settle({knob: value for knob, value in given.items() if knob not in ("theme", "density")})
+        expected = exhibit.sound(**start)[: 2 * SAMPLE_RATE]
+        heard = np.array(page.evaluate(_RENDER, [figure, expected.size + LATE, SAMPLE_RATE]))[LATE:]
+        level, target = (20 * np.log10(np.sqrt(np.mean(samples**2))) for samples in (heard, expected))
+        assert abs(level - target) < 0.2, exhibit_name  # dB
+        assert np.corrcoef(heard, expected)[0, 1] > 0.999, exhibit_name
 
 
 def test_a_flip_moves_the_knobs(opened: Any) -> None:

@@ -200,7 +200,7 @@ class _Maker:
     def _patch(self, values: dict[str, Any]) -> int:
         """The index of what differs from the backdrop."""
         left, top, pixels = _cut(self._pixels(values), self.backdrop)
-        key = (left, top, pixels.shape, hashlib.blake2b(pixels).digest())
+        key = (left, top, pixels.shape, hashlib.blake2b(pixels.tobytes()).digest())
         if key not in self._found:
             self._found[key] = len(self._packing)
             self._packing.append((left, top, self._pool.submit(_webp, pixels)))
