@@ -14,8 +14,8 @@ from urllib.parse import urlsplit
 
 import numpy as np
 import pytest
-from PIL import Image
 from offline import LATE
+from PIL import Image
 from test_handout import exhibited
 from test_practice import RIGHT
 
