@@ -34,6 +34,7 @@ LIGHT, MOST = 6_000_000, 15_000_000  # bytes of a page
 HEAVIER = {"07_thirty_one_notes.html"}  # seven exhibits
 COARSEST = 5  # of 255: how far a colour may be rounded
 WIDTHS = (360, 1920)
+_ALIKE, _ALIKE_MOVING = 0.999, 0.98  # correlation of samples; where pitch moves, waves drift apart by a little
 _FIRST_PICTURE_S, _MOVE_MS = 1.0, 15.0
 _SLACK = 3  # times as long may be taken on a machine that is busy with all else
 
@@ -253,7 +254,8 @@ def test_what_a_page_plays_is_what_the_library_renders(opened: Any, name: str) -
         heard = np.array(page.evaluate(_RENDER, [figure, expected.size + LATE, SAMPLE_RATE]))[LATE:]
         level, target = (20 * np.log10(np.sqrt(np.mean(samples**2))) for samples in (heard, expected))
         assert abs(level - target) < 0.2, exhibit_name  # dB
-        assert np.corrcoef(heard, expected)[0, 1] > 0.999, exhibit_name
+        alike = _ALIKE_MOVING if len(exhibit.bends(**start)) else _ALIKE
+        assert np.corrcoef(heard, expected)[0, 1] > alike, exhibit_name
 
 
 def test_a_flip_moves_the_knobs(opened: Any) -> None:
