@@ -660,6 +660,7 @@ CLAIMS: dict[str, dict[str, list[Worked]]] = {
         "The fifth is fourteen below its key": [from_twelve(5)],
         "Fourteen cents is not much": [from_twelve(5)],
         "the reason is in step 2: two harmonics that should have met": [step_about("drift"), 2],
+        "(A pure third has 386.3 cents, a fourth 498, a fifth 702.)": [size(ratio) for ratio in ("5/4", "4/3", "3/2")],
         "In a pure major third, 5/4, the fifth harmonic of the lower": [
             Fraction(*terms("major third")),
             terms("major third")[0],
