@@ -11,6 +11,7 @@ Sounds are programs for the player, taken apart, since many of them share their 
 
 from __future__ import annotations
 
+import hashlib
 import io
 import math
 from collections.abc import Iterator, Mapping, Sequence
@@ -199,7 +200,7 @@ class _Maker:
     def _patch(self, values: dict[str, Any]) -> int:
         """The index of what differs from the backdrop."""
         left, top, pixels = _cut(self._pixels(values), self.backdrop)
-        key = (left, top, pixels.shape, pixels.tobytes())
+        key = (left, top, pixels.shape, hashlib.blake2b(pixels.tobytes()).digest())
         if key not in self._found:
             self._found[key] = len(self._packing)
             self._packing.append((left, top, self._pool.submit(_webp, pixels)))
