@@ -62,7 +62,7 @@ export function renderSounding({model, el}) {
   const show = () => {
     const sounds = player.sounds(owner);
     hear.textContent = sounds ? "Stop" : "Hear it";
-    hear.disabled = !sounds && !bytesOf("").byteLength;
+    hear.disabled = player.mute !== "" || (!sounds && !bytesOf("").byteLength);
     row.classList.toggle("tunelib-sounds", sounds);
     const standing = heard || model.get("chosen");
     for (const button of ways.children) { button.setAttribute("aria-pressed", String(button.dataset.way === standing)); }
@@ -79,7 +79,7 @@ export function renderSounding({model, el}) {
     },
   };
   const play = way => {
-    if (!bytesOf(way)?.byteLength) { return; }
+    if (player.mute || !bytesOf(way)?.byteLength) { return; }
     heard = way;
     sounding = bytesOf(way);
     player.play(owner, program(way), {hold: hold.checked});
@@ -140,6 +140,7 @@ export function renderSounding({model, el}) {
   holding.prepend(hold);
   holding.hidden = !model.get("holds");
   row.append(hear, holding, ways, volume, line);
+  if (player.mute) { row.append(part("span", "mute", {role: "status"}, player.mute)); }
   el.append(row);
   listWays();
   show();
