@@ -3,8 +3,6 @@
 import {guard} from "./guard.js";
 import {readProgram, thePlayer} from "./player.js";
 
-const PANELS = ".tunelib-panel, .tunelib-tune-panel, .tunelib-ear-test";
-
 // A part of a page with its class, its attributes and its words.
 export function part(tag, name, attributes = {}, words = "") {
   const made = document.createElement(tag);
@@ -128,17 +126,10 @@ export function renderSounding({model, el}) {
   el.append(row);
   listWays();
   show();
-  // The element is not on the page yet; what is around it can be found when it is.
-  let endGuard = guard(el);
-  const around = setTimeout(() => {
-    endGuard();
-    endGuard = guard(el.closest(PANELS) ?? el);
-  });
+  guard(el);
   return () => {
-    clearTimeout(around);
     player.stop(owner);
     endVolume();
-    endGuard();
     model.off("change:program", moved);
     model.off("change:others change:chosen", changed);
     model.off("msg:custom", asked);
