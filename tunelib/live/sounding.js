@@ -4,7 +4,6 @@ import {guard} from "./guard.js";
 import {readProgram, thePlayer} from "./player.js";
 
 const REST_MS = 250;  // after which a knob is taken to rest
-const PANELS = ".tunelib-panel, .tunelib-tune-panel, .tunelib-ear-test";
 
 // A part of a page with its class, its attributes and its words.
 export function part(tag, name, attributes = {}, words = "") {
@@ -144,18 +143,11 @@ export function renderSounding({model, el}) {
   el.append(row);
   listWays();
   show();
-  // The element is not on the page yet; what is around it can be found when it is.
-  let endGuard = guard(el);
-  const around = setTimeout(() => {
-    endGuard();
-    endGuard = guard(el.closest(PANELS) ?? el);
-  });
+  guard(el);
   return () => {
-    clearTimeout(around);
     clearTimeout(resting);
     player.stop(owner);
     endVolume();
-    endGuard();
     model.off("change:program", moved);
     model.off("change:others change:chosen", changed);
     model.off("msg:custom", asked);
