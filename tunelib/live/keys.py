@@ -9,7 +9,6 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable
 from fractions import Fraction
-from fractions import Fraction
 from functools import lru_cache
 from pathlib import Path
 from typing import Any
