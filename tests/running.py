@@ -42,6 +42,7 @@ SLOW = (
     "tests/test_pitch_track.py",
     "tests/test_keys_page.py",
     "tests/test_live_keys.py",
+    "tests/test_guard.py",
     "tests/test_page_answers.py",
     "tests/test_page_cards.py",
     "tests/test_browser_cards.py",

@@ -1,4 +1,4 @@
-"""Sound under the hand in a real browser: at once, going on while knobs move, one at a time, and never in the way."""
+"""Sound under the hand in a real browser: at once, going on while knobs move, and one at a time."""
 
 from __future__ import annotations
 
@@ -9,7 +9,6 @@ import pytest
 from browser import Lab, Page
 
 CELLS = ["from tunelib.show import panel", 'panel("beats")', 'panel("small_difference")']
-LETTERS = [*"abcdfhijklmnoprstvxyz0159", "Enter", "Escape", "Delete", "Backspace", "ArrowUp", "ArrowDown", "Shift+M"]
 
 # What is played, looked at where it is made: the player of the page, and what the processor tells it.
 _EAR = """
@@ -74,6 +73,14 @@ def test_nothing_sounds_by_itself_and_a_press_is_enough(live: Page) -> None:
     assert row(live, 0).get_by_text("Hear it").is_visible()
 
 
+def test_audio_is_started_when_a_hand_comes_near_and_nothing_sounds(live: Page) -> None:
+    live.page.mouse.move(0, 0)
+    live.tool("ear.player.context.suspend()")
+    row(live, 0).get_by_text("Hear it").hover()
+    live.page.wait_for_function("() => ear.player.context.state === 'running'")
+    assert not playing(live) and live.tool("ear.level()") == 0
+
+
 def test_a_sound_goes_on_from_where_it_is_while_a_knob_moves(live: Page) -> None:
     """The position never goes back, the pitch is that of the knob, and nothing is interrupted."""
     live.tool("ear.heard.length = 0")
@@ -121,24 +128,6 @@ def test_the_volume_is_one_for_all_and_is_remembered(live: Page) -> None:
     live.page.keyboard.press("ArrowRight")
 
 
-def test_no_key_that_is_pressed_on_a_panel_reaches_the_notebook(live: Page) -> None:
-    cells = live.page.locator(".jp-Cell")
-    before = cells.all_inner_texts()
-    places = (
-        row(live, 0).get_by_role("button").first,
-        row(live, 0).get_by_label("Hold"),
-        row(live, 0).get_by_label("Volume"),
-        live.page.locator(".tunelib-panel .noUi-handle").first,
-    )
-    for place in places:
-        for key in [*LETTERS, "d", "d"]:
-            place.focus()
-            live.page.keyboard.press(key)
-            assert cells.count() == len(before), f"{key} changed the notebook"
-    live.page.keyboard.press("Escape")
-    assert cells.count() == len(before)
-
-
 def test_sound_goes_on_without_a_kernel(live: Page) -> None:
     """With the kernel gone, what was given last is heard, held, and stopped."""
     live.tool("window.jupyterapp.serviceManager.sessions.shutdownAll()")
@@ -148,18 +137,9 @@ def test_sound_goes_on_without_a_kernel(live: Page) -> None:
     wait_for_silence(live)
 
 
-def test_in_notebook_7_a_panel_sounds_and_keeps_its_keys(lab: Lab) -> None:
+def test_a_panel_sounds_in_notebook_7(lab: Lab) -> None:
     page = lab.open_classic("in_notebook.ipynb", CELLS[:2])
     page.page.evaluate(_EAR)
-    cells = page.page.locator(".jp-Cell")
-    before = cells.count()
-    hear = row(page, 0).get_by_text("Hear it")
-    for key in [*LETTERS, "d", "d"]:
-        hear.focus()
-        page.page.keyboard.press(key)
-        assert cells.count() == before, f"{key} changed the notebook"
-        if row(page, 0).get_by_text("Stop").is_visible():
-            row(page, 0).get_by_text("Stop").click()
-    hear.click()
+    row(page, 0).get_by_text("Hear it").click()
     wait_for_sound(page)
     page.page.close()

@@ -9,9 +9,11 @@ from typing import Any
 import numpy as np
 import pytest
 from keys_page import keys_page
+from offline import LIVE
 
 from tunelib import equal, hz_from_midi
-from tunelib.live import harmonic_keys, keys, program
+from tunelib.exhibits import STANDS_FOR
+from tunelib.live import harmonic_keys, keys, program, script
 from tunelib.score import sequence
 from tunelib.sound import TIMBRES
 
@@ -60,6 +62,16 @@ def bent(channel: int, semitones: float, whole: float) -> tuple[int, int, int]:
     """The message that bends a channel, where the wheel's whole way is so many semitones."""
     value = round(8192 + 8192 * semitones / whole)
     return 0xE0 | channel, value & 0x7F, value >> 7
+
+
+def test_intervals_are_called_by_the_ratios_that_players_know(page: Any) -> None:
+    """Common practice for twelve; for 31 the ratios for which thirds, fifths and sevenths stand in the course."""
+    twelve = ["16/15", "9/8", "6/5", "5/4", "4/3", "7/5", "3/2", "8/5", "5/3", "16/9", "15/8", "2/1", "32/15"]
+    page.add_script_tag(content=script(LIVE / "key_names.js"))
+    near = "cents => cents.map(size => nearRatio(model.get('ratios'), size).ratio)"
+    assert page.evaluate(near, [100.0 * step for step in range(1, 14)]) == twelve
+    steps = (5, 6, 7, 8, 9, 10, 11, 12, 13, 14, 15, 18, 19, 21, 23, 24, 25, 26, 27, 28, 31)
+    assert page.evaluate(near, [1200 * step / 31 for step in steps]) == [STANDS_FOR[step] for step in steps]
 
 
 def test_letters_sound_the_steps_of_the_tuning(page: Any) -> None:
@@ -340,3 +352,15 @@ def test_on_a_narrow_page_keys_can_be_hit_and_read(chromium: Any, layout: str) -
             assert page.locator(".tunelib-board-window").bounding_box()["height"] <= 500
             arrows = page.get_by_title("Keys farther right")
             assert arrows.is_visible() == (layout != "ring")
+
+
+def test_where_a_browser_plays_nothing_the_page_says_why(page: Any) -> None:
+    """Over plain http from another machine there is no audio worklet (W3C Web Audio API: a secure context)."""
+    page.context.add_init_script("delete globalThis.AudioWorkletNode")
+    page.reload()
+    page.locator(".tunelib-mute", has_text="over https").wait_for()
+    page.locator(".tunelib-key").first.focus()
+    page.keyboard.down("a")
+    assert held(page) == [0]
+    page.keyboard.up("a")
+    assert page.evaluate("globalThis[Symbol.for('tunelib.player')].context") is None

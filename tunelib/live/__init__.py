@@ -4,10 +4,11 @@ from tunelib.live.keys import Keys, harmonic_keys, keys
 from tunelib.live.layouts import LAYOUTS
 from tunelib.live.played import Played
 from tunelib.live.program import exhibit_program, program, tones
-from tunelib.live.script import LIVE_STYLE, script
+from tunelib.live.script import GUARD, LIVE_STYLE, script
 from tunelib.live.sounding import Sounding
 
 __all__ = [
+    "GUARD",
     "LAYOUTS",
     "LIVE_STYLE",
     "Keys",

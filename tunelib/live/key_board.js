@@ -19,7 +19,7 @@ export class KeyBoard {
   constructor(table, scale) {
     Object.assign(this, {table, scale, shift: 0, lit: [], held: []});
     this.window = part("div", "board-window");
-    this.board = part("div", "board", {role: "group"});
+    this.board = part("div", "board", {role: "group", "data-layout": table.arrangement});
     this.board.style.setProperty("--wide", table.width);
     this.board.style.setProperty("--high", table.height);
     this.board.append(linesOf(table), ...table.keys.map((place, n) => this.button(place, n)));

@@ -2,6 +2,7 @@
 
 const OCTAVE = 1200;
 const MOST_OFF_RATIOS = 20, MOST_OFF_SYMBOL = 30;  // cents, as in chord_table.py
+const WITHIN = 20;  // cents: farther off, a ratio is named only if there is none as near
 const SHORT_OF = " cents below", BEYOND = " cents above";
 
 // The steps of a tuning, as KeyNotes has them in Python, at their pitch and with their names.
@@ -38,12 +39,16 @@ export class KeyScale {
   }
 }
 
-// The named interval nearest to a size in cents: its ratio, with whole octaves of it beyond the table.
-export function nearestRatio(ratios, cents) {
+// The ratio that players would name near a size in cents, with whole octaves of it beyond the table: the simpler of two
+// as a rule, since 400 cents are a third, 5/4, before they are 81/64.
+export function nearRatio(ratios, cents) {
   const largest = ratios.at(-1)[0], octaves = Math.max(0, Math.ceil((cents - largest) / OCTAVE));
   const within = cents - OCTAVE * octaves;
-  const apart = entry => Math.abs(entry[0] - within);
-  const [size, ratio] = ratios.reduce((best, entry) => apart(entry) < apart(best) ? entry : best);
+  const cost = ([size, , , complexity]) => {
+    const off = Math.abs(size - within);
+    return off > WITHIN ? 1000 + off : off + complexity;
+  };
+  const [size, ratio] = ratios.reduce((best, entry) => cost(entry) < cost(best) ? entry : best);
   const [over, under] = ratio.split("/").map(Number);
   const plain = octaves ? lowest(over * 2 ** octaves, under) : ratio;
   return {ratio: plain, error: within - size};
@@ -68,7 +73,7 @@ export function noteWords(scale, ratios, notes) {
     const bent = Math.abs(note.away) < 0.05 ? "" : ` ${signedCents(note.away)} cents`;
     const called = scale.full(note.step) + bent;
     if (!place) { return `${called}, ${scale.hz(note.step, note.away).toFixed(2)} Hz`; }
-    const above = cents(note) - cents(rising[0]), {ratio, error} = nearestRatio(ratios, above);
+    const above = cents(note) - cents(rising[0]), {ratio, error} = nearRatio(ratios, above);
     const off = Math.abs(error) < 0.05 ? "" : `, ${Math.abs(error).toFixed(1)}${error < 0 ? SHORT_OF : BEYOND} it`;
     return `${called}, ${above.toFixed(1)} cents up: ${ratio}${off}`;
   });

@@ -45,6 +45,7 @@ export function renderKeys({model, el}) {
   board.overflows = on => tools.overflow(on);
   said.append(chord, notes);
   el.append(part("p", "keys-title", {}, model.get("title")), board.window, said, ...tools.elements);
+  if (player.mute) { el.append(part("p", "mute", {role: "status"}, player.mute)); }
 
   let told = "";
   function show() {

@@ -6,6 +6,7 @@ which keys are held and what was played, and adds what a chord can be read as.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable
 from fractions import Fraction
 from functools import lru_cache
@@ -152,7 +153,12 @@ class Keys(anywidget.AnyWidget):
             scale=notes.table(),
             chords=chord_table(notes.tuning) if notes.spelled and read_chords else {},
             ratios=[
-                [named.cents, f"{named.ratio.numerator}/{named.ratio.denominator}", named.name]
+                [
+                    named.cents,
+                    f"{named.ratio.numerator}/{named.ratio.denominator}",
+                    named.name,
+                    _complexity(named.ratio),
+                ]
                 for named in NAMED
                 if named.kind == "interval"
             ],
@@ -292,6 +298,16 @@ class Keys(anywidget.AnyWidget):
 
     def _name(self, step: int) -> str:
         return str(self.notes.note(step)) if self.notes.spelled else key_name(self.notes, step)
+
+
+def _complexity(ratio: Fraction) -> float:
+    """By how many cents a simpler ratio may be farther off and still be named first: 3 for each doubling of the product
+    of its numbers (Benedetti's height; Tenney takes its logarithm), and 10 more for a prime above 11."""
+    rest = product = ratio.numerator * ratio.denominator
+    for prime in (2, 3, 5, 7, 11):
+        while rest % prime == 0:
+            rest //= prime
+    return 3 * math.log2(product) + (10 if rest > 1 else 0)
 
 
 @lru_cache(maxsize=32)

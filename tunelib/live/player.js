@@ -28,8 +28,11 @@ function alone(tone) {
   return Object.fromEntries(own);
 }
 
+const MUTE = "There is no sound on this page: a browser plays it only on a page of this machine, from a file or over https.";
+
 class PagePlayer {
   constructor() {
+    this.mute = globalThis.AudioWorkletNode ? "" : MUTE;  // why nothing can sound, in words; empty where it can
     this.volume = kept() ?? FIRST_VOLUME;
     this.volumeListeners = new Set();
     this.owner = undefined;
@@ -44,6 +47,7 @@ class PagePlayer {
   }
 
   async prepare() {
+    if (this.mute) { throw new Error(this.mute); }
     this.context = new AudioContext({latencyHint: "interactive", sampleRate: 48000});
     // A page opened from a file may not load a module from a blob; an address that holds the text works everywhere.
     await this.context.audioWorklet.addModule(`data:text/javascript;charset=utf-8,${encodeURIComponent(worklet)}`);
@@ -57,14 +61,22 @@ class PagePlayer {
   // Let the browser make sound; it does so only from a press or a key.
   wake() {
     clearTimeout(this.resting);
+    if (this.mute) { return Promise.resolve(); }
     return this.context.state === "running" ? Promise.resolve() : this.context.resume();
+  }
+
+  // Start the browser's audio ahead of a press that may come, as far as the browser allows it by now; it takes some 50 ms.
+  rouse() {
+    if (!navigator.userActivation?.hasBeenActive) { return; }
+    this.wake();
+    this.rest();
   }
 
   newId() { return ++this.last; }
 
   say(...words) {
     this.wake();
-    this.ready.then(() => this.node.port.postMessage(words));
+    this.ready.then(() => this.node.port.postMessage(words), () => {});
   }
 
   sounds(owner) { return owner !== undefined && (this.owner === owner || [...this.pressed.values()].includes(owner)); }
@@ -110,7 +122,7 @@ class PagePlayer {
     this.volume = Math.min(1, Math.max(0, volume));
     keep(this.volume);
     if (this.context?.state === "running") { this.say("turnTo", this.volume ** 2); }
-    else { this.ready.then(() => this.node.port.postMessage(["turnTo", this.volume ** 2])); }
+    else { this.ready.then(() => this.node.port.postMessage(["turnTo", this.volume ** 2]), () => {}); }
     this.volumeListeners.forEach(listen => listen(this.volume));
   }
 
@@ -160,7 +172,7 @@ class PagePlayer {
   rest() {
     clearTimeout(this.resting);
     if (this.owner === undefined && !this.pressed.size) {
-      this.resting = setTimeout(() => this.context.suspend(), 1000 * REST_SECONDS);
+      this.resting = setTimeout(() => this.context?.suspend(), 1000 * REST_SECONDS);
     }
   }
 }

@@ -18,6 +18,8 @@ _TEXT = ".text.js"
 
 LIVE_STYLE = Path(__file__).parent / "live.css"
 """The style sheet of what is live on a page."""
+GUARD = Path(__file__).parent / "guard.js"
+"""The module whose ``guard(element)`` keeps the keys that are pressed in an element from the notebook."""
 
 
 @lru_cache

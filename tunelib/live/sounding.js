@@ -4,7 +4,6 @@ import {guard} from "./guard.js";
 import {readProgram, thePlayer} from "./player.js";
 
 const REST_MS = 250;  // after which a knob is taken to rest
-const PANELS = ".tunelib-panel, .tunelib-tune-panel, .tunelib-ear-test";
 
 // A part of a page with its class, its attributes and its words.
 export function part(tag, name, attributes = {}, words = "") {
@@ -62,7 +61,7 @@ export function renderSounding({model, el}) {
   const show = () => {
     const sounds = player.sounds(owner);
     hear.textContent = sounds ? "Stop" : "Hear it";
-    hear.disabled = !sounds && !bytesOf("").byteLength;
+    hear.disabled = player.mute !== "" || (!sounds && !bytesOf("").byteLength);
     row.classList.toggle("tunelib-sounds", sounds);
     const standing = heard || model.get("chosen");
     for (const button of ways.children) { button.setAttribute("aria-pressed", String(button.dataset.way === standing)); }
@@ -79,7 +78,7 @@ export function renderSounding({model, el}) {
     },
   };
   const play = way => {
-    if (!bytesOf(way)?.byteLength) { return; }
+    if (player.mute || !bytesOf(way)?.byteLength) { return; }
     heard = way;
     sounding = bytesOf(way);
     player.play(owner, program(way), {hold: hold.checked});
@@ -132,6 +131,7 @@ export function renderSounding({model, el}) {
     if (message.do === "stop") { player.stop(owner); }
   };
 
+  for (const near of ["pointerenter", "pointerdown", "focusin"]) { row.addEventListener(near, () => player.rouse()); }
   hear.addEventListener("click", () => player.sounds(owner) ? player.stop(owner) : play(heard));
   hold.addEventListener("change", () => player.hold(owner, hold.checked));
   model.on("change:program", moved);
@@ -140,21 +140,15 @@ export function renderSounding({model, el}) {
   holding.prepend(hold);
   holding.hidden = !model.get("holds");
   row.append(hear, holding, ways, volume, line);
+  if (player.mute) { row.append(part("span", "mute", {role: "status"}, player.mute)); }
   el.append(row);
   listWays();
   show();
-  // The element is not on the page yet; what is around it can be found when it is.
-  let endGuard = guard(el);
-  const around = setTimeout(() => {
-    endGuard();
-    endGuard = guard(el.closest(PANELS) ?? el);
-  });
+  guard(el);
   return () => {
-    clearTimeout(around);
     clearTimeout(resting);
     player.stop(owner);
     endVolume();
-    endGuard();
     model.off("change:program", moved);
     model.off("change:others change:chosen", changed);
     model.off("msg:custom", asked);

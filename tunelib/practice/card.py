@@ -16,7 +16,7 @@ import ipywidgets
 from tunelib.practice.answers import Answer, Choice, Response
 from tunelib.practice.playing import Played
 from tunelib.practice.progress import done, keep_opened, keep_try
-from tunelib.show import FRAME
+from tunelib.show import assistance
 
 _WIDE = {"width": "100%", "max_width": "46em"}
 
@@ -81,8 +81,8 @@ class Card:
                 self.keys.observe(lambda change: self._hear_held(change.old, change.new), names="held")
             place = [self.keys, self.begin_again if answer.in_order else self.check_played, *place]
         helps = [ipywidgets.HBox([self.hint_button, self.worked_button])] if worked else []
-        words = ipywidgets.HTML(FRAME + _paragraphs(prompt, opening=title), layout=_WIDE)
-        parts = [words, self.note, *place, *helps, self.response]
+        words = ipywidgets.HTML(_paragraphs(prompt, opening=title), layout=_WIDE)
+        parts = [words, self.note, *place, *helps, self.response, assistance("tunelib-card")]
         self.widget = ipywidgets.VBox(parts, layout={"margin": "0.5em 0"})
         self.widget.add_class("tunelib-card")
         if step is not None and (day := done(step).day):

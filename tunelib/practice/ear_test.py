@@ -62,7 +62,7 @@ class EarTest(widgets.VBox):  # type: ignore[misc]
         self.second.on_click(lambda _: self.answer(second=True))
         answers = widgets.HBox([self.begin, self.first, self.second])
         introduction = widgets.HTML(f"<p>{_INTRODUCTION}</p>")
-        named = assistance("tunelib-ear-test", {})
+        named = assistance("tunelib-ear-test")
         super().__init__([introduction, self.register, self.sound, answers, self.row, self.result, named])
         self.add_class("tunelib-ear-test")
 

@@ -42,7 +42,7 @@ import platformdirs
 
 from tunelib import course
 from tunelib.files import write_whole
-from tunelib.show import FRAME
+from tunelib.show import assistance
 
 DATA_FOLDER = "TUNELIB_DATA"  # the environment variable that names another folder
 FORMAT = 1
@@ -312,14 +312,15 @@ class ProgressPanel(widgets.VBox):  # type: ignore[misc]
         self.forget.on_click(lambda _: self._pressed())
         self.keep.on_click(lambda _: self._settle("Nothing was changed."))
         self._sure = False
-        super().__init__([self.list, widgets.HBox([self.forget, self.keep]), self.words])
+        buttons = widgets.HBox([self.forget, self.keep])
+        super().__init__([self.list, buttons, self.words, assistance("tunelib-progress")])
         self.add_class("tunelib-progress")
         self.look()
 
     def look(self) -> None:
         """Show what has been done so far."""
         lines = [f'<p style="line-height:1.35">{html.escape(line)}</p>' for line in _standing()]
-        self.list.value = FRAME + _table(everything_done()) + "".join(lines)
+        self.list.value = _table(everything_done()) + "".join(lines)
 
     def _pressed(self) -> None:
         if not self._sure:

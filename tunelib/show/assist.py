@@ -1,9 +1,10 @@
-"""What a screen reader is told, and where the keyboard focus is, where the widgets leave it out.
+"""What a screen reader is told, where the keyboard focus is, and whose a key is, where the widgets leave it out.
 
 The notebook's sliders have no name and say their value as a bare position; its pictures and players have no name; and
-what has the focus differs from the rest by a shade of colour. No trait of a widget reaches these places, so a panel
-brings one small style and one small script to the page: a frame around what has the focus, and names, and values
-with their units. Where a page does not run them, all else works as before.
+what has the focus differs from the rest by a shade of colour; and a letter that is pressed on a button is a command to
+the notebook. No trait of a widget reaches these places, so a panel brings one small style and one small script to the
+page: a frame around what has the focus, names, values with their units, and a guard that keeps the panel's keys. Where
+a page does not run them, all else works as before.
 """
 
 from __future__ import annotations
@@ -14,6 +15,7 @@ from collections.abc import Mapping
 
 import ipywidgets as widgets
 
+from tunelib.live import GUARD, script
 from tunelib.pitch import Note, drawn, sign_name
 
 # The signs of notes in words, the longest first: ½♯ would be spoken as "one half music sharp".
@@ -24,7 +26,7 @@ _SIGNS = {
 _SIGNED = re.compile(f"([A-G])({'|'.join(_SIGNS)})")
 
 # The frame has the colour of the reader's text, so it stands out on a light page and on a dark one.
-FRAME = """<style>
+_FRAME = """<style>
 [class*=tunelib-] :is(.noUi-handle, .widget-readout, button, select, input, textarea, audio):focus-visible {
   outline: 3px solid var(--jp-ui-font-color0, currentcolor) !important;
   outline-offset: -3px !important; /* inside, since the boxes around cut off what stands out */
@@ -36,7 +38,9 @@ FRAME = """<style>
 
 # Sliders and players come onto the page after the script does, so it looks again whenever the panel gets a new part.
 _SCRIPT = """<script>
-{
+(() => {
+  "use strict";
+  GUARD
   const {names, units, panels, signs} = GIVEN, home = document.currentScript;
   const signed = new RegExp(`([A-G])(${Object.keys(signs).join('|')})`, 'gu');
   const spell = (_, letter, sign) => `${letter} ${signs[sign]} `;
@@ -73,6 +77,7 @@ _SCRIPT = """<script>
   const begin = tries => {
     const panel = home.closest(panels);
     if (panel) {
+      guard(panel);
       look(panel);
       new MutationObserver(() => look(panel)).observe(panel, {childList: true, subtree: true});
     } else if (tries > 0) {
@@ -80,7 +85,7 @@ _SCRIPT = """<script>
     }
   };
   begin(100);
-}
+})();
 </script>"""
 
 
@@ -93,19 +98,21 @@ def aloud(words: str) -> str:
     return _SIGNED.sub(lambda found: f"{found[1]} {_SIGNS[found[2]]} ", words).replace("  ", " ").rstrip()
 
 
-def assistance(panel: str, names: Mapping[str, str], units: Mapping[str, str | None] | None = None) -> widgets.Output:
-    """An invisible part of a panel that brings the names and the frame to the page.
+def assistance(
+    panel: str, names: Mapping[str, str] | None = None, units: Mapping[str, str | None] | None = None
+) -> widgets.Output:
+    """An invisible part of a panel that brings the names, the frame and the guard to the page.
 
     Parameters
     ----------
     panel : str
         The panel's own class.
-    names : mapping
+    names : mapping, optional
         What to call the parts of the panel, by CSS selector, such as ``{"img": "Picture: a wave"}``.
     units : mapping, optional
         The unit of a slider's value, by the slider's description; None for a value in words, which cannot be typed.
     """
-    given = json.dumps({"names": dict(names), "units": dict(units or {}), "panels": f".{panel}", "signs": _SIGNS})
-    script = _SCRIPT.replace("GIVEN", given.replace("<", r"\u003c"))
-    sent = {"output_type": "display_data", "data": {"text/html": FRAME + script}, "metadata": {}}
+    given = json.dumps({"names": dict(names or {}), "units": dict(units or {}), "panels": f".{panel}", "signs": _SIGNS})
+    code = _SCRIPT.replace("GUARD", script(GUARD)).replace("GIVEN", given.replace("<", r"\u003c"))
+    sent = {"output_type": "display_data", "data": {"text/html": _FRAME + code}, "metadata": {}}
     return widgets.Output(outputs=(sent,), layout={"display": "none"})
