@@ -41,7 +41,7 @@ window.model = {
     model.sent.push(message);
   },
 };
-Object.assign(window, {KeyScale, chordWords, player: thePlayer()});
+Object.assign(window, {KeyScale, chordWords, readProgram, player: thePlayer()});
 window.sounding = new Map();  // hertz by the number of the voice
 window.pressed = [];
 const {press, bend, release} = player;

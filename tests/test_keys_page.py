@@ -13,7 +13,9 @@ from offline import LIVE
 
 from tunelib import equal, hz_from_midi
 from tunelib.exhibits import STANDS_FOR
-from tunelib.live import harmonic_keys, keys, script
+from tunelib.live import harmonic_keys, keys, program, script
+from tunelib.score import sequence
+from tunelib.sound import TIMBRES
 
 HZ = equal(31).hz
 
@@ -211,6 +213,15 @@ def test_bend_and_pedal(page: Any) -> None:
     assert held(page) == []
 
 
+def test_a_key_that_comes_up_though_it_was_not_down_leaves_no_note_under_the_pedal(page: Any) -> None:
+    """It went down before there was anybody to hear it"""
+    use_midi(page)
+    midi(page, (0xB0, 64, 127), (0x80, 60, 0), (0x90, 67, 100), (0x80, 67, 0))
+    assert held(page) == [18]
+    midi(page, (0xB0, 64, 0))
+    assert held(page) == []
+
+
 def test_an_mpe_controller_is_taken_at_its_own_pitch(page: Any) -> None:
     """Each key with the bend of its channel, and that of the manager; the step is the nearest"""
     use_midi(page)
@@ -250,6 +261,28 @@ def test_another_that_plays_silences_the_keys(page: Any) -> None:
     page.mouse.click(**middle(page, "C 4"))
     page.evaluate("player.takeOver({})")
     assert held(page) == []
+
+
+def test_the_end_of_one_program_is_not_taken_for_that_of_the_next(page: Any) -> None:
+    """News of the end is on its way when somebody else begins"""
+    sounds = page.evaluate(
+        """async bytes => {
+      const program = seconds => ({...readProgram(Uint8Array.from(bytes)), seconds}), first = {}, second = {};
+      await player.ready;
+      player.play(first, program(0.2));
+      await new Promise(resolve => { first.playhead = resolve; });
+      const until = performance.now() + 500;
+      while (performance.now() < until) { /* the end comes meanwhile, and cannot be told */ }
+      player.play(second, program(30));
+      await new Promise(resolve => {
+        second.playhead = (_, length) => { if (length === 30) { resolve(); } };
+        setTimeout(resolve, 1000);
+      });
+      return [player.sounds(first), player.sounds(second)];
+    }""",
+        list(program(sequence([(220, None)]), TIMBRES["sine"])),
+    )
+    assert sounds == [False, True]
 
 
 def test_the_keys_play_though_nobody_can_be_told(page: Any) -> None:

@@ -5,15 +5,18 @@ from __future__ import annotations
 import base64
 import json
 import re
+import time
 from collections.abc import Iterator
 from html.parser import HTMLParser
 from pathlib import Path
 from typing import Any
+from urllib.parse import quote, unquote, urlsplit
 
 import pytest
 
 from tunelib.commands.line import main
 from tunelib.exhibits import EXHIBITS
+from tunelib.export import safe_html
 from tunelib.files import write_set
 from tunelib.practice import exercise, question
 from tunelib.practice.lesson_page import INDEX, lesson_pages
@@ -137,6 +140,22 @@ def test_nothing_that_a_notebook_holds_runs_or_leaves_the_page(tmp_path: Path, t
     assert len(read.all("h1")) == 1
 
 
+@pytest.mark.parametrize(
+    ("text", "shown"),
+    [
+        ("<a b='" * 10_000, "&lt;a b='" * 10_000),
+        ("<b>" * 20_000 + "</i>" * 20_000, "<b>" * 20_000 + "</b>" * 20_000),
+        ("1 > 0 &amp; 1 < 2", "1 &gt; 0 &amp; 1 &lt; 2"),
+        ("before<script>a > b", "before"),
+    ],
+)
+def test_html_that_is_never_closed_is_soon_read(text: str, shown: str) -> None:
+    """Two seconds are several times what these take; what looks for each end again takes half a minute"""
+    begun = time.process_time()
+    assert safe_html(text, lambda address: "") == shown
+    assert time.process_time() - begun < 2
+
+
 def test_a_page_forbids_all_that_is_not_in_it(tmp_path: Path) -> None:
     """The policy comes before anything that could load, and names the script and the style by their digests"""
     made = page(tmp_path, "# Own lesson")
@@ -197,6 +216,28 @@ def test_links_between_lessons_become_links_between_pages(tmp_path: Path) -> Non
     assert 'id="cell-step-4-1"' in second and '<a href="one.html">first</a>' in second
     assert '<a href="one.html">One</a>' in index and '<a href="two.html">Two</a>' in index
     assert list(loads(first + second + index)) == []
+
+
+@pytest.mark.parametrize("name", ["50% #1?", "javascript:alert(1)", "die Töne"])
+def test_links_lead_to_pages_and_cells_of_any_name(tmp_path: Path, name: str) -> None:
+    """What means something else in an address is written so that it does not"""
+    cell = {"cell_type": "markdown", "id": 'a"&<%', "source": "# Two"}
+    two = notebook(tmp_path, cell, name=f"{name}.ipynb")
+    address = f"{quote(name)}.ipynb#cell-id={quote(cell['id'])}"
+    one = notebook(tmp_path, f"# One\n\n[there]({address.replace('(', '%28').replace(')', '%29')})", name="one.ipynb")
+    first, second, index = (Reader(path.read_text()) for path in write_set(lesson_pages([one, two]), tmp_path / "site"))
+    for address in (urlsplit(link["href"]) for link in [*first.all("a"), *index.all("a")]):
+        assert not address.scheme and (not address.path or (tmp_path / "site" / unquote(address.path)).is_file())
+        assert unquote(address.fragment) in ("", "main", 'cell-a"&<%')
+    assert len([link for link in first.all("a") if "#cell-" in link["href"]]) == 1
+    assert 'cell-a"&<%' in [each.get("id") for _, each in second.elements]
+
+
+@pytest.mark.parametrize(
+    ("heading", "title"), [("# The key of F#", "The key of F#"), ("# *Own* lesson ##", "Own lesson"), ("# #", "own")]
+)
+def test_a_page_is_called_what_its_first_heading_says(tmp_path: Path, heading: str, title: str) -> None:
+    assert f"<title>{title}</title>" in page(tmp_path, heading)
 
 
 def test_a_panel_is_followed_only_where_its_arguments_are_written_out(tmp_path: Path) -> None:
@@ -276,5 +317,9 @@ def test_pages_are_written_whole_and_over_nothing(tmp_path: Path, capsys: pytest
     assert main(["page", str(path), "--out", str(site), "--force"]) == 0
     assert main(["page", str(notebook(tmp_path, "# I", name="index.ipynb")), "--out", str(tmp_path / "other")]) == 2
     assert "would both be index.html" in capsys.readouterr().err
+    (tmp_path / "two").mkdir()
+    same = notebook(tmp_path / "two", "# Own", name="OWN.ipynb")  # one file on many systems
+    assert main(["page", str(path), str(same), "--out", str(tmp_path / "other")]) == 2
+    assert "would both be own.html" in capsys.readouterr().err
     assert main(["page", str(tmp_path / "none.ipynb"), "--out", str(site)]) == 2
     assert "none.ipynb" in capsys.readouterr().err

@@ -118,7 +118,7 @@ def _asked_for(arguments: Sequence[str], prog: str) -> argparse.Namespace:
 def _parser(prog: str) -> argparse.ArgumentParser:
     parser = _Parser(
         prog=prog,
-        description="Sheets and handouts, stills and clips, reports on tuning, and retuned tunes.",
+        description="Sheets, handouts and web pages, stills and clips, reports on tuning, and retuned tunes.",
     )
     commands = parser.add_subparsers(title="commands", metavar="command")
     for command in COMMANDS:

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import html
 import re
+from collections import Counter
 from collections.abc import Callable
 from html.parser import HTMLParser
 
@@ -40,7 +41,10 @@ def safe_html(text: str, link: Link, picture: Link = lambda address: address) ->
     '<b>one<i>two &lt;form&gt;four</i></b>'
     """
     reader = _Reader(link, picture)
-    reader.feed(text)
+    end = text.rfind(">") + 1  # there is no tag beyond it, and html.parser would take minutes to find none
+    reader.feed(text[:end])
+    reader.close()
+    reader.handle_data(html.unescape(text[end:]))
     return reader.finished()
 
 
@@ -50,6 +54,7 @@ class _Reader(HTMLParser):
         self._link, self._picture = link, picture
         self._written: list[str] = []
         self._open: list[tuple[str, str]] = []  # tags, and what closes them
+        self._depth: Counter[str] = Counter()  # how many of each tag are open
         self._silent = 0  # where in what is written a silent part began; 0 outside
 
     def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
@@ -68,21 +73,19 @@ class _Reader(HTMLParser):
                 kept.append(("class", given["class"]))
             attributes = [f' {name}="{value}"' for name, value in kept]
             self._written.append(f"<{tag}{''.join(attributes)}>")
-            self._open.append((tag, f"</{tag}>"))
+            self._begin(tag, f"</{tag}>")
         else:
             self.handle_data(self.get_starttag_text() or "")
 
     def handle_endtag(self, tag: str) -> None:
         if tag in _SILENT:
-            if self._silent:
-                del self._written[self._silent - 1 :]
-            self._silent = 0
-        elif tag in (opened for opened, _ in self._open):
-            while self._open:
+            self._end_silence()
+        elif self._depth[tag]:
+            opened = ""
+            while opened != tag:
                 opened, closing = self._open.pop()
+                self._depth[opened] -= 1
                 self._written.append(closing)
-                if opened == tag:
-                    break
         elif tag not in _PLAIN and tag not in _VOID and tag not in ("a", "img"):
             self.handle_data(f"</{tag}>")
 
@@ -91,18 +94,27 @@ class _Reader(HTMLParser):
 
     def finished(self) -> str:
         """What was read, with all closed."""
-        self.close()
+        self._end_silence()
         closings = [closing for _, closing in reversed(self._open)]
         return "".join([*self._written, *closings])
+
+    def _begin(self, tag: str, closing: str) -> None:
+        self._open.append((tag, closing))
+        self._depth[tag] += 1
+
+    def _end_silence(self) -> None:
+        if self._silent:
+            del self._written[self._silent - 1 :]
+        self._silent = 0
 
     def _begin_link(self, address: str) -> None:
         there = self._link(address)
         if there:
             self._written.append(f'<a href="{html.escape(there)}">')
-            self._open.append(("a", "</a>"))
+            self._begin("a", "</a>")
         else:
             outside = address if re.match(r"(?i)(https?://|mailto:)", address) else ""
-            self._open.append(("a", f' <span class="address">({html.escape(outside)})</span>' if outside else ""))
+            self._begin("a", f' <span class="address">({html.escape(outside)})</span>' if outside else "")
 
     def _write_picture(self, given: dict[str, str]) -> None:
         address, words = self._picture(given.get("src", "")), html.escape(given.get("alt", ""))

@@ -68,6 +68,7 @@ export class MidiInput {
 
   off(channel, key) {
     const who = `midi ${channel} ${key}`;
+    if (!this.down.has(who)) { return; }  // it went down before it was heard here, or has been let go since
     if (this.pedalOf(channel)) { this.kept.add(who); } else { this.end(who); }
   }
 

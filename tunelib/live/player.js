@@ -39,6 +39,7 @@ class PagePlayer {
     this.pressed = new Map();  // whose key it is, by the voice's number
     this.began = new Map();  // who waits to hear that a voice has begun, for measuring
     this.last = 0;
+    this.run = 0;  // how many programs have been played: news of an earlier one comes too late
     this.ready = this.prepare();
     this.ready.catch(() => {});
     for (const event of ["blur", "pagehide"]) { window.addEventListener(event, () => this.leave()); }
@@ -83,7 +84,7 @@ class PagePlayer {
   play(owner, program, {hold = false, at = 0} = {}) {
     this.takeOver(owner);
     this.owner = owner;
-    this.say("play", program, hold, at);
+    this.say("play", program, hold, at, ++this.run);
   }
 
   // Go on with another program where it is; `inStep` has its tones end up in the phases of a fresh start.
@@ -150,13 +151,13 @@ class PagePlayer {
     owners.forEach(owner => owner.silenced?.());
   }
 
-  told({position, length, over, began, frame}) {
+  told({position, length, over, run, began, frame}) {
     if (began !== undefined) {
       this.began.get(began)?.(frame / this.context.sampleRate);
       this.began.delete(began);
-    } else if (over) {
+    } else if (run === this.run && over) {
       this.ended();
-    } else {
+    } else if (run === this.run) {
       this.owner?.playhead?.(position, length);
     }
   }

@@ -334,8 +334,10 @@ class Player extends AudioWorkletProcessor {
     this.port.onmessage = ({data: [what, ...given]}) => this[what](...given);
   }
 
-  play(program, hold, at) {
+  // `run` is what the page calls this playing.
+  play(program, hold, at, run) {
     this.stop();
+    this.run = run;
     this.sequence = new Sequence(program, hold, at);
   }
 
@@ -398,7 +400,8 @@ class Player extends AudioWorkletProcessor {
     const {position, length, over} = this.sequence;
     if (!over && currentFrame - this.told < TELL_SECONDS * sampleRate) { return; }
     this.told = currentFrame;
-    this.port.postMessage({position: Math.max(0, position - BLOCK) / sampleRate, length: length / sampleRate, over});
+    const seconds = Math.max(0, position - BLOCK) / sampleRate;
+    this.port.postMessage({position: seconds, length: length / sampleRate, over, run: this.run});
     if (over) { this.sequence = undefined; }
   }
 }

@@ -14,7 +14,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
-from urllib.parse import unquote
+from urllib.parse import quote, unquote
 
 from tunelib import course
 from tunelib.exhibits import find_exhibit
@@ -62,6 +62,11 @@ class _Notebook:
         return f"{self.path.stem}.html"
 
     @property
+    def address(self) -> str:
+        """Where a link from another page leads to; a ``#`` or a ``:`` in the file's name would mean something else."""
+        return quote(self.page)
+
+    @property
     def places(self) -> frozenset[str]:
         """The names of its cells."""
         return frozenset(cell.name for cell in self.cells if cell.name)
@@ -83,7 +88,8 @@ def lesson_pages(notebooks: Sequence[str | Path]) -> FileSet:
     names = [one.page for one in read]
     if not names:
         raise ValueError("there is no notebook to make a page of")
-    if twice := next((name for name in [*names, INDEX] if [*names, INDEX].count(name) > 1), None):
+    alike = [name.casefold() for name in (*names, INDEX)]  # on many systems a.html and A.html are one file
+    if twice := next((name for name in (*names, INDEX) if alike.count(name.casefold()) > 1), None):
         raise ValueError(f"two of these pages would both be {twice}; make them in separate folders, or rename one")
 
     def make(folder: Path, tell: Tell) -> None:
@@ -105,8 +111,8 @@ def lesson_pages(notebooks: Sequence[str | Path]) -> FileSet:
 def _read(path: Path) -> _Notebook:
     cells = tuple(cell for cell in cells_of(path, "a page") if _NOTEBOOK_ONLY not in cell.tags)
     title = next(
-        (found[1] for cell in cells if cell.kind == "markdown"
-         for found in [re.search(r"(?m)^#[ \t]+(\S.*?)[ \t#]*$", cell.source)] if found),
+        (found[0] for cell in cells if cell.kind == "markdown"
+         for found in [re.search(r"(?m)^#[ \t]+\S.*", cell.source)] if found),
         "",
     )  # fmt: skip
     plain = " ".join(re.sub(r"<[^>]*>", "", html.unescape(web_prose(printable(title), lambda address: ""))).split())
@@ -158,8 +164,8 @@ class _Page:
             sections,
             self._data,
             headings=self._headings,
-            before=[(one.page, one.title) for one in before],
-            after=[(one.page, one.title) for one in after],
+            before=[(one.address, one.title) for one in before],
+            after=[(one.address, one.title) for one in after],
         )
 
     def _cell(self, number: int, cell: Cell) -> Iterator[str]:
@@ -169,7 +175,7 @@ class _Page:
         elif cell.kind == "code":
             inside = self._code(number, cell)
         if inside:
-            name = f' id="{_place(cell.name)}"' if cell.name else ""
+            name = f' id="{html.escape(_place(cell.name))}"' if cell.name else ""
             yield f'<section class="{cell.kind}"{name}>\n{inside}\n</section>'
 
     def _prose(self, number: int, cell: Cell) -> str:
@@ -263,9 +269,9 @@ class _Page:
         )
         if target is None or (not path and not place):
             return ""
-        named = f"#{place}".removeprefix(_CELL_LINK)
-        at = f"#{_place(named)}" if named in target.places else ""
-        return at if target is self._notebook else f"{target.page}{at}"
+        named = unquote(f"#{place}".removeprefix(_CELL_LINK))
+        at = f"#{quote(_place(named))}" if named in target.places else ""
+        return at if target is self._notebook else f"{target.address}{at}"
 
     def _picture(self, cell: Cell, address: str) -> str:
         """A picture that a notebook shows in its prose, taken into the page; empty for one that is not there."""
@@ -292,7 +298,7 @@ def _index(notebooks: Sequence[_Notebook]) -> str:
     lessons = {lesson.name: lesson for lesson in course.LESSONS}
     listed, others = [], []
     for one in notebooks:
-        link = f'<a href="{html.escape(one.page)}">{html.escape(one.title)}</a>'
+        link = f'<a href="{one.address}">{html.escape(one.title)}</a>'
         lesson = lessons.get(one.path.stem)
         if lesson is None:
             others.append(f"<li>{link}</li>")
@@ -317,7 +323,7 @@ def _index(notebooks: Sequence[_Notebook]) -> str:
 
 def _place(cell: str) -> str:
     """The id of a cell on its page."""
-    return f"cell-{html.escape(cell)}"
+    return f"cell-{cell}"
 
 
 def _folded(source: str) -> str:

@@ -107,7 +107,7 @@ def whole_page(
     headings : pairs of str
         For the list of contents: the ids of headings, and their words.
     before, after : pairs of str
-        The pages before and after it: their files, and their titles.
+        The pages before and after it: their addresses, and their titles.
     home : bool
         Whether this is the index.
     """

@@ -10,8 +10,9 @@ import base64
 import gzip
 import html
 import json
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from pathlib import Path
+from typing import Any
 
 from tunelib.exhibits import Switch
 from tunelib.pitch import listed
@@ -84,9 +85,8 @@ def _if_other(words: str) -> str:
     return spoken if spoken != words else ""
 
 
-def _stops_of(made: Ahead, knobs: object) -> list[list[int]]:
+def _stops_of(made: Ahead, knobs: Mapping[str, Any]) -> list[list[int]]:
     """Knob values of a way to tune as pairs: the row, and its stop."""
-    assert isinstance(knobs, dict)
     places = {row.knob.name: place for place, row in enumerate(made.rows)}
     return [[places[name], made.rows[places[name]].values.index(value)] for name, value in knobs.items()]
 
