@@ -200,7 +200,7 @@ class Page:
                 inside = dict(self._inside(model))
                 sliders = [one for one, state in inside.items() if state.get("_model_name") in _SLIDERS]
                 picture = _of_class(inside, "tunelib-picture")
-                found.append(Panel(sliders, picture, _of_class(inside, "tunelib-hear")))
+                found.append(Panel(sliders, picture, _of_class(inside, "tunelib-sound")))
         return found
 
     def _inside(self, model: dict[str, Any]) -> Iterator[tuple[str, dict[str, Any]]]:
@@ -270,17 +270,17 @@ class Page:
         self._seen.delays += [now - moved for sent in shown for moved in sent.moved]
 
     def hear(self, panel: Panel) -> None:
-        """Press "Hear it", once: afterwards the player takes its place, and follows the sliders."""
+        """Press "Hear it", once: from then on it sounds, and is given to play what each move makes of it."""
         if panel.hear and not panel.heard:
             panel.heard = True
             self._seen.heard += 1
-            data = {"method": "custom", "content": {"event": "click"}}
+            data = {"method": "update", "state": {"playing": True}, "buffer_paths": []}
             self._send("comm_msg", {"comm_id": panel.hear, "data": data})
 
 
 @dataclass
 class Panel:
-    """The models of a panel that matter here; no picture and no button for plain `interact`."""
+    """The models of a panel that matter here; no picture and no sound for plain `interact`."""
 
     sliders: list[str]
     picture: str

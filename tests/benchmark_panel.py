@@ -132,7 +132,7 @@ def measure(exhibit: str) -> None:
             times = {"panel": ours.move_times(), "interact": peer.move_times()}
             held = {"panel": ours.pictures_while_held(), "interact": peer.pictures_while_held()}
             page.page.locator(".tunelib-hear").first.click()
-            page.page.locator(".tunelib-audio").first.wait_for()
+            page.page.locator(".tunelib-sounds").first.wait_for()
             jumps = {"panel": ours.jump(), "interact": sounding.jump()}
             page.close()
     print(f"{exhibit}, slider {knob!r}")

@@ -73,6 +73,14 @@ def test_nothing_sounds_by_itself_and_a_press_is_enough(live: Page) -> None:
     assert row(live, 0).get_by_text("Hear it").is_visible()
 
 
+def test_audio_is_started_when_a_hand_comes_near_and_nothing_sounds(live: Page) -> None:
+    live.page.mouse.move(0, 0)
+    live.tool("ear.player.context.suspend()")
+    row(live, 0).get_by_text("Hear it").hover()
+    live.page.wait_for_function("() => ear.player.context.state === 'running'")
+    assert not playing(live) and live.tool("ear.level()") == 0
+
+
 def test_a_sound_goes_on_from_where_it_is_while_a_knob_moves(live: Page) -> None:
     """The position never goes back, the pitch is that of the knob, and nothing is interrupted."""
     live.tool("ear.heard.length = 0")

@@ -50,7 +50,7 @@ FEW_PARTS = {"keys(31)": KEYS, 'panel("beats")': CONTROLS, "exercise(1)": CONTRO
 _TOOLS = """
 window.stray = {
   async find(cell, controls) {
-    const open = window.jupyterapp?.shell.currentWidget.content;  // Notebook 7 has all cells on the page
+    const open = window.jupyterapp?.shell.currentWidget.content;  // Notebook 7 does not tell
     await open?.scrollToItem(cell, 'start');
     const node = open?.widgets[cell].node ?? document.querySelectorAll('.jp-Cell')[cell];
     while (!node.querySelector(controls)) { await new Promise(resolve => setTimeout(resolve, 50)); }

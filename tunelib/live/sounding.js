@@ -131,6 +131,7 @@ export function renderSounding({model, el}) {
     if (message.do === "stop") { player.stop(owner); }
   };
 
+  for (const near of ["pointerenter", "pointerdown", "focusin"]) { row.addEventListener(near, () => player.rouse()); }
   hear.addEventListener("click", () => player.sounds(owner) ? player.stop(owner) : play(heard));
   hold.addEventListener("change", () => player.hold(owner, hold.checked));
   model.on("change:program", moved);
