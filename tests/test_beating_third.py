@@ -39,6 +39,13 @@ def test_the_third_of_twelve_is_heard_to_beat_and_the_pure_one_to_stand_still(lo
     assert swell(third_heard(third=1200 * 10 / 31, lower=lower), two_periods_of_the_difference) > 6
 
 
+def test_the_pure_third_is_exact() -> None:
+    """Its own stop is 386.3 cents, which alone would beat once in two minutes"""
+    third = EXHIBITS["beating_third"]
+    lower, upper = (note.hertz for note in third.score(**third.settle({"third": 386.3})).notes)
+    assert upper / lower == 5 / 4
+
+
 @pytest.mark.parametrize("lower", [131.0, 220.0, 440.0])
 def test_the_two_that_beat_are_heard_by_themselves(lower: float) -> None:
     """Nothing else sounds: they come and go altogether, at the rate that the library says."""

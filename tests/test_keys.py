@@ -58,6 +58,7 @@ def test_the_table_has_the_ratios_of_chords_and_none_for_tunings_without_letters
     table = chord_table(equal(31))
     assert table["10 18 25"] == (0, "harm7", "4:5:6:7")
     assert table["9 18"] == (0, "neu", "18:22:27")
+    assert table["5 10 14 18 25"] == (0, "harm9h#11", "4:5:6:7:9:11")  # which step 27 asks for
     assert table["13 21"] == (13, "m", "10:12:15")
     assert chord_table(equal(11)) == {}
 

@@ -54,6 +54,16 @@ _WRONG = ("", "?", "C4", "0.123", "1:2", "7 9")
 _STOPS = """figure => [...figure.querySelectorAll('[data-row]')].map(
   control => control.type === 'checkbox' ? Number(control.checked) : Number(control.value))"""
 
+# What the player is told to go on with: the fundamental of the last tone, and whether in step.
+_FOLLOWED = """() => {
+  const player = thePlayer(), {follow} = player;
+  window.followed = [];
+  player.follow = (owner, program, inStep = false) => {
+    followed.push([program.tones.at(-1).hertz[0], inStep]);
+    follow.call(player, owner, program, inStep);
+  };
+}"""
+
 
 @pytest.fixture(scope="module")
 def site(tmp_path_factory: pytest.TempPathFactory) -> Path:
@@ -274,6 +284,28 @@ def test_a_flip_moves_the_knobs(opened: Any) -> None:
         start | way for way in EXHIBITS["smallest_moves"].comparisons.values() if not way.items() <= start.items()
     )
     assert figure.query_selector(".sentence").inner_text() == EXHIBITS["smallest_moves"].sentence(**other)
+
+
+def test_a_flip_goes_to_its_own_sound_at_once_and_in_phase(opened: Any) -> None:
+    """Each of three ways, named by words and by numbers; and a knob that has been moved is in phase when it rests"""
+    page = opened("04_twelve.html").page
+    exhibit = EXHIBITS["beating_third"]
+    figure = page.locator("[data-exhibit=beating_third]")
+    figure.scroll_into_view_if_needed()
+    figure.locator(".tunelib-way").first.wait_for()
+    page.evaluate(_FOLLOWED)
+    figure.locator(".tunelib-hold").check()
+    figure.locator(".tunelib-hear").click()
+    for way, knobs in exhibit.comparisons.items():
+        figure.locator(f".tunelib-way[data-way='{way}']").click()
+        assert figure.locator(".tunelib-way[aria-pressed=true]").all_inner_texts() == [way]
+        expected = max(note.hertz for note in exhibit.score(**exhibit.settle({"lower": 220.0} | dict(knobs))).notes)
+        [[hertz, in_step]] = page.evaluate("followed.splice(0)")
+        assert hertz == pytest.approx(expected, rel=1e-6) and in_step
+    figure.locator("input[type=range]").first.press("ArrowRight")
+    page.wait_for_function("() => followed.length > 1")
+    [[hertz, in_step], *later] = page.evaluate("followed")
+    assert hertz > expected and not in_step and later == [[hertz, True]]
 
 
 def test_the_keyboard_alone_moves_a_slider_and_says_its_value(opened: Any) -> None:

@@ -269,7 +269,9 @@ class BeatingThird(Exhibit):
         )
 
     def score(self, third: float, lower: float, only: bool) -> Score:
-        upper = lower * ratio_from_cents(third)
+        # Held for minutes, a hundredth of a cent off would beat too: at its own stop the pure third is exact.
+        pure = plain(third) == plain(_PURE_THIRD)
+        upper = lower * (5 / 4 if pure else ratio_from_cents(third))
         pair = (
             ScoreNote(onset=0, duration=3.5, hertz=hertz, voice=voice, level=0.5)
             for hertz, voice in ((lower, "lower"), (upper, "upper"))

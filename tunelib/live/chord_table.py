@@ -13,7 +13,7 @@ from tunelib.pitch import CENTS_PER_OCTAVE, Note, Tuning, cents
 
 _COMMON = (
     "C Cm Cneu Csub Csup Cdim Caug Csus4 Csus2 C5 C6 Cm6 C7 Cm7 Cmaj7 Charm7 Cmmaj7 Cneumid7 Csubharm7 Csupwide7 "
-    "Cdim7 Cm7b5 Cmid7 Cadd9 Cmadd9 C9 Cm9 Cmaj9 Charm9 C69 C7sus4"
+    "Cdim7 Cm7b5 Cmid7 Cadd9 Cmadd9 C9 Cm9 Cmaj9 Charm9 Charm9h#11 C69 C7sus4"
 ).split()
 _LARGEST_NUMBER = 60  # of ratios that are worth telling
 MOST_OFF_RATIOS = 20.0  # cents: in a tuning of uneven steps, ratios farther off than this are not told

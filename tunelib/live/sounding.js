@@ -99,9 +99,9 @@ export function renderSounding({model, el}) {
   };
   // With what there is to hear now, from the same place; and in phase, once the knobs have come to rest.
   const goOn = () => {
-    clearTimeout(resting);
     if (player.sounds(owner) && !bytesOf(heard)?.byteLength) { player.stop(owner); }
     if (player.sounds(owner) && !sameBytes(sounding, bytesOf(heard))) {
+      clearTimeout(resting);
       player.follow(owner, program(heard));
       resting = setTimeout(() => player.follow(owner, program(heard), true), REST_MS);
     }

@@ -166,7 +166,10 @@ export class PagePanel {
   }
 
   // To one of the ways to tune what is heard, as far as there is a picture of it.
-  flip(way) { this.table.ways[way].forEach(([row, stop]) => this.turn(row, stop)); }
+  flip(way) {
+    const [, stops] = this.table.ways.find(([name]) => name === way);
+    stops.forEach(([row, stop]) => this.turn(row, stop));
+  }
 
   place(control, row) {
     const stop = this.stops[row], {said: {[stop]: said}, spoken: {[stop]: spoken}} = this.table.rows[row];
@@ -232,7 +235,7 @@ export class PagePanel {
   }
 
   sound([, , , program, others, chosen]) {
-    const names = Object.keys(this.table.ways);
+    const names = this.table.ways.map(([name]) => name);
     this.model.give({
       others: Object.fromEntries(names.map((name, place) => [name, this.sounds.program(others[place])])),
       chosen: names[chosen] ?? "",

@@ -59,7 +59,8 @@ def panel_data(made: Ahead, name: str) -> str:
         "heads": made.sounds.heads,
         "parts": made.sounds.parts,
         "tones": [len(tone) for tone in tones],
-        "ways": {way: _stops_of(made, knobs) for way, knobs in made.exhibit.comparisons.items()},
+        # Pairs, since a JavaScript object would put names such as 12 first.
+        "ways": [[way, _stops_of(made, knobs)] for way, knobs in made.exhibit.comparisons.items()],
     }
     # fmt: on
     words = json.dumps(table, ensure_ascii=False, separators=(",", ":")).encode()
