@@ -199,6 +199,18 @@ def test_hold_sustains_a_chord_until_it_is_let_go(play: Play) -> None:
     assert np.abs(heard[round(4.05 * SAMPLE_RATE) :]).max() < SILENCE
 
 
+def test_hold_stays_on_the_chord_that_a_score_ends_with(play: Play) -> None:
+    """A broken chord is heard note by note, and its close goes on."""
+    spread = Score(
+        tuple(ScoreNote(k * 0.4, 2 - k * 0.4, hertz) for k, hertz in enumerate((220.0, 275.0, 330.0))), tempo=60
+    )
+    heard = play(program(spread, TIMBRES["organ"]), 5 * SAMPLE_RATE, [(4.0, "hold", False)], hold=True)
+    once = render(spread, TIMBRES["organ"])
+    assert np.abs(heard[: round(1.9 * SAMPLE_RATE)] - once[: round(1.9 * SAMPLE_RATE)]).max() < 1e-6
+    assert rms(heard[3 * SAMPLE_RATE : 4 * SAMPLE_RATE]) == pytest.approx(rms(once[48_000:86_000]), rel=0.02)
+    assert np.abs(heard[round(4.05 * SAMPLE_RATE) :]).max() < SILENCE
+
+
 def test_hold_repeats_what_is_not_one_chord_to_the_sample(play: Play) -> None:
     score = sequence([(300, None), (400, None)], beats=0.25)
     once = render(score, TIMBRES["flute"])

@@ -119,7 +119,10 @@ class Beats(Exhibit):
         Slider("difference", "Difference", 0.0, 20.0, 0.1, 2.0, "Hz"),
         Slider("moment", "Moment", 0.0, 2.0, 0.01, 0.0, "s"),
     )
-    stops: ClassVar[Mapping[str, Sequence[float]]] = {"moment": tuple(n / 10 for n in range(21))}
+    stops: ClassVar[Mapping[str, Sequence[float]]] = {
+        "moment": tuple(n / 10 for n in range(21)),
+        "difference": (*(round(0.1 * k, 1) for k in range(31)), 3.5, 4, 4.5, 5, 5.5, *range(6, 21)),
+    }
     _half_window = 10.0  # milliseconds on either side of the moment
     _seconds = 2.0
 

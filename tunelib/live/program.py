@@ -49,6 +49,7 @@ def program(
     sounding = [note for note in score.notes if note.level > 0]
     if len(bends) not in (0, len(sounding)):
         raise ValueError(f"{len(sounding)} notes that sound need as many bends or none, not {len(bends)}")
+    held = _held(sounding, timbre)
     tones = _Tones()
     counted: dict[str, int] = {}
     notes = []
@@ -62,10 +63,11 @@ def program(
             "duration": score.seconds(note.duration),
             "tone": tones.add(of, note.hertz, lasts, bends[number] if bends else None),
             "level": note.level,
+            "held": number in held,
         })  # fmt: skip
     ends = (score.seconds(note.end) + timbre_of(note, timbre).release for note in sounding)
     seconds = max([score.seconds(score.beats), *ends])
-    return tones.packed({"seconds": seconds, "gain": gain, "sustains": _sustains(sounding, timbre), "notes": notes})
+    return tones.packed({"seconds": seconds, "gain": gain, "notes": notes})
 
 
 def exhibit_program(exhibit: Exhibit, values: Mapping[str, Any]) -> bytes:
@@ -79,14 +81,18 @@ def tones(timbre: Timbre, hertz: Iterable[float]) -> bytes:
     table = _Tones()
     for one in hertz:
         table.make(timbre, float(one))
-    return table.packed({"seconds": 0.0, "gain": 1.0, "sustains": False, "notes": []})
+    return table.packed({"seconds": 0.0, "gain": 1.0, "notes": []})
 
 
-def _sustains(notes: Sequence[ScoreNote], timbre: Timbre | Mapping[str, Timbre]) -> bool:
-    """Whether the notes are one sound that can be held: together from beginning to end, and not dying away."""
-    spans = {(note.onset, note.end) for note in notes}
-    steady = all(timbre_of(note, timbre).ring == math.inf and not timbre_of(note, timbre).moves for note in notes)
-    return len(spans) == 1 and steady
+def _held(notes: Sequence[ScoreNote], timbre: Timbre | Mapping[str, Timbre]) -> set[int]:
+    """Which notes stay where what is heard is held: the chord that it ends with, or the one sound that it is.
+
+    None of a melody, which begins anew instead, nor where the last notes die away by themselves.
+    """
+    end = max((note.end for note in notes), default=0)
+    last = {number for number, note in enumerate(notes) if math.isclose(note.end, end)}
+    steady = all(of.ring == math.inf and not of.moves for of in (timbre_of(notes[number], timbre) for number in last))
+    return last if steady and (len(last) > 1 or len(last) == len(notes)) else set()
 
 
 class _Tones:

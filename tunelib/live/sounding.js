@@ -73,7 +73,7 @@ export function renderSounding({model, el}) {
       show();
     },
     playhead(seconds, length) {
-      line.style.setProperty("--place", seconds / length % 1);
+      line.style.setProperty("--place", Math.min(1, seconds / length));
       el.dispatchEvent(new CustomEvent("tunelib-playhead", {bubbles: true, detail: {seconds, length, title}}));
     },
   };

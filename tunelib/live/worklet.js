@@ -232,13 +232,14 @@ class Sequence {
   take(program) {
     this.program = program;
     this.length = Math.max(BLOCK, Math.round(program.seconds * sampleRate));
-    this.notes = program.notes.map(({key, onset, duration, tone, level}) => {
+    this.notes = program.notes.map(({key, onset, duration, tone, level, held}) => {
       const of = program.tones[tone], stop = Math.round((onset + duration + of.release) * sampleRate);
-      return {key, tone: of, level: level * program.gain, start: Math.round(onset * sampleRate), stop};
+      return {key, tone: of, level: level * program.gain, start: Math.round(onset * sampleRate), stop, held};
     }).sort((one, other) => one.start - other.start);
   }
 
-  get sustains() { return this.hold && this.program.sustains; }
+  // Whether it stays on notes that are held, rather than to begin anew.
+  get sustains() { return this.hold && this.notes.some(note => note.held); }
 
   get over() { return !this.hold && this.position >= this.length; }
 
@@ -247,7 +248,7 @@ class Sequence {
   // agree must not be caught as they cancel. Returns the voices that begin.
   follow(program, inStep) {
     this.take(program);
-    const here = note => note.start < this.position && (this.sustains || note.stop > this.position);
+    const here = note => note.start < this.position && (this.stays(note) || note.stop > this.position);
     const now = new Map(this.notes.filter(here).map(note => [note.key, note]));
     const gliding = [];
     for (const [key, voice] of this.sounding) {
@@ -268,18 +269,17 @@ class Sequence {
   }
 
   setHold(on) {
-    const sustained = this.sustains;
     this.hold = on;
-    for (const note of this.notes) {
+    for (const note of this.notes.filter(one => one.held)) {
       const voice = this.sounding.get(note.key);
-      if (voice && this.sustains && voice.left > voice.release) { voice.left = Infinity; }
-      if (voice && sustained && !on) { voice.letGo(); }
+      if (voice && voice.left > voice.release) { voice.left = Math.max(this.remaining(note), voice.release); }
     }
-    if (sustained && !on) { this.position = this.length; }
   }
 
+  stays(note) { return this.hold && note.held; }
+
   // How many samples a note still has to sound.
-  remaining(note) { return this.sustains ? Infinity : note.stop - Math.max(note.start, this.position); }
+  remaining(note) { return this.stays(note) ? Infinity : note.stop - Math.max(note.start, this.position); }
 
   begin(note) {
     const voice = new Voice(note.tone, note.level, this.remaining(note));
@@ -291,7 +291,7 @@ class Sequence {
   advance() {
     const begun = this.due(0, BLOCK);
     this.position += BLOCK;
-    if (!this.hold || this.program.sustains || this.position < this.length) { return begun; }
+    if (!this.hold || this.sustains || this.position < this.length) { return begun; }
     const late = this.position % this.length;  // so much of the block is of the next round
     this.position = 0;
     this.coming = [...this.notes];
