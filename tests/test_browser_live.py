@@ -128,6 +128,17 @@ def test_the_volume_is_one_for_all_and_is_remembered(live: Page) -> None:
     live.page.keyboard.press("ArrowRight")
 
 
+def test_a_panel_that_is_made_anew_falls_silent(live: Page) -> None:
+    """Its cell is run again while it sounds: nothing is left that nobody could stop."""
+    row(live, 0).get_by_label("Hold").check()
+    row(live, 0).get_by_text("Hear it").click()
+    wait_for_sound(live)
+    live.run_all()
+    wait_for_silence(live)
+    assert not playing(live)
+    assert live.tool("ear.player.volumeListeners.size") == live.page.locator(".tunelib-volume-slider").count()
+
+
 def test_sound_goes_on_without_a_kernel(live: Page) -> None:
     """With the kernel gone, what was given last is heard, held, and stopped."""
     live.tool("window.jupyterapp.serviceManager.sessions.shutdownAll()")
