@@ -66,7 +66,10 @@ class Partial {
         c = faster;
       }
     }
-    Object.assign(this, {re, im, hertz, amplitude});
+    this.re = re;
+    this.im = im;
+    this.hertz = hertz;
+    this.amplitude = amplitude;
   }
 }
 
