@@ -1,8 +1,11 @@
 """How a panel feels in a real browser, beside a plain `interact`: ``python tests/benchmark_panel.py [exhibits]``.
 
 Measured on the page itself, in a JupyterLab with no graphics card: from the key press to the frame that shows new
-pixels; how many pictures are shown while a key is held; and how far the page below jumps while the sound reloads.
-The peer redraws the same figure of the same exhibit in the same run, as `ipywidgets.interact` is commonly used.
+pixels; how many pictures are shown while a key is held; how far the page below jumps while the sound reloads; how soon
+a press of *Hear it* is known to have made its first samples; and how soon after a key press the new sound has been
+handed to the browser's audio thread, while it sounds. The browser's own latency comes on top of both. The peer redraws
+the same figure of the same exhibit in the same run, as `ipywidgets.interact` is commonly used, with a new player
+each time.
 """
 
 from __future__ import annotations
@@ -70,6 +73,42 @@ def notebook(exhibit: str, knob: str) -> Any:
     return new_notebook(cells=parts, metadata=kernel)
 
 
+# What is heard, and when: the events that ask for a sound, and the moments at which it is on its way.
+_EARS = """
+window.ears = {
+  player: globalThis[Symbol.for('tunelib.player')], asked: [], came: [],
+  listen() {
+    const {port} = this.player.node, told = port.onmessage, follow = this.player.follow;
+    let silent = true;
+    port.onmessage = event => {
+      if (event.data.position !== undefined && silent && this.player.owner) {
+        silent = false;
+        this.came.push(performance.now());
+      }
+      if (event.data.over || !this.player.owner) { silent = true; }
+      told(event);
+    };
+    this.player.follow = (owner, program, inStep) => {
+      if (!inStep) { this.came.push(performance.now()); }
+      follow.call(this.player, owner, program, inStep);
+    };
+    const stop = this.player.stop;
+    this.player.stop = owner => { silent = true; stop.call(this.player, owner); };
+    for (const kind of ['click', 'keydown']) {
+      document.addEventListener(kind, event => this.asked.push(event.timeStamp), true);
+    }
+    new MutationObserver(changes => changes.forEach(({addedNodes}) => addedNodes.forEach(node => {
+      node.querySelectorAll?.('audio').forEach(player => player.addEventListener('canplay', () =>
+        this.came.push(performance.now()), {once: true}));
+    }))).observe(document.body, {childList: true, subtree: true});
+  },
+  begin() { this.asked.length = this.came.length = 0; },
+  waits() { return this.came.map(at => at - Math.max(...this.asked.filter(asked => asked < at))); },
+};
+ears.player.ready.then(() => ears.listen());
+"""
+
+
 class Subject:
     """One thing with a slider on the page, found by a selector."""
 
@@ -111,11 +150,32 @@ class Subject:
         self._page.page.keyboard.press("ArrowRight")
         return float(self._page.tool("window.jumping"))
 
+    def sound_times(self) -> list[float]:
+        """Milliseconds from a key press to the new sound, while it sounds; or to a new player that could play."""
+        self._begin()
+        self._page.tool("ears.begin()")
+        for _ in range(MOVES // 2):
+            self._page.page.keyboard.press("ArrowRight")
+            time.sleep(2 * REST_SECONDS)
+        return [float(wait) for wait in self._page.tool("ears.waits()")]
+
     def _begin(self) -> None:
         self._handle.scroll_into_view_if_needed()
         self._handle.focus()
         self._page.page.keyboard.press("Home")
         time.sleep(2 * REST_SECONDS)
+
+
+def press_times(page: Page) -> list[float]:
+    """Milliseconds from a press of *Hear it* to the news that its first samples have been made."""
+    hear = page.page.locator(".tunelib-hear").first
+    page.tool("ears.begin()")
+    for _ in range(MOVES // 2):
+        hear.click()
+        time.sleep(REST_SECONDS)
+        hear.click()
+        time.sleep(REST_SECONDS)
+    return [float(wait) for wait in page.tool("ears.waits()")]
 
 
 def measure(exhibit: str) -> None:
@@ -131,8 +191,13 @@ def measure(exhibit: str) -> None:
             sounding = Subject(page, ".widget-interact", 1, 0, steps)
             times = {"panel": ours.move_times(), "interact": peer.move_times()}
             held = {"panel": ours.pictures_while_held(), "interact": peer.pictures_while_held()}
+            page.page.evaluate(_EARS)
+            presses = press_times(page)
+            page.page.locator(".tunelib-hold").first.check()
             page.page.locator(".tunelib-hear").first.click()
             page.page.locator(".tunelib-sounds").first.wait_for()
+            sounds = {"panel": ours.sound_times(), "interact": sounding.sound_times()}
+            latency = 1000 * page.tool("ears.player.context.outputLatency")
             jumps = {"panel": ours.jump(), "interact": sounding.jump()}
             page.close()
     print(f"{exhibit}, slider {knob!r}")
@@ -143,6 +208,12 @@ def measure(exhibit: str) -> None:
             f"page jump while sound reloads: {jumps[who]:3.0f} px",
             flush=True,
         )
+        print(f"  {'':9} move to the new sound: median {statistics.median(sounds[who]):4.0f} ms, of {len(sounds[who])}")
+    print(
+        f"  {'':9} press to sound: median {statistics.median(presses):4.0f} ms, slowest {max(presses):4.0f} ms of "
+        f"{len(presses)}; the browser's output latency, {latency:.0f} ms, comes on top",
+        flush=True,
+    )
 
 
 def main(names: list[str]) -> int:
