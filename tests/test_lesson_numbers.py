@@ -704,7 +704,7 @@ CLAIMS: dict[str, dict[str, list[Worked]]] = {
         "Move to 240. Steps of 5 cents, at last": [1200 / RULE_OF_THUMB, 1200 / 240],
         "frets less than two millimetres apart": [more_than(float(fret_gaps(240).max()))],
         "an octave is more than three metres wide": [less_than(240 * PIANO_OCTAVE / 12 / 1000)],
-        "in the cell to 12, and to 31": [TWELVE, THIRTY_ONE],
+        "on the twelve keys of step 12": [TWELVE, step_about("misses")],
         "the first of thirty-one frets": [len(fret_places(31))],
         "5 is thirds, fourths, fifths and sixths": [max(map(odd_limit, ("6/5", "5/4", "4/3", "3/2", "5/3", "8/5")))],
         "7 brings in the seventh harmonic": [odd_limit("7/4"), 7],
@@ -1267,7 +1267,7 @@ GIVEN: dict[str, list[str]] = {
     "01_waves": ["one tone vibrates 440 times a second and the other 443"],
     "02_overtones": ["the ladder on 110 Hz", "a drone on 130.8 Hz", "How far is the seventh harmonic"],
     "03_measuring_pitch": ["ten cents above 440 Hz", "repeats every 4.5 milliseconds"],
-    "05_other_divisions": ["Here are nineteen steps", "change the 19 in the cell", "with odd numbers up to 7, by hand"],
+    "05_other_divisions": ["Here are nineteen steps", "in place of the 19", "with odd numbers up to 7, by hand"],
     "07_thirty_one_notes": ["before the octave, on a string of 650 mm"],
 }
 

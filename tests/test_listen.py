@@ -147,7 +147,7 @@ GOOD = ["sheet", "--instrument", "viola", "--fundamental", "C3", "--harmonics", 
 @pytest.mark.parametrize(
     ("arguments", "message"),
     [
-        ([], "give a command: sheet, band, instruments, listen, handout, render or retune"),
+        ([], "give a command: sheet, band, instruments, listen, handout, page, render or retune"),
         ([*GOOD, "--out", ""], "the name is empty; give one, such as my_practice"),
         ([*GOOD, "--tempo", "quick"], "the tempo is a number of beats a minute, such as 60, not 'quick'"),
         ([*GOOD, "--instrument", "xyzzy"], "`python -m tunelib instruments` lists them"),
