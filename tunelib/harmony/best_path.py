@@ -2,8 +2,9 @@
 
 A tune is a tree of chords: each follows the one that is played before it when it is first played, and so a second
 ending follows what is before the first. Every chord has a column of realisations, each with a cost of its own, and what
-it costs to move from one to the next is worked out from the voices. The cheapest choice in all columns together is found
-from the leaves to the root (R. Bellman, *Dynamic Programming*, 1957; A. J. Viterbi, IEEE Trans. Inf. Theory 13, 1967).
+it costs to move from one to the next is worked out from the voices. The cheapest choice in all columns together is
+found from the leaves to the root (R. Bellman, *Dynamic Programming*, 1957; A. J. Viterbi, IEEE Trans. Inf. Theory 13,
+1967).
 
 Chords of one symbol are to have one tuning, and that ties columns together that are far apart. So the same search is
 used as a lower bound: without those ties its result is never dearer than with them. Where it tunes a symbol in two
@@ -108,7 +109,7 @@ def cheapest(search: Search, allowed: Sequence[Indices]) -> tuple[list[int], flo
 
 
 def _onward(search: Search, allowed: Sequence[Indices]) -> tuple[list[FloatArray], list[Indices]]:
-    """For each allowed realisation the cost of it and of all that follows; and, for each of the chord before, the best."""
+    """For each allowed realisation the cost of it and of all that follows; and the best one after each of the last."""
     onward = [column.costs[places] for column, places in zip(search.columns, allowed, strict=True)]
     came: list[Indices] = [np.empty(0, dtype=np.intp)] * len(onward)
     for place in range(len(onward) - 1, -1, -1):
@@ -178,14 +179,13 @@ def one_tuning_a_symbol(
         exceptions = 0
         for symbol, places in of_symbol.items():
             chosen = Counter(int(search.columns[place].tunings[path[place]]) for place in places)
-            most = max(chosen, key=lambda tuning: (chosen[tuning], -tuning))
-            if len(tunings[symbol]) > 1:
-                if len(chosen) > 1:
-                    split = max(split or (0, 0, 0), (len(places) - chosen[most], symbol, most))
-                else:
-                    tunings = tunings | {symbol: frozenset({most})}
-            else:
+            if len(tunings[symbol]) == 1:
                 exceptions += sum(number for tuning, number in chosen.items() if tuning not in tunings[symbol])
+            elif len(chosen) > 1:
+                most = max(tunings[symbol], key=lambda tuning: (chosen[tuning], -tuning))
+                split = max(split or (0, 0, 0), (len(places) - chosen[most], symbol, most))
+            else:
+                tunings = tunings | {symbol: frozenset(chosen)}
         if split is None:
             settled = [
                 _allowed(column, tunings[symbol]) for column, symbol in zip(search.columns, search.symbols, strict=True)

@@ -20,14 +20,16 @@ are to be among the upper voices; without either the search lays the chord out.
 from __future__ import annotations
 
 import json
-import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from fractions import Fraction
 from types import MappingProxyType
 from typing import Any
 
+import tomllib
+
 from tunelib.harmony.chords import Chord
+from tunelib.harmony.heard import signs
 from tunelib.harmony.tune import LeadSheet, TimedChord
 from tunelib.pitch import Note, is_number, is_whole, shortened
 
@@ -122,18 +124,6 @@ class Choices:
 NO_CHOICES = Choices()
 
 
-def signs(sheet: LeadSheet) -> list[int]:
-    """The number of the sign of each chord of a tune; a chord that came from no sign is one of its own.
-
-    >>> from tunelib.harmony.lead_sheet import parse_lead_sheet
-    >>> signs(parse_lead_sheet("| Dm7 G7 | Cmaj7 |"))
-    [0, 1, 2]
-    """
-    if all(timed.sign >= 0 for timed in sheet.chords):
-        return [timed.sign for timed in sheet.chords]
-    return list(range(len(sheet.chords)))
-
-
 def choices_text(choices: Choices, sheet: LeadSheet) -> str:
     """Choices as text, which `parse_choices` reads back as equal ones. Raises ValueError for a sign that is not there.
 
@@ -150,8 +140,8 @@ def choices_text(choices: Choices, sheet: LeadSheet) -> str:
     first = _first_played(sheet)
     parts = []
     if choices.symbols:
-        lines = (f"{json.dumps(symbol)} = {json.dumps(chord.symbol)}" for symbol, chord in choices.symbols.items())
-        parts.append("\n".join(["[symbols]", *lines]))
+        pairs = (f"{json.dumps(symbol)} = {json.dumps(chord.symbol)}" for symbol, chord in choices.symbols.items())
+        parts.append("\n".join(["[symbols]", *pairs]))
     for sign, choice in sorted(choices.chords.items()):
         if sign not in first:
             raise ValueError(f"the tune has no chord sign {sign}")
@@ -206,10 +196,13 @@ def _with_entry(choices: Choices, entry: Any, where: str, sheet: LeadSheet) -> C
         raise ValueError(f"{where}: {shortened(min(unknown))} is none of {', '.join(sorted(_KEYS))}")
     if not is_whole(entry["bar"]) or not is_number(entry["beat"]):
         raise ValueError(f"{where}: bar and beat are numbers, such as bar = 3 and beat = 1")
-    for sign, timed in _first_played(sheet).items():
-        if timed.bar == entry["bar"] and abs(_beat(timed, sheet) - entry["beat"]) < _SAME_BEAT:
-            break
-    else:
+    there = (
+        (sign, timed)
+        for sign, timed in _first_played(sheet).items()
+        if timed.bar == entry["bar"] and abs(_beat(timed, sheet) - entry["beat"]) < _SAME_BEAT
+    )
+    sign, timed = next(there, (-1, None))
+    if timed is None:
         raise ValueError(f"{where}: no chord begins in bar {entry['bar']} on beat {entry['beat']:g}")
     if "written" in entry and _chord(entry["written"], where) != timed.chord:
         raise ValueError(

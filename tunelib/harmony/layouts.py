@@ -1,9 +1,9 @@
 """How a rhythm section lays a chord out over the bass: in its register, under the melody, in one of a few styles.
 
-All of it is common practice of jazz arranging. The bass has the root or the bass note, in the octave from E1. The upper
-voices are between C3 and C5, under the melody, at most two octaves above the bass; neighbours are within an octave. They
-keep what gives the chord its name: third (or what is suspended for it) and seventh or sixth first, then altered degrees,
-additions, the fifth. The root is left to the bass where the chord has a seventh.
+All of it is common practice of jazz arranging. The bass has the root or the bass note, in the octave from E1. The
+upper voices are between C3 and C5, under the melody, at most two octaves above the bass; neighbours are within an
+octave. They keep what gives the chord its name: third (or what is suspended for it) and seventh or sixth first, then
+altered degrees, additions, the fifth. The root is left to the bass where the chord has a seventh.
 
     shells           third and seventh alone
     rootless         three or four voices for two hands, close or open
@@ -25,7 +25,7 @@ import numpy.typing as npt
 
 from tunelib.harmony.chords import Chord
 from tunelib.harmony.low_limits import too_low
-from tunelib.harmony.meanings import degree_step
+from tunelib.harmony.meanings import degree_step, interval_of
 from tunelib.harmony.pair_roughness import chord_roughness
 from tunelib.harmony.symbols import Degree
 from tunelib.harmony.voicings import BASS
@@ -46,6 +46,7 @@ _IN_CENTS = {_MIDDLE: 100.0 * _MIDDLE.step(equal(12))}
 # What a layout costs that breaks a rule, in points: what must not be, what an arranger refuses, and what he avoids.
 _NEVER, _REFUSED, _AVOIDED, _NOT_BEST = 60.0, 20.0, 6.0, 0.5
 _ABOVE_MELODY = 1000.0
+_KEPT = 5000.0  # for a note that is to be kept and is not
 _PER_OCTAVE_OFF = 2.0  # for voices whose mean is so far from the middle
 _BEST = 8  # layouts of a chord that are weighed
 
@@ -74,7 +75,7 @@ def _within_an_octave(gaps: FloatArray) -> npt.NDArray[np.bool_]:
 def _dropped_second(gaps: FloatArray) -> npt.NDArray[np.bool_]:
     """Whether the lowest voice, an octave higher, would be the second from the top of a close voicing."""
     raised = CENTS_PER_OCTAVE - gaps[:, :-1].sum(axis=1)  # of the lowest voice above the second from the top
-    return (raised > 0) & (raised < gaps[:, -1]) & (gaps[:, 1:].sum(axis=1) < CENTS_PER_OCTAVE)
+    return np.asarray((raised > 0) & (raised < gaps[:, -1]) & (gaps[:, 1:].sum(axis=1) < CENTS_PER_OCTAVE))
 
 
 def _opened(gaps: FloatArray) -> npt.NDArray[np.bool_]:
@@ -172,8 +173,7 @@ def upper_tones(chord: Chord, voices: int) -> tuple[tuple[Degree, ...], ...]:
 
 
 def _name(chord: Chord, degree: Degree) -> str:
-    places = {(interval.letters + 1, interval.offset): note for interval, note in zip(chord.intervals, chord.notes)}
-    return places[degree].name
+    return chord.root.transpose(interval_of(degree)).name
 
 
 def _against(fifth: Degree, additions: Iterable[Degree]) -> bool:
@@ -193,19 +193,23 @@ def _altered_first(additions: Iterable[Degree]) -> list[Degree]:
 
     def rank(degree: Degree) -> tuple[int, Degree]:
         number, offset = degree
-        return (0 if number == 13 and offset else 1 if number in (9, 10) and offset else 2 if number != 11 else 3), degree
+        return (
+            0 if number == 13 and offset else 1 if number in (9, 10) and offset else 2 if number != 11 else 3
+        ), degree
 
     return sorted(additions, key=rank)
 
 
 @lru_cache(maxsize=8192)
-def layouts(chord: Chord, style: str, ceiling: Ceiling, tuning: Tuning) -> Layouts:
+def layouts(chord: Chord, style: str, ceiling: Ceiling, tuning: Tuning, keep: frozenset[int] = frozenset()) -> Layouts:
     """The best ways to lay a chord out under a melody, what they cost alone beside the cost of their spacing.
 
-    Where nothing keeps all the rules, the layouts that break the least are given.
+    Where nothing keeps all the rules, the layouts that break the least are given; those with the steps to `keep` among
+    their voices, as far as there are any, go before all others.
     """
     grid = _grid(chord, style, tuning)
     costs = grid.costs + _under(grid.voices, ceiling, STYLES[style], tuning)
+    costs += _KEPT * sum(np.all(grid.voices != step, axis=1) for step in keep)
     best = np.argsort(costs, kind="stable")[:_BEST]
     return _filled(grid.voices[best], costs[best], grid.sevenths[best], grid.spacing[best], STYLES[style].voices)
 
@@ -220,6 +224,13 @@ def laid_out_by_hand(chord: Chord, upper: Sequence[Note], style: str, tuning: Tu
     return _filled(
         voices, np.zeros(1), np.array([owners[0] if owners else -1], dtype=np.int8), spacing, STYLES[style].voices
     )
+
+
+@lru_cache(maxsize=4096)
+def smoothest(chord: Chord, style: str, tuning: Tuning) -> float:
+    """The least roughness that a layout of a chord has at one height, of those that keep the rules."""
+    grid = _grid(chord, style, tuning)
+    return float(grid.spacing[grid.costs <= grid.costs.min() + _AVOIDED].min())
 
 
 @lru_cache(maxsize=4096)
@@ -240,7 +251,7 @@ def _grid(chord: Chord, style: str, tuning: Tuning) -> Layouts:
         voices = np.take_along_axis(placed, order, axis=1)
         owner = next((place for place, degree in enumerate(tones) if degree[0] == 7 and degree[1] != -4), -1)
         seventh = np.argmax(order == owner, axis=1) if owner >= 0 else np.full(len(voices), -1)
-        costs = _faults(voices * cents, bass * cents)
+        costs = _faults(np.asarray(voices * cents), bass * cents)
         costs += _NEVER * too_low(np.column_stack([np.full(len(voices), bass), voices]), tuning)
         costs += _NEVER * ((voices[:, 0] < LOWEST.step(tuning)) | (voices[:, 0] <= bass))
         if count > 2:
@@ -263,7 +274,7 @@ def _faults(voices: FloatArray, bass: float) -> FloatArray:
     if gaps.shape[1] > 1:
         clusters = gaps[:, 1:] + gaps[:, :-1] <= _CLUSTER
         costs += _REFUSED * clusters[:, -1] + _AVOIDED * clusters.sum(axis=1)
-    return costs
+    return np.asarray(costs)
 
 
 def _near(sizes: FloatArray, interval: float) -> npt.NDArray[np.bool_]:
@@ -283,7 +294,7 @@ def _under(voices: Steps, ceiling: Ceiling, style: Style, tuning: Tuning) -> Flo
     for note in ceiling.weighty:
         for interval in (_SEMITONE, _MINOR_NINTH):
             costs += _AVOIDED * np.any(_near(np.abs(note - voices) * cents, interval), axis=1)
-    return costs
+    return np.asarray(costs)
 
 
 def _spacing(voices: npt.NDArray[Any], tuning: Tuning) -> FloatArray:

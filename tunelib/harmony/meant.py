@@ -3,8 +3,8 @@
 A player who reads a D7♯9 under a melody that sings F plays one note for both, since on a keyboard they are one key. In
 thirty-one E♯ and F are a diesis apart. So where a note of the melody is on the same key of twelve as an altered degree
 of the chord that it sounds with, the chord is spelled as the melody is: that ♯9 is meant as a minor tenth, a ♯5 under
-an A♭ of C7 as a ♭13, the seventh of a diminished chord as its sixth. A degree that is not altered stays, and the note of
-the melody takes its name: a G♯ over Fm7 is the A♭ of the chord. Notes between the keys are meant as they are written.
+an A♭ of C7 as a ♭13, the seventh of a diminished chord as its sixth. A degree that is not altered stays, and the note
+of the melody takes its name: a G♯ over Fm7 is the A♭ of the chord. Notes between the keys are meant as written.
 """
 
 from __future__ import annotations
@@ -93,10 +93,10 @@ def _with_the_chord(name: Note, found: Note, chord: Chord, tuning: Tuning) -> No
         if (written.letter, written.half_sharps, written.steps) == (name.letter, name.half_sharps, name.steps):
             return replace(sounding, octave=name.octave + sounding.octave - written.octave)
     for written, sounding in pairs:
-        if _on_a_key(name) and _on_a_key(written) and (written.quartertones - name.quartertones) % 24 == 0:
-            if (sounding.step(tuning) - found.step(tuning)) % len(tuning):
-                octaves = (name.quartertones - written.quartertones) // 24
-                return replace(sounding, octave=sounding.octave + octaves)
+        one_key = _on_a_key(name) and _on_a_key(written) and (written.quartertones - name.quartertones) % 24 == 0
+        if one_key and (sounding.step(tuning) - found.step(tuning)) % len(tuning):
+            octaves = (name.quartertones - written.quartertones) // 24
+            return replace(sounding, octave=sounding.octave + octaves)
     return found
 
 

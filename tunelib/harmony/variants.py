@@ -1,8 +1,9 @@
 """What a chord may become: its degrees in neighbouring families, in the order in which a jazz musician would try them.
 
 First the seventh of a dominant goes to the harmonic one, which every brass player knows; then a sharp eleventh to the
-eleventh harmonic; then minor thirds and their sevenths, and major thirds; last all the others. `ORDER` says so, once.
-What the writer asked for in the words of thirty-one stays (Fneu, Cwide7), and a thirteenth chord keeps its third.
+eleventh harmonic; then minor thirds and their sevenths, and major thirds; last all the others. `ORDER` says so, once,
+and what comes later in it comes only on top of what comes before. What the writer asked for in the words of thirty-one
+stays (Fneu, Cwide7), and a thirteenth chord keeps its third.
 """
 
 from __future__ import annotations
@@ -44,7 +45,8 @@ ORDER = (
     Turn(0.4, 1.0, (((11, 2), (1,)),)),
     Turn(0.6, 1.0, (((3, -2), (-3, -1)), ((3, 0), (1, -1)))),
     Turn(0.6, 1.0, (((7, -2), (-3,)),), of_dominants=False),
-    Turn(0.8, 1.5, (((7, -2), (-1,)), ((7, 0), (1, -1)), ((5, -2), (-3,)), ((13, 0), (-1,)), ((13, -2), (-1,)))),
+    Turn(0.8, 1.5, (((7, -2), (-1,)),), of_dominants=False),
+    Turn(0.8, 1.5, (((7, 0), (1, -1)), ((5, -2), (-3,)), ((13, 0), (-1,)), ((13, -2), (-1,)))),
 )  # fmt: skip
 
 
@@ -96,8 +98,9 @@ def variants(chord: Chord, tuning: Tuning) -> tuple[Variant, ...]:
     for several in chosen:
         moves = frozenset((degree, offset) for degree, offset, _ in several)
         changed = moved(chord, moves)
-        if len(set(changed.steps(tuning))) == len(set(chord.steps(tuning))):
-            adventure = max((turn.adventure for _, _, turn in several), default=0.0)
+        adventure = max((turn.adventure for _, _, turn in several), default=0.0)
+        skipped = {degree for degree, _, turn in single if turn.adventure < adventure} - {one[0] for one in several}
+        if not skipped and len(set(changed.steps(tuning))) == len(set(chord.steps(tuning))):
             found.append(_weighed(changed, chord, moves, adventure, sum(turn.price for _, _, turn in several), tuning))
     return tuple(sorted(found, key=lambda variant: len(variant.moves)))
 
