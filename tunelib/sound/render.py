@@ -95,7 +95,10 @@ class Rendering:
         sounding = [(note, timbre_of(note, timbre)) for note in score.notes if note.level > 0]
         spans = [_span(score, note, of, self.sample_rate) for note, of in sounding]
         self.samples = max([round(score.seconds(score.beats) * sample_rate), *(stop for _, stop in spans)])
+        first_of: dict[tuple[Timbre, float], ScoreNote] = {}
         for note, of in sounding:
+            first_of.setdefault((of, note.hertz), note)
+        for (of, _), note in first_of.items():
             _check_audible(note, of, self.sample_rate)
         placed = [(*span, note, of) for span, (note, of) in zip(spans, sounding, strict=True)]
         self._placed = sorted(placed, key=lambda place: place[0])
@@ -125,7 +128,8 @@ class Rendering:
                 level, release = self._full_level * note.level, round(of.release * self.sample_rate)
                 for at, tone in tones.stretch(of, note.hertz, max(start, first) - start, min(stop, last) - start):
                     sound = level * tone
-                    _fade(sound, at, stop - start, release)
+                    if at + sound.size > stop - start - release:
+                        _fade(sound, at, stop - start, release)
                     out[start + at - first :][: sound.size] += sound
             sounding = [place for place in sounding if place[1] > last]
             yield out
@@ -167,5 +171,4 @@ def _fade(sound: FloatArray, first: int, length: int, release: int) -> None:
     """Apply to samples `first` and on of a note the raised cosine at its end, in place."""
     begin = max(first, length - release)
     falling = np.arange(begin, first + sound.size)
-    if falling.size:
-        sound[sound.size - falling.size :] *= 0.5 + 0.5 * np.cos(np.pi * (falling - (length - release) + 1) / release)
+    sound[begin - first :] *= 0.5 + 0.5 * np.cos(np.pi * (falling - (length - release) + 1) / release)
