@@ -64,7 +64,8 @@ def test_another_name_is_the_same_chord_and_no_worse_to_read(
     for one, other in ((chord.root, found.root), (chord.bass_in(tuning), found.bass_in(tuning))):
         assert (one.within(tuning).step(tuning) - other.step(tuning)) % size == 0
     assert plainest_name(found, tuning, key) == found
-    assert abs(found.root.half_sharps) <= 4 and (found.bass is None or abs(found.bass.half_sharps) <= 4)
+    if size in (12, 19, 31):  # elsewhere a name may be taken by the chord, and be another step
+        assert abs(found.root.half_sharps) <= 4 and (found.bass is None or abs(found.bass.half_sharps) <= 4)
 
 
 @pytest.mark.parametrize(

@@ -58,14 +58,18 @@ def _names(note: Note, tuning: Tuning, middle: float) -> tuple[Note, ...]:
 
 
 def _renamed(chord: Chord, root: Note, tuning: Tuning, middle: float) -> Chord:
-    """The chord on the same root by another name; its bass as a note of the chord or, if it is none, by its plainest."""
+    """The chord on the same root by another name; its bass as the chord has it or, if foreign, as plain as can be."""
+    renamed = Chord(root, chord.intervals)
     if chord.bass is None:
-        return Chord(root, chord.intervals)
-    if any(note.name == chord.bass.name for note in chord.notes):
-        return chord.on(root)
-    bass = chord.bass.within(tuning)
-    names = (bass, *_names(bass, tuning, middle))
-    return Chord(root, chord.intervals, min(names, key=lambda name: _note_cost(name, middle)))
+        return renamed
+    bass = chord.bass_in(tuning)
+    place = bass.step(tuning) % len(tuning)
+    for note, sounding in zip(renamed.notes, renamed.notes_in(tuning), strict=True):
+        if sounding.step(tuning) % len(tuning) == place:
+            return renamed.over(note)
+    own = {note.name for note in renamed.notes}  # by such a name it would sound with the chord
+    names = [name for name in (bass, *_names(bass, tuning, middle)) if name.name not in own]
+    return renamed.over(min(names, key=lambda name: _note_cost(name, middle))) if names else chord
 
 
 def _cost(chord: Chord, tuning: Tuning, middle: float) -> float:
