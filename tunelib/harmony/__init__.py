@@ -7,6 +7,7 @@ from tunelib.harmony.drift import PROGRESSIONS, Progression
 from tunelib.harmony.form import JUMPS, MARKS, FormBar
 from tunelib.harmony.heard import signs
 from tunelib.harmony.lead_sheet import parse_lead_sheet, read_lead_sheet
+from tunelib.harmony.lead_sheet_text import lead_sheet_text
 from tunelib.harmony.lead_sheet_xml import MUSICXML_KINDS, musicxml_lead_sheet
 from tunelib.harmony.leading import Leading, lead, smooth_chain
 from tunelib.harmony.meanings import families, is_meantone
@@ -56,6 +57,7 @@ __all__ = [
     "families",
     "is_meantone",
     "lead",
+    "lead_sheet_text",
     "musicxml_lead_sheet",
     "notes_before",
     "pair_errors",
