@@ -160,7 +160,9 @@ def test_the_files_are_written_once_and_left_alone_after(here: Path) -> None:
     for name, content in files.items():
         assert content.startswith(BEGINNINGS[Path(name).suffix]), name
     bend = next(content for name, content in files.items() if name.endswith("bend.mid"))
-    assert mido.MidiFile(file=io.BytesIO(bend)).length == pytest.approx(12 * 60 / 120, abs=0.1)
+    assert mido.MidiFile(file=io.BytesIO(bend)).length == pytest.approx((8 + 12) * 60 / 120, abs=0.1), (
+        "two bars count in"
+    )
 
     panel.adventure.value = 0
     panel.write.click()

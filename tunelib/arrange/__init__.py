@@ -1,5 +1,6 @@
 """What is played: sheets to play along with, a tune laid out for a band, comping. All of it as scores."""
 
+from tunelib.arrange.count_in import count_in_beats
 from tunelib.arrange.feels import FEELS, Feel, suitable_feel
 from tunelib.arrange.play_along import HIGHEST_HARMONIC, MOST_PLAYERS, PAGES, Sheet, SheetRow, overtone_sheet
 from tunelib.arrange.tune_score import COMMON, tune_score
@@ -19,6 +20,7 @@ __all__ = [
     "Feel",
     "Sheet",
     "SheetRow",
+    "count_in_beats",
     "overtone_sheet",
     "suitable_feel",
     "tune_score",
