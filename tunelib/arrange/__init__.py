@@ -1,7 +1,7 @@
 """What is played: sheets to play along with, a tune laid out for a band, comping. All of it as scores."""
 
 from tunelib.arrange.count_in import count_in_beats
-from tunelib.arrange.feels import FEELS, Feel, suitable_feel
+from tunelib.arrange.feels import FEELS, Feel, find_feel, suitable_feel
 from tunelib.arrange.play_along import HIGHEST_HARMONIC, MOST_PLAYERS, PAGES, Sheet, SheetRow, overtone_sheet
 from tunelib.arrange.tune_score import COMMON, tune_score
 from tunelib.arrange.written_score import BASS, CHORDS, COMP, COUNT, MELODY, written_score
@@ -21,6 +21,7 @@ __all__ = [
     "Sheet",
     "SheetRow",
     "count_in_beats",
+    "find_feel",
     "overtone_sheet",
     "suitable_feel",
     "tune_score",
