@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from functools import lru_cache
+from functools import cache
 from itertools import pairwise
 
 import pytest
@@ -22,7 +22,7 @@ NAMES = [name for name in PROGRESSIONS if name != "alone"]
 EACH = pytest.mark.parametrize("name", NAMES)
 
 
-@lru_cache(maxsize=None)
+@cache
 def tuned(name: str, division: int = 31) -> RetunedTune:
     """A progression in a key of its own, so that all keys have their turn."""
     among = keys_of(name, TWELVE_KEYS)

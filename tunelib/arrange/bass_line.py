@@ -86,7 +86,7 @@ class _Beat:
 def bass_line(tune: RetunedTune, feel: Feel) -> list[BassNote]:
     """The bass of a tune, in order of onset; the same every time."""
     tuning, key = tune.tuning, tune.sheet.key
-    materials = [_material(chord.chord, chord.written.chord, key, tuning) for chord in tune.chords]
+    materials = [_material(chord.chord, chord.meant, key, tuning) for chord in tune.chords]
     roots = _roots(tune)
     beats = _beats(tune, feel)
     pitches: list[_Pitch | None] = []
@@ -140,8 +140,8 @@ def _roots(tune: RetunedTune) -> list[_Pitch]:
     choices: dict[int, list[_Pitch]] = {}
     for sign, chord in zip(signs, tune.chords, strict=True):
         if sign not in choices:
-            bass, given = chord.notes[0], chord.written.chord
-            pitch = _Pitch(bass, beside(bass, given.bass or given.root), 0, True)
+            bass, meant = chord.notes[0], chord.meant
+            pitch = _Pitch(bass, beside(bass, meant.bass or meant.root), 0, True)
             places = list(_placed([pitch], tuning))
             choices[sign] = sorted(places, key=lambda one: one.note != bass)
     chosen = {sign: places[0] for sign, places in choices.items()}
@@ -280,17 +280,17 @@ def _fifths_of(target: _Pitch, tuning: Tuning) -> list[_Pitch]:
 
 
 @lru_cache(maxsize=1024)
-def _material(chord: Chord, written: Chord, key: Key, tuning: Tuning) -> tuple[_Pitch, ...]:
+def _material(chord: Chord, meant: Chord, key: Key, tuning: Tuning) -> tuple[_Pitch, ...]:
     """The notes of a chord, and of the scale between them, wherever a bass has them, rising."""
     found = []
     rising = sorted(chord.intervals, key=lambda interval: interval.letters)
-    for (note, unmoved), interval in zip(by_number(chord, written, tuning), rising, strict=True):
+    for (note, unmoved), interval in zip(by_number(chord, meant, tuning), rising, strict=True):
         found.append(_Pitch(note, unmoved, interval.letters % 7, interval.letters < 7))
     taken = {pitch.letters for pitch in found}
-    for interval in _scale(written, key):
+    for interval in _scale(meant, key):
         if interval.letters not in taken:
             [_, note] = Chord(chord.root, (SpelledInterval(0, 0), interval)).notes_in(tuning)
-            found.append(_Pitch(note, written.root.transpose(interval), interval.letters, False))
+            found.append(_Pitch(note, meant.root.transpose(interval), interval.letters, False))
     return tuple(sorted(_placed(found, tuning), key=lambda pitch: pitch.note.step(tuning)))
 
 

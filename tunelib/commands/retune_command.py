@@ -155,10 +155,9 @@ def _write(sheet: LeadSheet, tuning: Tuning, taste: Taste, options: argparse.Nam
     check_targets((options.out / name for name in names), options.force, reads=[options.tune])
     with Steps(sys.stderr) as steps:
         steps("retuning the chords")
-        tune = retune(sheet, tuning, taste, steps.share("retuning the chords"))
-        paths = write_set(
-            tune_files(tune, options.paper, stem, options.feel, options.common), options.out, options.force, steps
-        )
+        tune = retune(sheet, tuning, taste, progress=steps.share("retuning the chords"))
+        files = tune_files(tune, options.paper, stem, options.feel, options.common)
+        paths = write_set(files, options.out, options.force, steps)
     print(tune_table(tune), end="")
     for made in paths:
         print(made)
