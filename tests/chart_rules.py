@@ -4,10 +4,11 @@ A fault is a line such as ``"bar 3 Cmaj7: B4 over C4"``; a tune that keeps a rul
 are its bass and its *upper* voices, rising. Sizes are in cents, so that a rule holds in every division: a semitone is
 anything from 60 to 150 cents, and what is less apart rubs.
 
-Low interval limits are those of B. Lowell and K. Pullig, *Arranging for Large Jazz Ensemble*, 2003. What may be left
-out of a chord, what its essential notes are and which ninths clash: D. Baker, *Arranging and Composing*, 1988, and
-R. Felts, *Reharmonization Techniques*, 2002, ch. 1. Registers of comping with a bass: P. Mantooth, *Voicings for Jazz
-Keyboard*, 1986. Sevenths that fall to thirds, and m9 and top semitone: common practice.
+Low interval limits are those of B. Lowell and K. Pullig, *Arranging for Large Jazz Ensemble*, 2003, read strictly;
+registers of comping over a bass those of P. Mantooth, *Voicings for Jazz Keyboard*, 1986. That the third and seventh
+say what a chord is, that the bass has the root, that sevenths fall to thirds, and what is harsh (a minor ninth inside, a
+semitone on top or under a held melody): common practice, as in B. Nettles and R. Graf, *The Chord Scale Theory and Jazz
+Harmony*, 1997.
 """
 
 from __future__ import annotations
@@ -73,10 +74,10 @@ def laid(chord: RetunedChord) -> str:
     return " ".join(map(str, chord.notes))
 
 
-def beside(one: float, other: float) -> float:
-    """How far two pitches are apart, octaves set aside."""
-    away = (one - other) % OCTAVE
-    return min(away, OCTAVE - away)
+def rub(one: Note, other: Note, tuning: Tuning) -> bool:
+    """Whether two notes, octaves set aside, are neither the same nor far enough apart to be two."""
+    away = (one.step(tuning) - other.step(tuning)) % len(tuning)
+    return 0 < min(away, len(tuning) - away) * OCTAVE / len(tuning) < RUBBING
 
 
 def same_degree(degrees: frozenset[Degree], number: int) -> list[int]:
@@ -161,13 +162,8 @@ def one_tuning_a_symbol(tune: RetunedTune) -> list[str]:
 
 
 def _rubs(tune: RetunedTune, place: RetunedChord, chord: Chord) -> bool:
-    tuning = tune.tuning
-    steps = steps_of(chord, tuning).values()
-    return any(
-        0 < beside(height(note.note, tuning), step * OCTAVE / len(tuning)) < RUBBING
-        for note in sung_with(tune, place)
-        for step in steps
-    )
+    notes = chord.notes_in(tune.tuning)
+    return any(rub(sung.note, note, tune.tuning) for sung in sung_with(tune, place) for note in notes)
 
 
 def same_sign_same_notes(tune: RetunedTune) -> list[str]:
@@ -200,11 +196,10 @@ def one_spelling_with_the_melody(tune: RetunedTune) -> list[str]:
 
 
 def _rubbing_melody(tune: RetunedTune) -> Iterator[str]:
-    tuning = tune.tuning
     for chord in tune.chords:
         for sung in sung_with(tune, chord):
             for note in chord.notes:
-                if 0 < beside(height(sung.note, tuning), height(note, tuning)) < RUBBING:
+                if rub(sung.note, note, tune.tuning):
                     yield f"{at(chord)}: {note} under {sung.note} in the melody"
 
 

@@ -205,7 +205,7 @@ def _phrase(chord: Chord, beats: Fraction, last: Note, chance: random.Random) ->
     """Notes over one chord: the nearest of those that say what it is, then others; a short note is a step from both."""
     shape = chance.choice(_SHAPES.get(int(beats), ((beats,),)))
     notes: list[tuple[Note, Fraction]] = []
-    for length in map(Fraction, shape):
+    for length in (Fraction(beats) for beats in shape):
         others = [note for note in _singable(chord) if note != last]
         near = sorted(others, key=lambda note: (abs(note.quartertones - last.quartertones), note.quartertones))
         last = near[0] if not notes else chance.choice(near[:3])
@@ -216,7 +216,7 @@ def _phrase(chord: Chord, beats: Fraction, last: Note, chance: random.Random) ->
 def _singable(chord: Chord) -> list[Note]:
     """The notes of a chord in the range of a melody; beside a major seventh or a flat ninth not its root."""
     numbers = {interval.letters + 1: interval.offset for interval in chord.intervals}
-    rubbed = numbers.get(7) in (0, 1) or 9 in numbers and numbers[9] < 0
+    rubbed = numbers.get(7) in (0, 1) or numbers.get(9, 0) < 0
     kept = [interval for interval in chord.intervals if interval.letters or not rubbed]
     names = [chord.root.transpose(interval) for interval in kept]
     octaves = [Note(note.letter, note.half_sharps, octave) for note in names for octave in (3, 4, 5)]
