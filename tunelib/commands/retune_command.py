@@ -53,6 +53,20 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--clashes", action="store_true", help="let melody notes sound a diesis away from a note of their chord"
     )
+    parser.add_argument(
+        "--feel",
+        type=_feel,
+        help="how it is played: swing, straight, ballad, bossa, waltz, or 'long chords' to listen to "
+        "(default: what suits metre and tempo)",
+    )
+    parser.add_argument(
+        "--common",
+        default="tonic",
+        type=_common,
+        metavar="A|tonic",
+        help="what its sound in twelve shares with it: the tonic of the key, to which twelve is moved, or A4 = 440 Hz, "
+        "to which the tune itself always is in tune (default: %(default)s)",
+    )
     add_out(parser, required=False)
     add_paper(parser)
     parser.add_argument("--tempo", type=tempo, help="beats a minute, 10 to 500 (default: the tune's)")
@@ -83,6 +97,24 @@ def _division(text: str) -> int:
             f"a tune is played in {FEWEST_STEPS} to {MOST_STEPS} equal steps, not in {count}"
         )
     return count
+
+
+def _feel(text: str) -> str:
+    from tunelib.arrange import find_feel
+
+    try:
+        return find_feel(text).name
+    except ValueError as problem:
+        raise argparse.ArgumentTypeError(str(problem)) from None
+
+
+def _common(text: str) -> str:
+    from tunelib.arrange import COMMON
+
+    for known in COMMON:
+        if text.casefold() == known.casefold():
+            return known
+    raise argparse.ArgumentTypeError(f"two tunings have the tonic in common or A, not {shortened(text)}")
 
 
 def _divisions(text: str) -> tuple[int, ...]:
@@ -124,7 +156,8 @@ def _write(sheet: LeadSheet, tuning: Tuning, taste: Taste, options: argparse.Nam
     with Steps(sys.stderr) as steps:
         steps("retuning the chords")
         tune = retune(sheet, tuning, taste, progress=steps.share("retuning the chords"))
-        paths = write_set(tune_files(tune, options.paper, stem), options.out, options.force, steps)
+        files = tune_files(tune, options.paper, stem, options.feel, options.common)
+        paths = write_set(files, options.out, options.force, steps)
     print(tune_table(tune), end="")
     for made in paths:
         print(made)

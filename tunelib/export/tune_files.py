@@ -10,7 +10,7 @@ from collections.abc import Sequence
 from fractions import Fraction
 from pathlib import Path
 
-from tunelib.arrange import BASS, CHORDS, COMP, MELODY, tune_score
+from tunelib.arrange import BASS, CHORDS, COMP, COUNT, MELODY, tune_score, written_score
 from tunelib.export.cautions import CAUTIONS_TITLE, LOW_VOLUME, RINGING
 from tunelib.export.chord_symbols import printed_symbol
 from tunelib.export.engrave import engrave_svg
@@ -32,7 +32,9 @@ TUNE_CAUTIONS = (
     "Rest hands, lips and voice often. Strain or pain means stop; ask a teacher before you go on.",
 )
 
-_PROGRAMS = {MELODY: 65, CHORDS: 19, COMP: 26, BASS: 32}  # General MIDI, from 0: alto sax, organ, jazz guitar, bass
+_PROGRAMS = {MELODY: 65, CHORDS: 19, COMP: 26, BASS: 32, COUNT: 115}
+"""General MIDI, from 0: alto saxophone, church organ, jazz guitar, acoustic bass, woodblock."""
+
 _CLEFS = {MELODY: "treble", CHORDS: "treble", BASS: "bass 8vb"}
 _STAFF_SCALE = 0.8  # of 7.2 mm: three staves together, as piano scores are printed
 _LONGEST_NAME = 60
@@ -45,7 +47,13 @@ _HEAD = (
 )  # fmt: skip
 
 
-def tune_files(tune: RetunedTune, paper: str = "a4", stem: str | None = None) -> FileSet:
+def tune_files(
+    tune: RetunedTune,
+    paper: str = "a4",
+    stem: str | None = None,
+    feel: str | None = None,
+    common: str = "tonic",
+) -> FileSet:
     """The files of a retuned tune, to be written by `tunelib.files.write_set`.
 
     They are a table (CSV), a printed page (PDF), MusicXML, MIDI with pitch bends and by the MIDI Tuning Standard, and a
@@ -58,21 +66,23 @@ def tune_files(tune: RetunedTune, paper: str = "a4", stem: str | None = None) ->
         ``"a4"`` or ``"letter"``.
     stem : str, optional
         What the files are called, usually after the title of the tune.
+    feel, common : str, optional
+        How MIDI and sound play it, and what they share with the sound in 12, as `tunelib.arrange.tune_score` has it.
 
-    Raises ValueError for a paper that is not known, and for a tune of more than 15 minutes. Making them raises
-    ValueError for a note value that cannot be written, and ImportError, with what to install, where Typst is missing.
+    Raises ValueError for a paper or a feel that is not known, another thing in common, and a tune of more than 15
+    minutes. Making them raises ValueError for a note value that cannot be written, and ImportError, with what to
+    install, where Typst is missing.
     """
     paper_width(paper)  # refuses one that is not known
     check_length(tune.sheet)
+    score, in_twelve = (tune_score(tune, division, feel, common) for division in (len(tune.tuning), 12))
     names = tune_names(stem or tune_stem(tune.sheet.title), len(tune.tuning))
 
     def make(folder: Path, tell: Tell) -> None:
         paths = [folder / name for name in names]
-        in_twelve = paths[len(_SUFFIXES) :]
         table, pdf, musicxml, bend, mts, wav = paths[: len(_SUFFIXES)]
         tell("writing the notes")
         table.write_bytes(tune_csv(tune).encode())
-        score = tune_score(tune)
         part = tune_musicxml(tune)
         musicxml.write_bytes(part.encode())
         tell("engraving the staves")
@@ -85,9 +95,9 @@ def tune_files(tune: RetunedTune, paper: str = "a4", stem: str | None = None) ->
         mts.write_bytes(midi_bytes(score, "mts", _PROGRAMS))
         tell("rendering the sound")
         render_to(wav, score, tune_timbres())
-        for path in in_twelve:
+        for path in paths[len(_SUFFIXES) :]:
             tell("rendering it in twelve")
-            render_to(path, tune_score(tune, 12), tune_timbres())
+            render_to(path, in_twelve, tune_timbres())
 
     return FileSet(names, make)
 
@@ -128,7 +138,7 @@ def tune_stem(title: str, otherwise: str = "tune") -> str:
 
 def tune_musicxml(tune: RetunedTune) -> str:
     """The tune as MusicXML 4.0: melody, chords and bass, and the chord symbols as retuned."""
-    score = tune_score(tune)
+    score = written_score(tune)
     return musicxml_text(score, lead=Lead(_CLEFS, tune.sheet.key, _symbols(tune)), new_lines=_new_lines(tune, score))
 
 

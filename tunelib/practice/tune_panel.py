@@ -165,7 +165,7 @@ class TunePanel(widgets.VBox):  # type: ignore[misc]
 
 def _program(tune: RetunedTune, division: int) -> bytes:
     """What the page plays of a tune in a division."""
-    score, timbres = tune_score(tune, division), tune_timbres()
+    score, timbres = tune_score(tune, division, count_in=False), tune_timbres()
     return program(score, timbres, reference_gain(score, timbres))
 
 
