@@ -4,15 +4,16 @@ from tunelib.harmony.chords import Chord
 from tunelib.harmony.drift import PROGRESSIONS, Progression
 from tunelib.harmony.lead_sheet import parse_lead_sheet, read_lead_sheet
 from tunelib.harmony.lead_sheet_xml import MUSICXML_KINDS, musicxml_lead_sheet
+from tunelib.harmony.grips import Grip, GripString, grip
 from tunelib.harmony.leading import Leading, lead, smooth_chain
-from tunelib.harmony.meanings import families, is_meantone
+from tunelib.harmony.meanings import families, interval_of, is_meantone
 from tunelib.harmony.naming import Reading, readings
 from tunelib.harmony.pair_roughness import PLAIN_AMPLITUDES, PLAIN_PARTIALS, chord_roughness
 from tunelib.harmony.ratios import complexity, pair_errors, ratio_chord, whole_numbers
 from tunelib.harmony.retune import FEWEST_STEPS, MOST_STEPS, RetunedChord, RetunedTune, Taste, playable_division, retune
 from tunelib.harmony.symbols import Degree, root_word, symbol_body
 from tunelib.harmony.tune import LeadSheet, TimedChord, TimedNote
-from tunelib.harmony.voicings import VOICING_KINDS, Voicing, playable, ranked, voicings
+from tunelib.harmony.voicings import VOICING_KINDS, Voicing, playable, ranked, telling_tones, voicings
 
 __all__ = [
     "FEWEST_STEPS",
@@ -24,6 +25,8 @@ __all__ = [
     "VOICING_KINDS",
     "Chord",
     "Degree",
+    "Grip",
+    "GripString",
     "LeadSheet",
     "Leading",
     "Progression",
@@ -37,6 +40,8 @@ __all__ = [
     "chord_roughness",
     "complexity",
     "families",
+    "grip",
+    "interval_of",
     "is_meantone",
     "lead",
     "musicxml_lead_sheet",
@@ -52,6 +57,7 @@ __all__ = [
     "root_word",
     "smooth_chain",
     "symbol_body",
+    "telling_tones",
     "voicings",
     "whole_numbers",
 ]
