@@ -2,9 +2,10 @@
 
 from tunelib.harmony.chords import Chord
 from tunelib.harmony.drift import PROGRESSIONS, Progression
+from tunelib.harmony.form import JUMPS, MARKS, FormBar
+from tunelib.harmony.grips import Grip, GripString, grip
 from tunelib.harmony.lead_sheet import parse_lead_sheet, read_lead_sheet
 from tunelib.harmony.lead_sheet_xml import MUSICXML_KINDS, musicxml_lead_sheet
-from tunelib.harmony.grips import Grip, GripString, grip
 from tunelib.harmony.leading import Leading, lead, smooth_chain
 from tunelib.harmony.meanings import families, interval_of, is_meantone
 from tunelib.harmony.naming import Reading, readings
@@ -17,6 +18,8 @@ from tunelib.harmony.voicings import VOICING_KINDS, Voicing, playable, ranked, t
 
 __all__ = [
     "FEWEST_STEPS",
+    "JUMPS",
+    "MARKS",
     "MOST_STEPS",
     "MUSICXML_KINDS",
     "PLAIN_AMPLITUDES",
@@ -25,6 +28,7 @@ __all__ = [
     "VOICING_KINDS",
     "Chord",
     "Degree",
+    "FormBar",
     "Grip",
     "GripString",
     "LeadSheet",
