@@ -118,8 +118,8 @@ def test_the_knobs_of_taste_retune_at_once() -> None:
 
 
 def test_the_tune_is_heard_in_31_and_in_12_and_a_knob_leaves_the_choice_alone() -> None:
-    """The third of A: ten steps of 31 in one, four of 12 in the other, over A4 = 440 Hz (ISO 16:1975)."""
-    panel = tune_panel("tempo: 120\n| A | A |\n")
+    """The third of A, the tonic, at 440 Hz in both (ISO 16:1975): ten steps of 31 over it, or four of 12."""
+    panel = tune_panel("tempo: 120\nkey: A major\n| A | A |\n")
     panel.adventure.value = 0
     for division, third in ((31, 440 * 2 ** (10 / 31)), (12, 440 * 2 ** (4 / 12))):
         panel.sound._told(None, {"flip": f"in {division}"}, [])

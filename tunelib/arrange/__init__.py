@@ -1,21 +1,26 @@
 """What is played: sheets to play along with, a tune laid out for a band, comping. All of it as scores."""
 
-from tunelib.arrange.comping import bass_beats, struck
+from tunelib.arrange.feels import FEELS, Feel, suitable_feel
 from tunelib.arrange.play_along import HIGHEST_HARMONIC, MOST_PLAYERS, PAGES, Sheet, SheetRow, overtone_sheet
-from tunelib.arrange.tune_score import BASS, CHORDS, COMP, MELODY, tune_score
+from tunelib.arrange.tune_score import COMMON, tune_score
+from tunelib.arrange.written_score import BASS, CHORDS, COMP, COUNT, MELODY, written_score
 
 __all__ = [
     "BASS",
     "CHORDS",
+    "COMMON",
     "COMP",
+    "COUNT",
+    "FEELS",
     "HIGHEST_HARMONIC",
     "MELODY",
     "MOST_PLAYERS",
     "PAGES",
+    "Feel",
     "Sheet",
     "SheetRow",
-    "bass_beats",
     "overtone_sheet",
-    "struck",
+    "suitable_feel",
     "tune_score",
+    "written_score",
 ]

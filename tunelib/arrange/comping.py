@@ -38,15 +38,3 @@ def _pattern(onset: Fraction, end: Fraction, beats_per_bar: int) -> Iterator[Fra
             off_beat = Fraction(5, 2) if bar % 2 else Fraction(3, 2)
             for group in range(0, beats_per_bar, _GROUP):
                 yield start + group + (off_beat if beats_per_bar - group >= _GROUP else Fraction(3, 2))
-
-
-def bass_beats(onset: Fraction, end: Fraction, beats_per_bar: int) -> list[tuple[Fraction, Fraction]]:
-    """When the bass plays under a chord that holds between two beats, and for how long.
-
-    >>> [(str(when), str(length)) for when, length in bass_beats(Fraction(0), Fraction(4), 4)]
-    [('0', '2'), ('2', '2')]
-    """
-    every = beats_per_bar if beats_per_bar % 2 else 2
-    first = every * (onset // every + 1)
-    times = [onset, *(Fraction(beat) for beat in range(int(first), -int(-end // 1), every))]
-    return [(time, after - time) for time, after in zip(times, [*times[1:], end], strict=True)]
