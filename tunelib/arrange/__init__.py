@@ -1,8 +1,10 @@
 """What is played: sheets to play along with, a tune laid out for a band, comping. All of it as scores."""
 
 from tunelib.arrange.feels import FEELS, Feel, suitable_feel
+from tunelib.arrange.parts import LEAD, LINE, PAD, SLASHES, VOICINGS, PartStaff, TunePart, tune_parts
 from tunelib.arrange.play_along import HIGHEST_HARMONIC, MOST_PLAYERS, PAGES, Sheet, SheetRow, overtone_sheet
 from tunelib.arrange.tune_score import COMMON, tune_score
+from tunelib.arrange.tuning_card import CardDegree, CardNote, TuningCard, chord_read_by, own_key, tuning_card
 from tunelib.arrange.written_score import BASS, CHORDS, COMP, COUNT, MELODY, written_score
 
 __all__ = [
@@ -13,14 +15,28 @@ __all__ = [
     "COUNT",
     "FEELS",
     "HIGHEST_HARMONIC",
+    "LEAD",
+    "LINE",
     "MELODY",
     "MOST_PLAYERS",
+    "PAD",
     "PAGES",
+    "SLASHES",
+    "VOICINGS",
+    "CardDegree",
+    "CardNote",
     "Feel",
+    "PartStaff",
     "Sheet",
     "SheetRow",
+    "TunePart",
+    "TuningCard",
+    "chord_read_by",
     "overtone_sheet",
+    "own_key",
     "suitable_feel",
+    "tune_parts",
     "tune_score",
+    "tuning_card",
     "written_score",
 ]

@@ -10,7 +10,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from tunelib.harmony import Chord, Degree, RetunedTune, interval_of
-from tunelib.pitch import NATURAL_QUARTERTONES, Instrument, Note, Tuning, cents, equal, nearest_note
+from tunelib.pitch import NATURAL_QUARTERTONES, Instrument, Note, Tuning, equal, nearest_note
 
 _TWELVE = equal(12)
 _HARMONIC_SEVENTH = (7, -3)
