@@ -1,10 +1,19 @@
 """What is played: sheets to play along with, a tune laid out for a band, comping. All of it as scores."""
 
 from tunelib.arrange.feels import FEELS, Feel, suitable_feel
+from tunelib.arrange.hints import hint, hint_words
 from tunelib.arrange.parts import LEAD, LINE, PAD, SLASHES, VOICINGS, PartStaff, TunePart, tune_parts
 from tunelib.arrange.play_along import HIGHEST_HARMONIC, MOST_PLAYERS, PAGES, Sheet, SheetRow, overtone_sheet
 from tunelib.arrange.tune_score import COMMON, tune_score
-from tunelib.arrange.tuning_card import CardDegree, CardNote, TuningCard, chord_read_by, own_key, tuning_card
+from tunelib.arrange.tuning_card import (
+    LEAST_CENTS,
+    CardDegree,
+    CardNote,
+    TuningCard,
+    chord_read_by,
+    own_key,
+    tuning_card,
+)
 from tunelib.arrange.written_score import BASS, CHORDS, COMP, COUNT, MELODY, written_score
 
 __all__ = [
@@ -16,6 +25,7 @@ __all__ = [
     "FEELS",
     "HIGHEST_HARMONIC",
     "LEAD",
+    "LEAST_CENTS",
     "LINE",
     "MELODY",
     "MOST_PLAYERS",
@@ -32,6 +42,8 @@ __all__ = [
     "TunePart",
     "TuningCard",
     "chord_read_by",
+    "hint",
+    "hint_words",
     "overtone_sheet",
     "own_key",
     "suitable_feel",

@@ -1,9 +1,9 @@
 """Pads: the chords of a tune as long notes, for players of a single line each.
 
-Each player has a tone of the chord. Those that say most about it are taken first, and twice where there are more players
-than tones. They are shared out so that all move as little as they can, none crosses another, and all are between D3 and
-C5 and below the melody, where horns play behind it (common practice). A player who has nothing there plays in the range
-that they have.
+Each player has a tone of the chord. Those that say most about it are taken first, and twice where there are more
+players than tones. They are shared out so that all move as little as they can, none crosses another, and all are
+between D3 and C5 and below the melody, where horns play behind it (common practice). A player who has nothing there
+plays in the range that they have.
 """
 
 from __future__ import annotations

@@ -14,6 +14,9 @@ from tunelib.pitch import NATURAL_QUARTERTONES, Instrument, Note, Tuning, equal,
 
 _TWELVE = equal(12)
 _HARMONIC_SEVENTH = (7, -3)
+LEAST_CENTS = 5
+"""Cents below which a note has no figure over it: nobody plays nearer than that (common practice)."""
+
 _FAMILIES = (3, 7)  # the numbers whose altered kinds have names rather than signs
 
 

@@ -1,13 +1,13 @@
 """Grips: a chord as a guitarist holds it on a neck with ordinary frets, and how far each string would have to be bent.
 
-A neck in thirty-one is another instrument (`tunelib.pitch.frets` says where its frets go). What comes to a rehearsal has
-twelve frets to the octave, so a grip is made of the nearest notes of those, and says of each string how many cents the
-chord's note is above what the fret gives. A string can be pushed sharp, about a quarter-tone without effort; it cannot
-be pulled flat. Where the cents are negative the note is better left to somebody else.
+A neck in thirty-one is another instrument (`tunelib.pitch.frets` says where its frets go). What comes to a rehearsal
+has twelve frets to the octave, so a grip is made of the nearest notes of those, and says of each string how many cents
+the chord's note is above what the fret gives. A string can be pushed sharp, about a quarter-tone without effort; it
+cannot be pulled flat. Where the cents are negative the note is better left to somebody else.
 
 The shapes are those of a rhythm player in a band (common practice): four strings, one of the inner ones muted at most,
-within four frets, no open string, from G2 to E5, with the tones that say most about the chord. The bass of a slash chord
-is left to the bass.
+within four frets, no open string, from G2 to E5, with the tones that say most about the chord. The bass of a slash
+chord is left to the bass.
 """
 
 from __future__ import annotations
@@ -38,9 +38,9 @@ _PER_FRET = 0.5  # away from home
 
 @dataclass(frozen=True)
 class GripString:
-    """What one string of a grip does: the fret that stops it, the chord's note, and its cents above what the fret gives.
+    """What one string of a grip does; one that is not played has no fret and no note.
 
-    A string that is not played has no fret and no note.
+    `cents` are how far the chord's note is above what the fret gives.
     """
 
     fret: int | None = None
@@ -73,7 +73,7 @@ class Grip:
 
 @dataclass(frozen=True)
 class _Tone:
-    """A tone of a chord: its place among the most telling, its note, the key nearest to it, and its cents above that."""
+    """A tone of a chord: its place among the most telling, its note, the nearest key, and its cents above that."""
 
     place: int
     note: Note
