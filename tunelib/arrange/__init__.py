@@ -2,7 +2,18 @@
 
 from tunelib.arrange.feels import FEELS, Feel, suitable_feel
 from tunelib.arrange.hints import hint, hint_words
-from tunelib.arrange.parts import LEAD, LINE, PAD, SLASHES, VOICINGS, PartStaff, TunePart, tune_parts
+from tunelib.arrange.parts import (
+    LEAD,
+    LINE,
+    PAD,
+    SLASHES,
+    VOICINGS,
+    PartStaff,
+    TunePart,
+    leader_parts,
+    part_names,
+    tune_parts,
+)
 from tunelib.arrange.play_along import HIGHEST_HARMONIC, MOST_PLAYERS, PAGES, Sheet, SheetRow, overtone_sheet
 from tunelib.arrange.tune_score import COMMON, tune_score
 from tunelib.arrange.tuning_card import (
@@ -44,8 +55,10 @@ __all__ = [
     "chord_read_by",
     "hint",
     "hint_words",
+    "leader_parts",
     "overtone_sheet",
     "own_key",
+    "part_names",
     "suitable_feel",
     "tune_parts",
     "tune_score",

@@ -23,7 +23,7 @@ from tunelib.arrange.play_along import MOST_PLAYERS
 from tunelib.arrange.tuning_card import own_key
 from tunelib.arrange.written_score import BASS, MELODY, writable_name, written_score
 from tunelib.harmony import LeadSheet, RetunedChord, RetunedTune
-from tunelib.pitch import Instrument, Key, Note, SpelledInterval, Tuning, equal, listed, number_in_words
+from tunelib.pitch import Instrument, Key, Note, SpelledInterval, Tuning, equal, instrument, listed, number_in_words
 from tunelib.score import ScoreNote
 
 LEAD, PAD, VOICINGS, SLASHES, LINE = "melody", "pad", "voicings", "slashes", "line"
@@ -83,6 +83,11 @@ class TunePart:
         """Whether the player can do something about the cents of a note."""
         return bends(self.player)
 
+    @property
+    def slug(self) -> str:
+        """Its name as a part of file names, such as ``"trumpet-2"``."""
+        return replace(self.player, name=self.name).slug
+
 
 def tune_parts(tune: RetunedTune, players: Sequence[Instrument]) -> tuple[TunePart, ...]:
     """The parts of a band, in the order in which its players are named.
@@ -92,7 +97,7 @@ def tune_parts(tune: RetunedTune, players: Sequence[Instrument]) -> tuple[TunePa
     if not 1 <= len(players) <= MOST_PLAYERS:
         raise ValueError(f"a band has from 1 to {MOST_PLAYERS} players, not {len(players)}")
     band = [_spelled_for(player, tune.sheet.key) for player in players]
-    roles, names = _roles(players, melody=bool(tune.melody)), _names(players)
+    roles, names = _roles(players, melody=bool(tune.melody)), part_names(players)
     makers = _Parts(tune, has_bass=LINE in roles, leader=names[roles.index(LEAD)] if LEAD in roles else "")
     horns = [player for player, role in zip(band, roles, strict=True) if role == PAD]
     pads = makers.pads(horns)
@@ -104,6 +109,17 @@ def tune_parts(tune: RetunedTune, players: Sequence[Instrument]) -> tuple[TunePa
             make = {LEAD: makers.lead, VOICINGS: makers.voicings, SLASHES: makers.slashes, LINE: makers.line}[role]
             parts.append(make(name, player))
     return tuple(parts)
+
+
+def leader_parts(tune: RetunedTune) -> tuple[TunePart, ...]:
+    """What a score shows where no band is named: melody, if there is one, chords and bass, where they sound."""
+    makers = _Parts(tune, has_bass=True, leader="")
+    melody = [
+        TunePart(MELODY, instrument("flute"), LEAD, (PartStaff(MELODY, "treble"),), makers.voice(MELODY))
+        for _ in tune.melody[:1]
+    ]
+    bass = TunePart(BASS, instrument("double bass"), LINE, (PartStaff(BASS, "bass"),), makers.voice(BASS))
+    return (*melody, makers.chords(), bass)
 
 
 def bends(player: Instrument) -> bool:
@@ -131,8 +147,13 @@ def _roles(players: Sequence[Instrument], melody: bool) -> list[str]:
     return roles
 
 
-def _names(players: Sequence[Instrument]) -> list[str]:
-    """The names of players, with a number where an instrument is there several times."""
+def part_names(players: Sequence[Instrument]) -> list[str]:
+    """The names of players' parts: those of the instruments, with a number where one is there several times.
+
+    >>> from tunelib.pitch import instrument
+    >>> part_names([instrument(name) for name in ("trumpet", "piano", "trumpet")])
+    ['trumpet 1', 'piano', 'trumpet 2']
+    """
     count, seen = Counter(player.name for player in players), Counter[str]()
     names = []
     for player in players:
@@ -166,7 +187,7 @@ class _Parts:
 
     def lead(self, name: str, player: Instrument) -> TunePart:
         sections = {bar.onset for bar in self.tune.sheet.written_bars if bar.section}
-        phrases = suited(self._voice(MELODY), player, sections)
+        phrases = suited(self.voice(MELODY), player, sections)
         notes = [note for phrase in phrases for note in phrase.notes]
         moved = tuple(_shifts(phrases, self.tune.sheet))
         return self._part(
@@ -176,7 +197,7 @@ class _Parts:
     def pads(self, players: Sequence[Instrument]) -> Iterator[list[ScoreNote]]:
         """The notes of each player who holds the chords."""
         chords = self.tune.chords
-        melody = self._voice(MELODY)
+        melody = self.voice(MELODY)
         ceilings = [_lowest(melody, chord) for chord in chords]
         voices = pad_voices([chord.chord for chord in chords], self.tune.tuning, players, ceilings) if players else []
         for place in range(len(players)):
@@ -187,7 +208,7 @@ class _Parts:
     def pad(self, name: str, player: Instrument, notes: Sequence[ScoreNote]) -> TunePart:
         if not self.leader:
             return self._part(name, player, PAD, notes, ("You hold the chords.",))
-        phrases = suited(self._voice(MELODY), player)
+        phrases = suited(self.voice(MELODY), player)
         cue = [note for phrase in phrases for note in phrase.notes]
         remark = f"You hold the chords behind the melody. The small staff is a cue: the {self.leader} has it."
         part = self._part(name, player, PAD, notes, (remark,))
@@ -196,24 +217,32 @@ class _Parts:
         )
 
     def voicings(self, name: str, player: Instrument) -> TunePart:
-        hands = name, f"{name}, left hand"
-        notes = []
-        for chord in self.tune.chords:
-            for key in dict.fromkeys(self._key(note) for note in chord.notes[1 if self.has_bass else 0 :]):
-                note = self._note(chord, key, _TWELVE)
-                notes.append(replace(note, voice=hands[note.hertz < _MIDDLE_C_HZ]))
         remarks = ["Chords for two hands, in the keys nearest to the band's notes. The rhythm is yours."]
         if not self.has_bass:
             remarks.append("The left hand has the bass.")
+        return self._two_hands(name, player, on_keys=True, remarks=tuple(remarks))
+
+    def chords(self) -> TunePart:
+        """The chords as they sound, on two staves of a score."""
+        return self._two_hands("chords", instrument("piano"), on_keys=False, remarks=())
+
+    def _two_hands(self, name: str, player: Instrument, on_keys: bool, remarks: tuple[str, ...]) -> TunePart:
+        hands = name, f"{name}, left hand"
+        notes = []
+        for chord in self.tune.chords:
+            sounding = chord.notes[1 if self.has_bass else 0 :]
+            for played in dict.fromkeys(self._key(note) if on_keys else note for note in sounding):
+                note = self._note(chord, played, _TWELVE if on_keys else self.tune.tuning)
+                notes.append(replace(note, voice=hands[note.hertz < _MIDDLE_C_HZ]))
         staves = PartStaff(hands[0], "treble"), PartStaff(hands[1], "bass")
-        return TunePart(name, player, VOICINGS, staves, tuple(notes), tuple(remarks))
+        return TunePart(name, player, VOICINGS, staves, tuple(notes), remarks)
 
     def slashes(self, name: str, player: Instrument) -> TunePart:
         return self._part(name, player, SLASHES, (), ("Play the chords in a rhythm of your own.",))
 
     def line(self, name: str, player: Instrument) -> TunePart:
         remark = "The bass line as it is simplest: walk from it where you like."
-        return self._part(name, player, LINE, self._voice(BASS), (remark,))
+        return self._part(name, player, LINE, self.voice(BASS), (remark,))
 
     def _part(
         self,
@@ -229,8 +258,9 @@ class _Parts:
             own = [self._on_keys(note) for note in own]
         return TunePart(name, player, has, (PartStaff(name, player.clef),), tuple(own), remarks, warnings)
 
-    def _voice(self, voice: str) -> list[ScoreNote]:
-        return [replace(note, label="") for note in written_score(self.tune).notes if note.voice == voice]
+    def voice(self, voice: str) -> tuple[ScoreNote, ...]:
+        """The notes of a voice of the tune as it is printed."""
+        return tuple(replace(note, label="") for note in written_score(self.tune).notes if note.voice == voice)
 
     def _note(self, chord: RetunedChord, note: Note, tuning: Tuning) -> ScoreNote:
         """A note that lasts as long as a chord."""

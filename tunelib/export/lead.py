@@ -31,6 +31,10 @@ class Lead:
         Words over the first bar, such as ``"Medium swing"``.
     slashed : collection of str
         Those of the voices that are written as a slash for each beat.
+    small : collection of str
+        Those that have a small staff, as a cue. Chord symbols are above the first that has not.
+    cents : collection of str
+        Those over whose notes is how far they are from the nearest key, in cents, where that is worth playing.
     """
 
     parts: Mapping[str, str]
@@ -39,6 +43,13 @@ class Lead:
     form: Sequence[FormBar] = ()
     style: str = ""
     slashed: Collection[str] = ()
+    small: Collection[str] = ()
+    cents: Collection[str] = ()
+
+    @property
+    def symbols_over(self) -> str:
+        """The voice over whose staff are the chord symbols."""
+        return next(voice for voice in self.parts if voice not in self.small)
 
     @property
     def fifths(self) -> int:

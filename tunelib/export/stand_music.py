@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections import Counter
+from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import replace
 from fractions import Fraction
@@ -22,10 +22,9 @@ from tunelib.export.lead import Lead
 from tunelib.export.musicxml import musicxml_text
 from tunelib.export.page_lines import page_lines
 from tunelib.export.printed_bars import PrintedBars
-from tunelib.export.staff_clefs import clef_for
 from tunelib.export.typeset import Drawing, paper_width
 from tunelib.harmony import Chord, RetunedTune
-from tunelib.pitch import Instrument
+from tunelib.pitch import Instrument, Note
 from tunelib.score import Score, ScoreNote
 
 _ENGRAVED_STAFF_MM = 7.2  # of a page as it comes from the engraver
@@ -33,6 +32,7 @@ _SPACES = 4  # of a staff
 
 # How wide signs are, in spaces of a staff: as they were measured on pages.
 _EMPTY_BAR, _NOTE, _SIGN, _SYMBOL_LETTER, _FIGURE = 7.0, 2.6, 1.2, 1.5, 0.8
+_LOW_IN_TREBLE = Note.parse("G3").diatonic
 _CLEF, _SHARP_OR_FLAT, _STAFF_NAME = 7.0, 1.0, 12.0
 
 
@@ -88,7 +88,7 @@ class _Music:
             small=frozenset(staff.voice for _, staff in staves if staff.small),
             cents=frozenset(staff.voice for part, staff in staves if part.bends and not staff.small),
         )
-        self.bars = PrintedBars(self.lead.form, tune.sheet.beats_per_bar)
+        self.bars = PrintedBars(tune.sheet.written_bars, tune.sheet.beats_per_bar)
 
     def musicxml(self, new_lines: Sequence[int]) -> str:
         """The music; `new_lines` are bars in the order of the page, from 1."""
@@ -101,24 +101,27 @@ class _Music:
         lines = [line for section in sections for line in section]
         text = self.musicxml([line.start + 1 for line in lines[1:]])
         page_width = round(10 * width * _ENGRAVED_STAFF_MM / staff_mm)
-        drawn = engrave_svg(text, page_width=page_width, lines_per_page=1, encoded_lines=True, for_the_stand=True)
+        drawn = engrave_svg(text, page_width=page_width, lines_per_page=1, encoded_lines=True, stand=True)
         drawings = iter([Drawing(svg, self._in_words(line)) for svg, line in zip(drawn, lines, strict=True)])
         return [[next(drawings) for _ in section] for section in sections]
 
     def _widths(self) -> list[float]:
         """How wide each bar would like to be, in spaces of the staff."""
-        symbols: Counter[int] = Counter()
+        symbols: defaultdict[int, float] = defaultdict(float)
         for place, chord in self.bars.chords(self.lead.chords):
             symbols[int(place // self.bars.beats)] += _SYMBOL_LETTER * (len(printed_symbol(chord)) + 1 if chord else 4)
         widths = [max(_EMPTY_BAR, symbols[bar]) for bar in range(len(self.lead.form))]
         for voice in self.lead.parts:
-            taken: Counter[int] = Counter()
-            for written in self.bars.notes([note for note in self.score.notes if note.voice == voice]):
-                name = written.note.name
-                sign = _SIGN if name and name.half_sharps else 0.0
-                taken[int(written.start // self.bars.beats)] += max(_NOTE + sign, _FIGURE * len(written.note.label))
+            taken: defaultdict[int, float] = defaultdict(float)
+            together = {note.start: note.note for note in self.bars.notes(self._on(voice))}
+            for place, note in together.items():
+                sign = _SIGN if note.name and note.name.half_sharps else 0.0
+                taken[int(place // self.bars.beats)] += max(_NOTE + sign, _FIGURE * len(note.label))
             widths = [max(width, taken[bar]) for bar, width in enumerate(widths)]
         return widths
+
+    def _on(self, voice: str) -> list[ScoreNote]:
+        return [note for note in self.score.notes if note.voice == voice]
 
     def _room(self, spaces: float) -> float:
         """How wide the bars of a line can be together."""
@@ -143,7 +146,8 @@ def _concert_clef(part: TunePart, staff: PartStaff) -> str:
     above = part.player.written_above
     if above in ("P1", "P8"):
         return f"{staff.clef} 8vb" if above == "P8" and staff.clef in ("treble", "bass") else staff.clef
-    return clef_for(note.name for note in part.notes if note.voice == staff.voice and note.name)
+    heights = sorted(note.name.diatonic for note in part.notes if note.voice == staff.voice and note.name)
+    return "treble" if not heights or heights[len(heights) // 4] >= _LOW_IN_TREBLE else "bass"
 
 
 def _printed(tune: RetunedTune, part: TunePart, player: Instrument | None) -> list[ScoreNote]:
