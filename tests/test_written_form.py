@@ -93,7 +93,8 @@ def test_the_form_keeps_to_the_schema(schema) -> None:  # type: ignore[no-untype
     form = [replace(one, marks=("segno", "coda")) for one in sheet.form]
     for jump in ("to coda", "fine", "D.C.", "D.S.", "D.C. al fine", "D.S. al fine", "D.C. al coda", "D.S. al coda"):
         form[4] = replace(form[4], marks=(jump,))
-        check(schema, printed(sheet, form, style="Medium swing"))
+        check(schema, printed(sheet, form, style="Medium swing", repeats_bars=True))
+    check(schema, printed(sheet, slashed=("melody",)))
 
 
 def test_each_bar_is_written_once_with_its_number() -> None:
@@ -249,3 +250,47 @@ def test_a_players_part_has_key_and_chords_as_that_player_reads_them() -> None:
     assert [note.pitch.nameWithOctave for note in sounding.recurse().notes if note.isNote][:3] == ["F4", "G4", "A4"]
     assert next(iter(sounding.recurse().getElementsByClass("ChordSymbol"))).root().name == "B-"
     assert "<notehead>" not in text
+
+
+def chart(symbols: Sequence[str], new_lines: Sequence[int] = (), **lead: object) -> list[ElementTree.Element]:
+    """The bars of a part of held chords, one chord a bar; N.C. is a bar of rest."""
+    sheet = parse_lead_sheet(f"| {' | '.join(symbols)} |")
+    notes = [
+        ScoreNote(chord.onset, chord.duration, note.hz(), note, "chords")
+        for chord in sheet.chords
+        for note in chord.chord.notes
+    ]
+    chords = [(chord.onset, chord.chord) for chord in sheet.chords]
+    lead_sheet = Lead({"chords": "treble"}, sheet.key, chords, **lead)  # type: ignore[arg-type]
+    return measures(musicxml_text(Score(tuple(notes)), lead=lead_sheet, new_lines=new_lines))
+
+
+def test_slashes_stand_for_each_beat_that_is_played() -> None:
+    found = chart(["Dm7", "N.C.", "G7"], slashed=("chords",))
+    heads = [[note.findtext("notehead") for note in one.findall("note")] for one in found]
+    assert heads == [["slash"] * 4, [None], ["slash"] * 4]
+    assert [[slash.get("type") for slash in one.iter("slash")] for one in found] == [["start"], ["stop"], ["start"]]
+    assert not any(one.findall("note/pitch") for one in found)
+
+
+def test_a_bar_like_the_one_before_is_a_repeat_sign_and_keeps_its_notes() -> None:
+    """At most four in sequence, and none where a line begins"""
+    found = chart(["Dm7", *["%"] * 7, "G7", "G7"], repeats_bars=True)
+    assert [[sign.get("type") for sign in one.iter("measure-repeat")] for one in found] == [
+        [], ["start"], [], [], [], ["stop"], ["start"], [], ["stop"], ["start"],
+    ]  # fmt: skip
+    assert [len(one.findall("harmony")) for one in found] == [1, 0, 0, 0, 0, 1, 0, 0, 1, 0]
+    assert [len(one.findall("note")) for one in found] == [4] * 10
+    found = chart(["Dm7", "%", "%"], new_lines=(3,), repeats_bars=True)
+    assert [[sign.get("type") for sign in one.iter("measure-repeat")] for one in found] == [[], ["start"], ["stop"]]
+
+
+def test_verovio_draws_slashes_and_repeat_signs() -> None:
+    sheet = parse_lead_sheet("| Dm7 | % | N.C. | G7 |")
+    notes = [ScoreNote(chord.onset, 4, 440, Note.parse("A4"), "chords") for chord in sheet.chords]
+    lead = Lead({"chords": "treble"}, sheet.key, [(c.onset, c.chord) for c in sheet.chords], (), "", ("chords",), True)
+    text = musicxml_text(Score(tuple(notes)), lead=lead)
+    [svg] = engrave_svg(text)
+    assert len(re.findall(r'class="mRpt[ "]', svg)) == 1
+    assert len(re.findall(r'class="mRest[ "]', svg)) == 1
+    assert len(re.findall(r'class="note[ "]', svg)) == 8

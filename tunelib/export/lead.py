@@ -30,7 +30,10 @@ class Lead:
     style : str
         Words over the first bar, such as ``"Medium swing"``.
     slashed : collection of str
-        Those of the voices that are written as a slash for each beat.
+        Those of the voices that are written as a slash for each beat of the bars in which they have notes.
+    repeats_bars : bool
+        Whether a bar that is like the one before it, chord symbols and all, is written as a repeat sign of one bar:
+        four in sequence at most, and never at the beginning of a line, a section, a repeat or an ending.
     small : collection of str
         Those that have a small staff, as a cue. Chord symbols are above the first that has not.
     cents : collection of str
@@ -43,6 +46,7 @@ class Lead:
     form: Sequence[FormBar] = ()
     style: str = ""
     slashed: Collection[str] = ()
+    repeats_bars: bool = False
     small: Collection[str] = ()
     cents: Collection[str] = ()
 

@@ -117,7 +117,7 @@ def bar_values(notes: tuple[_Times, ...], bar: _Times, beats: int) -> tuple[Valu
     >>> [(value.name, value.tuplet.actual) for value in bar_values(((Fraction(0), Fraction(4, 3)),), (0, 2), 2)]
     [('half', 3), ('quarter', 3)]
     """
-    if not notes:
+    if not notes and bar[1] - bar[0] == beats:
         return (Value(bar[0], bar[1] - bar[0], ""),)
     stretches = list(_filled(notes, bar))
     tuplets = _tuplets(stretches, bar, beats)

@@ -7,7 +7,7 @@ from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from itertools import groupby
-from math import lcm
+from math import ceil, floor, lcm
 from xml.etree import ElementTree
 
 from tunelib.arrange import LEAST_CENTS, own_key
@@ -17,7 +17,7 @@ from tunelib.export.form_signs import ending_spans, write_closing, write_jumps, 
 from tunelib.export.lead import Lead
 from tunelib.export.note_values import Value, bar_values, beams
 from tunelib.export.printed_bars import PrintedBars, PrintedNote
-from tunelib.export.staff_clefs import OCTAVE_SIGNS, clef_for, octave_sign, write_clef
+from tunelib.export.staff_clefs import OCTAVE_SIGNS, clef_for, middle_line, octave_sign, write_clef
 from tunelib.harmony import Chord
 from tunelib.pitch import LETTERS, Instrument, Note, signed
 from tunelib.score import ScoreNote
@@ -36,6 +36,7 @@ ACCIDENTALS = {
 """MusicXML's names of the accidentals, by half-sharps (accidental-value in the MusicXML 4.0 schema)."""
 
 _CUE_PERCENT = 65  # of a staff: the size of cue notes (common practice)
+_MOST_REPEATED = 4  # bars in sequence
 _NO_SIGNATURE: Mapping[str, int] = dict.fromkeys(LETTERS, 0)
 
 
@@ -71,7 +72,8 @@ class Style:
 class _Sign:
     """What is in one bar as one sign: a chord, a note, or, without notes, a rest.
 
-    A tie may lead to it, and from it; where the note goes on in a bar that does not follow, the tie is `left` open.
+    A tie may lead to it, and from it; where the note goes on in a bar that does not follow, the tie is `left` open. A
+    `slash` says that something is played whose notes are left to the player.
     """
 
     value: Value
@@ -79,6 +81,7 @@ class _Sign:
     tied_from: bool = False
     tied_on: bool = False
     left: bool = False
+    slash: bool = False
 
     @property
     def end(self) -> Fraction:
@@ -99,7 +102,12 @@ def write_part(
     """
     clef = style.clef(voice, notes)
     layers = [_signs(layer, bars) for layer in _layers(bars.notes(notes))]
+    if style.lead and voice in style.lead.slashed:
+        layers = [_slashes(layers, bars)]
+    slashed = {bar for layer in layers for bar, signs in enumerate(layer) if any(sign.slash for sign in signs)}
     chords = bars.chords(style.lead.chords) if style.lead and voice == style.lead.symbols_over else []
+    repeated = _repeated(layers, chords, bars, style.new_lines) if style.lead and style.lead.repeats_bars else set()
+    chords = [(place, chord) for place, chord in chords if place // bars.beats not in repeated]
     times = [time for layer in layers for signs in layer for sign in signs for time in (sign.value.length, sign.end)]
     divisions = lcm(*(time.denominator for time in [*times, *(place for place, _ in chords)]))
     writer = _PartWriter(style, clef, divisions, chords)
@@ -117,6 +125,8 @@ def write_part(
                 add(add(measure[-1], "staff-details"), "staff-size", _CUE_PERCENT)
             if first and not style.bare:
                 _write_tempo(measure, style)
+        _write_measure_style(measure, "slash", "", bar in slashed, bar - 1 in slashed)
+        _write_measure_style(measure, "measure-repeat", "1", bar in repeated, bar - 1 in repeated)
         if first:
             write_section(measure, printed)
         writer.write_bar(measure, [layer[bar] for layer in layers], bar * bars.beats)
@@ -161,6 +171,49 @@ def _signs(layer: Sequence[Sequence[PrintedNote]], bars: PrintedBars) -> list[li
             raise ValueError(f"bar {printed.number}, {error}") from None
         written.append([_sign(value, inside, spans, from_zero) for value in values])
     return written
+
+
+def _slashes(layers: Sequence[Sequence[Sequence[_Sign]]], bars: PrintedBars) -> list[list[_Sign]]:
+    """A slash for each beat of the bars in which something is played, and rests in the others."""
+    written: list[list[_Sign]] = []
+    for bar in range(len(bars.form)):
+        start, end = (place - bar * bars.beats for place in (bars.starts(bar), bars.ends(bar)))
+        playing = any(sign.notes for layer in layers for sign in layer[bar])
+        beats = range(floor(start), ceil(end)) if playing else ()
+        spans = tuple((max(start, Fraction(beat)), min(end, Fraction(beat + 1))) for beat in beats)
+        written.append([_Sign(value, slash=playing) for value in bar_values(spans, (start, end), bars.beats)])
+    return written
+
+
+def _repeated(
+    layers: Sequence[Sequence[Sequence[_Sign]]], chords: _Chords, bars: PrintedBars, new_lines: Collection[int]
+) -> set[int]:
+    """The bars, counted from 0, that are written as a repeat of the one before."""
+
+    def like(bar: int) -> object:
+        signs = [
+            (sign.value, [note.sign for note in sign.notes], sign.tied_from, sign.tied_on, sign.left, sign.slash)
+            for layer in layers
+            for sign in layer[bar]
+        ]
+        return signs, [(at % bars.beats, chord) for at, chord in chords if at // bars.beats == bar]
+
+    found: set[int] = set()
+    for bar in range(1, len(bars.form)):
+        printed = bars.form[bar]
+        fresh = bar + 1 in new_lines or printed.opens or printed.section or printed.endings
+        many = found.issuperset(range(bar - _MOST_REPEATED, bar))
+        rests = not any(sign.notes or sign.slash for layer in layers for sign in layer[bar])
+        if not (fresh or many or rests) and like(bar) == like(bar - 1):
+            found.add(bar)
+    return found
+
+
+def _write_measure_style(measure: ElementTree.Element, kind: str, text: str, here: bool, before: bool) -> None:
+    """Say that a style of writing bars begins here, or that the one of the bar before has ended."""
+    if here != before:
+        attributes = add(measure, "attributes")
+        add(add(attributes, "measure-style"), kind, text if here else "", type="start" if here else "stop")
 
 
 def _sign(
@@ -259,7 +312,10 @@ class _PartWriter:
     def _write_sign(self, measure: ElementTree.Element, sign: _Sign, beam: Sequence[str], layer: int) -> None:
         if not sign.notes:
             self._measure = measure
-            self._write_rest(measure, sign, layer)
+            if sign.slash:
+                self._write_slash(measure, sign, layer)
+            else:
+                self._write_rest(measure, sign, layer)
             return
         if layer == 1:
             self._set_octave_sign(measure, sign)
@@ -384,6 +440,18 @@ class _PartWriter:
             _write_value(element, value, small=False)
         _write_tuplet(element, value)
         _write_notations(element, value, (), in_chord=False)
+
+    def _write_slash(self, measure: ElementTree.Element, sign: _Sign, layer: int) -> None:
+        middle = middle_line(self.clef)
+        element = add(measure, "note")
+        pitch = add(element, "unpitched")
+        add(pitch, "display-step", middle.letter)
+        add(pitch, "display-octave", middle.octave)
+        add(element, "duration", sign.value.length * self.divisions)
+        add(element, "voice", layer)
+        _write_value(element, sign.value, small=False)
+        add(element, "stem", "none")
+        add(element, "notehead", "slash")
 
 
 def _write_value(element: ElementTree.Element, value: Value, small: bool) -> None:
