@@ -6,9 +6,10 @@ head of `tunelib.pitch.slide` and of `tunelib.pitch.bowed`: the ear has the last
 
 from __future__ import annotations
 
-from tunelib.pitch import BOWED, Instrument, Note, plain, signed, slide_places
+from tunelib.pitch import BOWED, Instrument, Note, signed, slide_places
 
 _NOTICED = 0.5  # millimetres
+_LIPS = 20.0  # cents that lips bend a note beyond the end of the slide (common practice)
 
 
 def hint(player: Instrument, hertz: float, key: Note) -> str:
@@ -21,10 +22,11 @@ def hint(player: Instrument, hertz: float, key: Note) -> str:
     ''
     """
     if player.name == "trombone":
-        place = next(iter(slide_places(hertz)), None)
+        place = next(iter(slide_places(hertz, lips=_LIPS)), None)
         if place is None:
             return ""
-        return f"{place.position} {signed(place.beyond)}" if abs(place.beyond) >= _NOTICED else plain(place.position)
+        beyond = f" {signed(place.beyond)}" if abs(place.beyond) >= _NOTICED else ""
+        return f"{place.position}{beyond}{' lip' if place.lips else ''}"
     if player.name in BOWED:
         strings = BOWED[player.name]
         lower = min(hertz, key.hz())
@@ -39,7 +41,10 @@ def hint(player: Instrument, hertz: float, key: Note) -> str:
 def hint_words(player: Instrument) -> str:
     """What the hints of a player mean, in a sentence; empty where there are none."""
     if player.name == "trombone":
-        return "Under a note: the slide's position, and how many millimetres further out, or, with a minus, in."
+        return (
+            "Under a note: the slide's position, and how many millimetres further out, or, with a minus, in; lip means "
+            "that lips do the rest."
+        )
     if player.name in BOWED:
         return "Under a note: how many millimetres the finger goes towards the bridge, or, with a minus, the nut."
     return ""

@@ -213,7 +213,7 @@ class _Parts:
         remark = f"You hold the chords behind the melody. The small staff is a cue: the {self.leader} has it."
         part = self._part(name, player, PAD, notes, (remark,))
         return replace(
-            part, staves=(PartStaff(MELODY, player.clef, small=True), *part.staves), notes=(*cue, *part.notes)
+            part, staves=(*part.staves, PartStaff(MELODY, player.clef, small=True)), notes=(*cue, *part.notes)
         )
 
     def voicings(self, name: str, player: Instrument) -> TunePart:

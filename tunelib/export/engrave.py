@@ -45,6 +45,7 @@ _HARMONY = re.compile(r"<harmony>.*?</harmony>", re.DOTALL)
 _SMALL_SIGN = re.compile(r'<tspan font-family="Bravura" font-size="\d+px">([\uEA64\uEA66])</tspan>')
 _SMALL_SIGNS = {"\uea64": "♭", "\uea66": "♯"}  # SMuFL figbassFlat and figbassSharp
 _TEXT_SIZE, _STAND_TEXT_SIZE = 4.5, 5.0  # of symbols and labels, in half spaces of the staff
+_SPACING, _STAND_SPACING = 12, 9  # between staves, in half spaces
 _HALF_SPACE = 90  # in the drawing's unit
 # On a stand, figures over notes are smaller than chord symbols, and bar numbers upright.
 _FIGURE = re.compile(r'<tspan font-size="\d+px">((?:[A-G][½♯♭]* )?[+−]\d+)</tspan>')
@@ -86,12 +87,15 @@ def engrave_svg(
             "adjustPageWidth": page_width is None,
             "breaks": breaks,
             "lyricSize": _STAND_TEXT_SIZE if stand else _TEXT_SIZE,
+            "spacingStaff": _STAND_SPACING if stand else _SPACING,
             "pageWidth": page_width or 100000,
             "systemMaxPerPage": lines_per_page or 0,
             "xmlIdSeed": 1,  # the same music gives the same drawing
         }
     )
-    prepared = _VERSE.sub(lambda verse: f'<lyric number="{int(verse[1]) + 1}">', musicxml.replace(_SPACE, _KEPT_SPACE))
+    prepared = musicxml.replace(_SPACE, _KEPT_SPACE)
+    if not stand:
+        prepared = _VERSE.sub(lambda verse: f'<lyric number="{int(verse[1]) + 1}">', prepared)
     if not toolkit.loadData(_HARMONY.sub(_as_text, prepared)):
         raise ValueError("the text cannot be engraved: it is not MusicXML with at least one part and one bar")
     return [_lettered(toolkit.renderToSVG(page), stand) for page in range(1, toolkit.getPageCount() + 1)]

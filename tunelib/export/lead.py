@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from fractions import Fraction
 
 from tunelib.harmony import Chord, FormBar
@@ -38,6 +38,8 @@ class Lead:
         Those that have a small staff, as a cue. Chord symbols are above the first that has not.
     cents : collection of str
         Those over whose notes is how far they are from the nearest key, in cents, where that is worth playing.
+    braced : mapping of str to str
+        The upper staff of two hands, and the lower, which follows it and shows no name.
     """
 
     parts: Mapping[str, str]
@@ -49,6 +51,7 @@ class Lead:
     repeats_bars: bool = False
     small: Collection[str] = ()
     cents: Collection[str] = ()
+    braced: Mapping[str, str] = field(default_factory=dict)
 
     @property
     def symbols_over(self) -> str:

@@ -7,8 +7,9 @@ is on the first line, beside its full number of bars.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 
+from tunelib.export.form_signs import ending_spans
 from tunelib.harmony import FormBar
 
 
@@ -30,7 +31,8 @@ def page_lines(form: Sequence[FormBar], widths: Sequence[float], room: float, ba
     >>> page_lines(form, [1.0] * 10, 10.0)
     [[range(0, 4)], [range(4, 8), range(8, 10)]]
     """
-    starts = [place for place in range(len(form)) if place == 0 or _begins(form, place)]
+    after_endings = {last + 1 for last in ending_spans(form)}
+    starts = [place for place in range(len(form)) if place == 0 or _begins(form, place, after_endings)]
     sections = []
     for start, end in zip(starts, [*starts[1:], len(form)], strict=True):
         lines: list[range] = []
@@ -41,7 +43,7 @@ def page_lines(form: Sequence[FormBar], widths: Sequence[float], room: float, ba
             if end - place == count + 1:
                 count += 1
             half = place + pickup + -(-(count - pickup) // 2)
-            if count - pickup > 1 and _crowded(widths[place : place + count], room):
+            if count - pickup > 1 and sum(widths[place : place + count]) > room:
                 lines += [range(place, half), range(half, place + count)]
             else:
                 lines.append(range(place, place + count))
@@ -50,23 +52,16 @@ def page_lines(form: Sequence[FormBar], widths: Sequence[float], room: float, ba
     return sections
 
 
-def _begins(form: Sequence[FormBar], place: int) -> bool:
-    """Whether a bar, which is not the first, begins a phrase that is to be at the left."""
+def _begins(form: Sequence[FormBar], place: int, after_endings: Collection[int]) -> bool:
+    """Whether a bar, which is not the first, begins a phrase that is to be at the left.
+
+    An ending of one bar stays beside the one before it.
+    """
     before, bar = form[place - 1], form[place]
-    if before.number == 0 and place == 1:
+    if place == 1 and before.number == 0:
         return False
-    ends = before.double or before.times > 1
-    return bar.opens or bool(bar.section) or "coda" in bar.marks or (ends and not _is_short_ending(form, place))
-
-
-def _is_short_ending(form: Sequence[FormBar], place: int) -> bool:
-    """Whether a bar is an ending of one bar, which stays beside the ending before it."""
-    if not form[place].endings:
-        return False
-    after = next((at for at in range(place + 1, len(form)) if _begins(form, at)), len(form))
-    return after - place == 1
-
-
-def _crowded(widths: Sequence[float], room: float) -> bool:
-    """Whether bars do not fit on a line: the widest counts, since bars of a line are about as wide as one another."""
-    return max(widths) * 0.5 * len(widths) + sum(widths) * 0.5 > room
+    if bar.opens or bar.section or "coda" in bar.marks or before.double:
+        return True
+    if bar.endings:
+        return before.times > 1 and place + 1 not in after_endings
+    return before.times > 1 or place in after_endings

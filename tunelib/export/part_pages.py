@@ -13,20 +13,23 @@ as two thirds of their size, so figures of 12 points have 2.8 mm, and note names
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+import re
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
 from tunelib.arrange import TuningCard
 from tunelib.export.cautions import CAUTIONS_TITLE
 from tunelib.export.chord_symbols import printed_symbol
-from tunelib.export.typeset import Drawing, typeset
+from tunelib.export.typeset import Drawing, paper_width, typeset
 from tunelib.harmony import Grip
 from tunelib.pitch import signed
 
 PART_STAFF_MM, SCORE_STAFF_MM = 7.5, 5.0
 LEAST_CENTS = 5  # a note that is nearer to its key has no figure over it (common practice)
-_TOGETHER = 3  # systems that a section may have to be kept on one page; of a longer one, two and two
+_TOGETHER_MM = 125.0  # about half a page: what is kept together is no higher
+_BETWEEN_MM = 3.0  # systems
+_VIEW_BOX = re.compile(r'viewBox="0 0 ([\d.]+) ([\d.]+)"')
 _FRETS_SHOWN = 4
 
 _LAYOUT = """
@@ -65,7 +68,7 @@ _LAYOUT = """
     #for fret in range(data.frets_shown + 1) {
       place(top + left, dx: 8mm, dy: 5mm + fret * down, line(length: wide, stroke: 0.6pt))
     }
-    #place(top + left, dx: 0mm, dy: 5mm + down / 2 - 1.8mm, box(width: 7mm, align(right, text(10pt, str(one.first)))))
+    #place(top + left, dx: 0mm, dy: 5mm + down / 2 - 1.8mm, box(width: 6mm, align(right, text(10pt, str(one.first)))))
     #for (number, string) in one.strings.enumerate() {
       let middle = 8mm + number * across
       if string.fret == none {
@@ -102,10 +105,11 @@ _LAYOUT = """
 #systems(data.groups)
 #card(data.notes, data.degrees)
 #if data.grips.len() > 0 [
-  == #data.grips_title
+  #block(sticky: true)[
+    == #data.grips_title
 
-  #data.grips_words
-
+    #data.grips_words
+  ]
   #data.grips.map(grip).join()
 ]
 #if data.reasons.len() > 0 { pagebreak(); reasons }
@@ -153,10 +157,10 @@ class StandPages:
 
 def stand_pdf(pages: StandPages, paper: str = "a4") -> bytes:
     """The pages as a PDF document; errors as for `tunelib.export.page_pdf`."""
-    return typeset(_LAYOUT, _data(pages), paper)
+    return typeset(_LAYOUT, _data(pages, paper_width(paper)), paper)
 
 
-def _data(pages: StandPages) -> Mapping[str, Any]:
+def _data(pages: StandPages, width: float) -> Mapping[str, Any]:
     return {
         "title": f"{pages.title}: {pages.name}",
         "heading": pages.title,
@@ -166,7 +170,7 @@ def _data(pages: StandPages) -> Mapping[str, Any]:
         "groups": [
             [{"svg": system.svg, "description": system.description} for system in group]
             for section in pages.systems
-            for group in _kept_together(section)
+            for group in _kept_together(section, width)
         ],
         "notes": [
             (row.note.name, signed(row.cents) if row.on_own_key else f"{row.key.name} {signed(row.cents)}")
@@ -195,11 +199,19 @@ def _data(pages: StandPages) -> Mapping[str, Any]:
     }
 
 
-def _kept_together(section: Sequence[Drawing]) -> list[Sequence[Drawing]]:
-    """The systems of a section that are kept on one page."""
-    if len(section) <= _TOGETHER:
-        return [section]
-    return [section[place : place + 2] for place in range(0, len(section), 2)]
+def _kept_together(section: Sequence[Drawing], width: float) -> Iterator[Sequence[Drawing]]:
+    """The systems of a section that are kept on one page: all of them, if that leaves room for others; or in twos."""
+    at_once = next(
+        count for count in (len(section), 2, 1) if _height(section[:count], width) <= _TOGETHER_MM or count == 1
+    )
+    for place in range(0, len(section), at_once):
+        yield section[place : place + at_once]
+
+
+def _height(systems: Sequence[Drawing], width: float) -> float:
+    """How high systems are together on a page, in millimetres."""
+    boxes = [_VIEW_BOX.search(system.svg) for system in systems]
+    return sum(width * float(box[2]) / float(box[1]) + _BETWEEN_MM for box in boxes if box)
 
 
 def _grip(grip: Grip) -> Mapping[str, Any]:

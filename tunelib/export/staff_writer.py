@@ -35,7 +35,9 @@ ACCIDENTALS = {
 }
 """MusicXML's names of the accidentals, by half-sharps (accidental-value in the MusicXML 4.0 schema)."""
 
-_CUE_PERCENT = 65  # of a staff: the size of cue notes (common practice)
+CUE_SIZE = 0.65
+"""Of a small staff, beside one of full size (common practice)."""
+
 _MOST_REPEATED = 4  # bars in sequence
 _NO_SIGNATURE: Mapping[str, int] = dict.fromkeys(LETTERS, 0)
 
@@ -122,7 +124,7 @@ def write_part(
         if bar == 0:
             _write_attributes(measure, divisions, bars.beats, clef, style)
             if style.lead and voice in style.lead.small:
-                add(add(measure[-1], "staff-details"), "staff-size", _CUE_PERCENT)
+                add(add(measure[-1], "staff-details"), "staff-size", round(100 * CUE_SIZE))
             if first and not style.bare:
                 _write_tempo(measure, style)
         _write_measure_style(measure, "slash", "", bar in slashed, bar - 1 in slashed)

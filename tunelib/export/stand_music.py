@@ -10,6 +10,7 @@ from fractions import Fraction
 from tunelib.arrange import (
     LEAST_CENTS,
     SLASHES,
+    VOICINGS,
     PartStaff,
     TunePart,
     hint,
@@ -22,6 +23,7 @@ from tunelib.export.lead import Lead
 from tunelib.export.musicxml import musicxml_text
 from tunelib.export.page_lines import page_lines
 from tunelib.export.printed_bars import PrintedBars
+from tunelib.export.staff_writer import CUE_SIZE
 from tunelib.export.typeset import Drawing, paper_width
 from tunelib.harmony import Chord, RetunedTune
 from tunelib.pitch import Instrument, Note
@@ -31,7 +33,7 @@ _ENGRAVED_STAFF_MM = 7.2  # of a page as it comes from the engraver
 _SPACES = 4  # of a staff
 
 # How wide signs are, in spaces of a staff: as they were measured on pages.
-_EMPTY_BAR, _NOTE, _SIGN, _SYMBOL_LETTER, _FIGURE = 7.0, 2.6, 1.2, 1.5, 0.8
+_EMPTY_BAR, _NOTE, _SIGN, _SYMBOL_LETTER, _FIGURE = 6.0, 2.4, 1.2, 1.25, 0.8
 _LOW_IN_TREBLE = Note.parse("G3").diatonic
 _CLEF, _SHARP_OR_FLAT, _STAFF_NAME = 7.0, 1.0, 12.0
 
@@ -86,6 +88,7 @@ class _Music:
             suitable_feel(tune.sheet.beats_per_bar, tune.sheet.tempo).name.capitalize(),
             slashed=frozenset(part.name for part in parts if part.has == SLASHES),
             small=frozenset(staff.voice for _, staff in staves if staff.small),
+            braced={part.name: part.staves[1].voice for part in parts if part.has == VOICINGS},
             cents=frozenset(staff.voice for part, staff in staves if part.bends and not staff.small),
         )
         self.bars = PrintedBars(tune.sheet.written_bars, tune.sheet.beats_per_bar)
@@ -117,7 +120,8 @@ class _Music:
             for place, note in together.items():
                 sign = _SIGN if note.name and note.name.half_sharps else 0.0
                 taken[int(place // self.bars.beats)] += max(_NOTE + sign, _FIGURE * len(note.label))
-            widths = [max(width, taken[bar]) for bar, width in enumerate(widths)]
+            size = CUE_SIZE if voice in self.lead.small else 1.0
+            widths = [max(width, size * taken[bar]) for bar, width in enumerate(widths)]
         return widths
 
     def _on(self, voice: str) -> list[ScoreNote]:
@@ -143,6 +147,8 @@ class _Music:
 
 def _concert_clef(part: TunePart, staff: PartStaff) -> str:
     """The clef of a staff at concert pitch: its own, the same for an octave lower, or one that suits the notes."""
+    if part.has == SLASHES:
+        return staff.clef
     above = part.player.written_above
     if above in ("P1", "P8"):
         return f"{staff.clef} 8vb" if above == "P8" and staff.clef in ("treble", "bass") else staff.clef
