@@ -12,6 +12,7 @@ from tunelib.arrange.parts import (
     TunePart,
     leader_parts,
     part_names,
+    part_slugs,
     tune_parts,
 )
 from tunelib.arrange.play_along import HIGHEST_HARMONIC, MOST_PLAYERS, PAGES, Sheet, SheetRow, overtone_sheet
@@ -59,6 +60,7 @@ __all__ = [
     "overtone_sheet",
     "own_key",
     "part_names",
+    "part_slugs",
     "suitable_feel",
     "tune_parts",
     "tune_score",

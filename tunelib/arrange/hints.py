@@ -17,7 +17,7 @@ def hint(player: Instrument, hertz: float, key: Note) -> str:
 
     >>> from tunelib.pitch import instrument
     >>> hint(instrument("trombone"), 114.9, Note.parse("B♭2")), hint(instrument("cello"), 114.9, Note.parse("B♭2"))
-    ('1 +12', '−8')
+    ('1 +20', '−8')
     >>> hint(instrument("trumpet"), 114.9, Note.parse("B♭2"))
     ''
     """

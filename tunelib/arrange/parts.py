@@ -66,8 +66,9 @@ class TunePart:
     notes : tuple of ScoreNote
         Empty for slashes.
     remarks : tuple of str
-        Sentences for the head of the part; the leader is told those that are `warnings` too.
-    warnings : tuple of str
+        Sentences for the head of the part.
+    told : tuple of str
+        More of them, for the leader too: what is in another octave than the lead sheet has it, or out of range.
     """
 
     name: str
@@ -76,17 +77,12 @@ class TunePart:
     staves: tuple[PartStaff, ...]
     notes: tuple[ScoreNote, ...]
     remarks: tuple[str, ...] = ()
-    warnings: tuple[str, ...] = ()
+    told: tuple[str, ...] = ()
 
     @property
     def bends(self) -> bool:
         """Whether the player can do something about the cents of a note."""
         return bends(self.player)
-
-    @property
-    def slug(self) -> str:
-        """Its name as a part of file names, such as ``"trumpet-2"``."""
-        return replace(self.player, name=self.name).slug
 
 
 def tune_parts(tune: RetunedTune, players: Sequence[Instrument]) -> tuple[TunePart, ...]:
@@ -162,6 +158,12 @@ def part_names(players: Sequence[Instrument]) -> list[str]:
     return names
 
 
+def part_slugs(players: Sequence[Instrument]) -> list[str]:
+    """The same as parts of file names, such as ``"trumpet-2"``."""
+    names = part_names(players)
+    return [replace(player, name=name).slug for player, name in zip(players, names, strict=True)]
+
+
 def _spelled_for(player: Instrument, key: Key) -> Instrument:
     """A player whose part has the lighter of two signatures: A flat rather than G sharp for an alto in concert B.
 
@@ -189,10 +191,8 @@ class _Parts:
         sections = {bar.onset for bar in self.tune.sheet.written_bars if bar.section}
         phrases = suited(self.voice(MELODY), player, sections)
         notes = [note for phrase in phrases for note in phrase.notes]
-        moved = tuple(_shifts(phrases, self.tune.sheet))
-        return self._part(
-            name, player, LEAD, notes, ("You have the melody.", *moved), _out_of_range(phrases, self.tune.sheet)
-        )
+        told = (*_shifts(phrases, self.tune.sheet), *_out_of_range(phrases, self.tune.sheet))
+        return self._part(name, player, LEAD, notes, ("You have the melody.",), told)
 
     def pads(self, players: Sequence[Instrument]) -> Iterator[list[ScoreNote]]:
         """The notes of each player who holds the chords."""
@@ -251,12 +251,12 @@ class _Parts:
         has: str,
         notes: Sequence[ScoreNote],
         remarks: tuple[str, ...],
-        warnings: tuple[str, ...] = (),
+        told: tuple[str, ...] = (),
     ) -> TunePart:
         own = [replace(note, voice=name, label="") for note in notes]
         if not bends(player):
             own = [self._on_keys(note) for note in own]
-        return TunePart(name, player, has, (PartStaff(name, player.clef),), tuple(own), remarks, warnings)
+        return TunePart(name, player, has, (PartStaff(name, player.clef),), tuple(own), remarks, told)
 
     def voice(self, voice: str) -> tuple[ScoreNote, ...]:
         """The notes of a voice of the tune as it is printed."""

@@ -81,7 +81,7 @@ def tuning_card(tune: RetunedTune) -> TuningCard:
     rows.sort(key=lambda row: ((row.note.step(tuning) - tonic) % len(tuning), row.note.fifths))
     chords: dict[Degree, dict[Chord, None]] = {}
     for chord in tune.chords:
-        for degree in sorted(chord.chord.degrees - chord.written.chord.degrees):
+        for degree in sorted(chord.chord.degrees - chord.meant.degrees):
             chords.setdefault(degree, {})[chord.chord] = None
     return TuningCard(tuple(rows), tuple(_degree(degree, tuple(chords[degree]), tuning) for degree in sorted(chords)))
 

@@ -53,10 +53,9 @@ class Lead:
     cents: Collection[str] = ()
     braced: Mapping[str, str] = field(default_factory=dict)
 
-    @property
-    def symbols_over(self) -> str:
-        """The voice over whose staff are the chord symbols."""
-        return next(voice for voice in self.parts if voice not in self.small)
+    def symbols_over(self, voices: Sequence[str]) -> str:
+        """Of voices that are written, the one over whose staff are the chord symbols."""
+        return next((voice for voice in voices if voice not in self.small), voices[0])
 
     @property
     def fifths(self) -> int:

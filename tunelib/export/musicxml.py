@@ -97,7 +97,7 @@ def musicxml_text(
     form = tuple(lead.form) if lead and lead.form else plain_bars(score, whole=not bare)
     bars = PrintedBars(form, score.beats_per_bar)
     read = lead.read_by(player) if lead and player else lead
-    style = Style(player, cues, new_lines, bare, read, score.tempo)
+    style = Style(player, cues, new_lines, bare, read, score.tempo, lead.symbols_over(own) if lead else "")
     for number, voice in enumerate(own, start=1):
         voices = {voice, *cues} if number == 1 else {voice}
         if lead and lead.braced.get(voice) in own:

@@ -52,6 +52,7 @@ class Style:
     bare: bool
     lead: Lead | None
     tempo: float
+    symbols_over: str = ""  # the voice
 
     @property
     def exact(self) -> bool:
@@ -107,7 +108,7 @@ def write_part(
     if style.lead and voice in style.lead.slashed:
         layers = [_slashes(layers, bars)]
     slashed = {bar for layer in layers for bar, signs in enumerate(layer) if any(sign.slash for sign in signs)}
-    chords = bars.chords(style.lead.chords) if style.lead and voice == style.lead.symbols_over else []
+    chords = bars.chords(style.lead.chords) if style.lead and voice == style.symbols_over else []
     repeated = _repeated(layers, chords, bars, style.new_lines) if style.lead and style.lead.repeats_bars else set()
     chords = [(place, chord) for place, chord in chords if place // bars.beats not in repeated]
     times = [time for layer in layers for signs in layer for sign in signs for time in (sign.value.length, sign.end)]

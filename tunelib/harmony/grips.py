@@ -62,10 +62,10 @@ class Grip:
 
     @property
     def frets(self) -> str:
-        """The frets in a row, such as ``"x3231x"``: x for a string that is not played, brackets for two figures.
+        """The frets in a row: x for a string that is not played, brackets for two figures.
 
         >>> grip(Chord.parse("C7"), equal(31)).frets
-        'x3231x'
+        'xx5556'
         """
         words = ("x" if string.fret is None else str(string.fret) for string in self.strings)
         return "".join(word if len(word) == 1 else f"({word})" for word in words)

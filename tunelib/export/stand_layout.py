@@ -1,14 +1,12 @@
-"""The printed pages of a tune on the stand: parts, the leader's score, the tuning card, grips, and what was changed.
+"""The printed pages of a tune on the stand: how parts, scores, tuning cards, grips and reasons are laid out.
 
-Measures are those that orchestra librarians and copyists ask for: a staff of 7.5 mm in parts, 7.0 at least (Major
-Orchestra Librarians' Association, *Music Preparation Guidelines*, 2017), and 4.5 mm at least in a score; the title
-centred, the name of the part at the top on the left (E. Gould, *Behind Bars*, 2011; C. Roemer, *The Art of Music
-Copying*, 1985; both from memory). Systems of one section are kept together on a page where they fit, so that no page is
-turned within a phrase.
+The name of the part is at the top on the left and the title centred (E. Gould, *Behind Bars*, 2011; C. Roemer, *The Art
+of Music Copying*, 1985; both from memory). Systems of one section are kept together where they leave room for others,
+so that no page is turned within a phrase.
 
 The tuning card is read from a stand, at about 60 cm. Print is read fastest where the height of an x is 0.2 degrees or
-more, 2.1 mm at 60 cm (G. E. Legge and C. A. Bigelow, *Journal of Vision* 11(5), 2011); figures and capitals are as high
-as two thirds of their size, so figures of 12 points have 2.8 mm, and note names and symbols of 16 points 3.8.
+more, 2.1 mm at 60 cm (G. E. Legge and C. A. Bigelow, *Journal of Vision* 11(5), 2011). Figures and capitals are as high
+as two thirds of their size: figures of 13 points have 3 mm, note names and symbols of 16 points 3.8.
 """
 
 from __future__ import annotations
@@ -18,15 +16,13 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from tunelib.arrange import TuningCard
+from tunelib.arrange import LEAST_CENTS, TuningCard
 from tunelib.export.cautions import CAUTIONS_TITLE
 from tunelib.export.chord_symbols import printed_symbol
 from tunelib.export.typeset import Drawing, paper_width, typeset
 from tunelib.harmony import Grip
 from tunelib.pitch import signed
 
-PART_STAFF_MM, SCORE_STAFF_MM = 7.5, 5.0
-LEAST_CENTS = 5  # a note that is nearer to its key has no figure over it (common practice)
 _TOGETHER_MM = 125.0  # about half a page: what is kept together is no higher
 _BETWEEN_MM = 3.0  # systems
 _VIEW_BOX = re.compile(r'viewBox="0 0 ([\d.]+) ([\d.]+)"')
@@ -101,7 +97,7 @@ _LAYOUT = """
 #if data.name != "" { text(13pt, weight: "bold", data.name) }
 #block(above: 2mm, below: 3mm, width: 100%, align(center, heading(level: 1, data.heading)))
 #par(text(10pt, data.remarks.join(" ")))
-#for warning in data.warnings { par(text(10pt, strong(warning))) }
+#for sentence in data.told { par(text(10pt, strong(sentence))) }
 #systems(data.groups)
 #card(data.notes, data.degrees)
 #if data.grips.len() > 0 [
@@ -132,8 +128,8 @@ class StandPages:
         Of the tune.
     name : str
         Of the part.
-    remarks, warnings : sequence of str
-        Sentences at the head; warnings are printed bold.
+    remarks, told : sequence of str
+        Sentences at the head; what is told is printed bold.
     systems : sequence of sequences of Drawing
         The lines of staves, those of one section together.
     card : TuningCard
@@ -147,7 +143,7 @@ class StandPages:
     title: str
     name: str
     remarks: Sequence[str]
-    warnings: Sequence[str]
+    told: Sequence[str]
     systems: Sequence[Sequence[Drawing]]
     card: TuningCard
     cautions: Sequence[str]
@@ -166,7 +162,7 @@ def _data(pages: StandPages, width: float) -> Mapping[str, Any]:
         "heading": pages.title,
         "name": pages.name,
         "remarks": list(pages.remarks),
-        "warnings": list(pages.warnings),
+        "told": list(pages.told),
         "groups": [
             [{"svg": system.svg, "description": system.description} for system in group]
             for section in pages.systems
