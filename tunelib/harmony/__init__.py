@@ -8,6 +8,7 @@ from tunelib.harmony.form import JUMPS, MARKS, FormBar
 from tunelib.harmony.grips import Grip, GripString, grip
 from tunelib.harmony.heard import signs
 from tunelib.harmony.lead_sheet import parse_lead_sheet, read_lead_sheet
+from tunelib.harmony.lead_sheet_text import lead_sheet_text
 from tunelib.harmony.lead_sheet_xml import MUSICXML_KINDS, musicxml_lead_sheet
 from tunelib.harmony.leading import Leading, lead, smooth_chain
 from tunelib.harmony.meanings import families, interval_of, is_meantone
@@ -60,6 +61,7 @@ __all__ = [
     "interval_of",
     "is_meantone",
     "lead",
+    "lead_sheet_text",
     "musicxml_lead_sheet",
     "pair_errors",
     "parse_choices",
