@@ -14,6 +14,7 @@ from tunelib.harmony.leading import Leading, lead, smooth_chain
 from tunelib.harmony.meanings import families, interval_of, is_meantone
 from tunelib.harmony.naming import Reading, readings
 from tunelib.harmony.pair_roughness import PLAIN_AMPLITUDES, PLAIN_PARTIALS, chord_roughness
+from tunelib.harmony.plain_names import notes_before, plainest_name
 from tunelib.harmony.playable import FEWEST_STEPS, MOST_STEPS, playable_division
 from tunelib.harmony.ratios import complexity, pair_errors, ratio_chord, whole_numbers
 from tunelib.harmony.retune import RetunedChord, RetunedTune, retune
@@ -63,9 +64,11 @@ __all__ = [
     "lead",
     "lead_sheet_text",
     "musicxml_lead_sheet",
+    "notes_before",
     "pair_errors",
     "parse_choices",
     "parse_lead_sheet",
+    "plainest_name",
     "playable",
     "playable_division",
     "ranked",
