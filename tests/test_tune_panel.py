@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-import html
 import io
 import re
 from pathlib import Path
+from typing import Any
 
 import mido
 import numpy as np
@@ -14,33 +14,27 @@ from IPython.core.formatters import DisplayFormatter
 from offline import notes_of
 
 from tunelib.export.tune_files import tune_names
-from tunelib.pitch.tunings import THIRTY_ONE
-from tunelib.practice.tune_panel import FOLDER, LONGEST_HEARD, TunePanel, tune_panel
+from tunelib.pitch.tunings import THIRTY_ONE, equal
+from tunelib.practice.tune_panel import FOLDER, LONGEST_HEARD, WAYS, TunePanel, tune_panel
 
 CADENCE = "title: Two shelves\ntempo: 120\nkey: C major\n\n| Dm7 | G7 | Cmaj7 |\n"
 BEGINNINGS = {".csv": b"bar,", ".pdf": b"%PDF-", ".musicxml": b"<?xml", ".wav": b"RIFF", ".mid": b"MThd"}
 
 
-def words(panel: TunePanel) -> str:
-    """What is below the buttons, as it is read."""
-    return html.unescape(re.sub(r"<[^>]*>", "\n", panel.words.value)).strip()
-
-
-def told(panel: TunePanel) -> str:
-    """What the panel has told last, as it is read."""
-    return html.unescape(re.sub(r"<[^>]*>", "", panel.told.value))
-
-
 def retuned(panel: TunePanel) -> list[str]:
-    """The symbols in the column "retuned" of the table that is shown."""
-    rows = [row.split() for row in words(panel).splitlines()]
-    return [row[3] for row in rows if len(row) > 3 and row[0][0].isdigit() and row[1][0].isdigit()]
+    """The symbols on the staff."""
+    return [sign["symbol"] for sign in panel.signs]
 
 
-def heard(panel: TunePanel) -> list[float]:
+def pitches(bytes_: bytes) -> list[float]:
     """The pitches in hertz of what the page would play, which must be something."""
-    assert panel.sound.program, "there is nothing to play"
-    return [note["hertz"] for note in notes_of(panel.sound.program)]
+    assert bytes_, "there is nothing to play"
+    return [note["hertz"] for note in notes_of(bytes_)]
+
+
+def ask(panel: TunePanel, **message: Any) -> None:
+    """Say to the panel what its page would."""
+    panel._told(None, message, [])
 
 
 @pytest.fixture
@@ -53,18 +47,16 @@ def here(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
 def test_a_tune_is_there_at_first_and_nothing_sounds_or_is_written(here: Path) -> None:
     panel = tune_panel()
     assert panel.tune is not None and len(retuned(panel)) == len(panel.tune.chords)
-    assert heard(panel) and not panel.sound.playing
+    assert pitches(panel.program) and not panel.playing
     assert list(here.iterdir()) == []
 
 
 def test_a_dominant_seventh_gets_its_harmonic_seventh_and_a_sentence_with_numbers() -> None:
     """4:5:6:7 is nearer in 31 with its seventh on 25 steps: Fokker, "New Music with 31 Notes", 1975."""
     panel = tune_panel(CADENCE)
-    assert "Gharm7" in retuned(panel)
-    reasons = [line for line in words(panel).splitlines() if line.startswith("Bar ")]
-    changed = [new != old for new, old in zip(retuned(panel), ("Dm7", "G7", "Cmaj7"), strict=True)]
-    assert len(reasons) == sum(changed)
-    assert all(re.search(r"\d cents", reason) for reason in reasons)
+    ask(panel, choose=1)
+    assert retuned(panel)[1] == "Gharm7" and "Gharm7" in panel.chord["title"]
+    assert re.search(r"\d cents", panel.chord["why"])
 
 
 @pytest.mark.parametrize(
@@ -82,77 +74,99 @@ def test_a_mistake_gives_its_line_and_column_and_nothing_is_played_or_written(
 ) -> None:
     """The place of a mistake is counted by hand here."""
     panel = tune_panel(CADENCE)
-    panel.text.value = text
-    panel.again.click()
+    panel.text = text
     assert panel.tune is None
-    assert place in words(panel) and part in words(panel)
-    assert not panel.sound.program and not panel.sound.others
-    panel.write.click()
-    assert list(here.iterdir()) == [] and "nothing to write yet" in told(panel)
+    assert place in panel.problem and part in panel.problem
+    assert not panel.program and not panel.others
+    ask(panel, do="write")
+    assert list(here.iterdir()) == [] and "nothing to write yet" in panel.told
 
-    panel.text.value = CADENCE
-    panel.again.click()
-    assert len(retuned(panel)) == 3 and told(panel) == ""
+    panel.text = CADENCE
+    assert len(retuned(panel)) == 3 and panel.told == ""
 
 
-def test_what_is_typed_is_shown_as_it_is_typed() -> None:
-    """Text that looks like HTML is no HTML on the page."""
-    panel = tune_panel("| <img src=x> |")
-    assert "<img" in words(panel) and "<img" not in panel.words.value
+def test_a_chord_is_heard_as_written_in_both_divisions_and_as_chosen() -> None:
+    """The seventh of G over its root: 1000 cents in 12, 26 and 25 steps in 31."""
+    panel = tune_panel(CADENCE)
+    ask(panel, choose=1)
+    assert panel.tune is not None
+    root, sevenths = panel.tune.chords[1].notes[0], (1000, 26 / 31 * 1200, 25 / 31 * 1200)
+    for way, seventh, tuning in zip(WAYS, sevenths, (equal(12), THIRTY_ONE, THIRTY_ONE), strict=True):
+        above = [1200 * np.log2(hertz / root.hz(tuning)) % 1200 for hertz in pitches(panel.chord["programs"][way])]
+        assert min(abs(cents - seventh) for cents in above) < 1e-6, way
+        assert min(abs(cents + 0.5) % 1200 for cents in above) < 1, way
+
+
+def test_a_chord_that_is_not_there_is_not_chosen() -> None:
+    panel = tune_panel(CADENCE)
+    for place in (-1, 3, "1", None, [0]):
+        ask(panel, choose=place)
+        assert panel.chord["sign"] == 0
+
+
+def test_the_staff_has_a_symbol_for_each_chord_and_one_for_silence() -> None:
+    """In the order of the drawing, which is where the page finds their places; and what sounds when, in seconds."""
+    panel = tune_panel("tempo: 120\n\n| Dm7 . G7 . | N.C. | Cmaj7 |")
+    for drawing in panel.staff.values():
+        assert drawing.count('class="harm"') == len(panel.signs) == 4
+        assert drawing.count('class="measure"') == 3
+    assert [sign["sign"] for sign in panel.signs] == [0, 1, -1, 2]
+    assert panel.moments == [(0, 0, 0), (1, 1, 0), (2, 2, 1), (4, 3, 2)]
 
 
 def test_the_knobs_of_taste_retune_at_once() -> None:
     """At no adventure all stays as written; dark and bright part ways; roots stay unless they may drift."""
     panel = tune_panel(CADENCE)
-    panel.adventure.value = 0
+    panel.like(adventure=0)
     assert retuned(panel) == ["Dm7", "G7", "Cmaj7"]
-    panel.adventure.value = 1
+    panel.like(adventure=1)
     found = []
-    for panel.colour.value in (-1, 1):
+    for colour in (-1, 1):
+        panel.like(colour=colour)
         assert panel.tune is not None
         found.append([sum(chord.chord.steps(THIRTY_ONE)) for chord in panel.tune.chords])
     dark, bright = found
     assert sum(dark) < sum(bright)
-    panel.drift.value = True
+    panel.like(drift=True)
     assert panel.tune is not None and panel.tune.taste.drift
 
 
 def test_the_tune_is_heard_in_31_and_in_12_and_a_knob_leaves_the_choice_alone() -> None:
     """The third of A: ten steps of 31 in one, four of 12 in the other, over A4 = 440 Hz (ISO 16:1975)."""
     panel = tune_panel("tempo: 120\n| A | A |\n")
-    panel.adventure.value = 0
+    panel.like(adventure=0)
     for division, third in ((31, 440 * 2 ** (10 / 31)), (12, 440 * 2 ** (4 / 12))):
-        panel.sound._told(None, {"flip": f"in {division}"}, [])
-        assert panel.sound.chosen == f"in {division}" and panel.sound.program == panel.sound.others[panel.sound.chosen]
-        octaves = [abs(1200 * np.log2(hertz / third) + 600) % 1200 - 600 for hertz in heard(panel)]
+        ask(panel, flip=f"in {division}")
+        assert panel.chosen == f"in {division}" and panel.program == panel.others[panel.chosen]
+        octaves = [abs(1200 * np.log2(hertz / third) + 600) % 1200 - 600 for hertz in pitches(panel.program)]
         assert min(map(abs, octaves)) < 1e-6
-    before = heard(panel)
-    panel.text.value = "tempo: 120\n| D | D |\n"
-    assert panel.sound.chosen == "in 12" and heard(panel) != before
+    before = pitches(panel.program)
+    panel.text = "tempo: 120\n| D | D |\n"
+    assert panel.chosen == "in 12" and pitches(panel.program) != before
 
 
 def test_what_is_typed_is_heard_and_written_without_retune_being_pressed(here: Path) -> None:
     """A tune of one bar in place of one of three; and a mistake is not passed over."""
     panel = tune_panel(CADENCE)
-    panel.text.value = "title: One bar\ntempo: 120\n| C |"
-    assert max(note["onset"] + note["duration"] for note in notes_of(panel.sound.program)) == pytest.approx(2)
-    panel.text.value = "title: One bar\ntempo: 120\n| H |"
-    panel.write.click()
-    assert "line 3, column 3" in words(panel) and list(here.iterdir()) == []
+    panel.text = "title: One bar\ntempo: 120\n| C |"
+    assert max(note["onset"] + note["duration"] for note in notes_of(panel.program)) == pytest.approx(2)
+    panel.text = "title: One bar\ntempo: 120\n| H |"
+    ask(panel, do="write")
+    assert "line 3, column 3" in panel.problem and list(here.iterdir()) == []
 
 
 def test_a_tune_too_long_to_listen_to_here_is_not_played() -> None:
     bars = round(LONGEST_HEARD * 10 / 4) + 1
     panel = tune_panel(f"tempo: 10\n|{' C |' * bars}")
-    assert not panel.sound.program and "minutes" in told(panel)
+    assert not panel.program and "minutes" in panel.told
 
 
 def test_the_files_are_written_once_and_left_alone_after(here: Path) -> None:
     """Read by mido, and by what the formats begin with: PDF (ISO 32000-1), XML, RIFF (IBM and Microsoft 1991)."""
     panel = tune_panel(CADENCE)
-    panel.write.click()
+    ask(panel, do="write")
     files = {path.name: path.read_bytes() for path in (here / FOLDER).iterdir()}
-    assert all(name.startswith("two-shelves") and name in told(panel) for name in files)
+    assert all(name.startswith("two-shelves") and name in panel.told for name in files)
     assert set(files) == set(tune_names("two-shelves", 31))
     suffixes = [Path(name).suffix for name in files]
     assert set(suffixes) == set(BEGINNINGS), "BEGINNINGS has what each kind of file begins with"
@@ -162,9 +176,9 @@ def test_the_files_are_written_once_and_left_alone_after(here: Path) -> None:
     bend = next(content for name, content in files.items() if name.endswith("bend.mid"))
     assert mido.MidiFile(file=io.BytesIO(bend)).length == pytest.approx(12 * 60 / 120, abs=0.1)
 
-    panel.adventure.value = 0
-    panel.write.click()
-    assert "already in the folder" in told(panel)
+    panel.like(adventure=0)
+    ask(panel, do="write")
+    assert "already in the folder" in panel.told
     assert {path.name: path.read_bytes() for path in (here / FOLDER).iterdir()} == files
 
 

@@ -1,6 +1,7 @@
 """A score written down: MIDI, MusicXML, engraved staves and printed pages."""
 
 from tunelib.export.cautions import BREAKS, CAUTIONS_TITLE, LOW_VOLUME, POSTURE, REST_HANDS, RINGING
+from tunelib.export.chart_staff import chart_staff, symbol_places
 from tunelib.export.chord_symbols import printed_symbol
 from tunelib.export.comparison import Compared, Comparison, compare_tune
 from tunelib.export.engrave import engrave_svg
@@ -37,6 +38,7 @@ __all__ = [
     "Span",
     "StaffDrawing",
     "Task",
+    "chart_staff",
     "check_length",
     "compare_tune",
     "engrave_svg",
@@ -54,6 +56,7 @@ __all__ = [
     "safe_html",
     "sheet_files",
     "sheet_page",
+    "symbol_places",
     "tune_csv",
     "tune_files",
     "tune_names",

@@ -1,30 +1,36 @@
-"""A learner's own tune in a notebook: written or pasted as text, retuned, heard against twelve, and taken to the band.
+"""A learner's own tune in a notebook: written or pasted as text, retuned, looked at and heard chord by chord, taken to
+the band.
 
 Nothing sounds by itself, nothing is written unless a button asks for it, and a file that is there is left alone.
 """
 
 from __future__ import annotations
 
-import html
+import asyncio
+from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
-import ipywidgets as widgets
+import traitlets
 
-from tunelib.arrange import tune_score
-from tunelib.export import tune_files, tune_table
+from tunelib.arrange import as_written, chord_score, tune_score
+from tunelib.export import chart_staff, symbol_places, tune_files, tune_table
 from tunelib.files import write_set
-from tunelib.harmony import RetunedTune, Taste, parse_lead_sheet, retune
-from tunelib.live import Sounding, program
-from tunelib.pitch import THIRTY_ONE
-from tunelib.show import assistance
+from tunelib.harmony import LeadSheet, RetunedTune, Taste, parse_lead_sheet, retune
+from tunelib.live import LIVE_STYLE, Sounding, program, script
+from tunelib.pitch import THIRTY_ONE, Note, Tuning, equal
+from tunelib.practice.chart_words import chord_title, sign_table, voice_table
+from tunelib.score import Score
 from tunelib.sound import reference_gain, tune_timbres
 
 FOLDER = "my_tunes"  # beside the notebook
 LONGEST_HEARD = 4.0  # minutes of a tune that are played here
 DIVISIONS = (31, 12)  # in which it can be heard
-MOST_CHORDS = 400  # in a notebook; the command takes more
-_LABELLED = {"style": {"description_width": "150px"}, "layout": {"width": "560px", "max_width": "100%"}}
+WAYS = ("as written in 12", "as written in 31", "as chosen")  # to hear one chord
+REST_SECONDS = 0.25  # how long nothing must change before the whole tune is made ready to be heard
+_BARS_ON_A_LINE = {"wide": 4, "narrow": 2}
+_TWELVE = equal(12)
+_HERE = Path(__file__).parent
 _TUNE = """\
 title: First on the Left
 metre: 4/4
@@ -39,99 +45,132 @@ melody: | Bb4:2 G4 Bb4     | Ab4 Bb4 Db5 Eb5 | C5:2 A4 F#4    | G4 Bb4 E4 G4    
 
 
 def tune_panel(text: str = _TUNE) -> TunePanel:
-    """The panel of step 31: a place for a tune, the knobs of taste, and what came of it.
+    """The panel of step 31: a place for a tune, its chart to click on, and the knobs of taste.
 
     `text` is a lead sheet; `tunelib.harmony.lead_sheet` says how one is written.
     """
     return TunePanel(text)
 
 
-class TunePanel(widgets.VBox):  # type: ignore[misc]
-    """The widgets. A program may set ``text``, ``adventure``, ``colour`` and ``drift``, and click the buttons.
+class TunePanel(Sounding):
+    """The panel. A program may set ``text`` and, by `like`, the taste, and do by methods what the buttons do.
 
-    The result is in ``tune``, or None while the text cannot be read, and said in ``words``; ``told`` says what came of
-    a button that was pressed, and ``sound`` is the row that plays the tune in the page, in 31 or in 12. What is heard
-    and written is always the text as it is now.
+    The result is in ``tune``, or None while the text cannot be read, which ``problem`` says then; ``told`` says what
+    came of a button that was pressed. What is heard and written is always the text as it is now.
     """
 
+    _esm = f"{script(_HERE / 'tune_panel.js')}\nexport default {{render: renderTunePanel}};"
+    _css = "\n".join(path.read_text("utf-8") for path in (LIVE_STYLE, _HERE / "tune_panel.css"))
+    text = traitlets.Unicode().tag(sync=True)
+    taste: traitlets.List[Any] = traitlets.List().tag(sync=True)  # of [name, label, value, what it can be]
+    staff: traitlets.Dict[str, Any] = traitlets.Dict().tag(sync=True)  # the drawings, for a wide and a narrow page
+    signs: traitlets.List[Any] = traitlets.List().tag(sync=True)  # of each symbol on the staff, what is to be known
+    moments: traitlets.List[Any] = traitlets.List().tag(sync=True)  # seconds, and the symbol and the bar from there on
+    chord: traitlets.Dict[str, Any] = traitlets.Dict().tag(sync=True)  # all of the chord that is chosen, its sound too
+    history: traitlets.Dict[str, Any] = traitlets.Dict().tag(sync=True)
+    told = traitlets.Unicode().tag(sync=True)
+    problem = traitlets.Unicode().tag(sync=True)
+
     def __init__(self, text: str = _TUNE) -> None:
-        self.text = widgets.Textarea(
-            value=text,
-            continuous_update=False,  # letters that are still on their way would be overtaken by a click
-            layout={"width": "100%", "max_width": "960px", "height": "230px"},
-        )
-        self.adventure = widgets.FloatSlider(
-            value=0.6, min=0, max=1, step=0.1, readout_format=".1f", description="Adventure", **_LABELLED
-        )
-        self.colour = widgets.FloatSlider(
-            value=0, min=-1, max=1, step=0.5, readout_format=".1f", description="Dark to bright", **_LABELLED
-        )
-        self.drift = widgets.Checkbox(value=False, description="Roots may drift", **_LABELLED)
-        self.again = _button("Retune", "check")
-        self.write = _button("Write the files", "download")
-        self.sound = Sounding("your tune")
-        self._division = DIVISIONS[0]
-        self.words = widgets.HTML(layout={"width": "100%", "max_width": "960px"})
-        self.told = widgets.HTML()
+        super().__init__("your tune")
         self.tune: RetunedTune | None = None
-        self.again.on_click(lambda _: self.retune())
-        self.sound.on_flip(self._flip)
-        self.write.on_click(lambda _: self.save())
-        for knob in (self.text, self.adventure, self.colour, self.drift):
-            knob.observe(lambda _: self.retune(), names="value")
-        buttons = widgets.HBox([self.again, self.write], layout={"flex_flow": "row wrap"})
-        parts = {
-            "text": self.text, "adventure": self.adventure, "colour": self.colour, "drift": self.drift,
-            "buttons": buttons, "sound": self.sound, "told": self.told, "words": self.words,
-        }  # fmt: skip
-        for what, widget in parts.items():
-            widget.add_class(f"tunelib-{what}")
-        names = {"textarea": "Your tune, as text"}
-        super().__init__([*parts.values(), assistance("tunelib-tune-panel", names)])
-        self.add_class("tunelib-tune-panel")
+        self._division = DIVISIONS[0]
+        self._place = 0  # of the chord that is chosen
+        self._resting: asyncio.TimerHandle | None = None
+        self.history = {"undo": False, "redo": False}
+        self.taste = [
+            ["adventure", "Adventure", 0.6, {"low": 0, "high": 1, "step": 0.1}],
+            ["colour", "Dark to bright", 0.0, {"low": -1, "high": 1, "step": 0.5}],
+            ["drift", "Roots may drift", False, None],
+        ]
+        self.text = text
+        self.on_flip(self._flip)
+        self.observe(lambda _: self.retune(), names=("text", "taste"))
         self.retune()
+
+    def like(self, **values: Any) -> None:
+        """Set knobs of taste by their names. Raises ValueError for a name that there is none of."""
+        names = [knob[0] for knob in self.taste]
+        if unknown := [name for name in values if name not in names]:
+            raise ValueError(f"there is no knob {unknown[0]!r}; there are {', '.join(names)}")
+        self.taste = [[name, words, values.get(name, now), range_] for name, words, now, range_ in self.taste]
 
     def retune(self) -> None:
         """Read the text and retune it, or say where it cannot be read."""
-        self._tell("")
+        self.told = ""
         try:
-            sheet = parse_lead_sheet(self.text.value)
-            self.tune = retune(sheet, THIRTY_ONE, Taste(self.adventure.value, self.colour.value, self.drift.value))
+            sheet = parse_lead_sheet(self.text)
+            self.tune = retune(sheet, THIRTY_ONE, Taste(**{name: value for name, _, value, _ in self.taste}))
         except ValueError as problem:
-            self.tune = None
-            self.words.value = _report(_paragraph(str(problem)))
+            self.tune, self.problem = None, str(problem)
+            self.stop()
+            with self.hold_sync():
+                self.staff, self.signs, self.moments, self.chord = {}, [], [], {}
+            self.give(b"", {})
+            return
+        self.problem = ""
+        self._place = min(self._place, len(self.tune.chords) - 1)
+        self._show()
+
+    def choose(self, place: int) -> None:
+        """Choose a chord by its place in the tune."""
+        assert self.tune is not None
+        self._place = place
+        self.chord = self._chord(self.tune)
+
+    def _show(self) -> None:
+        """Show the tune as it is: the chosen chord first, then the staff, and what the whole sounds like at rest."""
+        tune = self.tune
+        assert tune is not None
+        self.signs = sign_table(tune)
+        self.chord = self._chord(tune)
+        with self.hold_sync():
+            self.staff = {name: chart_staff(tune, bars) for name, bars in _BARS_ON_A_LINE.items()}
+            self.moments = _moments(tune)
+        self._plan()
+
+    def _chord(self, tune: RetunedTune) -> dict[str, Any]:
+        """All that the page is told of the chosen chord."""
+        chord = tune.chords[self._place]
+        written = as_written(chord, tune.tuning)
+        heard = ((written, _TWELVE), (written, tune.tuning), (chord.notes, tune.tuning))
+        return {
+            "sign": self._place,
+            "title": chord_title(tune, chord),
+            "why": chord.why,
+            "written": chord.written.symbol,
+            "bar": chord.written.bar,
+            "bars": tune.sheet.bars,
+            "ways": WAYS,
+            "voices": voice_table(tune, chord),
+            "locked": False,
+            "everywhere": False,
+            "alternatives": [],
+            "programs": {way: _chord_program(*one) for way, one in zip(WAYS, heard, strict=True)},
+        }
+
+    def _plan(self) -> None:
+        """Have the whole tune made ready once nothing changes any more, so that a chord need not wait for it."""
+        try:
+            loop = asyncio.get_running_loop()
+        except RuntimeError:  # no kernel: nobody is waiting
             self._give()
             return
-        *rows, whole = tune_table(self.tune).splitlines()
-        self.words.value = _report(_table(rows), *map(_paragraph, [whole, *self.reasons]))
-        self._give()
-
-    @property
-    def reasons(self) -> list[str]:
-        """Why each chord that was changed was chosen, a sentence each."""
-        if self.tune is None:
-            return []
-        changed = [chord for chord in self.tune.chords if chord.chord != chord.written.chord]
-        return [f"Bar {chord.written.bar}: {chord.why}" for chord in changed]
-
-    @property
-    def said(self) -> str:
-        """The table of the tune, and the reasons; nothing while the text cannot be read."""
-        return "" if self.tune is None else "\n".join([tune_table(self.tune), *self.reasons])
+        if self._resting is not None:
+            self._resting.cancel()
+        self._resting = loop.call_later(REST_SECONDS, self._give)
 
     def _give(self) -> None:
         """Give the page the tune to play in either division, or nothing if there is none or it is too long."""
         if self.tune is None:
-            self.sound.stop()
-            self.sound.give(b"", {})
             return
         minutes = self.tune.sheet.beats / self.tune.sheet.tempo
         if minutes > LONGEST_HEARD:
-            self._tell(f"This tune lasts {minutes:.0f} minutes. Write the files, and listen to them there.")
-            self.sound.give(b"", {})
+            self.told = f"This tune lasts {minutes:.0f} minutes. Write the files, and listen to them there."
+            self.give(b"", {})
             return
-        ways = {f"in {division}": _program(self.tune, division) for division in DIVISIONS}
-        self.sound.give(ways[f"in {self._division}"], ways, f"in {self._division}")
+        ways = {f"in {division}": _program(tune_score(self.tune, division)) for division in DIVISIONS}
+        self.give(ways[f"in {self._division}"], ways, f"in {self._division}")
 
     def _flip(self, way: str) -> None:
         """Stay in the division that the reader flipped to, whatever becomes of the tune."""
@@ -141,52 +180,57 @@ class TunePanel(widgets.VBox):  # type: ignore[misc]
     def save(self) -> None:
         """Write the tune's files into `FOLDER`, and say which, or why not."""
         if self.tune is None:
-            self._tell("There is nothing to write yet: see below what is to be mended.")
+            self.told = "There is nothing to write yet: see above what is to be mended."
             return
         try:
             paths = write_set(tune_files(self.tune), Path(FOLDER), progress=lambda step: self._tell(f"{step} …"))
         except FileExistsError:
-            self._tell(
+            self.told = (
                 f"A tune of this title is already in the folder {FOLDER}. Move it, or give this one another title."
             )
         except (OSError, ValueError, ImportError) as problem:
-            self._tell(str(problem))
+            self.told = str(problem)
         else:
-            self._tell(f"In the folder {FOLDER}, beside this notebook: {', '.join(path.name for path in paths)}.")
+            self.told = f"In the folder {FOLDER}, beside this notebook: {', '.join(path.name for path in paths)}."
 
     def _tell(self, words: str) -> None:
-        self.told.value = f'<p role="status" aria-live="polite" style="margin:0">{html.escape(words)}</p>'
+        self.told = words
+
+    def _told(self, widget: Any, message: Any, buffers: Any) -> None:
+        """Do what the page asks for."""
+        super()._told(widget, message, buffers)
+        if not isinstance(message, Mapping):
+            return
+        if self.tune is not None and message.get("choose") in range(len(self.tune.chords)):
+            self.choose(message["choose"])
+        if message.get("do") == "write":
+            self.save()
 
     def _repr_mimebundle_(self, **kwargs: Any) -> Any:
-        """The live widgets; and, for a reader without a kernel, the text of the tune and what came of it."""
-        live = super()._repr_mimebundle_(**kwargs) or {}
-        return live | {"text/plain": f"{self.text.value}\n{self.said}"}, {}
+        """The live panel; and, for a reader without a kernel, the text of the tune and what came of it."""
+        found = super()._repr_mimebundle_(**kwargs)
+        live = found[0] if found else {}
+        said = "" if self.tune is None else tune_table(self.tune)
+        return live | {"text/plain": f"{self.text}\n{said}"}, {}
 
 
-def _program(tune: RetunedTune, division: int) -> bytes:
-    """What the page plays of a tune in a division."""
-    score, timbres = tune_score(tune, division), tune_timbres()
+def _moments(tune: RetunedTune) -> list[tuple[float, int, int]]:
+    """From which second on which symbol and which bar of the staff sound."""
+    sheet = tune.sheet
+    places = symbol_places(tune)
+    onsets = sorted({*(onset for onset, _ in places), *range(0, sheet.beats, sheet.beats_per_bar)})
+    seconds = 60 / sheet.tempo
+    found = []
+    for onset in onsets:
+        begun = sum(place_onset <= onset for place_onset, _ in places) - 1
+        found.append((float(onset) * seconds, begun, int(onset // sheet.beats_per_bar)))
+    return found
+
+
+def _program(score: Score) -> bytes:
+    timbres = tune_timbres()
     return program(score, timbres, reference_gain(score, timbres))
 
 
-def _button(words: str, icon: str) -> widgets.Button:
-    return widgets.Button(description=words, icon=icon, layout={"width": "170px"})
-
-
-def _report(*parts: str) -> str:
-    """What is said below the buttons, which takes the width of the page and asks for none of its own."""
-    style = "width:0;min-width:100%"
-    return f'<div role="status" aria-live="polite" style="{style}">{"".join(parts)}</div>'
-
-
-def _table(rows: list[str]) -> str:
-    """Columns of letters, which are scrolled and never broken."""
-    style = "margin:0;line-height:1.35;white-space:pre;overflow-x:auto"
-    lines = "\n".join(map(html.escape, rows))
-    return f'<pre style="{style}">{lines}</pre>'
-
-
-def _paragraph(words: str) -> str:
-    """A sentence, in which no line begins with a percent sign."""
-    unbroken = html.escape(words).replace(" %", "\N{NO-BREAK SPACE}%")
-    return f'<p style="margin:6px 0 0;line-height:1.35">{unbroken}</p>'
+def _chord_program(notes: tuple[Note, ...], tuning: Tuning) -> bytes:
+    return _program(chord_score(notes, tuning))

@@ -1,7 +1,7 @@
 """The ways to show an exhibit: live in a notebook (`panel`), as a picture (`still`), or on paper (`page`)."""
 
 from tunelib.show.ahead import Ahead, ahead
-from tunelib.show.assist import assistance
+from tunelib.show.assist import aloud, assistance
 from tunelib.show.band import WHOLE_BAND, Band, band_files, band_of, suit_all
 from tunelib.show.index import index, write_index
 from tunelib.show.page import has_page, page, printed_page
@@ -20,6 +20,7 @@ __all__ = [
     "Band",
     "Stage",
     "ahead",
+    "aloud",
     "assistance",
     "band_files",
     "band_of",
