@@ -135,12 +135,12 @@ def _new_lines(tune: RetunedTune, score: Score) -> list[int]:
     """The bars with which a line of staves begins, after the first: four to a line, fewer where more is to be read."""
     widths: dict[int, int] = {}
     for chord in tune.chords:
-        bar = chord.written.bar
+        bar = _played_bar(tune, chord.written.onset)
         widths[bar] = widths.get(bar, 0) + len(printed_symbol(chord.chord)) + _AFTER_A_SYMBOL
     below: dict[int, int] = {}
     for note in score.notes:
         if note.voice == MELODY and note.label:
-            bar = int(note.onset // tune.sheet.beats_per_bar) + 1
+            bar = _played_bar(tune, note.onset)
             below[bar] = below.get(bar, 0) + len(note.label)
     starts, first, taken = [], 1, 0
     for bar in range(1, tune.sheet.bars + 1):
@@ -151,6 +151,11 @@ def _new_lines(tune: RetunedTune, score: Score) -> list[int]:
             first, widest = bar, width
         taken = widest
     return starts
+
+
+def _played_bar(tune: RetunedTune, onset: Fraction | float) -> int:
+    """Which bar of those that are played something begins in, from 1."""
+    return int(onset // tune.sheet.beats_per_bar) + 1
 
 
 def tune_csv(tune: RetunedTune) -> str:
@@ -312,9 +317,9 @@ def _drawings(tune: RetunedTune, lines: Sequence[str]) -> list[Drawing]:
     for line in lines:
         after = first + line.count('class="measure"')
         chords = [
-            f"bar {chord.written.bar} {printed_symbol(chord.chord)}"
+            f"bar {bar} {printed_symbol(chord.chord)}"
             for chord in tune.chords
-            if first <= chord.written.bar < after
+            if first <= (bar := _played_bar(tune, chord.written.onset)) < after
         ]
         said = f"bars {first} to {after - 1}" if after > first + 1 else f"bar {first}"
         drawings.append(Drawing(line, f"Staves of {said}: {'; '.join(chords) or 'no chord begins'}."))

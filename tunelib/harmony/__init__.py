@@ -2,6 +2,7 @@
 
 from tunelib.harmony.chords import Chord
 from tunelib.harmony.drift import PROGRESSIONS, Progression
+from tunelib.harmony.form import JUMPS, MARKS, FormBar
 from tunelib.harmony.lead_sheet import parse_lead_sheet, read_lead_sheet
 from tunelib.harmony.lead_sheet_xml import MUSICXML_KINDS, musicxml_lead_sheet
 from tunelib.harmony.leading import Leading, lead, smooth_chain
@@ -16,6 +17,8 @@ from tunelib.harmony.voicings import VOICING_KINDS, Voicing, playable, ranked, v
 
 __all__ = [
     "FEWEST_STEPS",
+    "JUMPS",
+    "MARKS",
     "MOST_STEPS",
     "MUSICXML_KINDS",
     "PLAIN_AMPLITUDES",
@@ -24,6 +27,7 @@ __all__ = [
     "VOICING_KINDS",
     "Chord",
     "Degree",
+    "FormBar",
     "LeadSheet",
     "Leading",
     "Progression",

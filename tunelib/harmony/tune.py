@@ -11,10 +11,12 @@ import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
+from itertools import accumulate, pairwise
 from numbers import Real
 from typing import TypeVar
 
 from tunelib.harmony.chords import Chord
+from tunelib.harmony.form import FormBar
 from tunelib.pitch import Key, Note, cut, in_figures, is_whole, shortened, unprintable
 
 MOST_BARS = 10_000
@@ -23,7 +25,7 @@ SLOWEST, FASTEST = 10, 500
 SHORTEST_BAR, LONGEST_BAR = 1, 12
 _LOWEST_OCTAVE, _HIGHEST_OCTAVE = -1, 9
 _MOST_HALF_SHARPS = 4
-_Timed = TypeVar("_Timed", bound="Timed")
+_Given = TypeVar("_Given")
 
 
 class Timed:
@@ -34,10 +36,15 @@ class Timed:
     onset, duration : Fraction
         Beats.
     bar : int
-        In which it begins, counted from 1 with the repeats written out.
+        The number of the bar in which it begins, as printed: a pickup is bar 0, and what is repeated has its number
+        again.
     line, column : int
-        Where it was in the file, counted from 1; 0 for one that came from none. Two that differ in this alone are
-        equal.
+        Where it was in the file, counted from 1; 0 for one that came from none.
+    sign : int
+        Which of the written chords, or of the written notes, it is, counted from 0 over the tune as it is written:
+        what is repeated is the same sign again. -1 for one that came from no page; it stands for itself alone.
+
+    Two that differ in line, column and sign alone are equal.
     """
 
     onset: Fraction
@@ -45,6 +52,7 @@ class Timed:
     bar: int
     line: int
     column: int
+    sign: int
 
     @property
     def end(self) -> Fraction:
@@ -63,6 +71,7 @@ class TimedChord(Timed):
     bar: int
     line: int = field(default=0, compare=False)
     column: int = field(default=0, compare=False)
+    sign: int = field(default=-1, compare=False)
 
 
 @dataclass(frozen=True)
@@ -75,11 +84,12 @@ class TimedNote(Timed):
     bar: int
     line: int = field(default=0, compare=False)
     column: int = field(default=0, compare=False)
+    sign: int = field(default=-1, compare=False)
 
 
 @dataclass(frozen=True)
 class LeadSheet:
-    """A tune: its chords in order, repeats written out, and its melody if it has one.
+    """A tune: its chords in order, repeats written out, its melody if it has one, and its form.
 
     Parameters
     ----------
@@ -94,6 +104,9 @@ class LeadSheet:
         One at least. Where no chord sounds there is a gap.
     melody : tuple of TimedNote, optional
         One voice, in the octaves from -1 to 9.
+    form : tuple of FormBar, optional
+        The bars as they are written, in the order of the page; see `written_bars`. Two tunes that sound alike are
+        equal whatever their form.
 
     Raises ValueError for what is out of these bounds, for chords or notes that are out of order or overlap, or for a
     note that has more than a double sharp or flat.
@@ -105,12 +118,14 @@ class LeadSheet:
     key: Key
     chords: tuple[TimedChord, ...]
     melody: tuple[TimedNote, ...] = ()
+    form: tuple[FormBar, ...] = field(default=(), compare=False)
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "title", known_title(self.title))
         object.__setattr__(self, "tempo", float(known_tempo(self.tempo)))
         object.__setattr__(self, "chords", _all_of(TimedChord, self.chords, "the chords"))
         object.__setattr__(self, "melody", _all_of(TimedNote, self.melody, "the notes"))
+        object.__setattr__(self, "form", _all_of(FormBar, self.form, "the bars of the form"))
         if not isinstance(self.key, Key):
             raise ValueError(f"a key is given as one, such as Key(Note.named('E♭'), 'minor'), not {self.key!r}")
         tonic = writable(self.key.tonic)
@@ -134,7 +149,7 @@ class LeadSheet:
 
     @property
     def bars(self) -> int:
-        """How many bars there are, to the one in which the last chord or note ends."""
+        """How many bars are played, a pickup among them, to the one in which the last chord or note ends."""
         last = max([self.chords[-1].end, *(note.end for note in self.melody[-1:])])
         return math.ceil(last / self.beats_per_bar)
 
@@ -143,8 +158,16 @@ class LeadSheet:
         """Length in beats: whole bars."""
         return self.bars * self.beats_per_bar
 
+    @property
+    def written_bars(self) -> tuple[FormBar, ...]:
+        """The bars as they are written: `form`, or as many plain bars as are played where the tune has none."""
+        if self.form:
+            return self.form
+        length = self.beats_per_bar
+        return tuple(FormBar(bar + 1, Fraction(bar * length), Fraction(length)) for bar in range(self.bars))
 
-def _all_of(kind: type[_Timed], given: Iterable[_Timed], what: str) -> tuple[_Timed, ...]:
+
+def _all_of(kind: type[_Given], given: Iterable[_Given], what: str) -> tuple[_Given, ...]:
     listed = tuple(given) if isinstance(given, Iterable) else (given,)
     wrong = [thing for thing in listed if not isinstance(thing, kind)]
     if wrong:
@@ -193,6 +216,8 @@ class WrittenBar:
         How many times the repeat that ends with it is played; 1 where none ends.
     endings : tuple of int
         The passes for which an ending is played that begins with it; empty where none begins.
+    section, double, marks
+        As in `FormBar`.
     """
 
     where: str
@@ -202,6 +227,9 @@ class WrittenBar:
     opens: bool = False
     times: int = 1
     endings: tuple[int, ...] = ()
+    section: str = ""
+    double: bool = False
+    marks: tuple[str, ...] = ()
 
 
 def known_title(title: str) -> str:
@@ -357,7 +385,7 @@ def _check_due(bar: WrittenBar, number: int, due: int) -> None:
 def written_out(bars: Sequence[WrittenBar], title: str, tempo: float, beats_per_bar: int, key: Key) -> LeadSheet:
     """The tune that written bars make when they are played through.
 
-    A short first bar is an upbeat, put at the end of the first bar. Any other short bar stays short if the one
+    A short first bar is a pickup, put at the end of the first bar. Any other short bar stays short if the one
     played after it completes it, and is filled up with silence if not.
 
     Raises ValueError as `playing_order` and `LeadSheet` do, and if no bar has a chord.
@@ -365,41 +393,65 @@ def written_out(bars: Sequence[WrittenBar], title: str, tempo: float, beats_per_
     if not bars:
         raise ValueError("there are no bars")
     order = playing_order(bars)
+    numbers = _numbers(bars, beats_per_bar)
+    chord_signs = list(accumulate((len(bar.chords) for bar in bars), initial=0))
+    note_signs = list(accumulate((len(bar.melody) for bar in bars), initial=0))
     chords: list[TimedChord] = []
     melody: list[TimedNote] = []
+    onsets: dict[int, Fraction] = {}
+    lengths: dict[int, Fraction] = {}
     now = beats_per_bar - bars[order[0]].beats
     sounding = False
     for turn, place in enumerate(order):
-        bar = bars[place]
-        for sign in bar.chords:
-            onset = now + sign.offset
+        bar, number = bars[place], numbers[place]
+        onsets.setdefault(place, now)
+        for sign, written in enumerate(bar.chords, start=chord_signs[place]):
+            onset = now + written.offset
             if sounding:
                 chords[-1] = replace(chords[-1], duration=onset - chords[-1].onset)
-            sounding = sign.chord is not None
-            if sign.chord is not None:
-                number = int(onset // beats_per_bar) + 1
-                chords.append(TimedChord(sign.chord, onset, Fraction(0), sign.symbol, number, sign.line, sign.column))
-        for note in bar.melody:
-            _sing(melody, note, now + note.offset, beats_per_bar)
+            sounding = written.chord is not None
+            if written.chord is not None:
+                where = written.line, written.column, sign
+                chords.append(TimedChord(written.chord, onset, Fraction(0), written.symbol, number, *where))
+        for sign, note in enumerate(bar.melody, start=note_signs[place]):
+            _sing(melody, note, now + note.offset, number, sign)
         following = bars[order[turn + 1]].beats if turn + 1 < len(order) else Fraction(0)
         within = now % beats_per_bar
         if within + bar.beats == beats_per_bar or (not within and bar.beats + following == beats_per_bar):
-            now += bar.beats
+            length = bar.beats
         else:
-            now += beats_per_bar - within
+            length = beats_per_bar - within
+        lengths[place] = min(length, lengths.get(place, length))
+        now += length
     if not chords:
         raise ValueError(f"{bars[-1].where}: the tune ends here without a single chord")
     if sounding:
         end = -(-now // beats_per_bar) * Fraction(beats_per_bar)
         chords[-1] = replace(chords[-1], duration=end - chords[-1].onset)
-    return LeadSheet(title, tempo, beats_per_bar, key, tuple(chords), tuple(melody))
+    form = [
+        FormBar(
+            number, onsets[place], lengths[place], bar.opens, bar.times, bar.endings, bar.section, bar.double, bar.marks
+        )
+        for place, (bar, number) in enumerate(zip(bars, numbers, strict=True))
+    ]
+    return LeadSheet(title, tempo, beats_per_bar, key, tuple(chords), tuple(melody), tuple(form))
 
 
-def _sing(melody: list[TimedNote], written: WrittenNote, onset: Fraction, beats_per_bar: int) -> None:
+def _numbers(bars: Sequence[WrittenBar], beats_per_bar: int) -> list[int]:
+    """The number of each bar as printed: 0 for a pickup, and one for two that make a bar together."""
+    numbers = [0 if bars[0].beats < beats_per_bar else 1]
+    completed = True  # whether the last bar is a whole one, by itself or with the one before it
+    for before, bar in pairwise(bars):
+        completed = completed or before.beats + bar.beats != beats_per_bar
+        numbers.append(numbers[-1] + completed)
+        completed = not completed or bar.beats == beats_per_bar
+    return numbers
+
+
+def _sing(melody: list[TimedNote], written: WrittenNote, onset: Fraction, bar: int, sign: int) -> None:
     """Add a note to a melody, or make the last one longer."""
     before = melody[-1] if melody else None
     if written.held and before and before.end == onset and written.note in (None, before.note):
         melody[-1] = replace(before, duration=before.duration + written.duration)
     elif written.note is not None:
-        bar = int(onset // beats_per_bar) + 1
-        melody.append(TimedNote(written.note, onset, written.duration, bar, written.line, written.column))
+        melody.append(TimedNote(written.note, onset, written.duration, bar, written.line, written.column, sign))
