@@ -13,7 +13,7 @@ from tunelib.harmony import Chord, RetunedTune
 from tunelib.pitch import Note
 from tunelib.score import Score, ScoreNote
 
-BAR_WIDTH = 575  # tenths of a millimetre at a staff of 7.2 mm, so that four symbols have room
+BAR_WIDTH = 530  # tenths of a millimetre at a staff of 7.2 mm, so that four symbols have room
 _SLASH = Note("B", 0, 4)
 _PLAIN_HEAD = "<type>quarter</type>"
 _SLASHED_HEAD = f"{_PLAIN_HEAD}<stem>none</stem><notehead>slash</notehead>"

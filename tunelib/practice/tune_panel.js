@@ -56,7 +56,7 @@ export function renderTunePanel({model, el}) {
     const now = model.get("chord");
     chord.show(now);
     staff.mark(placeOf(now.sign));
-    if (wanted === now.sign) {
+    if (wanted !== undefined && wanted === now.sign) {
       wanted = undefined;
       hear(now.ways.at(-1));
     }
