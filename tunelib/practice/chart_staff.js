@@ -68,7 +68,8 @@ export class ChartStaff {
     this.page.style.setProperty("--wide", drawing.viewBox?.baseVal.width || 1);
     this.bars = [...drawing.querySelectorAll("g.measure")].map(bar => this.place(bar));
     drawing.querySelectorAll("g.harm").forEach((harm, n) => {
-      if (this.signs[n]) { this.put(this.signs[n], this.place(harm)); }
+      const {width, ...place} = this.place(harm);  // it is as wide as its own words
+      if (this.signs[n]) { this.put(this.signs[n], place); }
     });
     this.fit();
   }
