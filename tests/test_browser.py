@@ -47,7 +47,7 @@ def test_a_lesson_in_a_browser(lesson: tuple[str, Page]) -> None:
 
     page.run_all()
     assert page.cell_errors() == []
-    others = ".tunelib-take-panel, .tunelib-reading-drill, .tunelib-keys:not(.tunelib-card *)"
+    others = ".tunelib-take-panel, .tunelib-tune-panel, .tunelib-reading-drill, .tunelib-keys:not(.tunelib-card *)"
     live = page.panels() + page.page.locator(others).count()
     assert live == lively, "not every stored picture came to life"
 

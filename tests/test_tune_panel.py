@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import re
+import sys
 from pathlib import Path
 from typing import Any
 
@@ -12,7 +13,9 @@ import numpy as np
 import pytest
 from IPython.core.formatters import DisplayFormatter
 from offline import notes_of
+from PIL import Image
 
+from tunelib.export import engrave
 from tunelib.export.tune_files import tune_names
 from tunelib.pitch.tunings import THIRTY_ONE, equal
 from tunelib.practice.tune_panel import FOLDER, LONGEST_HEARD, WAYS, TunePanel, tune_panel
@@ -182,7 +185,21 @@ def test_the_files_are_written_once_and_left_alone_after(here: Path) -> None:
     assert {path.name: path.read_bytes() for path in (here / FOLDER).iterdir()} == files
 
 
-def test_without_a_kernel_the_tune_and_what_came_of_it_are_read_as_text() -> None:
+def test_without_a_kernel_the_staff_is_seen_and_its_chords_are_read() -> None:
+    """A PNG (ISO 15948) as wide as the other pictures, with the sentence as its text."""
+    data, told = DisplayFormatter().format(tune_panel(CADENCE))
+    with Image.open(io.BytesIO(data["image/png"])) as picture:
+        assert picture.format == "PNG" and picture.width == 960
+    assert data["text/plain"].endswith(CADENCE)
+    sentence = told["image/png"]["alt"]
+    assert "Bar 2, beat 1: G7, tuned as Gharm7" in sentence and sentence in data["text/plain"]
+
+
+def test_without_a_staff_the_chords_are_there_still(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setitem(sys.modules, "verovio", None)
+    engrave._toolkit.cache_clear()
     panel = tune_panel(CADENCE)
+    assert "pip install verovio" in panel.problem and not panel.staff
+    assert len(panel.signs) == 3 and pitches(panel.program) and panel.chord["title"]
     data, _ = DisplayFormatter().format(panel)
-    assert CADENCE in data["text/plain"] and "Gharm7" in data["text/plain"]
+    assert "image/png" not in data and "pip install verovio" in data["text/plain"]

@@ -57,15 +57,21 @@ export class ChartStaff {
   // The drawing that fits, and each symbol where it is in it.
   draw() {
     if (!this.drawings || !this.window.clientWidth) { return; }
+    this.page.classList.toggle("tunelib-chart-plain", !this.drawings.wide);  // without a staff, a row of symbols
+    if (!this.drawings.wide) {
+      this.drawing.replaceChildren();
+      this.bars = [];
+      return;
+    }
     const kind = this.window.clientWidth < NARROW ? "narrow" : "wide";
     if (this.drawn === kind) { return; }
     this.drawn = kind;
-    const parsed = new DOMParser().parseFromString(this.drawings[kind] ?? "", "image/svg+xml").documentElement;
+    const parsed = new DOMParser().parseFromString(this.drawings[kind], "image/svg+xml").documentElement;
     const drawing = document.importNode(parsed, true);
     drawing.setAttribute("aria-hidden", "true");
     this.drawing.replaceWith(drawing);  // and the buttons stay, so that the one with the focus keeps it
     this.drawing = drawing;
-    this.page.style.setProperty("--wide", drawing.viewBox?.baseVal.width || 1);
+    this.page.style.setProperty("--wide", drawing.viewBox.baseVal.width);
     this.bars = [...drawing.querySelectorAll("g.measure")].map(bar => this.place(bar));
     drawing.querySelectorAll("g.harm").forEach((harm, n) => {
       const {width, ...place} = this.place(harm);  // it is as wide as its own words

@@ -6,8 +6,16 @@ from typing import Any
 
 from tunelib.export import printed_symbol, symbol_places
 from tunelib.harmony import RetunedChord, RetunedTune
-from tunelib.pitch import nearest_note, plain, signed
+from tunelib.pitch import nearest_note, plain, signed, times
 from tunelib.show import aloud
+
+
+def chart_sentence(tune: RetunedTune) -> str:
+    """A chart in a sentence: whose it is, and which chords are tuned otherwise than they are written, and how."""
+    sheet = tune.sheet
+    changed = dict.fromkeys(chord_title(tune, chord) for chord in tune.chords if is_changed(chord))
+    rest = f"{'; '.join(changed)}. All other chords are as written" if changed else "All chords are as written"
+    return f"The chart of {sheet.title or 'a tune'}, in {len(tune.tuning)} steps: {times(sheet.bars, 'bar')}. {rest}."
 
 
 def sign_table(tune: RetunedTune) -> list[dict[str, Any]]:

@@ -14,12 +14,13 @@ from typing import Any
 import traitlets
 
 from tunelib.arrange import as_written, chord_score, tune_score
-from tunelib.export import chart_staff, symbol_places, tune_files, tune_table
+from tunelib.export import chart_staff, symbol_places, tune_files
 from tunelib.files import write_set
-from tunelib.harmony import LeadSheet, RetunedTune, Taste, parse_lead_sheet, retune
+from tunelib.harmony import RetunedTune, Taste, parse_lead_sheet, retune
 from tunelib.live import LIVE_STYLE, Sounding, program, script
 from tunelib.pitch import THIRTY_ONE, Note, Tuning, equal
-from tunelib.practice.chart_words import chord_title, sign_table, voice_table
+from tunelib.practice.chart_picture import chart_picture
+from tunelib.practice.chart_words import chart_sentence, chord_title, sign_table, voice_table
 from tunelib.score import Score
 from tunelib.sound import reference_gain, tune_timbres
 
@@ -108,7 +109,6 @@ class TunePanel(Sounding):
                 self.staff, self.signs, self.moments, self.chord = {}, [], [], {}
             self.give(b"", {})
             return
-        self.problem = ""
         self._place = min(self._place, len(self.tune.chords) - 1)
         self._show()
 
@@ -124,9 +124,12 @@ class TunePanel(Sounding):
         assert tune is not None
         self.signs = sign_table(tune)
         self.chord = self._chord(tune)
-        with self.hold_sync():
+        self.moments = _moments(tune)
+        self.problem = ""
+        try:
             self.staff = {name: chart_staff(tune, bars) for name, bars in _BARS_ON_A_LINE.items()}
-            self.moments = _moments(tune)
+        except (ValueError, ImportError) as problem:  # then the chords are there without a staff
+            self.staff, self.problem = {}, str(problem)
         self._plan()
 
     def _chord(self, tune: RetunedTune) -> dict[str, Any]:
@@ -207,11 +210,15 @@ class TunePanel(Sounding):
             self.save()
 
     def _repr_mimebundle_(self, **kwargs: Any) -> Any:
-        """The live panel; and, for a reader without a kernel, the text of the tune and what came of it."""
+        """The live panel; and, for a reader without a kernel, the staff with its chords in a sentence."""
         found = super()._repr_mimebundle_(**kwargs)
         live = found[0] if found else {}
-        said = "" if self.tune is None else tune_table(self.tune)
-        return live | {"text/plain": f"{self.text}\n{said}"}, {}
+        if self.tune is None:
+            return live | {"text/plain": f"{self.problem}\n\n{self.text}"}, {}
+        sentence = chart_sentence(self.tune)
+        words = "\n\n".join(filter(None, (sentence, self.problem, self.text)))
+        still = {"image/png": chart_picture(self.staff["wide"])} if self.staff else {}
+        return live | still | {"text/plain": words}, {"image/png": {"alt": sentence}} if still else {}
 
 
 def _moments(tune: RetunedTune) -> list[tuple[float, int, int]]:

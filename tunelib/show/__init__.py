@@ -8,7 +8,7 @@ from tunelib.show.page import has_page, page, printed_page
 from tunelib.show.page_panel import PAGE_PANEL_STYLE, panel_data, panel_html
 from tunelib.show.panel import panel
 from tunelib.show.players_pages import players_pages
-from tunelib.show.stage import SIZES, Stage, find_size
+from tunelib.show.stage import SIZES, Stage, find_size, lightened
 from tunelib.show.still import STILL_FORMATS, picture, still
 
 __all__ = [
@@ -27,6 +27,7 @@ __all__ = [
     "find_size",
     "has_page",
     "index",
+    "lightened",
     "page",
     "panel",
     "panel_data",
