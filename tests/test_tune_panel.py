@@ -135,8 +135,8 @@ def test_the_knobs_of_taste_retune_at_once() -> None:
 
 
 def test_the_tune_is_heard_in_31_and_in_12_and_a_knob_leaves_the_choice_alone() -> None:
-    """The third of A: ten steps of 31 in one, four of 12 in the other, over A4 = 440 Hz (ISO 16:1975)."""
-    panel = tune_panel("tempo: 120\n| A | A |\n")
+    """The third of A, the tonic, at 440 Hz in both (ISO 16:1975): ten steps of 31 over it, or four of 12."""
+    panel = tune_panel("tempo: 120\nkey: A major\n| A | A |\n")
     panel.like(adventure=0)
     for division, third in ((31, 440 * 2 ** (10 / 31)), (12, 440 * 2 ** (4 / 12))):
         ask(panel, flip=f"in {division}")
@@ -177,7 +177,9 @@ def test_the_files_are_written_once_and_left_alone_after(here: Path) -> None:
     for name, content in files.items():
         assert content.startswith(BEGINNINGS[Path(name).suffix]), name
     bend = next(content for name, content in files.items() if name.endswith("bend.mid"))
-    assert mido.MidiFile(file=io.BytesIO(bend)).length == pytest.approx(12 * 60 / 120, abs=0.1)
+    assert mido.MidiFile(file=io.BytesIO(bend)).length == pytest.approx((8 + 12) * 60 / 120, abs=0.1), (
+        "two bars count in"
+    )
 
     panel.like(adventure=0)
     ask(panel, do="write")

@@ -5,15 +5,15 @@ from __future__ import annotations
 from collections.abc import Sequence
 from fractions import Fraction
 
-from tunelib.arrange.tune_score import BASS, CHORDS
-from tunelib.pitch import Note, Tuning
+from tunelib.arrange.written_score import BASS, CHORDS
+from tunelib.pitch import A4_HZ, Note, Tuning
 from tunelib.score import Score, ScoreNote
 
 _SECONDS = Fraction(5, 2)
 _LEVELS = {BASS: 0.5, CHORDS: 0.3}
 
 
-def chord_score(notes: Sequence[Note], tuning: Tuning, factor: float = 1.0) -> Score:
+def chord_score(notes: Sequence[Note], tuning: Tuning, reference: float = A4_HZ) -> Score:
     """The bass and the upper voices of a chord, held together for two seconds and a half.
 
     Parameters
@@ -21,8 +21,8 @@ def chord_score(notes: Sequence[Note], tuning: Tuning, factor: float = 1.0) -> S
     notes : sequence of Note
         The bass first, as a `RetunedChord` has them; one that falls between two steps of the tuning goes to the nearer.
     tuning : Tuning
-    factor : float
-        By which all frequencies are multiplied, so that two tunings can share another note than A4.
+    reference : float
+        The frequency of A4 in hertz.
 
     Raises ValueError for no notes.
     """
@@ -32,7 +32,7 @@ def chord_score(notes: Sequence[Note], tuning: Tuning, factor: float = 1.0) -> S
     voices = [BASS, *[CHORDS] * (len(notes) - 1)]
     return Score(
         tuple(
-            ScoreNote(Fraction(0), _SECONDS, factor * note.hz(tuning), note, voice, level=_LEVELS[voice])
+            ScoreNote(Fraction(0), _SECONDS, note.hz(tuning, reference), note, voice, level=_LEVELS[voice])
             for note, voice in zip(sounding, voices, strict=True)
         )
     )

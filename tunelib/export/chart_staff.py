@@ -6,7 +6,7 @@ import re
 from dataclasses import replace
 from fractions import Fraction
 
-from tunelib.arrange import MELODY, tune_score
+from tunelib.arrange import MELODY, written_score
 from tunelib.export.engrave import engrave_svg
 from tunelib.export.musicxml import Lead, musicxml_text
 from tunelib.harmony import Chord, RetunedTune
@@ -32,7 +32,7 @@ def chart_staff(tune: RetunedTune, bars_on_a_line: int = 4) -> str:
     lead = Lead({MELODY: "treble"}, sheet.key, _symbols(tune))
     new_lines = range(1 + bars_on_a_line, sheet.bars + 1, bars_on_a_line)
     if sheet.melody:
-        score = tune_score(tune).only(MELODY)
+        score = written_score(tune).only(MELODY)
         unlabelled = tuple(replace(note, label="") for note in score.notes)
         text = musicxml_text(replace(score, notes=unlabelled), lead=lead, new_lines=new_lines)
     else:

@@ -10,7 +10,7 @@ from collections.abc import Sequence
 from fractions import Fraction
 from pathlib import Path
 
-from tunelib.arrange import BASS, CHORDS, COMP, MELODY, tune_score
+from tunelib.arrange import BASS, CHORDS, COMP, COUNT, MELODY, tune_score, written_score
 from tunelib.export.cautions import CAUTIONS_TITLE, LOW_VOLUME, RINGING
 from tunelib.export.chord_symbols import printed_symbol
 from tunelib.export.engrave import engrave_svg
@@ -31,7 +31,9 @@ TUNE_CAUTIONS = (
     "Rest hands, lips and voice often. Strain or pain means stop; ask a teacher before you go on.",
 )
 
-_PROGRAMS = {MELODY: 65, CHORDS: 19, COMP: 26, BASS: 32}  # General MIDI, from 0: alto sax, organ, jazz guitar, bass
+_PROGRAMS = {MELODY: 65, CHORDS: 19, COMP: 26, BASS: 32, COUNT: 115}
+"""General MIDI, from 0: alto saxophone, church organ, jazz guitar, acoustic bass, woodblock."""
+
 _CLEFS = {MELODY: "treble", CHORDS: "treble", BASS: "bass 8vb"}
 _STAFF_SCALE = 0.8  # of 7.2 mm: three staves together, as piano scores are printed
 _LONGEST_NAME = 60
@@ -127,7 +129,7 @@ def tune_stem(title: str, otherwise: str = "tune") -> str:
 
 def tune_musicxml(tune: RetunedTune) -> str:
     """The tune as MusicXML 4.0: melody, chords and bass, and the chord symbols as retuned."""
-    score = tune_score(tune)
+    score = written_score(tune)
     return musicxml_text(score, lead=Lead(_CLEFS, tune.sheet.key, _symbols(tune)), new_lines=_new_lines(tune, score))
 
 

@@ -172,7 +172,7 @@ class TunePanel(Sounding):
             self.told = f"This tune lasts {minutes:.0f} minutes. Write the files, and listen to them there."
             self.give(b"", {})
             return
-        ways = {f"in {division}": _program(tune_score(self.tune, division)) for division in DIVISIONS}
+        ways = {f"in {division}": _program(tune_score(self.tune, division, count_in=False)) for division in DIVISIONS}
         self.give(ways[f"in {self._division}"], ways, f"in {self._division}")
 
     def _flip(self, way: str) -> None:
