@@ -35,8 +35,9 @@ from tunelib.arrange.tune_score import tune_score
 from tunelib.arrange.written_score import BASS, CHORDS, COMP, MELODY, bass_beats, written_score
 from tunelib.export.chord_symbols import harmony_element, printed_symbol
 from tunelib.export.engrave import engrave_svg
+from tunelib.export.lead import Lead
 from tunelib.export.midi import midi_bytes
-from tunelib.export.musicxml import Lead, musicxml_text
+from tunelib.export.musicxml import musicxml_text
 from tunelib.export.tune_files import (
     TUNE_CAUTIONS,
     tune_csv,
@@ -628,7 +629,7 @@ def test_a_failure_leaves_nothing_behind(tmp_path: Path, monkeypatch: pytest.Mon
     [
         ("| C |", "a5", "no paper is called 'a5'"),
         ("tempo: 10\n" + "| C | C | C | C |\n" * 10, "a4", "the tune lasts 16 minutes .* and 15 can be made"),
-        ("| C |\nmelody: | A4:1/5 -:19/5 |", "a4", "from beat 0 to 1/5 has no plain note value"),
+        ("| C |\nmelody: | A4:1/131 -:523/131 |", "a4", "bar 1, beat 1: its notes and rests cut it into 131"),
     ],
 )
 def test_what_cannot_be_made_is_refused(text: str, paper: str, message: str, tmp_path: Path) -> None:

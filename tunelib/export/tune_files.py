@@ -14,8 +14,9 @@ from tunelib.arrange import BASS, CHORDS, COMP, COUNT, MELODY, tune_score, writt
 from tunelib.export.cautions import CAUTIONS_TITLE, LOW_VOLUME, RINGING
 from tunelib.export.chord_symbols import printed_symbol
 from tunelib.export.engrave import engrave_svg
+from tunelib.export.lead import Lead
 from tunelib.export.midi import midi_bytes
-from tunelib.export.musicxml import Lead, musicxml_text
+from tunelib.export.musicxml import musicxml_text
 from tunelib.export.typeset import Drawing, Page, page_pdf, paper_width
 from tunelib.files import FileSet, Tell
 from tunelib.harmony import Chord, LeadSheet, RetunedChord, RetunedTune
