@@ -2,68 +2,120 @@
 
 from __future__ import annotations
 
-import re
-from dataclasses import replace
+from bisect import bisect_right
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
 from fractions import Fraction
 
-from tunelib.arrange import MELODY, written_score
+from tunelib.arrange import CHORDS, MELODY, written_score
 from tunelib.export.engrave import engrave_svg
-from tunelib.export.musicxml import Lead, musicxml_text
-from tunelib.harmony import Chord, RetunedTune
-from tunelib.pitch import Note
-from tunelib.score import Score, ScoreNote
+from tunelib.export.lead import Lead
+from tunelib.export.musicxml import musicxml_text
+from tunelib.export.printed_bars import PrintedBars
+from tunelib.harmony import Chord, LeadSheet, RetunedTune, TimedChord, TimedNote, signs
 
 BAR_WIDTH = 530  # tenths of a millimetre at a staff of 7.2 mm, so that four symbols have room
-_SLASH = Note("B", 0, 4)
-_PLAIN_HEAD = "<type>quarter</type>"
-_SLASHED_HEAD = f"{_PLAIN_HEAD}<stem>none</stem><notehead>slash</notehead>"
 
 
 def chart_staff(tune: RetunedTune, bars_on_a_line: int = 4) -> str:
     """A tune as one engraved SVG document, its symbols as retuned, so many bars to a line.
 
-    In the drawing each bar is an element of the class "measure" and each symbol one of the class "harm", in the order
-    in which they are played, so that a page can find its way in it. Raises ValueError for a line of no bars or a note
-    value that cannot be written, and ImportError where Verovio is missing.
+    In the drawing each bar is an element of the class "measure", and each symbol one of the class "harm", in the order
+    of `ChartPlaces`. Raises ValueError for a line of no bars or a note value that cannot be written, and ImportError
+    where Verovio is missing.
     """
     if bars_on_a_line < 1:
         raise ValueError(f"a line has at least one bar, not {bars_on_a_line}")
     sheet = tune.sheet
-    lead = Lead({MELODY: "treble"}, sheet.key, _symbols(tune))
-    new_lines = range(1 + bars_on_a_line, sheet.bars + 1, bars_on_a_line)
-    if sheet.melody:
-        score = written_score(tune).only(MELODY)
-        unlabelled = tuple(replace(note, label="") for note in score.notes)
-        text = musicxml_text(replace(score, notes=unlabelled), lead=lead, new_lines=new_lines)
-    else:
-        text = _slashed(musicxml_text(_beats(tune), lead=lead, new_lines=new_lines))
+    voice = MELODY if sheet.melody else CHORDS
+    form = sheet.written_bars
+    lead = Lead({voice: "treble"}, sheet.key, _symbols(tune), form, slashed=() if sheet.melody else (CHORDS,))
+    score = written_score(tune).only(voice)
+    unlabelled = tuple(replace(note, label="") for note in score.notes)
+    pickup = 1 if form[0].number == 0 else 0
+    new_lines = range(1 + pickup + bars_on_a_line, len(form) + 1, bars_on_a_line)
+    text = musicxml_text(replace(score, notes=unlabelled), lead=lead, new_lines=new_lines)
     [svg] = engrave_svg(text, page_width=BAR_WIDTH * bars_on_a_line, encoded_lines=True)
     return svg
 
 
-def symbol_places(tune: RetunedTune) -> list[tuple[Fraction, int | None]]:
-    """The beats at which the symbols of a chart are, each with the place of its chord in the tune, or None for N.C."""
-    places: list[tuple[Fraction, int | None]] = []
+@dataclass(frozen=True)
+class ChartPlaces:
+    """Where a chart has what is played.
+
+    Parameters
+    ----------
+    symbols : tuple of int or None
+        For each chord symbol on the staff, in order, the number of its sign, as `tunelib.harmony.signs` has it; None
+        where no chord sounds.
+    moments : tuple of (Fraction, int or None, int)
+        From which beat on which sign and which bar of the staff, counted from 0, is played.
+    """
+
+    symbols: tuple[int | None, ...]
+    moments: tuple[tuple[Fraction, int | None, int], ...]
+
+
+def chart_places(tune: RetunedTune) -> ChartPlaces:
+    """Where the chart of a tune has what is played."""
+    sheet = tune.sheet
+    holding: list[tuple[Fraction, int | None]] = []
     end = Fraction(0)
-    for place, chord in enumerate(tune.chords):
-        if places and chord.written.onset > end:
-            places.append((end, None))
-        places.append((chord.written.onset, place))
-        end = chord.written.end
-    return [*places, (end, None)] if end < tune.sheet.beats else places
+    for chord, sign in zip(sheet.chords, signs(sheet), strict=True):
+        if chord.onset > end:
+            holding.append((end, None))
+        holding.append((chord.onset, sign))
+        end = chord.end
+    holding.append((end, None))
+    begins = [onset for onset, _ in holding]
+    printed = PrintedBars(sheet.written_bars, sheet.beats_per_bar)
+    symbols = []
+    for place, named in printed.chords(_symbols(tune)):
+        bar = int(place // sheet.beats_per_bar)
+        played = sheet.written_bars[bar].onset + place - printed.starts(bar)
+        symbols.append(holding[bisect_right(begins, played) - 1][1] if named else None)
+    bars = _played_bars(sheet)
+    starts = [start for start, _ in bars]
+    moments = []
+    for beat in sorted({*begins[:-1], *starts}):
+        sign = holding[max(0, bisect_right(begins, beat) - 1)][1]
+        moments.append((beat, sign, bars[max(0, bisect_right(starts, beat) - 1)][1]))
+    return ChartPlaces(tuple(symbols), tuple(moments))
 
 
 def _symbols(tune: RetunedTune) -> list[tuple[Fraction, Chord | None]]:
-    return [(onset, None if place is None else tune.chords[place].chord) for onset, place in symbol_places(tune)]
+    """The chords by the beats from which they hold, and None where they stop."""
+    symbols: list[tuple[Fraction, Chord | None]] = []
+    end = tune.chords[0].written.onset
+    for chord in tune.chords:
+        if chord.written.onset > end:
+            symbols.append((end, None))
+        symbols.append((chord.written.onset, chord.chord))
+        end = chord.written.end
+    return [*symbols, (end, None)] if end < tune.sheet.beats else symbols
 
 
-def _beats(tune: RetunedTune) -> Score:
-    """A note on the middle line on every beat."""
-    sheet, hertz = tune.sheet, _SLASH.hz(tune.tuning)
-    notes = (ScoreNote(Fraction(beat), Fraction(1), hertz, _SLASH, MELODY) for beat in range(sheet.beats))
-    return Score(tuple(notes), sheet.tempo, sheet.beats_per_bar, sheet.title)
+def _played_bars(sheet: LeadSheet) -> list[tuple[Fraction, int]]:
+    """When each bar of the page begins, as often as it is played: beats, and places in the form.
 
-
-def _slashed(musicxml: str) -> str:
-    """The same music with slashes for its quarter notes, and no accidentals."""
-    return re.sub(r"<accidental>\w+</accidental>", "", musicxml.replace(_PLAIN_HEAD, _SLASHED_HEAD))
+    What is played again tells by its sign which bar it is in; bars in which nothing begins follow one another.
+    """
+    form = sheet.written_bars
+    known = {bar.onset: place for place, bar in enumerate(form)}
+    first_times = sorted((bar.onset, place) for place, bar in enumerate(form))
+    onsets = [onset for onset, _ in first_times]
+    things: Iterable[Iterable[TimedChord | TimedNote]] = (sheet.chords, sheet.melody)
+    for played in things:
+        first: dict[int, Fraction] = {}
+        for thing in played:
+            if thing.sign >= 0 and first.setdefault(thing.sign, thing.onset) != thing.onset:
+                onset, place = first_times[bisect_right(onsets, first[thing.sign]) - 1]
+                known.setdefault(thing.onset - (first[thing.sign] - onset), place)
+    bars: list[tuple[Fraction, int]] = []
+    starts = sorted(known.items())
+    for (start, place), (until, _) in zip(starts, [*starts[1:], (Fraction(sheet.beats), 0)], strict=True):
+        while start < until:
+            bars.append((start, place))
+            start += form[place].beats
+            place = min(place + 1, len(form) - 1)
+    return bars
