@@ -32,7 +32,7 @@ from test_musicxml import check, schema  # noqa: F401 - a fixture
 from test_outputs_agree import TOLERANCE, away, measured
 
 from tunelib.arrange.tune_score import tune_score
-from tunelib.arrange.written_score import BASS, CHORDS, COMP, MELODY, bass_beats, written_score
+from tunelib.arrange.written_score import BASS, CHORDS, MELODY, bass_beats, written_score
 from tunelib.export.chord_symbols import harmony_element, printed_symbol
 from tunelib.export.engrave import engrave_svg
 from tunelib.export.lead import Lead

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from bisect import bisect_right
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
+from typing import TypeVar
 
 from tunelib.arrange import CHORDS, MELODY, written_score
 from tunelib.export.engrave import engrave_svg
@@ -14,6 +15,7 @@ from tunelib.export.musicxml import musicxml_text
 from tunelib.export.printed_bars import PrintedBars
 from tunelib.harmony import Chord, LeadSheet, RetunedTune, TimedChord, TimedNote, signs
 
+_Thing = TypeVar("_Thing")
 BAR_WIDTH = 530  # tenths of a millimetre at a staff of 7.2 mm, so that four symbols have room
 
 
@@ -29,7 +31,7 @@ def chart_staff(tune: RetunedTune, bars_on_a_line: int = 4) -> str:
     sheet = tune.sheet
     voice = MELODY if sheet.melody else CHORDS
     form = sheet.written_bars
-    lead = Lead({voice: "treble"}, sheet.key, _symbols(tune), form, slashed=() if sheet.melody else (CHORDS,))
+    lead = Lead({voice: "treble"}, sheet.key, _symbols(_holding(tune)), form, slashed=() if sheet.melody else (CHORDS,))
     score = written_score(tune).only(voice)
     unlabelled = tuple(replace(note, label="") for note in score.notes)
     pickup = 1 if form[0].number == 0 else 0
@@ -58,41 +60,50 @@ class ChartPlaces:
 
 def chart_places(tune: RetunedTune) -> ChartPlaces:
     """Where the chart of a tune has what is played."""
-    sheet = tune.sheet
-    holding: list[tuple[Fraction, int | None]] = []
-    end = Fraction(0)
-    for chord, sign in zip(sheet.chords, signs(sheet), strict=True):
-        if chord.onset > end:
-            holding.append((end, None))
-        holding.append((chord.onset, sign))
-        end = chord.end
-    holding.append((end, None))
-    begins = [onset for onset, _ in holding]
+    sheet, holding = tune.sheet, _holding(tune)
     printed = PrintedBars(sheet.written_bars, sheet.beats_per_bar)
+    begins, numbers = [one.beat for one in holding], [one.sign for one in holding]
     symbols = []
-    for place, named in printed.chords(_symbols(tune)):
+    for place, _ in printed.chords(_symbols(holding)):
         bar = int(place // sheet.beats_per_bar)
         played = sheet.written_bars[bar].onset + place - printed.starts(bar)
-        symbols.append(holding[bisect_right(begins, played) - 1][1] if named else None)
-    bars = _played_bars(sheet)
-    starts = [start for start, _ in bars]
-    moments = []
-    for beat in sorted({*begins[:-1], *starts}):
-        sign = holding[max(0, bisect_right(begins, beat) - 1)][1]
-        moments.append((beat, sign, bars[max(0, bisect_right(starts, beat) - 1)][1]))
+        symbols.append(_at(played, begins, numbers))
+    starts, bars = zip(*_played_bars(sheet), strict=True)
+    moments = [
+        (beat, _at(beat, begins, numbers) if beat >= begins[0] else None, _at(beat, starts, bars))
+        for beat in sorted({*begins, *starts} - {Fraction(sheet.beats)})
+    ]
     return ChartPlaces(tuple(symbols), tuple(moments))
 
 
-def _symbols(tune: RetunedTune) -> list[tuple[Fraction, Chord | None]]:
-    """The chords by the beats from which they hold, and None where they stop."""
-    symbols: list[tuple[Fraction, Chord | None]] = []
+@dataclass(frozen=True)
+class _Holding:
+    """From a beat on: the number of a chord sign and what its chord is, or None for both."""
+
+    beat: Fraction
+    sign: int | None = None
+    chord: Chord | None = None
+
+
+def _holding(tune: RetunedTune) -> list[_Holding]:
+    """What holds when, from the first chord on."""
+    holding: list[_Holding] = []
     end = tune.chords[0].written.onset
-    for chord in tune.chords:
+    for chord, sign in zip(tune.chords, signs(tune.sheet), strict=True):
         if chord.written.onset > end:
-            symbols.append((end, None))
-        symbols.append((chord.written.onset, chord.chord))
+            holding.append(_Holding(end))
+        holding.append(_Holding(chord.written.onset, sign, chord.chord))
         end = chord.written.end
-    return [*symbols, (end, None)] if end < tune.sheet.beats else symbols
+    return [*holding, _Holding(end)] if end < tune.sheet.beats else holding
+
+
+def _symbols(holding: Iterable[_Holding]) -> list[tuple[Fraction, Chord | None]]:
+    return [(one.beat, one.chord) for one in holding]
+
+
+def _at(beat: Fraction, begins: Sequence[Fraction], things: Sequence[_Thing]) -> _Thing:
+    """Of things in order, the one that is there at a beat; the first, if that comes later."""
+    return things[max(0, bisect_right(begins, beat) - 1)]
 
 
 def _played_bars(sheet: LeadSheet) -> list[tuple[Fraction, int]]:

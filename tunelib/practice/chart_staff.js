@@ -9,40 +9,39 @@ const NARROWEST = 0.6;
 const ROUND = {ArrowLeft: -1, ArrowUp: -1, ArrowRight: 1, ArrowDown: 1};
 
 export class ChartStaff {
-  // `choose` is called with the place of a symbol that is come to, and whether it is to be heard.
-  constructor(choose) {
+  // `choose` is called with the number of a chord sign that is come to, and whether it is to be heard; `become` with whether
+  // the page is narrow, whenever that changes.
+  constructor(choose, become) {
     this.choose = choose;
     this.window = part("div", "chart-window", {
       role: "group", "aria-label": "The chords of the chart. Arrow keys go from one to the next, Enter plays it.",
     });
     this.page = part("div", "chart-page");
-    this.bar = part("div", "chart-bar", {hidden: ""});
     this.drawing = part("div", "chart-drawing");
-    this.signs = [];
+    this.bar = part("div", "chart-bar", {hidden: ""});
+    this.signs = [];  // the buttons
+    this.told = [];  // what is to be known of each
     this.focused = 0;
     this.page.addEventListener("keydown", event => this.onKey(event));
     this.page.append(this.drawing, this.bar);
     this.window.append(this.page);
-    this.seen = new ResizeObserver(() => this.draw());
+    this.narrow = false;
+    this.seen = new ResizeObserver(() => {
+      const narrow = this.window.clientWidth < NARROW;
+      if (this.window.clientWidth && narrow !== this.narrow) { become(this.narrow = narrow); }
+      this.draw(this.text);
+    });
     this.seen.observe(this.window);
   }
 
   close() { this.seen.disconnect(); }
 
-  // The drawings for a wide and a narrow page, and what is to be said of each symbol in them.
-  show(drawings, signs) {
-    this.drawings = drawings;
-    this.told = signs;
-    while (this.signs.length > signs.length) { this.signs.pop().remove(); }
-    while (this.signs.length < signs.length) { this.signs.push(this.button(this.signs.length)); }
-    this.drawn = undefined;
-    this.name();
-    this.draw();
-  }
-
-  // What the symbols say, where nothing else has changed.
-  name() {
-    this.told.forEach(({symbol, said, locked, changed, sounds}, n) => {
+  // What each symbol is, and what is said of it.
+  name(told) {
+    this.told = told;
+    while (this.signs.length > told.length) { this.signs.pop().remove(); }
+    while (this.signs.length < told.length) { this.signs.push(this.button(this.signs.length)); }
+    told.forEach(({symbol, said, locked, changed, sounds}, n) => {
       const sign = this.signs[n];
       sign.firstChild.textContent = symbol;
       sign.setAttribute("aria-label", said);
@@ -50,44 +49,36 @@ export class ChartStaff {
       sign.classList.toggle("tunelib-locked", locked);
       sign.classList.toggle("tunelib-changed", changed);
     });
-    this.mark(this.focused);
-    if (this.drawn) { this.fit(); }
-  }
-
-  // The drawing that fits, and each symbol where it is in it.
-  draw() {
-    if (!this.drawings || !this.window.clientWidth) { return; }
-    this.page.classList.toggle("tunelib-chart-plain", !this.drawings.wide);  // without a staff, a row of symbols
-    if (!this.drawings.wide) {
-      this.drawing.replaceChildren();
-      this.bars = [];
-      return;
-    }
-    const kind = this.window.clientWidth < NARROW ? "narrow" : "wide";
-    if (this.drawn === kind) { return; }
-    this.drawn = kind;
-    const parsed = new DOMParser().parseFromString(this.drawings[kind], "image/svg+xml").documentElement;
-    const drawing = document.importNode(parsed, true);
-    drawing.setAttribute("aria-hidden", "true");
-    this.drawing.replaceWith(drawing);  // and the buttons stay, so that the one with the focus keeps it
-    this.drawing = drawing;
-    this.page.style.setProperty("--wide", drawing.viewBox.baseVal.width);
-    this.bars = [...drawing.querySelectorAll("g.measure")].map(bar => this.place(bar));
-    drawing.querySelectorAll("g.harm").forEach((harm, n) => {
-      const {width, ...place} = this.place(harm);  // it is as wide as its own words
-      if (this.signs[n]) { this.put(this.signs[n], place); }
-    });
+    this.toStop(this.focused);
     this.fit();
   }
 
-  // A symbol that would reach into the next one on its line is set narrower.
-  fit() {
-    this.signs.forEach(sign => sign.style.removeProperty("--narrower"));
-    const boxes = this.signs.map(sign => [sign.getBoundingClientRect(), sign.firstChild.getBoundingClientRect().width]);
-    boxes.forEach(([box, width], n) => {
-      const next = boxes[n + 1]?.[0], room = next && next.left > box.left ? next.left - box.left - APART : Infinity;
-      if (width > room) { this.signs[n].style.setProperty("--narrower", Math.max(NARROWEST, room / width)); }
+  button(n) {
+    const button = part("button", "chart-sign", {type: "button"});
+    button.append(part("span", "chart-symbol"));
+    button.addEventListener("click", () => this.come(n, true));
+    this.page.append(button);
+    return button;
+  }
+
+  // The drawing, once the page has a width, and each symbol where it is in it; without one, a row of symbols.
+  draw(text) {
+    this.text = text;
+    if (!this.window.clientWidth || this.drawn === text) { return; }
+    this.drawn = text;
+    const parsed = text && new DOMParser().parseFromString(text, "image/svg+xml").documentElement;
+    const drawing = parsed ? document.importNode(parsed, true) : part("div", "chart-drawing");
+    drawing.setAttribute("aria-hidden", "true");
+    this.drawing.replaceWith(drawing);  // and the buttons stay, so that the one with the focus keeps it
+    this.drawing = drawing;
+    this.page.classList.toggle("tunelib-chart-plain", !text);
+    this.page.style.setProperty("--wide", drawing.viewBox?.baseVal.width ?? 1);
+    this.bars = [...drawing.querySelectorAll("g.measure")].map(bar => this.place(bar));
+    drawing.querySelectorAll("g.harm").forEach((harm, n) => {
+      const {left, top, height} = this.place(harm);
+      if (this.signs[n]) { this.put(this.signs[n], {left, top, height}); }  // it is as wide as its own words
     });
+    this.fit();
   }
 
   // Where a part of the drawing is, in parts of the whole.
@@ -103,28 +94,38 @@ export class ChartStaff {
     for (const [side, share] of Object.entries(place)) { element.style[side] = `${100 * share}%`; }
   }
 
-  button(n) {
-    const button = part("button", "chart-sign", {type: "button", tabindex: -1});
-    button.append(part("span", "chart-symbol"));
-    button.addEventListener("click", () => this.come(n, true));
-    this.page.append(button);
-    return button;
+  // A symbol that would reach into the next one on its line is set narrower.
+  fit() {
+    this.signs.forEach(sign => sign.style.removeProperty("--narrower"));
+    const boxes = this.signs.map(sign => [sign.getBoundingClientRect(), sign.firstChild.getBoundingClientRect().width]);
+    boxes.forEach(([box, width], n) => {
+      const next = boxes[n + 1]?.[0], room = next && next.left > box.left ? next.left - box.left - APART : Infinity;
+      if (width > room) { this.signs[n].style.setProperty("--narrower", Math.max(NARROWEST, room / width)); }
+    });
   }
 
-  // To a symbol, which then has the one stop for Tab.
+  // To a symbol, by its place.
   come(n, heard) {
-    this.mark(n);
+    this.toStop(n);
     this.signs[n].focus({preventScroll: true});
     this.reveal(this.signs[n]);
-    this.choose(n, heard);
+    this.choose(this.told[n].sign, heard);
   }
 
-  mark(n) {
-    this.focused = Math.max(0, Math.min(n, this.signs.length - 1));
-    this.signs.forEach((sign, place) => {
-      sign.tabIndex = place === this.focused ? 0 : -1;
-      if (place === this.focused) { sign.setAttribute("aria-current", "true"); } else { sign.removeAttribute("aria-current"); }
+  // Mark the sign of a number as the one that is chosen.
+  mark(sign) {
+    const n = this.told.findIndex(one => one.sign === sign);
+    if (this.told[this.focused]?.sign !== sign && n >= 0) { this.toStop(n); }
+    this.signs.forEach((button, place) => {
+      if (this.told[place].sign === sign) { button.setAttribute("aria-current", "true"); }
+      else { button.removeAttribute("aria-current"); }
     });
+  }
+
+  // Tab comes to one symbol alone.
+  toStop(n) {
+    this.focused = Math.max(0, Math.min(n, this.signs.length - 1));
+    this.signs.forEach((sign, place) => { sign.tabIndex = place === this.focused ? 0 : -1; });
   }
 
   onKey(event) {
@@ -143,11 +144,11 @@ export class ChartStaff {
     if (box.bottom > window.bottom - EDGE) { this.window.scrollTop += box.bottom - window.bottom + EDGE; }
   }
 
-  // What sounds now: a symbol and a bar, by their places, or nothing.
+  // What sounds now: a chord sign, by its number, and a bar, by its place; or nothing.
   sound(sign, bar) {
     if (this.signNow === sign && this.barNow === bar) { return; }
     [this.signNow, this.barNow] = [sign, bar];
-    this.signs.forEach((button, n) => button.classList.toggle("tunelib-now", n === sign));
+    this.signs.forEach((button, n) => button.classList.toggle("tunelib-now", sign >= 0 && this.told[n].sign === sign));
     const place = this.bars?.[bar];
     this.bar.hidden = !place;
     if (place) {

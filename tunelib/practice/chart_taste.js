@@ -3,7 +3,7 @@
 import {part} from "../live/sounding.js";
 
 export class ChartTaste {
-  // `set` is called with the name "taste" and all values, when one of them has been moved and let go.
+  // `set` is called with all of them, when one has been moved and let go.
   constructor(set) {
     this.set = set;
     this.element = part("details", "chart-fold");
@@ -42,6 +42,6 @@ export class ChartTaste {
 
   changed() {
     const now = ({type, checked, value}) => ({checkbox: checked, range: Number(value)}[type] ?? value);
-    this.set("taste", this.knobs.map(([name, words, , range]) => [name, words, now(this.fields.get(name)), range]));
+    this.set(this.knobs.map(([name, words, , range]) => [name, words, now(this.fields.get(name)), range]));
   }
 }
