@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from tunelib.harmony.chords import Chord
 from tunelib.harmony.choices import NO_CHOICES
+from tunelib.harmony.chords import Chord
 from tunelib.harmony.lead_sheet import parse_lead_sheet
 from tunelib.harmony.taste import Taste
 from tunelib.pitch.tunings import THIRTY_ONE
@@ -118,7 +118,9 @@ def test_what_cannot_be_solved_leaves_all_as_it_was() -> None:
 )
 def test_choices_outlive_a_change_of_the_text_where_it_leaves_their_chords_alone(after: str, signs: set[int]) -> None:
     before = parse_lead_sheet(TURN)
-    choices = NO_CHOICES.at(1, Chord.parse("Aharm7")).at(6, Chord.parse("Dsubharm7")).everywhere("Em7", Chord.parse("Em7"))
+    choices = (
+        NO_CHOICES.at(1, Chord.parse("Aharm7")).at(6, Chord.parse("Dsubharm7")).everywhere("Em7", Chord.parse("Em7"))
+    )
     left = still_meant(choices, before, parse_lead_sheet(after))
     assert set(left.chords) == signs
     assert set(left.symbols) == ({"Em7"} if "Em7" in after else set())

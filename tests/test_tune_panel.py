@@ -15,6 +15,7 @@ from IPython.core.formatters import DisplayFormatter
 from offline import notes_of
 from PIL import Image
 
+from tunelib.arrange.count_in import count_in_beats
 from tunelib.export import engrave
 from tunelib.export.tune_files import tune_names
 from tunelib.pitch.tunings import THIRTY_ONE
@@ -210,3 +211,111 @@ def test_without_a_staff_the_chords_are_there_still(monkeypatch: pytest.MonkeyPa
     assert len(panel.signs) == 3 and pitches(panel.program) and panel.chord["title"]
     data, _ = DisplayFormatter().format(panel)
     assert "image/png" not in data and "pip install verovio" in data["text/plain"]
+
+
+def test_an_alternative_is_heard_taken_locked_and_undone() -> None:
+    panel = tune_panel(CADENCE)
+    ask(panel, "choose", [1])
+    rows, before = panel.others_of["rows"], retuned(panel)
+    assert rows[0]["taken"] and len(rows) == len(panel.others_of["programs"]) > 2
+    place = next(place for place, row in enumerate(rows) if row["symbol"] == "G7")
+    heard = sorted(pitches(panel.others_of["programs"][place]))
+    ask(panel, "take", [place])
+    assert retuned(panel)[1] == "G7" and panel.chord["locked"]
+    assert sorted(pitches(panel.chord["programs"]["as chosen"])) == heard
+    assert [sign["locked"] for sign in panel.signs] == [False, True, False] and panel.signs[1]["said"].endswith(
+        ", locked"
+    )
+    assert "tuned otherwise" in panel.told and panel.tools["undo"]
+    ask(panel, "undo")
+    assert retuned(panel) == before and not panel.chord["locked"] and panel.tools["redo"]
+    ask(panel, "redo")
+    assert retuned(panel)[1] == "G7"
+
+
+def test_a_taste_is_undone_and_its_knobs_go_back() -> None:
+    panel = tune_panel(CADENCE)
+    panel.like(adventure=0.0, voicing="shells")
+    ask(panel, "undo")
+    knobs = {name: value for name, _, value, _ in panel.knobs}
+    assert knobs["adventure"] == 0.6 and knobs["voicing"] == "rootless"
+    assert retuned(panel)[1] == "Gharm7"
+
+
+def test_locks_of_a_symbol_a_voice_and_a_passage() -> None:
+    panel = tune_panel("| Dm7 | G7 | Cmaj7 | G7 |")
+    ask(panel, "choose", [1])
+    ask(panel, "lock everywhere")
+    assert [sign["locked"] for sign in panel.signs] == [False, True, False, True] and panel.chord["everywhere"]
+    ask(panel, "lock everywhere")
+    ask(panel, "keep", [2])
+    assert [voice["kept"] for voice in panel.chord["voices"]][:3] == [False, False, True]
+    ask(panel, "keep", [2])
+    ask(panel, "lock bars", [1, 3])
+    assert [sign["locked"] for sign in panel.signs] == [True, True, True, False]
+    ask(panel, "lock bars", [1, 3])
+    assert not any(sign["locked"] for sign in panel.signs)
+    ask(panel, "lock bars", [8, 9])
+    assert "No chord begins" in panel.told
+
+
+@pytest.mark.parametrize(
+    ("what", "given"),
+    [("take", [99]), ("take", []), ("keep", [0]), ("keep", [9]), ("keep", [True]), ("lock bars", [1]), ("lock", [1]),
+     ("dance", []), (None, []), ("take", ["0"]), ("keep", None)],
+)  # fmt: skip
+def test_what_makes_no_sense_changes_nothing(what: Any, given: Any) -> None:
+    panel = tune_panel(CADENCE)
+    before, choices = retuned(panel), panel.arranging.choices
+    ask(panel, what, given)
+    assert retuned(panel) == before and panel.arranging.choices == choices
+
+
+def test_choices_are_saved_beside_the_tune_opened_and_replaced_only_when_asked_again(here: Path) -> None:
+    panel = tune_panel(CADENCE)
+    ask(panel, "open choices")
+    assert "No choices" in panel.told
+    ask(panel, "choose", [1])
+    ask(panel, "lock")
+    ask(panel, "save choices")
+    [path] = (here / FOLDER).iterdir()
+    assert path.name in panel.told and path.name == "two-shelves-choices.toml"
+    saved = path.read_text("utf-8")
+
+    again = tune_panel(CADENCE)
+    again.like(adventure=0)
+    ask(again, "save choices")
+    assert "already in the folder" in again.told and again.tools["replaces"] and path.read_text("utf-8") == saved
+    ask(again, "open choices")
+    assert retuned(again)[1] == "Gharm7" and again.arranging.choices == panel.arranging.choices
+    ask(again, "undo")
+    assert retuned(again)[1] == "G7"
+    ask(again, "save choices")
+    assert path.read_text("utf-8") == "" and not again.tools["replaces"]
+
+    path.write_text("[[chords]]\nbar = 9\nbeat = 1\nchosen = 'C'\n", "utf-8")
+    ask(again, "open choices")
+    assert path.name in again.told and "bar 9" in again.told
+
+
+def test_a_feel_and_a_count_in_are_heard_and_the_playhead_waits_for_them() -> None:
+    panel = tune_panel(CADENCE)
+    plain, moments = pitches(panel.program), panel.moments
+    panel.like(count_in=True)
+    clicks = count_in_beats(panel.arranging.sheet)
+    assert len(pitches(panel.program)) > len(plain)
+    assert panel.moments[0][0] == moments[0][0] + clicks * 60 / 120
+    panel.like(count_in=False, feel="bossa")
+    assert len(pitches(panel.program)) != len(plain)
+    panel.like(feel="polka")
+    assert "polka" in panel.told and pitches(panel.program)
+
+
+def test_choices_stay_when_the_text_is_changed_elsewhere() -> None:
+    panel = tune_panel(CADENCE)
+    ask(panel, "choose", [2])
+    ask(panel, "lock")
+    panel.text = CADENCE.replace("Dm7", "F6")
+    assert [sign["locked"] for sign in panel.signs] == [False, False, True]
+    panel.text = CADENCE.replace("Cmaj7", "C6")
+    assert not any(sign["locked"] for sign in panel.signs)

@@ -23,11 +23,11 @@ from tunelib.harmony import (
     RetunedTune,
     Taste,
     choices_text,
-    parse_choices,
     parse_lead_sheet,
+    read_choices,
 )
 from tunelib.live import LIVE_STYLE, Sounding, program, script
-from tunelib.pitch import THIRTY_ONE, Note, Tuning, equal, is_whole
+from tunelib.pitch import THIRTY_ONE, Note, Tuning, equal, is_whole, shortened
 from tunelib.practice.arranging import Arranging, still_meant
 from tunelib.practice.chart_picture import chart_picture
 from tunelib.practice.chart_words import (
@@ -203,11 +203,11 @@ class TunePanel(Sounding):
         """Read what was saved for this tune, and solve around it."""
         path = Path(FOLDER) / self._choices_name
         try:
-            choices = parse_choices(path.read_text("utf-8"), self.arranging.sheet)
+            choices = read_choices(path, self.arranging.sheet)
         except FileNotFoundError:
             self.told = f"No choices for this tune are saved in the folder {FOLDER}: there is no {path.name}."
         except (OSError, ValueError) as problem:
-            self.told = f"{path.name}: {problem}"
+            self.told = str(problem)
         else:
             self._do(lambda arranging: arranging.choose(choices))
 
@@ -261,8 +261,10 @@ class TunePanel(Sounding):
         if self._arranging is None:
             return
         try:
+            for _, words, value, range_ in self.knobs:
+                if range_ and value not in range_.get("choices", [value]):
+                    raise ValueError(f"{words} is one of {', '.join(range_['choices'])}, not {shortened(value)}")
             self._arranging.like(self._taste())
-            self._counted_in()
         except ValueError as problem:
             self.knobs = before
             self.told = str(problem)
