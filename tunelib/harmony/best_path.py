@@ -169,7 +169,7 @@ def one_tuning_a_symbol(
         if final:
             return path, bound, allowed
         split = None
-        exceptions = 0
+        exceptions, agreed = 0, dict(tunings)
         for symbol, places in of_symbol.items():
             chosen = Counter(int(search.columns[place].tunings[path[place]]) for place in places)
             if len(tunings[symbol]) == 1:
@@ -178,12 +178,12 @@ def one_tuning_a_symbol(
                 most = max(tunings[symbol], key=lambda tuning: (chosen[tuning], -tuning))
                 split = max(split or (0, 0, 0), (len(places) - chosen[most], symbol, most))
             else:
-                tunings = tunings | {symbol: frozenset(chosen)}
+                agreed[symbol] = frozenset(chosen)
         if split is None:
             settled = [
-                _allowed(column, tunings[symbol]) for column, symbol in zip(search.columns, search.symbols, strict=True)
+                _allowed(column, agreed[symbol]) for column, symbol in zip(search.columns, search.symbols, strict=True)
             ]
-            heapq.heappush(waiting, (bound + EXCEPTION * exceptions, next(order), tunings, path, settled, True))
+            heapq.heappush(waiting, (bound + EXCEPTION * exceptions, next(order), agreed, path, settled, True))
         else:
             _, symbol, tuning = split
             weigh(tunings | {symbol: frozenset({tuning})})
