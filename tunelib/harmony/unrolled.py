@@ -42,24 +42,31 @@ def turns_of(bars: Sequence[WrittenBar], beats_per_bar: int) -> list[Turn]:
     order = playing_order(bars)
     turns: list[Turn] = []
     now = beats_per_bar - bars[order[0]].beats
+    until = Fraction(-1)  # where in the last turn its notes end
     for turn, place in enumerate(order):
         beats = bars[place].beats
         following = bars[order[turn + 1]].beats if turn + 1 < len(order) else Fraction(0)
         within = now % beats_per_bar
         if turn and place == 0 and beats < beats_per_bar and not within:
-            if _rests(bars[turns[-1].place], turns[-1].beats - beats):
+            free = turns[-1].beats - beats
+            if free >= max(until, Fraction(0)) and all(sign.offset < free for sign in bars[turns[-1].place].chords):
                 turns.append(Turn(0, now - beats, beats, in_rest=True))
+                until = _until(bars[0], until == free)
             continue
         completes = within + beats == beats_per_bar or (not within and beats + following == beats_per_bar)
+        until = _until(bars[place], bool(turns) and until == turns[-1].beats)
         turns.append(Turn(place, now, beats if completes else beats_per_bar - within))
         now = turns[-1].end
     return turns
 
 
-def _rests(bar: WrittenBar, free: Fraction) -> bool:
-    """Whether a bar leaves its end to a pickup from a place in it on: no note sounds there, and no chord begins."""
-    ends = [note.offset + note.duration for note in bar.melody if note.note or note.held]
-    return free >= 0 and all(end <= free for end in ends) and all(sign.offset < free for sign in bar.chords)
+def _until(bar: WrittenBar, sounding: bool) -> Fraction:
+    """Where in a bar its notes end, if they do not begin with a tie to nothing; -1 if none sounds in it."""
+    until = Fraction(0 if sounding else -1)
+    for note in bar.melody:
+        if note.note is not None or note.offset == until:
+            until = note.offset + note.duration
+    return until
 
 
 def written_out(bars: Sequence[WrittenBar], title: str, tempo: float, beats_per_bar: int, key: Key) -> LeadSheet:
