@@ -41,7 +41,7 @@ _OTHER_KINDS = {
 }  # fmt: skip
 _NO_KIND = ("none", "other", "")
 _NOT_CHORDS = ("Neapolitan", "Italian", "French", "German", "pedal", "Tristan")
-_LARGEST_DEGREE = 13
+_DEGREES = (2, 3, 4, 5, 6, 7, 9, 11, 13)
 _ALTERED_ONCE = (5, 9, 11, 13)
 
 
@@ -107,8 +107,8 @@ def _changed(of_kind: Iterable[Degree], changes: list[Element]) -> set[Degree]:
     found = set(plain.items())
     for element in changes:
         number = whole(text_of(element, "degree-value"), "degree")
-        if not 2 <= number <= _LARGEST_DEGREE:
-            raise ValueError(f"the degree {number} cannot be changed: those from 2 to {_LARGEST_DEGREE} can")
+        if number not in _DEGREES:
+            raise ValueError(f"the degree {number} cannot be changed: 2 to 7, 9, 11 and 13 can")
         change = half_sharps(text_of(element, "degree-alter", "0"), "alteration of the degree")
         dominant = -2 if number == 7 else 0
         action = text_of(element, "degree-type")
