@@ -9,6 +9,7 @@ from itertools import accumulate, pairwise
 
 from tunelib.harmony.form import FormBar
 from tunelib.harmony.playing_order import playing_order
+from tunelib.harmony.rhythm import check_rhythm
 from tunelib.harmony.tune import LeadSheet, TimedChord, TimedNote
 from tunelib.harmony.written_bars import WrittenBar, WrittenNote
 from tunelib.pitch import Key
@@ -72,7 +73,7 @@ def _until(bar: WrittenBar, sounding: bool) -> Fraction:
 def written_out(bars: Sequence[WrittenBar], title: str, tempo: float, beats_per_bar: int, key: Key) -> LeadSheet:
     """The tune that written bars make when they are played through.
 
-    Raises ValueError as `playing_order` and `LeadSheet` do, and if no bar has a chord.
+    Raises ValueError as `playing_order`, `check_rhythm` and `LeadSheet` do, and if no bar has a chord.
     """
     if not bars:
         raise ValueError("there are no bars")
@@ -89,6 +90,8 @@ def written_out(bars: Sequence[WrittenBar], title: str, tempo: float, beats_per_
     if not chords[-1].duration:
         end = -(-turns[-1].end // beats_per_bar) * Fraction(beats_per_bar)
         chords[-1] = replace(chords[-1], duration=end - chords[-1].onset)
+    check_rhythm(chords)
+    check_rhythm(melody)
     form = [
         FormBar(
             numbers[place],
