@@ -18,6 +18,7 @@ import heapq
 from collections import Counter
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
+from functools import lru_cache
 from itertools import count
 
 import numpy as np
@@ -77,18 +78,17 @@ class Search:
     before: Sequence[int]
     symbols: Sequence[int]
     moving: Moving
-    _moves: dict[tuple[int, int], FloatArray] = field(default_factory=dict, init=False, repr=False)
+    _moves: dict[tuple[int, int, bytes, bytes], FloatArray] = field(default_factory=dict, init=False, repr=False)
 
-    def move(self, before: int, after: int) -> FloatArray:
-        """The cost of each move between two chords; shape (realisations after, realisations before)."""
-        key = id(self.columns[before]), id(self.columns[after])
-        if key not in self._moves:
-            self._moves[key] = self.moving(self.columns[before], self.columns[after])
-        return self._moves[key]
-
-    def everything(self) -> list[Indices]:
-        """All realisations of every column."""
-        return [np.arange(len(column.costs)) for column in self.columns]
+    def moves(self, before: int, after: int, from_these: Indices, to_these: Indices) -> FloatArray:
+        """What it costs to move from some realisations of a chord to some of another; shape (to, from)."""
+        one, other = self.columns[before], self.columns[after]
+        key = id(one), id(other), from_these.tobytes(), to_these.tobytes()
+        found = self._moves.get(key)
+        if found is None:
+            found = self.moving(one, other)[to_these[:, np.newaxis], from_these]
+            self._moves[key] = found
+        return found
 
 
 def cheapest(search: Search, allowed: Sequence[Indices]) -> tuple[list[int], float]:
@@ -115,17 +115,10 @@ def _onward(search: Search, allowed: Sequence[Indices]) -> tuple[list[FloatArray
     for place in range(len(onward) - 1, -1, -1):
         before = search.before[place]
         if before >= 0:
-            reached = _between(search, allowed, before, place) + onward[place][:, np.newaxis]
+            reached = search.moves(before, place, allowed[before], allowed[place]) + onward[place][:, np.newaxis]
             came[place] = np.argmin(reached, axis=0)
             onward[before] = onward[before] + reached[came[place], np.arange(reached.shape[1])]
     return onward, came
-
-
-def _between(search: Search, allowed: Sequence[Indices], before: int, after: int) -> FloatArray:
-    moves = search.move(before, after)
-    if moves.shape == (len(allowed[after]), len(allowed[before])):
-        return moves
-    return np.asarray(moves[allowed[after][:, np.newaxis], allowed[before]])
 
 
 def through(search: Search, allowed: Sequence[Indices], place: int) -> FloatArray:
@@ -139,7 +132,7 @@ def through(search: Search, allowed: Sequence[Indices], place: int) -> FloatArra
     )
     total = onward[line[-1]]
     for before, after in zip(line[:0:-1], line[-2::-1], strict=True):
-        moves = _between(search, allowed, before, after)
+        moves = search.moves(before, after, allowed[before], allowed[after])
         own = (moves + onward[after][:, np.newaxis]).min(axis=0)
         total = onward[after] + (moves + (total - own)[np.newaxis, :]).min(axis=1)
     return np.asarray(total + others)
@@ -197,9 +190,12 @@ def one_tuning_a_symbol(
             weigh(tunings | {symbol: tunings[symbol] - {tuning}})
 
 
+@lru_cache(maxsize=1 << 14)
 def _allowed(column: Column, tunings: frozenset[int]) -> Indices:
     """The realisations of a column in these tunings; in all clean ones, if one of these rubs and others do not."""
     wanted = tunings
     if column.clean and not tunings <= column.clean:
         wanted = column.clean
-    return np.flatnonzero(np.isin(column.tunings, list(wanted)))
+    is_wanted = np.zeros(int(column.tunings.max()) + 1, dtype=bool)
+    is_wanted[list(wanted)] = True
+    return np.flatnonzero(is_wanted[column.tunings])

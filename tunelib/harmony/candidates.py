@@ -2,7 +2,7 @@
 
 What the costs are worth beside each other is set here, once, in points: a point is 310 cents of motion, which are eight
 steps of thirty-one, or six cents of error. They are a musician's judgement, not a law. What a layout costs for the
-places of its voices is set in `tunelib.harmony.layouts`.
+places of its voices is set in `tunelib.harmony.comping_layouts`.
 """
 
 from __future__ import annotations
@@ -17,13 +17,14 @@ import numpy.typing as npt
 from tunelib.harmony.best_path import Column
 from tunelib.harmony.choices import Choice
 from tunelib.harmony.chords import Chord
+from tunelib.harmony.comping_layouts import Ceiling, Layouts, bass_under, laid_out_by_hand, layouts, smoothest
 from tunelib.harmony.heard import Sign
-from tunelib.harmony.layouts import Ceiling, Layouts, bass_of, laid_out_by_hand, layouts, smoothest
 from tunelib.harmony.playable import of_thirty_one, small_step, widest_rub
 from tunelib.harmony.taste import Taste
 from tunelib.harmony.variants import Variant, as_chosen, variants
 from tunelib.pitch import CENTS_PER_OCTAVE, FloatArray, Note, Tuning, listed
 
+_REMEMBERED = 400  # pairs of columns: some tens of megabytes at most
 _WANDERING = (-2, -1, 0, 1, 2)  # small steps by which a root may be off its place
 _WHOLE_TONE = 230.0  # cents: a seventh that falls farther does not resolve
 
@@ -76,7 +77,8 @@ class Candidates:
         by_degree = {note.step(self.tuning) % size: note for note in reversed(chord.notes_in(self.tuning))}
         steps = dict.fromkeys(self.layouts[number].voices[layout].tolist())
         upper = [by_degree[step % size].at_step(step, self.tuning) for step in steps]
-        return tuple(shifted(note, shift, self.tuning) for note in (self.bass or bass_of(chord, self.tuning), *upper))
+        bass = self.bass or bass_under(chord, min(steps), self.tuning)
+        return tuple(shifted(note, shift, self.tuning) for note in (bass, *upper))
 
 
 def shifted(note: Note, shift: int, tuning: Tuning) -> Note:
@@ -203,21 +205,26 @@ def rubs(chord: Chord, degrees: Iterable[int], tuning: Tuning) -> int:
     return sum(degree in beside for degree in degrees)
 
 
+@lru_cache(maxsize=16)
 def moving(tuning: Tuning, drift: bool) -> Callable[[Column, Column], FloatArray]:
-    """What it costs to go from one realisation to the next, as `tunelib.harmony.best_path` asks for it."""
+    """What it costs to go from one realisation to the next, as `tunelib.harmony.best_path` asks for it.
+
+    The last few hundred pairs of columns are remembered, for a tune that is retuned again.
+    """
     per_step = _PER_STEP_MOVED * of_thirty_one(tuning)
     lowest = -_WHOLE_TONE * len(tuning) / CENTS_PER_OCTAVE
 
+    @lru_cache(maxsize=_REMEMBERED)
     def cost(before: Column, after: Column) -> FloatArray:
         moved = np.zeros((len(after.costs), len(before.costs)), dtype=np.int16)
         for one, other in zip(before.voices.T, after.voices.T, strict=True):
             moved += np.abs(other[:, np.newaxis] - one[np.newaxis, :])
-        found = np.asarray(per_step * moved, dtype=float)
+        found: FloatArray = np.asarray(np.float32(per_step) * moved)
         owners = np.flatnonzero(before.sevenths >= 0)
         if len(owners):
             from_step = before.voices[owners, before.sevenths[owners]]
             step = after.voices[:, before.sevenths[owners]] - from_step[np.newaxis, :]
-            found[:, owners] += _UNRESOLVED * ((step > 0) | (step < lowest))
+            found[:, owners] += np.float32(_UNRESOLVED) * ((step > 0) | (step < lowest))
         if drift:
             away = np.abs(after.drifts[:, np.newaxis] - before.drifts[np.newaxis, :])
             found += np.where(away == 0, 0.0, np.where((away > 1) | after.held_over, _FARTHER, _PER_DRIFT))

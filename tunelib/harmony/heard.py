@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from tunelib.harmony.chords import Chord
-from tunelib.harmony.layouts import Ceiling
+from tunelib.harmony.comping_layouts import Ceiling
 from tunelib.harmony.meant import meant_chord, meant_melody
 from tunelib.harmony.tune import LeadSheet, TimedChord, TimedNote
 from tunelib.pitch import Note, Tuning

@@ -28,6 +28,7 @@ _ALSO: dict[Degree, tuple[Degree, ...]] = {
     (11, 2): ((5, -2),),
     (13, -2): ((5, 2),),
 }
+_GIVES_WAY: dict[Degree, set[Degree]] = {(5, 2): {(5, 0)}, (5, -2): {(5, 0)}}  # to an altered fifth the plain one
 
 
 def meant_chord(chord: Chord, heard: Iterable[Note], tuning: Tuning) -> Chord:
@@ -57,7 +58,7 @@ def meant_chord(chord: Chord, heard: Iterable[Note], tuning: Tuning) -> Chord:
             and chord.root.transpose(interval_of(other)).name in names
         ]
         if found and not _numbered(degrees, found[0], tuning):
-            degrees = (degrees - {degree}) | {found[0]}
+            degrees = (degrees - {degree} - _GIVES_WAY.get(found[0], set())) | {found[0]}
     if degrees == chord.degrees:
         return chord
     return Chord(chord.root, tuple(interval_of(degree) for degree in degrees), chord.bass)

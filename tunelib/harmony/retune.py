@@ -3,7 +3,7 @@
 What is written is meant (`tunelib.harmony.meant`). A chord can be realised in many ways all the same: the taste for
 adventure lets its degrees go to neighbouring families, a minor seventh to the harmonic one (`tunelib.harmony.variants`
 says which, and in which order), if the tuning tells the two apart; and its notes can be laid out in many ways
-(`tunelib.harmony.layouts`). Without any adventure it has the notes that its symbol spells.
+(`tunelib.harmony.comping_layouts`). Without any adventure it has the notes that its symbol spells.
 
 Each realisation has a cost by itself (how impure, how complex and how rough it is, how far it departs from what is
 written, whether it is to the player's taste, how well it is laid out), and each pair of neighbours a cost between them:

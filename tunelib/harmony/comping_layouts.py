@@ -3,7 +3,8 @@
 All of it is common practice of jazz arranging. The bass has the root or the bass note, in the octave from E1. The
 upper voices are between C3 and C5, under the melody, at most two octaves above the bass; neighbours are within an
 octave. They keep what gives the chord its name: third (or what is suspended for it) and seventh or sixth first, then
-altered degrees, additions, the fifth. The root is left to the bass where the chord has a seventh.
+altered degrees, additions, the fifth. The root is left to the bass where the chord has a seventh; only where four
+parts are in the nature of the style may it be one of them.
 
     shells           third and seventh alone
     rootless         three or four voices for two hands, close or open
@@ -15,7 +16,7 @@ altered degrees, additions, the fifth. The root is left to the bass where the ch
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from itertools import combinations, combinations_with_replacement
 from typing import Any
@@ -34,6 +35,7 @@ from tunelib.pitch import CENTS_PER_OCTAVE, FloatArray, Note, Tuning, equal
 Steps = npt.NDArray[np.int16]
 
 LOWEST, HIGHEST = Note.parse("C3"), Note.parse("C5")  # of the upper voices
+HIGHEST_BASS = Note.parse("G2")
 _SEARCHED_FROM = Note.parse("G2")  # where a low melody leaves no other room
 _MIDDLE = Note.parse("A3")  # where the voices are on the mean
 _WIDEST_GAP_TO_BASS = 2400.0  # cents
@@ -62,6 +64,7 @@ class Style:
     voices: int
     shaped: Callable[[FloatArray], npt.NDArray[np.bool_]]
     near_melody: bool = False
+    with_root: bool = False
 
 
 def _any(gaps: FloatArray) -> npt.NDArray[np.bool_]:
@@ -87,8 +90,8 @@ STYLES = {
     for style in (
         Style("shells", 2, _any),
         Style("rootless", 4, _any),
-        Style("drop 2", 4, _dropped_second),
-        Style("four-way close", 4, _within_an_octave, near_melody=True),
+        Style("drop 2", 4, _dropped_second, with_root=True),
+        Style("four-way close", 4, _within_an_octave, near_melody=True, with_root=True),
         Style("pads", 4, _opened),
     )
 }
@@ -133,19 +136,26 @@ class Layouts:
     spacing: FloatArray
 
 
-def bass_of(chord: Chord, tuning: Tuning) -> Note:
-    """The bass of a chord, in the octave from E1."""
-    return chord.bass_in(tuning).above(BASS, tuning)
+def bass_under(chord: Chord, lowest: int, tuning: Tuning) -> Note:
+    """The bass of a chord under its lowest upper voice, which is given in steps.
+
+    In the octave from E1 or, where it would be more than two octaves under the voice, one higher, up to G2.
+    """
+    low = chord.bass_in(tuning).above(BASS, tuning)
+    high = replace(low, octave=low.octave + 1)
+    too_far = (lowest - low.step(tuning)) * CENTS_PER_OCTAVE / len(tuning) > _WIDEST_GAP_TO_BASS
+    return high if too_far and high.step(tuning) <= HIGHEST_BASS.step(tuning) else low
 
 
-def upper_tones(chord: Chord, voices: int) -> tuple[tuple[Degree, ...], ...]:
+def upper_tones(chord: Chord, style: str) -> tuple[tuple[Degree, ...], ...]:
     """Which degrees the upper voices have: one choice, or several that are as good.
 
-    >>> upper_tones(Chord.parse("C13"), 4)
+    >>> upper_tones(Chord.parse("C13"), "rootless")
     (((3, 0), (7, -2), (9, 0), (13, 0)),)
-    >>> upper_tones(Chord.parse("Cmaj7"), 4), upper_tones(Chord.parse("Cmaj7"), 2)
-    ((((3, 0), (5, 0), (7, 0)),), (((3, 0), (7, 0)),))
+    >>> [upper_tones(Chord.parse("Cmaj7"), style)[0] for style in ("rootless", "shells", "drop 2")]
+    [((3, 0), (5, 0), (7, 0)), ((3, 0), (7, 0)), ((1, 0), (3, 0), (5, 0), (7, 0))]
     """
+    voices = STYLES[style].voices
     degrees = chord.degrees
     numbers = {number for number, _ in degrees}
     with_seventh = 7 in numbers
@@ -162,9 +172,9 @@ def upper_tones(chord: Chord, voices: int) -> tuple[tuple[Degree, ...], ...]:
         altered = fifths
     additions = sorted(degree for degree in degrees if degree[0] >= 9)
     plain = [degree for degree in fifths if degree not in altered and not _against(degree, additions)]
-    root = [(1, 0)] if not with_seventh or chord.bass is not None else []
-    if not with_seventh and 6 not in numbers and voices == 2:
-        additions, root = [], [] if fifths else root
+    root = [(1, 0)] if STYLES[style].with_root or not with_seventh or chord.bass is not None else []
+    if voices == 2 and not with_seventh and 6 not in numbers:
+        additions, root = [], root if chord.bass is not None or not fifths else []
     found = []
     for ninths in _one_of_each(additions):
         order = [*essential, *altered, *_altered_first(ninths), *(root if chord.bass else []), *plain, *root]
@@ -238,9 +248,9 @@ def _grid(chord: Chord, style: str, tuning: Tuning) -> Layouts:
     """All ways to put a chord's tones into the register, with their costs apart from the melody; no voices shared."""
     size = len(tuning)
     cents = CENTS_PER_OCTAVE / size
-    root, bass = chord.root.within(tuning).step(tuning), bass_of(chord, tuning).step(tuning)
+    root = chord.root.within(tuning).step(tuning)
     low, high = _SEARCHED_FROM.step(tuning), HIGHEST.step(tuning)
-    choices = upper_tones(chord, STYLES[style].voices)
+    choices = upper_tones(chord, style)
     count = max(map(len, choices))
     parts = []
     for tones in (tones for tones in choices if len(tones) == count):
@@ -251,8 +261,9 @@ def _grid(chord: Chord, style: str, tuning: Tuning) -> Layouts:
         voices = np.take_along_axis(placed, order, axis=1)
         owner = next((place for place, degree in enumerate(tones) if degree[0] == 7 and degree[1] != -4), -1)
         seventh = np.argmax(order == owner, axis=1) if owner >= 0 else np.full(len(voices), -1)
+        bass = np.array([bass_under(chord, lowest, tuning).step(tuning) for lowest in voices[:, 0].tolist()])
         costs = _faults(np.asarray(voices * cents), bass * cents)
-        costs += _NEVER * too_low(np.column_stack([np.full(len(voices), bass), voices]), tuning)
+        costs += _NEVER * too_low(np.column_stack([bass, voices]), tuning)
         costs += _NEVER * ((voices[:, 0] < LOWEST.step(tuning)) | (voices[:, 0] <= bass))
         if count > 2:
             costs += _AVOIDED * ~STYLES[style].shaped(np.diff(voices, axis=1) * cents)
@@ -260,7 +271,7 @@ def _grid(chord: Chord, style: str, tuning: Tuning) -> Layouts:
     return Layouts(*(np.concatenate(column) for column in zip(*parts, strict=True)))
 
 
-def _faults(voices: FloatArray, bass: float) -> FloatArray:
+def _faults(voices: FloatArray, bass: FloatArray) -> FloatArray:
     """What the gaps of layouts cost, all in cents."""
     costs = _PER_OCTAVE_OFF * np.abs(voices.mean(axis=1) - _IN_CENTS[_MIDDLE]) / CENTS_PER_OCTAVE
     costs += _REFUSED * (voices[:, 0] - bass > _WIDEST_GAP_TO_BASS)
