@@ -23,7 +23,7 @@ from itertools import pairwise
 from tunelib.arrange.comping import anticipates
 from tunelib.arrange.feels import PLAIN, Feel, Hit
 from tunelib.arrange.laying import first_full_bar, homes, laid
-from tunelib.arrange.walking import STEP, cheapest_line
+from tunelib.arrange.walking import FIFTH, STEP, cheapest_line
 from tunelib.arrange.written_score import beside, by_number
 from tunelib.harmony import Chord, RetunedTune
 from tunelib.pitch import CENTS_PER_OCTAVE, Key, Note, SpelledInterval, Tuning
@@ -34,9 +34,12 @@ LOWEST, HIGHEST = Note.parse("E1"), Note.parse("G2")
 # What a note of a walking line costs by itself, beside what moves cost.
 _ROOT, _IN_CHORD, _SEVENTH, _OUTSIDE = 0.0, 0.2, 0.5, 1.2  # on a strong beat; on another the last two count little
 _WEAK = 0.25
-_APPROACHES = ((0.0, 3.0), (150.0, 0.0), (STEP, 0.25))  # the last note before a new chord, by its cents from that
-_BY_FIFTH, _FARTHER = 0.7, 1.5
-_SAME_SIDE = 0.6  # as the approach before
+_APPROACH = {"semitone": 0.0, "step": 0.0, "fifth": -0.4, "other": 1.5, "same": 3.0}  # the note before a new chord
+_WAYS = (  # by their cents, in all divisions whose notes have letters
+    (0.0, 0.0, "same"), (0.0, 150.0, "semitone"), (150.0, STEP, "step"),
+    (480.0, 515.0, "fifth"), (685.0, FIFTH, "fifth"),
+)  # fmt: skip
+_SAME_SIDE, _SAME_WAY = 0.6, 0.5  # as the approach before
 
 _MINOR_SECOND, _SHARP = SpelledInterval.parse("m2"), SpelledInterval.parse("A1")
 _FIFTH_UP, _FOURTH_DOWN = SpelledInterval.parse("P5"), SpelledInterval.parse("-P4")
@@ -83,7 +86,7 @@ class _Beat:
 def bass_line(tune: RetunedTune, feel: Feel) -> list[BassNote]:
     """The bass of a tune, in order of onset; the same every time."""
     tuning, key = tune.tuning, tune.sheet.key
-    materials = [_material(chord.chord, chord.written.chord, key, tuning) for chord in tune.chords]
+    materials = [_material(chord.chord, chord.meant, key, tuning) for chord in tune.chords]
     roots = _roots(tune)
     beats = _beats(tune, feel)
     pitches: list[_Pitch | None] = []
@@ -137,8 +140,8 @@ def _roots(tune: RetunedTune) -> list[_Pitch]:
     choices: dict[int, list[_Pitch]] = {}
     for sign, chord in zip(signs, tune.chords, strict=True):
         if sign not in choices:
-            bass, given = chord.notes[0], chord.written.chord
-            pitch = _Pitch(bass, beside(bass, given.bass or given.root), 0, True)
+            bass, meant = chord.notes[0], chord.meant
+            pitch = _Pitch(bass, beside(bass, meant.bass or meant.root), 0, True)
             places = list(_placed([pitch], tuning))
             choices[sign] = sorted(places, key=lambda one: one.note != bass)
     chosen = {sign: places[0] for sign, places in choices.items()}
@@ -187,7 +190,7 @@ def _walk(
 ) -> None:
     """Fill in what walks, between what does not."""
     tuning, known = tune.tuning, dict[tuple[tuple[int, Fraction], ...], list[_Pitch]]()
-    side = 1
+    last = (True, "")
     for first, after in _runs(beats):
         led = after < len(beats) and _joined(tune, beats[after - 1], beats[after])
         target = pitches[after] if led else None
@@ -195,7 +198,7 @@ def _walk(
         if around not in known:
             slots = [
                 _choices(
-                    tune, beats[place], materials[beats[place].chord], target if place == after - 1 else None, side
+                    tune, beats[place], materials[beats[place].chord], target if place == after - 1 else None, last
                 )
                 for place in range(first, after)
             ]
@@ -206,7 +209,7 @@ def _walk(
             line = cheapest_line(tuple(before), weighed, goal, len(tuning))
             known[around] = [slot[place][0] for slot, place in zip(slots, line, strict=True)]
             if goal is not None:
-                side = 1 if known[around][-1].note.step(tuning) > goal else -1
+                last = _approach(known[around][-1].note.step(tuning), goal, len(tuning))
         pitches[first:after] = known[around]
 
 
@@ -228,7 +231,7 @@ def _runs(beats: Sequence[_Beat]) -> Iterator[tuple[int, int]]:
 
 
 def _choices(
-    tune: RetunedTune, beat: _Beat, material: Sequence[_Pitch], target: _Pitch | None, side: int
+    tune: RetunedTune, beat: _Beat, material: Sequence[_Pitch], target: _Pitch | None, last: tuple[bool, str]
 ) -> list[tuple[_Pitch, float]]:
     """What may be played on a beat, and what each costs: on the way, or as the approach to a new bass note."""
     tuning = tune.tuning
@@ -239,13 +242,18 @@ def _choices(
     goal, size = target.note.step(tuning), len(tuning)
     approaches = [*material, *_leading(target, tuning)]
     by_step = {pitch.note.step(tuning): pitch for pitch in reversed(approaches)}
-    fifths = {pitch.note.step(tuning) for pitch in _fifths_of(target, tuning)}
     found = []
     for step, pitch in sorted(by_step.items()):
-        away = abs(step - goal) * CENTS_PER_OCTAVE / size
-        cost = next((cost for most, cost in _APPROACHES if away <= most), _BY_FIFTH if step in fifths else _FARTHER)
-        found.append((pitch, cost + _SAME_SIDE * ((step > goal) == (side > 0))))
+        above, way = _approach(step, goal, size)
+        cost = _APPROACH[way] + _SAME_SIDE * (above == last[0]) + _SAME_WAY * (way == last[1])
+        found.append((pitch, cost))
     return found
+
+
+def _approach(step: int, goal: int, size: int) -> tuple[bool, str]:
+    """Whether a note is above the one that it leads to, and how it leads there."""
+    away = abs(step - goal) * CENTS_PER_OCTAVE / size
+    return step > goal, next((way for least, most, way in _WAYS if least <= away <= most), "other")
 
 
 def _on_the_way(pitch: _Pitch) -> float:
@@ -272,17 +280,17 @@ def _fifths_of(target: _Pitch, tuning: Tuning) -> list[_Pitch]:
 
 
 @lru_cache(maxsize=1024)
-def _material(chord: Chord, written: Chord, key: Key, tuning: Tuning) -> tuple[_Pitch, ...]:
+def _material(chord: Chord, meant: Chord, key: Key, tuning: Tuning) -> tuple[_Pitch, ...]:
     """The notes of a chord, and of the scale between them, wherever a bass has them, rising."""
     found = []
     rising = sorted(chord.intervals, key=lambda interval: interval.letters)
-    for (note, unmoved), interval in zip(by_number(chord, written, tuning), rising, strict=True):
+    for (note, unmoved), interval in zip(by_number(chord, meant, tuning), rising, strict=True):
         found.append(_Pitch(note, unmoved, interval.letters % 7, interval.letters < 7))
     taken = {pitch.letters for pitch in found}
-    for interval in _scale(written, key):
+    for interval in _scale(meant, key):
         if interval.letters not in taken:
             [_, note] = Chord(chord.root, (SpelledInterval(0, 0), interval)).notes_in(tuning)
-            found.append(_Pitch(note, written.root.transpose(interval), interval.letters, False))
+            found.append(_Pitch(note, meant.root.transpose(interval), interval.letters, False))
     return tuple(sorted(_placed(found, tuning), key=lambda pitch: pitch.note.step(tuning)))
 
 

@@ -14,7 +14,7 @@ from tunelib.pitch import CENTS_PER_OCTAVE
 STEP, FIFTH = 250.0, 730.0
 """Cents: no step of a scale is larger than the one, and no fifth that letters are spelled by larger than the other."""
 
-_MOVES = ((0.0, 1.5), (60.0, 4.0), (STEP, 0.0), (450.0, 0.5), (560.0, 0.7), (FIFTH, 0.9), (1150.0, 2.5), (1200.0, 1.8))
+_MOVES = ((0.0, 1.5), (52.0, 4.0), (STEP, 0.0), (450.0, 0.4), (560.0, 0.6), (FIFTH, 0.7), (1150.0, 2.5), (1200.0, 1.8))
 """What a move costs, by its size up to a number of cents."""
 
 _NEVER = 100.0  # a leap beyond an octave, a third time the same note, no turn after a leap beyond a fifth

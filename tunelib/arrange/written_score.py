@@ -62,23 +62,23 @@ def bass_beats(onset: Fraction, end: Fraction, beats_per_bar: int) -> list[tuple
 
 
 def as_written(chord: RetunedChord, tuning: Tuning) -> tuple[Note, ...]:
-    """The notes of a retuned chord as the lead sheet names them, in the octaves in which they are played."""
-    size, written = len(tuning), chord.written.chord
-    unmoved = {note.step(tuning) % size: before for note, before in by_number(chord.chord, written, tuning)}
+    """The notes of a retuned chord as its writer means them, in the octaves in which they are played."""
+    size, meant = len(tuning), chord.meant
+    unmoved = {note.step(tuning) % size: before for note, before in by_number(chord.chord, meant, tuning)}
     bass, *upper = chord.notes
-    names = [written.bass or written.root, *(unmoved[note.step(tuning) % size] for note in upper)]
+    names = [meant.bass or meant.root, *(unmoved[note.step(tuning) % size] for note in upper)]
     return tuple(beside(note, name) for note, name in zip((bass, *upper), names, strict=True))
 
 
 @lru_cache(maxsize=1024)
-def by_number(retuned: Chord, written: Chord, tuning: Tuning) -> tuple[tuple[Note, Note], ...]:
-    """The notes of a chord as they sound, each beside the written one of the same number; octaves are set aside."""
+def by_number(retuned: Chord, meant: Chord, tuning: Tuning) -> tuple[tuple[Note, Note], ...]:
+    """The notes of a chord as they sound, each beside the one of the same number that is meant; octaves set aside."""
 
     def in_order(notes: tuple[Note, ...], named: tuple[Note, ...]) -> list[Note]:
         order = sorted(range(len(named)), key=lambda place: named[place].diatonic - named[0].diatonic)
         return [notes[place] for place in order]
 
-    sounding, plain = retuned.notes, written.notes
+    sounding, plain = retuned.notes, meant.notes
     return tuple(zip(in_order(retuned.notes_in(tuning), sounding), in_order(plain, plain), strict=True))
 
 
