@@ -2,8 +2,31 @@
 
 from tunelib.arrange.count_in import count_in_beats
 from tunelib.arrange.feels import FEELS, Feel, find_feel, suitable_feel
+from tunelib.arrange.hints import hint, hint_words
+from tunelib.arrange.parts import (
+    LEAD,
+    LINE,
+    PAD,
+    SLASHES,
+    VOICINGS,
+    PartStaff,
+    TunePart,
+    leader_parts,
+    part_names,
+    part_slugs,
+    tune_parts,
+)
 from tunelib.arrange.play_along import HIGHEST_HARMONIC, MOST_PLAYERS, PAGES, Sheet, SheetRow, overtone_sheet
 from tunelib.arrange.tune_score import COMMON, tune_score
+from tunelib.arrange.tuning_card import (
+    LEAST_CENTS,
+    CardDegree,
+    CardNote,
+    TuningCard,
+    chord_read_by,
+    own_key,
+    tuning_card,
+)
 from tunelib.arrange.written_score import BASS, CHORDS, COMP, COUNT, MELODY, written_score
 
 __all__ = [
@@ -14,16 +37,36 @@ __all__ = [
     "COUNT",
     "FEELS",
     "HIGHEST_HARMONIC",
+    "LEAD",
+    "LEAST_CENTS",
+    "LINE",
     "MELODY",
     "MOST_PLAYERS",
+    "PAD",
     "PAGES",
+    "SLASHES",
+    "VOICINGS",
+    "CardDegree",
+    "CardNote",
     "Feel",
+    "PartStaff",
     "Sheet",
     "SheetRow",
     "count_in_beats",
     "find_feel",
+    "TunePart",
+    "TuningCard",
+    "chord_read_by",
+    "hint",
+    "hint_words",
+    "leader_parts",
     "overtone_sheet",
+    "own_key",
+    "part_names",
+    "part_slugs",
     "suitable_feel",
+    "tune_parts",
     "tune_score",
+    "tuning_card",
     "written_score",
 ]

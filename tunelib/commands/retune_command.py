@@ -7,7 +7,17 @@ import sys
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from tunelib.commands.arguments import add_force, add_out, add_paper, check_folder, number, path, steps, tempo
+from tunelib.commands.arguments import (
+    add_force,
+    add_out,
+    add_paper,
+    check_folder,
+    number,
+    path,
+    players_named,
+    steps,
+    tempo,
+)
 from tunelib.commands.telling import Steps
 from tunelib.files import FileSet, check_targets, require_file, write_set
 from tunelib.pitch import THIRTY_ONE, Tuning, equal, shortened
@@ -66,6 +76,12 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         metavar="A|tonic",
         help="what its sound in twelve shares with it: the tonic of the key, to which twelve is moved, or A4 = 440 Hz, "
         "to which the tune itself always is in tune (default: %(default)s)",
+    )
+    parser.add_argument(
+        "--for",
+        dest="players",
+        metavar="LIST",
+        help='a part for each of these, such as "alto saxophone, trumpet, guitar, piano, double bass"; see instruments',
     )
     add_out(parser, required=False)
     add_paper(parser)
@@ -127,6 +143,8 @@ def run(options: argparse.Namespace) -> None:
         raise ValueError("give --steps for one division or --compare for several, not both")
     if not options.compare and options.out is None:
         raise ValueError("the following arguments are required: --out, or --compare with the divisions to compare")
+    if options.compare and options.players is not None:
+        raise ValueError("--for makes parts of a tune in one division; leave --compare out for them")
     require_file(options.tune, "give the lead sheet itself, such as tune.txt")
 
     from tunelib.harmony import Taste, playable_division, read_lead_sheet
@@ -144,6 +162,9 @@ def run(options: argparse.Namespace) -> None:
 
 
 def _write(sheet: LeadSheet, tuning: Tuning, taste: Taste, options: argparse.Namespace) -> None:
+    players = [] if options.players is None else players_named(options.players)
+
+    from tunelib.arrange import tune_parts
     from tunelib.export import check_length, paper_width, tune_files, tune_names, tune_stem, tune_table  # loads drawing
     from tunelib.harmony import retune
 
@@ -151,16 +172,19 @@ def _write(sheet: LeadSheet, tuning: Tuning, taste: Taste, options: argparse.Nam
     check_length(sheet)
     check_folder(options.out)
     stem = tune_stem(sheet.title, options.tune.stem)
-    names = tune_names(stem, len(tuning))
+    names = tune_names(stem, len(tuning), players)
     check_targets((options.out / name for name in names), options.force, reads=[options.tune])
     with Steps(sys.stderr) as steps:
         steps("retuning the chords")
         tune = retune(sheet, tuning, taste, progress=steps.share("retuning the chords"))
-        files = tune_files(tune, options.paper, stem, options.feel, options.common)
+        files = tune_files(tune, options.paper, stem, players, options.feel, options.common)
         paths = write_set(files, options.out, options.force, steps)
     print(tune_table(tune), end="")
     for made in paths:
         print(made)
+    for part in tune_parts(tune, players) if players else ():
+        for sentence in part.told:
+            print(f"{part.name}: {sentence}")
 
 
 def _compare(sheet: LeadSheet, tunings: list[Tuning], taste: Taste, options: argparse.Namespace) -> None:

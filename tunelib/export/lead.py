@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from fractions import Fraction
 
 from tunelib.harmony import Chord, FormBar
@@ -34,6 +34,12 @@ class Lead:
     repeats_bars : bool
         Whether a bar that is like the one before it, chord symbols and all, is written as a repeat sign of one bar:
         four in sequence at most, and never at the beginning of a line, a section, a repeat or an ending.
+    small : collection of str
+        Those that have a small staff, as a cue. Chord symbols are above the first that has not.
+    cents : collection of str
+        Those over whose notes is how far they are from the nearest key, in cents, where that is worth playing.
+    braced : mapping of str to str
+        The upper staff of two hands, and the lower, which follows it and shows no name.
     """
 
     parts: Mapping[str, str]
@@ -43,6 +49,13 @@ class Lead:
     style: str = ""
     slashed: Collection[str] = ()
     repeats_bars: bool = False
+    small: Collection[str] = ()
+    cents: Collection[str] = ()
+    braced: Mapping[str, str] = field(default_factory=dict)
+
+    def symbols_over(self, voices: Sequence[str]) -> str:
+        """Of voices that are written, the one over whose staff are the chord symbols."""
+        return next((voice for voice in voices if voice not in self.small), voices[0])
 
     @property
     def fifths(self) -> int:

@@ -97,10 +97,14 @@ def musicxml_text(
     form = tuple(lead.form) if lead and lead.form else plain_bars(score, whole=not bare)
     bars = PrintedBars(form, score.beats_per_bar)
     read = lead.read_by(player) if lead and player else lead
-    style = Style(player, cues, new_lines, bare, read, score.tempo)
+    style = Style(player, cues, new_lines, bare, read, score.tempo, lead.symbols_over(own) if lead else "")
     for number, voice in enumerate(own, start=1):
         voices = {voice, *cues} if number == 1 else {voice}
-        _list_part(part_list, number, voice, player, alone=len(own) == 1)
+        if lead and lead.braced.get(voice) in own:
+            add(add(part_list, "part-group", type="start", number="1"), "group-symbol", "brace")
+        _list_part(part_list, number, voice, player, lead, alone=len(own) == 1)
+        if lead and number > 1 and lead.braced.get(own[number - 2]) == voice:
+            add(part_list, "part-group", type="stop", number="1")
         part = add(root, "part", id=f"P{number}")
         notes = [note for note in written if note.voice in voices]
         write_part(part, voice, notes, bars, style, first=number == 1)
@@ -112,9 +116,16 @@ def musicxml_text(
     return header + doctype + ElementTree.tostring(root, encoding="unicode") + "\n"
 
 
-def _list_part(parent: ElementTree.Element, number: int, voice: str, player: Instrument | None, alone: bool) -> None:
+def _list_part(
+    parent: ElementTree.Element, number: int, voice: str, player: Instrument | None, lead: Lead | None, alone: bool
+) -> None:
+    """Name a part; the name is shown where there are several, but not on a player's own staff, or on a lower hand's."""
     listed = add(parent, "score-part", id=f"P{number}")
-    add(listed, "part-name", player.name if player else voice, **({"print-object": "no"} if alone else {}))
+    named = voice if lead or player is None else player.name
+    own_staff = lead is not None and player is not None and voice not in lead.small
+    lower_hand = lead is not None and voice in lead.braced.values()
+    shown = not (alone or own_staff or lower_hand)
+    add(listed, "part-name", named, **({} if shown else {"print-object": "no"}))
     if player:
         add(add(listed, "score-instrument", id=f"P{number}-I1"), "instrument-name", player.name)
         add(add(listed, "midi-instrument", id=f"P{number}-I1"), "midi-program", player.midi_program + 1)

@@ -10,6 +10,7 @@ from itertools import groupby
 from math import ceil, floor, lcm
 from xml.etree import ElementTree
 
+from tunelib.arrange import LEAST_CENTS, own_key
 from tunelib.export.chord_symbols import harmony_element
 from tunelib.export.elements import add
 from tunelib.export.form_signs import ending_spans, write_closing, write_jumps, write_opening, write_section
@@ -34,6 +35,9 @@ ACCIDENTALS = {
 }
 """MusicXML's names of the accidentals, by half-sharps (accidental-value in the MusicXML 4.0 schema)."""
 
+CUE_SIZE = 0.65
+"""Of a small staff, beside one of full size (common practice)."""
+
 _MOST_REPEATED = 4  # bars in sequence
 _NO_SIGNATURE: Mapping[str, int] = dict.fromkeys(LETTERS, 0)
 
@@ -48,11 +52,17 @@ class Style:
     bare: bool
     lead: Lead | None
     tempo: float
+    symbols_over: str = ""  # the voice
 
     @property
     def exact(self) -> bool:
         """Whether cents are written above the notes."""
         return not self.bare and self.lead is None
+
+    @property
+    def for_player(self) -> bool:
+        """Whether it is a player's part of a tune, whose notes are written in the octave in which they are read."""
+        return self.player is not None and self.lead is not None
 
     def clef(self, voice: str, notes: Sequence[ScoreNote]) -> str:
         """The clef of a voice: as its lead sheet says, or its player's, or the one that suits the notes."""
@@ -90,15 +100,15 @@ def write_part(
 ) -> None:
     """Write the bars of a part: all its notes, which have names, and cues may be among them.
 
-    Tempo, words, chord symbols and new lines are in the `first` part only. Raises ValueError, with its bar, for what
-    there is no sign for.
+    Tempo, words and new lines are in the `first` part only, chord symbols where the lead sheet has them. Raises
+    ValueError, with its bar, for what there is no sign for.
     """
     clef = style.clef(voice, notes)
     layers = [_signs(layer, bars) for layer in _layers(bars.notes(notes))]
     if style.lead and voice in style.lead.slashed:
         layers = [_slashes(layers, bars)]
     slashed = {bar for layer in layers for bar, signs in enumerate(layer) if any(sign.slash for sign in signs)}
-    chords = bars.chords(style.lead.chords) if style.lead and first else []
+    chords = bars.chords(style.lead.chords) if style.lead and voice == style.symbols_over else []
     repeated = _repeated(layers, chords, bars, style.new_lines) if style.lead and style.lead.repeats_bars else set()
     chords = [(place, chord) for place, chord in chords if place // bars.beats not in repeated]
     times = [time for layer in layers for signs in layer for sign in signs for time in (sign.value.length, sign.end)]
@@ -114,6 +124,8 @@ def write_part(
         write_opening(measure, printed)
         if bar == 0:
             _write_attributes(measure, divisions, bars.beats, clef, style)
+            if style.lead and voice in style.lead.small:
+                add(add(measure[-1], "staff-details"), "staff-size", round(100 * CUE_SIZE))
             if first and not style.bare:
                 _write_tempo(measure, style)
         _write_measure_style(measure, "slash", "", bar in slashed, bar - 1 in slashed)
@@ -314,6 +326,8 @@ class _PartWriter:
         full_size = [note for note in sign.notes if note.voice not in self.style.cues]
         if full_size and not sign.tied_from and self.style.exact:
             self._write_cents(measure, full_size)
+        elif self.style.lead and not sign.tied_from:
+            self._write_figures(measure, [note for note in sign.notes if note.voice in self.style.lead.cents])
         for i, note in enumerate(sign.notes):
             self._write_note(measure, sign, note, beam if i == 0 else (), layer, in_chord=i > 0)
 
@@ -322,7 +336,7 @@ class _PartWriter:
 
     def _set_octave_sign(self, measure: ElementTree.Element, sign: _Sign) -> None:
         wanted = {octave_sign(self._written(note), self.clef) for note in sign.notes}
-        octaves = wanted.pop() if len(wanted) == 1 else 0
+        octaves = wanted.pop() if len(wanted) == 1 and not self.style.for_player else 0
         if octaves == self._octaves:
             return
         if self._octaves:
@@ -351,6 +365,22 @@ class _PartWriter:
         away = [signed(note.cents_from_name) for note in reversed(notes) if note.name]
         direction = add(measure, "direction", placement="above")
         add(add(direction, "direction-type"), "words", "\n".join(away), **{"font-style": "normal"})
+
+    def _write_figures(self, measure: ElementTree.Element, notes: Sequence[ScoreNote]) -> None:
+        """How far notes are from their nearest keys, above one another from the top note down."""
+        figures = [figure for note in reversed(notes) if (figure := self._figure(note))]
+        if figures:
+            direction = add(measure, "direction", placement="above")
+            add(add(direction, "direction-type"), "words", "\n".join(figures), **{"font-style": "normal"})
+
+    def _figure(self, note: ScoreNote) -> str:
+        """The cents of a note to be played by, with the key that they are counted from where that has another name."""
+        assert note.name is not None and self.style.lead is not None
+        key, away = own_key(note.name, note.hertz, self.style.lead.key.lowest_fifth + 1)
+        if abs(away) < LEAST_CENTS:
+            return ""
+        read = self.player.written(key) if self.player else key
+        return signed(away) if read.name == self._written(note).name else f"{read.name} {signed(away)}"
 
     def _write_note(
         self,

@@ -5,12 +5,13 @@ from tunelib.harmony.choices import NO_CHOICES, Choice, Choices, choices_text, p
 from tunelib.harmony.chords import Chord
 from tunelib.harmony.drift import PROGRESSIONS, Progression
 from tunelib.harmony.form import JUMPS, MARKS, FormBar
+from tunelib.harmony.grips import Grip, GripString, grip
 from tunelib.harmony.heard import signs
 from tunelib.harmony.lead_sheet import parse_lead_sheet, read_lead_sheet
 from tunelib.harmony.lead_sheet_text import lead_sheet_text
 from tunelib.harmony.lead_sheet_xml import MUSICXML_KINDS, musicxml_lead_sheet
 from tunelib.harmony.leading import Leading, lead, smooth_chain
-from tunelib.harmony.meanings import families, is_meantone
+from tunelib.harmony.meanings import families, interval_of, is_meantone
 from tunelib.harmony.naming import Reading, readings
 from tunelib.harmony.pair_roughness import PLAIN_AMPLITUDES, PLAIN_PARTIALS, chord_roughness
 from tunelib.harmony.plain_names import notes_before, plainest_name
@@ -20,7 +21,7 @@ from tunelib.harmony.retune import RetunedChord, RetunedTune, retune
 from tunelib.harmony.symbols import Degree, root_word, symbol_body
 from tunelib.harmony.taste import COMPING, Taste
 from tunelib.harmony.tune import LeadSheet, TimedChord, TimedNote
-from tunelib.harmony.voicings import VOICING_KINDS, Voicing, playable, ranked, voicings
+from tunelib.harmony.voicings import VOICING_KINDS, Voicing, playable, ranked, telling_tones, voicings
 
 __all__ = [
     "COMPING",
@@ -40,6 +41,8 @@ __all__ = [
     "Chord",
     "Degree",
     "FormBar",
+    "Grip",
+    "GripString",
     "LeadSheet",
     "Leading",
     "Progression",
@@ -55,6 +58,8 @@ __all__ = [
     "chord_roughness",
     "complexity",
     "families",
+    "grip",
+    "interval_of",
     "is_meantone",
     "lead",
     "lead_sheet_text",
@@ -75,6 +80,7 @@ __all__ = [
     "signs",
     "smooth_chain",
     "symbol_body",
+    "telling_tones",
     "voicings",
     "whole_numbers",
 ]
