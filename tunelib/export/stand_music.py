@@ -6,6 +6,7 @@ from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import replace
 from fractions import Fraction
+from functools import cached_property
 
 from tunelib.arrange import (
     LEAST_CENTS,
@@ -149,13 +150,18 @@ class _Music:
         """What is on a line, for those who cannot see it."""
         numbers = [self.lead.form[bar].number for bar in line]
         said = f"bars {numbers[0]} to {numbers[-1]}" if len(set(numbers)) > 1 else f"bar {numbers[0]}"
-        read = self.lead.read_by(self.player) if self.player else self.lead
-        chords = [
-            printed_symbol(chord)
-            for place, chord in self.bars.chords(read.chords)
-            if chord and int(place // self.bars.beats) in line
-        ]
+        chords = [symbol for bar in line for symbol in self._symbols[bar]]
         return f"Staves of {said}: {', '.join(chords) or 'no chord begins'}."
+
+    @cached_property
+    def _symbols(self) -> defaultdict[int, list[str]]:
+        """The chords that begin in each bar, as they are printed."""
+        read = self.lead.read_by(self.player) if self.player else self.lead
+        symbols: defaultdict[int, list[str]] = defaultdict(list)
+        for place, chord in self.bars.chords(read.chords):
+            if chord:
+                symbols[int(place // self.bars.beats)].append(printed_symbol(chord))
+        return symbols
 
 
 def _concert_clef(part: TunePart, staff: PartStaff) -> str:
