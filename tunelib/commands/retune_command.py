@@ -123,7 +123,7 @@ def _write(sheet: LeadSheet, tuning: Tuning, taste: Taste, options: argparse.Nam
     check_targets((options.out / name for name in names), options.force, reads=[options.tune])
     with Steps(sys.stderr) as steps:
         steps("retuning the chords")
-        tune = retune(sheet, tuning, taste, steps.share("retuning the chords"))
+        tune = retune(sheet, tuning, taste, progress=steps.share("retuning the chords"))
         paths = write_set(tune_files(tune, options.paper, stem), options.out, options.force, steps)
     print(tune_table(tune), end="")
     for made in paths:

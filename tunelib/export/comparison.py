@@ -46,7 +46,7 @@ class Compared:
         step = CENTS_PER_OCTAVE / len(tune.tuning)
         return cls(
             len(tune.tuning),
-            sum(chord.chord != chord.written.chord for chord in tune.chords),
+            sum(chord.changed for chord in tune.chords),
             float(np.sqrt(np.mean([chord.purity**2 for chord in tune.chords]))),
             float(np.mean([chord.roughness for chord in tune.chords])),
             step * sum(chord.motion for chord in tune.chords) / max(1, len(tune.chords) - 1),

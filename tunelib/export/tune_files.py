@@ -216,7 +216,7 @@ def tune_table(tune: RetunedTune) -> str:
 def summary(tune: RetunedTune) -> str:
     """The whole tune in a sentence."""
     chords = tune.chords
-    changed = sum(chord.chord != chord.written.chord for chord in chords)
+    changed = sum(chord.changed for chord in chords)
     off = (sum(chord.purity**2 for chord in chords) / len(chords)) ** 0.5
     moved = sum(chord.motion for chord in chords) / max(1, len(chords) - 1)
     return (
@@ -289,7 +289,7 @@ def _changes(tune: RetunedTune) -> list[tuple[str, str, str, str]]:
     """The chords that were changed or clash, one row for all alike: bars, as written, as retuned, why."""
     alike: dict[tuple[str, str], list[RetunedChord]] = {}
     for chord in tune.chords:
-        if chord.chord != chord.written.chord or chord.clashes:
+        if chord.changed or chord.clashes:
             symbols = printed_symbol(chord.written.chord), printed_symbol(chord.chord)
             alike.setdefault(symbols, []).append(chord)
     rows = []

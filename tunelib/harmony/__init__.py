@@ -1,30 +1,40 @@
 """Several pitches: chords and their symbols, voicings, lead sheets, retuning, and progressions that wander."""
 
+from tunelib.harmony.alternatives import Alternative, alternatives
+from tunelib.harmony.choices import NO_CHOICES, Choice, Choices, choices_text, parse_choices
 from tunelib.harmony.chords import Chord
 from tunelib.harmony.drift import PROGRESSIONS, Progression
 from tunelib.harmony.form import JUMPS, MARKS, FormBar
+from tunelib.harmony.heard import signs
 from tunelib.harmony.lead_sheet import parse_lead_sheet, read_lead_sheet
 from tunelib.harmony.lead_sheet_xml import MUSICXML_KINDS, musicxml_lead_sheet
 from tunelib.harmony.leading import Leading, lead, smooth_chain
 from tunelib.harmony.meanings import families, is_meantone
 from tunelib.harmony.naming import Reading, readings
 from tunelib.harmony.pair_roughness import PLAIN_AMPLITUDES, PLAIN_PARTIALS, chord_roughness
+from tunelib.harmony.playable import FEWEST_STEPS, MOST_STEPS, playable_division
 from tunelib.harmony.ratios import complexity, pair_errors, ratio_chord, whole_numbers
-from tunelib.harmony.retune import FEWEST_STEPS, MOST_STEPS, RetunedChord, RetunedTune, Taste, playable_division, retune
+from tunelib.harmony.retune import RetunedChord, RetunedTune, retune
 from tunelib.harmony.symbols import Degree, root_word, symbol_body
+from tunelib.harmony.taste import COMPING, Taste
 from tunelib.harmony.tune import LeadSheet, TimedChord, TimedNote
 from tunelib.harmony.voicings import VOICING_KINDS, Voicing, playable, ranked, voicings
 
 __all__ = [
+    "COMPING",
     "FEWEST_STEPS",
     "JUMPS",
     "MARKS",
     "MOST_STEPS",
     "MUSICXML_KINDS",
+    "NO_CHOICES",
     "PLAIN_AMPLITUDES",
     "PLAIN_PARTIALS",
     "PROGRESSIONS",
     "VOICING_KINDS",
+    "Alternative",
+    "Choice",
+    "Choices",
     "Chord",
     "Degree",
     "FormBar",
@@ -38,6 +48,8 @@ __all__ = [
     "TimedChord",
     "TimedNote",
     "Voicing",
+    "alternatives",
+    "choices_text",
     "chord_roughness",
     "complexity",
     "families",
@@ -45,6 +57,7 @@ __all__ = [
     "lead",
     "musicxml_lead_sheet",
     "pair_errors",
+    "parse_choices",
     "parse_lead_sheet",
     "playable",
     "playable_division",
@@ -54,6 +67,7 @@ __all__ = [
     "readings",
     "retune",
     "root_word",
+    "signs",
     "smooth_chain",
     "symbol_body",
     "voicings",

@@ -34,7 +34,7 @@ class Triad(NamedTuple):
     also: tuple[str, ...] = ()
 
 
-DEGREE_NUMBERS = (2, 3, 4, 5, 6, 7, 9, 11, 13)
+DEGREE_NUMBERS = (2, 3, 4, 5, 6, 7, 9, 10, 11, 13)
 HALF_DIMINISHED = "ø"  # third, fifth and seventh in one sign
 SEVENTHS_ALONE = ("Δ", "△")  # other signs for the major seventh, which need no 7
 IN_PLACE_OF_7 = {7: (), 9: (9,), 11: (9, 11), 13: (9, 13)}  # and the numbers of the plain degrees that each adds

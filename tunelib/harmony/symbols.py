@@ -10,6 +10,7 @@ the major or perfect interval of its number. A minor third is (3, -2), a harmoni
                 9, 11 or 13 in place of 7 add what comes between (a 13 leaves the 11 out)
     suspension  sus4, sus2, also with a sign: susb2, sush#4; the third goes
     additions   b5 #5 b9 #9 #11 b13 and their kind, in place of the plain note; add9, addb13, ... beside it;
+                b10 a minor third above a major one, where the melody has that and no #9;
                 no3, no5, ... take a note out; hb and h# move by half a sharp, bhb and #h# by one and a half, bb and x
                 by two sharps
     7alt        a 7 without fifth, and with b9 #9 #11 b13
@@ -225,7 +226,7 @@ class _Reader:
             self._found -= self._numbered(number)
             return
         number = WRITTEN_LOW.get(number, number)
-        if number in (3, 7) or not (word or sign or (apart and number > 7)):
+        if number in (3, 7) or not (word or sign or (apart and number > 7)) or (number == 10 and not sign):
             self._refuse()
         if not word:
             self._found -= {self._fifth} if number == 5 else {(number, 0)}
@@ -299,7 +300,7 @@ def symbol_body(degrees: frozenset[Degree], *, printed: bool = False) -> str:
         words += f"{WITHOUT}3"
     additions = _fifths(by_number[5], triad.fifth, printed)
     for number, offset in sorted(degrees - said):
-        if number in (6, 9, 11, 13):
+        if number in (6, 9, 10, 11, 13):
             replaces = seventh is not None and offset and number > 7 and not plain[number]
             additions.append(f"{'' if replaces else BESIDE}{_sign(offset, printed)}{number}")
     if not words and additions and _is_an_accidental(additions[0]):

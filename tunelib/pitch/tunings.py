@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 from fractions import Fraction
-from functools import cached_property
+from functools import cached_property, lru_cache
 from typing import Any
 
 import numpy as np
@@ -181,7 +181,11 @@ def equal(n: int, period: RatioLike = 2) -> Tuning:
     whole = Interval.of(period)
     if not Interval() < whole:
         raise ValueError(f"a period of {whole} does not rise: it must be greater than 1, such as 2")
-    n = int(n)
+    return _divided(int(n), whole)
+
+
+@lru_cache(maxsize=128)  # so that equal tunings are mostly one object, which is quickly compared
+def _divided(n: int, whole: Interval) -> Tuning:
     degrees = tuple(whole ** Fraction(k, n) for k in range(n))
     if whole != Interval.of(2):
         return Tuning(f"{n} equal steps of {whole}", degrees, whole)

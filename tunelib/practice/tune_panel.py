@@ -111,7 +111,7 @@ class TunePanel(widgets.VBox):  # type: ignore[misc]
         """Why each chord that was changed was chosen, a sentence each."""
         if self.tune is None:
             return []
-        changed = [chord for chord in self.tune.chords if chord.chord != chord.written.chord]
+        changed = [chord for chord in self.tune.chords if chord.changed]
         return [f"Bar {chord.written.bar}: {chord.why}" for chord in changed]
 
     @property

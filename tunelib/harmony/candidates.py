@@ -1,0 +1,233 @@
+"""All realisations of a chord, and what each costs alone and beside its neighbours.
+
+What the costs are worth beside each other is set here, once, in points: a point is 310 cents of motion, which are eight
+steps of thirty-one, or six cents of error. They are a musician's judgement, not a law. What a layout costs for the
+places of its voices is set in `tunelib.harmony.comping_layouts`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+from functools import lru_cache
+
+import numpy as np
+import numpy.typing as npt
+
+from tunelib.harmony.best_path import Column
+from tunelib.harmony.choices import Choice
+from tunelib.harmony.chords import Chord
+from tunelib.harmony.comping_layouts import Ceiling, Layouts, bass_under, laid_out_by_hand, layouts, smoothest
+from tunelib.harmony.heard import Sign
+from tunelib.harmony.playable import of_thirty_one, small_step, widest_rub
+from tunelib.harmony.taste import Taste
+from tunelib.harmony.variants import Variant, as_chosen, variants
+from tunelib.pitch import CENTS_PER_OCTAVE, FloatArray, Note, Tuning, listed
+
+_REMEMBERED = 400  # pairs of columns: some tens of megabytes at most
+_WANDERING = (-2, -1, 0, 1, 2)  # small steps by which a root may be off its place
+_WHOLE_TONE = 230.0  # cents: a seventh that falls farther does not resolve
+
+# What is worth how much, in points.
+_PER_CENT_OFF = 1 / 6  # for the root mean square of all pairs' errors
+_PER_BIT = 0.5  # for pairs that are more complex, on the mean, than those of the chord as it is meant
+_ROUGHNESS = 2.0  # for as much again as the smoothest layout of the chord as it is meant, at one height
+_PER_STEP_MOVED = 1 / 8  # for each step of thirty-one
+_PER_ALTERATION = 1.5  # for a degree that leaves its family, if taste is plain
+_REWARD = 0.9  # the same, for an adventurous taste
+_UNRESOLVED = 1.0  # for a seventh that rises or leaps
+_PER_DRIFT = 2.0  # for a root that drifts by a small step from the last; farther than one small step, and
+_FARTHER = 250.0  # under a held note of the melody that would not go along
+_COLOUR = 0.5  # for each step of thirty-one darker or brighter
+_CLASH = 1000.0  # for a melody note that rubs against a note of the chord
+
+
+@dataclass(frozen=True, eq=False)
+class Candidates:
+    """The realisations of one chord: what they are, and the column that is searched.
+
+    Parameters
+    ----------
+    variants : tuple of Variant
+        The first is the chord as it is meant, or else as it was chosen by hand.
+    layouts : tuple of Layouts
+        Of each variant.
+    clashes : tuple of int
+        Of each variant: how many degrees of the melody rub against it.
+    which : array of int, shape (realisations, 3)
+        The variant, its layout, and steps by which the root has moved.
+    column : Column
+    tuning : Tuning
+    bass : Note or None
+        Chosen by hand.
+    """
+
+    variants: tuple[Variant, ...]
+    layouts: tuple[Layouts, ...]
+    clashes: tuple[int, ...]
+    which: npt.NDArray[np.int16]
+    column: Column
+    tuning: Tuning
+    bass: Note | None
+
+    def notes(self, place: int) -> tuple[Note, ...]:
+        """The bass and the upper voices of a realisation, rising; voices that share a note are one."""
+        number, layout, shift = self.which[place].tolist()
+        chord, size = self.variants[number].chord, len(self.tuning)
+        by_degree = {note.step(self.tuning) % size: note for note in reversed(chord.notes_in(self.tuning))}
+        steps = dict.fromkeys(self.layouts[number].voices[layout].tolist())
+        upper = [by_degree[step % size].at_step(step, self.tuning) for step in steps]
+        bass = self.bass or bass_under(chord, min(steps), self.tuning)
+        return tuple(shifted(note, shift, self.tuning) for note in (bass, *upper))
+
+
+def shifted(note: Note, shift: int, tuning: Tuning) -> Note:
+    """A note a number of steps higher, on its own letter."""
+    return note.sounding(note.step(tuning) + shift, tuning) if shift else note
+
+
+def candidates(
+    sign: Sign, choice: Choice | None, tuning: Tuning, taste: Taste, *, first: bool, open_to_all: bool = False
+) -> Candidates:
+    """The realisations of a chord sign.
+
+    Parameters
+    ----------
+    sign : Sign
+    choice : Choice or None
+        What a player has decided.
+    tuning : Tuning
+    taste : Taste
+    first : bool
+        Whether it is the first chord of the tune, which drifts nowhere.
+    open_to_all : bool
+        Whether also what the taste for adventure would not try.
+
+    Chords that are alike in all that counts share theirs. Raises ValueError, naming the bar, for a choice whose notes
+    its chord does not have.
+    """
+    try:
+        return _candidates(
+            sign.meant, choice, sign.degrees, sign.ceiling, sign.held_over, first, open_to_all, tuning, taste
+        )
+    except ValueError as problem:
+        raise ValueError(f"bar {sign.timed.bar}: {problem}") from None
+
+
+@lru_cache(maxsize=4096)
+def _candidates(
+    meant: Chord,
+    choice: Choice | None,
+    degrees: frozenset[int],
+    ceiling: Ceiling,
+    held_over: bool,
+    first: bool,
+    open_to_all: bool,
+    tuning: Tuning,
+    taste: Taste,
+) -> Candidates:
+    unit = small_step(tuning)
+    places = _WANDERING if taste.drift and unit and not first and choice is None else (0,)
+    tried = [
+        variant
+        for variant in variants(meant, tuning)
+        if open_to_all or not variant.moves or (variant.adventure <= taste.adventure and taste.adventure > 0)
+    ]
+    if choice is not None:
+        tried = [
+            next((v for v in variants(meant, tuning) if v.chord == choice.chord), None)
+            or as_chosen(choice.chord, meant, tuning)
+        ]
+    laid_out = [_layouts_of(variant, choice, ceiling, taste, tuning) for variant in tried]
+    clashes = [rubs(variant.chord, degrees, tuning) for variant in tried]
+    plain = smoothest(meant, taste.voicing, tuning)
+    bits = variants(meant, tuning)[0].bits
+    parts: list[tuple[npt.NDArray[np.int16], Layouts, FloatArray]] = []
+    for number, (variant, ways) in enumerate(zip(tried, laid_out, strict=True)):
+        alone = _alone(variant, bits, taste, tuning) + (0.0 if taste.clashes else _CLASH * clashes[number])
+        costs = alone + ways.costs + _ROUGHNESS * (ways.spacing / plain - 1)
+        for place in places:
+            rows = np.full((len(costs), 3), (number, 0, place), dtype=np.int16)
+            rows[:, 1] = np.arange(len(costs))
+            parts.append((rows, ways, costs))
+    which = np.concatenate([rows for rows, _, _ in parts])
+    column = Column(
+        voices=np.concatenate([ways.voices for _, ways, _ in parts]) + (unit * which[:, 2:]).astype(np.int16),
+        costs=np.concatenate([costs for _, _, costs in parts]),
+        sevenths=np.concatenate([ways.sevenths for _, ways, _ in parts]),
+        tunings=which[:, 0],
+        clean=frozenset(number for number, count in enumerate(clashes) if not count or taste.clashes),
+        drifts=which[:, 2],
+        held_over=held_over,
+    )
+    which = which * np.array([1, 1, unit], dtype=np.int16)
+    bass = choice.notes[0] if choice is not None and choice.notes else None
+    return Candidates(tuple(tried), tuple(laid_out), tuple(clashes), which, column, tuning, bass)
+
+
+def _alone(variant: Variant, bits: float, taste: Taste, tuning: Tuning) -> float:
+    """What a variant costs for what it is, laid out anyhow."""
+    return (
+        _PER_ALTERATION * (1 - taste.adventure) * variant.price
+        - _REWARD * taste.adventure * len(variant.moves)
+        - _COLOUR * taste.colour * variant.steps_up * of_thirty_one(tuning)
+        + _PER_CENT_OFF * variant.purity
+        + _PER_BIT * (variant.bits - bits)
+    )
+
+
+def _layouts_of(variant: Variant, choice: Choice | None, ceiling: Ceiling, taste: Taste, tuning: Tuning) -> Layouts:
+    if choice is None:
+        return layouts(variant.chord, taste.voicing, ceiling, tuning)
+    if choice.notes is not None:
+        _refuse_strangers(choice.notes, variant.chord, tuning)
+        return laid_out_by_hand(variant.chord, choice.notes[1:], taste.voicing, tuning)
+    _refuse_strangers(choice.keep, variant.chord, tuning)
+    return layouts(variant.chord, taste.voicing, ceiling, tuning, frozenset(note.step(tuning) for note in choice.keep))
+
+
+def _refuse_strangers(notes: Iterable[Note], chord: Chord, tuning: Tuning) -> None:
+    own = chord.notes_in(tuning)
+    steps = {note.step(tuning) % len(tuning) for note in (*own, chord.bass_in(tuning))}
+    for note in notes:
+        if note.step(tuning) % len(tuning) not in steps:
+            names = listed([one.name for one in own])
+            raise ValueError(f"{note} is no note of {chord}, which has {names}")
+
+
+def rubs(chord: Chord, degrees: Iterable[int], tuning: Tuning) -> int:
+    """How many degrees of a melody rub against a note of a chord or its bass, and are none themselves."""
+    size = len(tuning)
+    root = chord.root.within(tuning).step(tuning)
+    own = {(root + step) % size for step in chord.steps(tuning)} | {chord.bass_in(tuning).step(tuning) % size}
+    widest = widest_rub(tuning)
+    beside = {(step + away) % size for step in own for away in range(-widest, widest + 1)} - own
+    return sum(degree in beside for degree in degrees)
+
+
+@lru_cache(maxsize=16)
+def moving(tuning: Tuning, drift: bool) -> Callable[[Column, Column], FloatArray]:
+    """What it costs to go from one realisation to the next, as `tunelib.harmony.best_path` asks for it.
+
+    The last few hundred pairs of columns are remembered, for a tune that is retuned again.
+    """
+    per_step = _PER_STEP_MOVED * of_thirty_one(tuning)
+    lowest = -_WHOLE_TONE * len(tuning) / CENTS_PER_OCTAVE
+
+    @lru_cache(maxsize=_REMEMBERED)
+    def cost(before: Column, after: Column) -> FloatArray:
+        moved = np.zeros((len(after.costs), len(before.costs)), dtype=np.int16)
+        for one, other in zip(before.voices.T, after.voices.T, strict=True):
+            moved += np.abs(other[:, np.newaxis] - one[np.newaxis, :])
+        found = np.float32(per_step) * moved
+        owners = np.flatnonzero(before.sevenths >= 0)
+        if len(owners):
+            from_step = before.voices[owners, before.sevenths[owners]]
+            step = after.voices[:, before.sevenths[owners]] - from_step[np.newaxis, :]
+            found[:, owners] += np.float32(_UNRESOLVED) * ((step > 0) | (step < lowest))
+        if drift:
+            away = np.abs(after.drifts[:, np.newaxis] - before.drifts[np.newaxis, :])
+            found += np.where(away == 0, 0.0, np.where((away > 1) | after.held_over, _FARTHER, _PER_DRIFT))
+        return found
+
+    return cost
