@@ -20,7 +20,7 @@ from fractions import Fraction
 from itertools import combinations, pairwise
 from statistics import mean, median
 
-from tunelib.harmony import Chord, RetunedChord, RetunedTune, TimedNote
+from tunelib.harmony import Chord, RetunedChord, RetunedTune, TimedNote, is_meantone
 from tunelib.harmony.meanings import degree_step
 from tunelib.harmony.symbols import Degree
 from tunelib.pitch import Note, SpelledInterval, Tuning
@@ -29,7 +29,7 @@ Rule = Callable[[RetunedTune], list[str]]
 
 RUBBING = 60.0  # cents: nearer than this, and not the same, is heard as one note out of tune
 SEMITONE = (RUBBING, 150.0)
-MINOR_NINTH = (1250.0, 1350.0)
+MINOR_NINTH = (1255.0, 1345.0)
 CLUSTER = 325.0
 OCTAVE = 1200.0
 LOW_INTERVAL_LIMITS = {  # semitones: the lowest note of such a pair, strict reading
@@ -107,24 +107,25 @@ def steps_of(chord: Chord, tuning: Tuning) -> dict[Degree, int]:
 
 
 def as_written(tune: RetunedTune) -> list[str]:
-    """Every note is one that the symbol spells or, of a degree that the melody spells otherwise, one that is sung."""
+    """Every note is one that the symbol spells or, of a degree that the melody spells otherwise, one that is meant."""
     faults = []
     for chord in tune.chords:
         tuning = tune.tuning
-        spelled = set(steps_of(chord.written.chord, tuning).values())
-        bass = pitch_class(chord.written.chord.bass_in(tuning), tuning)
-        sung = {pitch_class(note.note, tuning): note.note for note in sung_with(tune, chord)}
-        written_keys = {_key(note) for note in chord.written.chord.notes}
-        respelled = {step for step, note in sung.items() if _key(note) in written_keys}
+        written = chord.written.chord
+        spelled = set(steps_of(written, tuning).values())
+        bass = pitch_class(written.bass_in(tuning), tuning)
+        sung = {note.note.name for note in sung_with(tune, chord)}
+        meant = dict(zip(chord.meant.notes, chord.meant.notes_in(tuning), strict=True))
+        keys = {note.quartertones % 24 for note in written.notes}
+        respelled = {
+            pitch_class(sounding, tuning)
+            for note, sounding in meant.items()
+            if note.quartertones % 24 in keys and sung & {note.name, sounding.name}
+        }
         strange = [note for note in chord.notes if pitch_class(note, tuning) not in spelled | respelled | {bass}]
         if strange or pitch_class(chord.notes[0], tuning) not in {bass} | respelled:
             faults.append(f"{at(chord)}: {laid(chord)}")
     return faults
-
-
-def _key(note: Note) -> int:
-    """The key of a piano that a note is nearest to, C = 0, or -1 for one halfway between two."""
-    return note.quartertones // 2 % 12 if note.quartertones % 2 == 0 else -1
 
 
 def words_kept(tune: RetunedTune) -> list[str]:
@@ -141,7 +142,9 @@ def roots_in_place(tune: RetunedTune) -> list[str]:
     faults = []
     for chord in tune.chords:
         written = chord.written.chord.root.within(tune.tuning)
-        if not tune.taste.drift and pitch_class(chord.chord.root, tune.tuning) != pitch_class(written, tune.tuning):
+        if not tune.taste.drift and pitch_class(chord.chord.root.within(tune.tuning), tune.tuning) != pitch_class(
+            written, tune.tuning
+        ):
             faults.append(f"{at(chord)}: {chord.chord.root.name} for {written.name}")
     return faults
 
@@ -156,15 +159,18 @@ def one_tuning_a_symbol(tune: RetunedTune) -> list[str]:
         groups[chord.written.symbol].append(chord)
     faults = []
     for alike in groups.values():
-        by_tuning: dict[frozenset[Degree], list[RetunedChord]] = defaultdict(list)
-        for chord in alike:
-            by_tuning[chord.chord.degrees].append(chord)
-        usual = max(by_tuning.values(), key=len)[0]
-        for chord in (chord for chords in by_tuning.values() for chord in chords):
-            if chord.chord.degrees != usual.chord.degrees:
-                elsewhere = usual.chord.on(chord.chord.root)
-                if not _rubs(tune, chord, elsewhere) or "melody" not in chord.why:
-                    faults.append(f"{at(chord)}: in bar {usual.written.bar} {usual.chord.symbol}")
+        faults += min((_tuned_otherwise(tune, usual, alike) for usual in alike), key=len)
+    return faults
+
+
+def _tuned_otherwise(tune: RetunedTune, usual: RetunedChord, alike: list[RetunedChord]) -> list[str]:
+    """Which of the chords of one symbol are not tuned as one of them is, and have no reason not to be."""
+    faults = []
+    for chord in alike:
+        if chord.chord.degrees != usual.chord.degrees:
+            elsewhere = usual.chord.on(chord.chord.root)
+            if not _rubs(tune, chord, elsewhere) or "melody" not in chord.why:
+                faults.append(f"{at(chord)}: in bar {usual.written.bar} {usual.chord.symbol}")
     return faults
 
 
@@ -226,9 +232,11 @@ def one_spelling_with_the_melody(tune: RetunedTune) -> list[str]:
 
 def _rubbing_melody(tune: RetunedTune) -> Iterator[str]:
     for chord in tune.chords:
+        own = set(steps_of(chord.written.chord, tune.tuning).values())
         for sung in sung_with(tune, chord):
             for note in chord.notes:
-                if rub(sung.note, note, tune.tuning):
+                both_written = {pitch_class(sung.note, tune.tuning), pitch_class(note, tune.tuning)} <= own
+                if rub(sung.note, note, tune.tuning) and not both_written:
                     yield f"{at(chord)}: {note} under {sung.note} in the melody"
 
 
@@ -248,7 +256,7 @@ def moved_roots_have_plain_names(tune: RetunedTune) -> list[str]:
     faults = []
     for chord in tune.chords:
         root = chord.chord.root
-        step = pitch_class(root, tune.tuning)
+        step = pitch_class(root.within(tune.tuning), tune.tuning)
         if step == pitch_class(chord.written.chord.root.within(tune.tuning), tune.tuning):
             continue
         plain = [Note(letter, sign, 4) for letter in "CDEFGAB" for sign in (-2, 0, 2)]
@@ -259,15 +267,22 @@ def moved_roots_have_plain_names(tune: RetunedTune) -> list[str]:
 
 
 def melody_as_written(tune: RetunedTune) -> list[str]:
-    """Without a drift the melody is the one that is written; its notes may take the spelling of the chords."""
+    """Without a drift the melody is the one that is written; its notes may take the spelling of the chords.
+
+    So each is on the same key of a piano as before; or near it, where a tuning has the comma 81/80 or no half-sharp.
+    """
     if tune.taste.drift:
         return []
-    return [
-        f"bar {written.bar}: {sounding.note} for {written.note} in the melody"
-        for written, sounding in zip(tune.sheet.melody, tune.melody, strict=True)
-        if (written.onset, written.duration) != (sounding.onset, sounding.duration)
-        or written.note.quartertones != sounding.note.quartertones
-    ]
+    faults = []
+    for written, sounding in zip(tune.sheet.melody, tune.melody, strict=True):
+        same_time = (written.onset, written.duration) == (sounding.onset, sounding.duration)
+        same_key = written.note.quartertones == sounding.note.quartertones
+        away = abs(height(sounding.note, tune.tuning) - height(written.note.within(tune.tuning), tune.tuning))
+        between = written.note.half_sharps % 2 and tune.tuning.half_sharp is None
+        near = OCTAVE / len(tune.tuning) if between else 0.0 if is_meantone(tune.tuning) else RUBBING
+        if not same_time or not (same_key or away <= near):
+            faults.append(f"bar {written.bar}: {sounding.note} for {written.note} in the melody")
+    return faults
 
 
 # 2. Arranged as an arranger would.
@@ -355,9 +370,11 @@ def no_root_twice_above(tune: RetunedTune) -> list[str]:
 
 
 def no_semitone_on_top(tune: RetunedTune) -> list[str]:
-    """The two highest upper voices are not a semitone apart."""
+    """The two highest upper voices are not a semitone apart, unless a low melody leaves no room."""
     faults = []
     for chord in tune.chords:
+        if _has_little_room(tune, chord):
+            continue
         upper = voices(chord, tune.tuning)
         if len(upper) > 1 and SEMITONE[0] <= upper[-1] - upper[-2] < SEMITONE[1]:
             faults.append(f"{at(chord)}: {laid(chord)}")
@@ -383,9 +400,11 @@ def _flat_ninth(tune: RetunedTune, chord: RetunedChord, low: int) -> bool:
 
 
 def no_cluster_on_top(tune: RetunedTune) -> list[str]:
-    """The three highest upper voices are not within a minor third."""
+    """The three highest upper voices are not within a minor third, unless a low melody leaves no room."""
     faults = []
     for chord in tune.chords:
+        if _has_little_room(tune, chord):
+            continue
         upper = voices(chord, tune.tuning)
         if len(upper) > 2 and upper[-1] - upper[-3] <= CLUSTER:
             faults.append(f"{at(chord)}: {laid(chord)}")
@@ -506,7 +525,7 @@ def shaped(tune: RetunedTune) -> list[str]:
     faults = []
     for chord in tune.chords:
         upper = voices(chord, tune.tuning)
-        if len(upper) > 3 and not is_so(upper):
+        if len(upper) > 3 and not is_so(upper) and not _has_little_room(tune, chord):
             faults.append(f"{at(chord)}: {laid(chord)}")
     return faults
 
