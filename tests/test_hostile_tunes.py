@@ -13,9 +13,9 @@ from pathlib import Path
 
 import pytest
 
-from tunelib.harmony.lead_sheet import LeadSheet, parse_lead_sheet, read_lead_sheet
+from tunelib.harmony.lead_sheet import parse_lead_sheet, read_lead_sheet
 from tunelib.harmony.lead_sheet_xml import musicxml_lead_sheet
-from tunelib.harmony.tune import LONGEST_TITLE
+from tunelib.harmony.tune import LONGEST_TITLE, LeadSheet
 
 MATERIAL = Path(__file__).parents[1] / "lessons" / "material"
 XML = (MATERIAL / "offcuts.musicxml").read_bytes()

@@ -14,8 +14,10 @@ import pytest
 from lxml import etree
 
 from tunelib.arrange.play_along import overtone_sheet
-from tunelib.export.musicxml import ACCIDENTALS, musicxml_text, octave_sign, write_musicxml
+from tunelib.export.musicxml import musicxml_text, write_musicxml
 from tunelib.export.sheet_files import part_musicxml
+from tunelib.export.staff_clefs import octave_sign
+from tunelib.export.staff_writer import ACCIDENTALS
 from tunelib.pitch.instruments import INSTRUMENTS, Instrument, instrument
 from tunelib.pitch.notes import Note, spell
 from tunelib.pitch.tunings import equal
@@ -329,7 +331,11 @@ def test_cents_are_printed_with_their_sign(cents: float, printed: str) -> None:
         (Score((ScoreNote(0, 1, 440),)), {}, "no named notes"),
         (Score((named("A4"),)), {"cues": ("melody",)}, "no named notes to write, only cues"),
         (Score((named("A4"),)), {"cues": ("bass",)}, "'bass' is to be a cue, but the score has no such voice"),
-        (Score((named("A4", duration=0.2),)), {}, "a note from beat 0 to 1/5 has no plain note value"),
+        (
+            Score((named("A4", duration=Fraction(1, 131)),)),
+            {},
+            "bar 1, beat 1: its notes and rests cut it into 131 equal",
+        ),
         (Score((ScoreNote(0, 1, 10, Note("A", 0, -1)),)), {}, "A-1 at beat 0 is outside the octaves 0 to 9"),
         (Score((ScoreNote(0, 1, 440, Note("A", 5, 4)),)), {}, "has no accidental of its own"),
     ],

@@ -194,7 +194,7 @@ def test_what_comes_before_what(better: str, worse: str, notes: str) -> None:
         ("E G C", "C/E", "First inversion, with its third, E, in the bass, complete; close to 4:5:6."),
         ("F G B D", "G7/F", "Third inversion, with its seventh, F, in the bass, complete; close to 20:25:30:36."),
         ("G F A C", "F/G", "A chord over the bass G, which is no note of it, complete; close to 4:5:6."),
-        ("C E Bb", "C7no5", "Root position, without fifth; close to 20:25:36."),
+        ("C E Bb", "C7no5", "Root position, without fifth; close to 28:35:50."),
         ("C Ehb G", "Cneu", "Root position, complete; a neutral third; close to 18:22:27."),
         ("C F G", "Csus4", "Root position, complete; a fourth in place of the third; close to 6:8:9."),
         ("A C E G", "C6/A", "With its sixth, A, in the bass, complete; a sixth; close to 12:15:18:20."),

@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Collection, Iterable
 from fractions import Fraction
-from itertools import combinations
+from itertools import combinations, product
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+import tunelib.harmony.ratios as ratios_module
 from tunelib.harmony.chords import Chord
 from tunelib.harmony.ratios import complexity, pair_errors, ratio_chord, whole_numbers
 from tunelib.pitch.notes import Note
@@ -175,19 +177,133 @@ def test_steps_that_do_not_rise_from_0_are_refused(steps: tuple[int, ...], says:
 
 
 def test_a_step_near_nothing_simple_and_a_ratio_too_few_are_refused() -> None:
-    with pytest.raises(ValueError, match="no simple ratio is within 20 cents of step 7 of 16 equal steps"):
-        ratio_chord((0, 7), equal(16))  # 525 cents, between 4/3 (498) and 11/8 (551)
+    with pytest.raises(ValueError, match="no simple ratio is within 20 cents of step 1 of 58 equal steps"):
+        ratio_chord((0, 1), equal(58))  # 20.7 cents, between 1/1 and 128/125 (41.1)
     with pytest.raises(ValueError, match="3 steps need as many ratios, not 1"):
         pair_errors((0, 10, 18), (Fraction(1),), THIRTY_ONE)
 
 
 def test_a_bit_of_complexity_is_worth_five_cents() -> None:
-    """20 steps of 31 are 14/9, which is 7.7 cents farther off than 25/16 but 1.7 bits simpler; 29 are 40/21, 1.2 bits
-    beyond 27/14 but 7.4 cents nearer (by logarithms): so a bit is worth more than 4.6 cents, and less than 6.4"""
-    bits = [math.log2(25 * 16) - math.log2(14 * 9), math.log2(40 * 21) - math.log2(27 * 14)]
-    steps = [1200 * 20 / 31, 1200 * 29 / 31]
-    farther = abs(steps[0] - 1200 * math.log2(14 / 9)) - abs(steps[0] - 1200 * math.log2(25 / 16))
-    nearer = abs(steps[1] - 1200 * math.log2(27 / 14)) - abs(steps[1] - 1200 * math.log2(40 / 21))
-    assert farther / bits[0] == pytest.approx(4.6, abs=0.05) and nearer / bits[1] == pytest.approx(6.4, abs=0.1)
-    assert ratio_chord((0, 20), equal(31))[1] == Fraction(14, 9)
-    assert ratio_chord((0, 29), equal(31))[1] == Fraction(40, 21)
+    """29 steps of 41 are 13/8, which is 4.8 cents farther off for each bit by which it is simpler than 18/11; 25 of 53
+    are 18/13, not 7/5, which is 5.04 cents farther off a bit (by logarithms)"""
+    farther = {}
+    for size, step, simple, near in ((41, 29, "13/8", "18/11"), (53, 25, "7/5", "18/13")):
+        off = [abs(step * 1200 / size - exact_cents(Fraction(one))) for one in (simple, near)]
+        bits = [math.log2(Fraction(one).numerator * Fraction(one).denominator) for one in (simple, near)]
+        farther[size] = (off[0] - off[1]) / (bits[1] - bits[0])
+    assert farther[41] == pytest.approx(4.78, abs=0.01) and farther[53] == pytest.approx(5.04, abs=0.01)
+    assert ratio_chord((0, 29), equal(41))[1] == Fraction(13, 8)
+    assert ratio_chord((0, 25), equal(53))[1] == Fraction(18, 13)
+
+
+# Other chords of jazz in thirty-one, and the root mean square of the errors of all their pairs: worked out with plain
+# fractions and logarithms.
+JAZZ = {
+    "Csubharm7": ("12:14:18:21", 5.4),
+    "Cm7b5": ("25:30:36:45", 7.8),
+    "Csubharm7bhb5": ("60:70:84:105", 3.8),
+    "Cm6": ("30:36:45:50", 7.8),
+    "Cmmaj7": ("40:48:60:75", 3.8),
+    "C7b5": ("28:35:40:50", 1.7),
+    "Charm7bhb5": ("20:25:28:35", 1.7),
+    "C7#5": ("112:140:175:200", 1.6),
+    "Charm7#5": ("16:20:25:28", 1.6),
+    "C7b9": ("28:35:42:50:60", 4.5),
+    "Charm7b9": ("28:35:42:49:60", 3.5),
+    "Charm7#9": ("12:15:18:21:28", 4.7),
+    "Charm7#5b9": ("112:140:175:196:240", 2.7),
+    "Csus4": ("6:8:9", 7.3),
+    "Csus2": ("8:9:12", 7.3),
+    "Csushb4": ("16:21:24", 4.7),
+    "Csush#2": ("14:16:21", 4.7),
+    "Charm7sushb4": ("16:21:24:28", 4.3),
+    "C9": ("20:25:30:36:45", 7.9),
+    "Charm9": ("4:5:6:7:9", 6.5),
+    "C69": ("12:15:18:20:27", 8.8),
+    "Cneu": ("18:22:27", 4.7),
+    "Cneumid7": ("18:22:27:33", 4.3),
+    "Cneuharm7": ("36:44:54:63", 3.8),
+    "Csupharm7": ("28:36:42:49", 6.0),
+}
+
+
+@pytest.mark.parametrize("symbol", JAZZ)
+def test_chords_of_jazz_in_thirty_one(symbol: str) -> None:
+    numbers, mean = JAZZ[symbol]
+    chord = Chord.parse(symbol)
+    assert ":".join(map(str, whole_numbers(chord.ratios(THIRTY_ONE)))) == numbers
+    parts = [Fraction(part) for part in numbers.split(":")]
+    errors = by_hand(chord.steps(THIRTY_ONE), tuple(part / parts[0] for part in parts)).values()
+    assert math.sqrt(sum(error**2 for error in errors) / len(errors)) == pytest.approx(mean, abs=0.05)
+    assert chord.purity(THIRTY_ONE) == pytest.approx(mean, abs=0.05)
+
+
+@pytest.mark.parametrize(
+    ("from_each_note", "mean"),
+    [
+        ({(0, 10, 20): "16:20:25", (0, 10, 21): "20:25:32", (0, 11, 21): "25:32:40"}, 1.1),
+        (
+            {
+                (0, 8, 16, 24): "35:42:50:60",
+                (0, 8, 16, 23): "21:25:30:35",
+                (0, 8, 15, 23): "25:30:35:42",
+                (0, 7, 15, 23): "30:35:42:50",
+            },
+            5.1,
+        ),
+    ],
+)
+def test_an_augmented_triad_and_a_diminished_seventh_are_read_alike_from_each_note(
+    from_each_note: dict[tuple[int, ...], str], mean: float
+) -> None:
+    """They do not close in thirty-one: one gap is a step wider or narrower, and the ratios stay the same"""
+    for steps, numbers in from_each_note.items():
+        ratios = ratio_chord(steps, THIRTY_ONE)
+        assert ":".join(map(str, whole_numbers(ratios))) == numbers
+        errors = by_hand(steps, ratios).values()
+        assert math.sqrt(sum(error**2 for error in errors) / len(errors)) == pytest.approx(mean, abs=0.05)
+
+
+USUAL = " m dim 6 m6 69 7 maj7 m7 m7b5 dim7 mmaj7 7sus4 9 m9 m11 13 7b9 7#9 7b5 7#5 7#11 maj7#11 7b13 7alt harm7 harm9"
+SPECIAL = "harm7b9 harm7#9 harm7#5 subharm7 neumid7 neu7 sup7"
+
+
+PRIMES_BEYOND = (17, 19, 23, 29, 31)
+
+
+def bits_a_pair(table: Collection[Fraction], sizes: Iterable[int]) -> dict[tuple[int, str], float]:
+    """What chords cost, for each pair of their notes, if their ratios are chosen from a table."""
+    found = {}
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(ratios_module, "_RATIOS", tuple(sorted(table)))
+        for size, word in product(sizes, f"{USUAL} {SPECIAL}".split(" ")):
+            steps = tuple(sorted(set(Chord.parse(f"C{word}").steps(equal(size)))))
+            clear()
+            ratios = ratio_chord(steps, equal(size))
+            errors = by_hand(steps, ratios, size)
+            bits = [complexity(ratios[j] / ratios[i]) + abs(error) / 5 for (i, j), error in errors.items()]
+            found[size, word] = sum(bits) / len(bits)
+    clear()
+    return found
+
+
+def clear() -> None:
+    ratio_chord.cache_clear()
+    ratios_module._choices.cache_clear()
+
+
+def test_the_table_has_no_gap_for_usual_chords() -> None:
+    """With every ratio of primes up to 13 whose numerator times denominator is at most 1024, no usual chord of 31 would
+    be cheaper, and those of no division by as much as a fifth of a bit a pair on the mean"""
+    every = {Fraction(high, low) for low in range(1, 32) for high in range(low, 2 * low) if high * low <= 1024}
+    every = {ratio for ratio in every if all(ratio.numerator * ratio.denominator % prime for prime in PRIMES_BEYOND)}
+    table = set(ratios_module._RATIOS)
+    assert len(every - table) > 40
+    sizes = (12, 17, 19, 22, 27, 29, 31, 34, 36, 41, 43, 46, 50, 53, 55, 60, 65, 72)
+    ours, of_all = bits_a_pair(table, sizes), bits_a_pair(table | every, sizes)
+    for size in sizes:
+        gains = [bits - of_all[chord] for chord, bits in ours.items() if chord[0] == size]
+        assert sum(gains) / len(gains) < (1e-9 if size == 31 else 0.2), size
+    without = bits_a_pair(table - {Fraction(25, 14)}, [31])
+    dearer = {word: bits - ours[31, word] for (_, word), bits in without.items() if bits > ours[31, word] + 1e-9}
+    assert set(dearer) == {"7b9", "7b5", "7#5"} and max(dearer.values()) > 2

@@ -31,14 +31,15 @@ from midi_reader import hear
 from test_musicxml import check, schema  # noqa: F401 - a fixture
 from test_outputs_agree import TOLERANCE, away, measured
 
-from tunelib.arrange.comping import bass_beats, struck
-from tunelib.arrange.tune_score import BASS, CHORDS, COMP, MELODY, tune_score
+from tunelib.arrange.tune_score import tune_score
+from tunelib.arrange.written_score import BASS, CHORDS, MELODY, bass_beats, written_score
 from tunelib.export.chord_symbols import harmony_element, printed_symbol
 from tunelib.export.engrave import engrave_svg
+from tunelib.export.lead import Lead
 from tunelib.export.midi import midi_bytes
-from tunelib.export.musicxml import Lead, musicxml_text
+from tunelib.export.musicxml import musicxml_text
+from tunelib.export.stand_pages import TUNE_CAUTIONS
 from tunelib.export.tune_files import (
-    TUNE_CAUTIONS,
     tune_csv,
     tune_files,
     tune_musicxml,
@@ -108,7 +109,7 @@ def parsed(tune: RetunedTune) -> music21.stream.Score:
 @EACH
 def test_the_score_holds_the_retuned_chords(tune: RetunedTune) -> None:
     """Every chord's notes at the pitches that their names have in thirty-one, as long as the chord holds"""
-    score = tune_score(tune)
+    score = written_score(tune)
     chords, bass = voice(score, CHORDS), voice(score, BASS)
     for chord in tune.chords:
         inside = [note for note in chords if note.onset == chord.written.onset]
@@ -117,7 +118,7 @@ def test_the_score_holds_the_retuned_chords(tune: RetunedTune) -> None:
         first = next(note for note in bass if note.onset == chord.written.onset)
         for found, exact in zip([first, *inside], wanted, strict=True):
             assert abs(away(found.hertz, exact)) < 1e-6
-    assert len(chords) == 4 * len(tune.chords)
+    assert len(chords) == sum(len(chord.notes) - 1 for chord in tune.chords)
     sung = [(note.onset, note.duration, note.hertz) for note in voice(score, MELODY)]
     assert sung == [
         (n.onset, n.duration, pytest.approx(hertz(n.note.letter, n.note.half_sharps, n.note.octave)))
@@ -126,22 +127,9 @@ def test_the_score_holds_the_retuned_chords(tune: RetunedTune) -> None:
 
 
 @EACH
-def test_comping_and_bass_play_what_holds(tune: RetunedTune) -> None:
-    score = tune_score(tune)
-    for chord in tune.chords:
-        upper = {note.hertz for note in score.notes if note.voice == CHORDS and note.onset == chord.written.onset}
-        inside = [note for note in score.notes if chord.written.onset <= note.onset < chord.written.end]
-        assert {note.hertz for note in inside if note.voice == COMP} == upper
-        low = [note.hertz for note in inside if note.voice == BASS]
-        fifth = 2 ** (18 / 31)
-        assert all(note == low[0] or note == pytest.approx(low[0] * fifth) for note in low)
-        assert sum(note.duration for note in inside if note.voice == BASS) == chord.written.duration
-
-
-@EACH
 def test_in_twelve_it_is_the_written_tune_in_the_same_rhythm_and_layout(tune: RetunedTune) -> None:
     """Every note on a key of twelve equal steps, the written letter in the same octave, at the same time"""
-    exact, keys = tune_score(tune), tune_score(tune, 12)
+    exact, keys = (tune_score(tune, division, common="A", count_in=False) for division in (31, 12))
     for name in exact.voices:
         for ours, plain in zip(exact.only(name).notes, keys.only(name).notes, strict=True):
             assert (ours.onset, ours.duration, ours.level) == (plain.onset, plain.duration, plain.level)
@@ -159,7 +147,7 @@ def test_a_written_note_between_two_keys_goes_to_the_nearer_in_twelve() -> None:
     """E half-flat is 541.9 cents under A4 in thirty-one; of the keys, E, 500 under it, is nearer than E flat"""
     tune = TUNES["waltz"]
     [neutral] = [chord for chord in tune.chords if chord.written.symbol == "Cneu"]
-    inside = [note for note in tune_score(tune, 12).notes if note.onset == neutral.written.onset]
+    inside = [note for note in tune_score(tune, 12, count_in=False).notes if note.onset == neutral.written.onset]
     assert {note.name.name for note in inside if note.voice == CHORDS and note.name} == {"C", "E", "G"}
 
 
@@ -210,7 +198,7 @@ def test_the_midi_files_pitches_are_the_scores(tune: RetunedTune, way: str) -> N
 @EACH
 def test_the_musicxmls_pitches_are_the_scores(tune: RetunedTune) -> None:
     """As music21 reads letters and quarter-tones, placed in thirty-one: every written voice, its times and pitches"""
-    score, read = tune_score(tune), parsed(tune)
+    score, read = written_score(tune), parsed(tune)
     names = [name for name in WRITTEN if name in score.voices]
     assert [part.partName for part in read.parts] == names
     for name, part in zip(names, read.parts, strict=True):
@@ -297,8 +285,8 @@ def test_labels_are_the_nearest_key_and_the_cents_from_it(tune: RetunedTune) -> 
     """Under every note that was moved or is between two keys, and under no other, by plain sums"""
     flat, sharp = ("C D♭ D E♭ E F G♭ G A♭ A B♭ B".split(), "C C♯ D D♯ E F F♯ G G♯ A A♯ B".split())
     written = {(note.onset, note.name) for note in sung(tune.sheet.melody)}
-    for note in tune_score(tune).notes:
-        assert note.voice == COMP or note.name is not None
+    for note in written_score(tune).notes:
+        assert note.name is not None
         if note.label:
             number = 69 + 12 * math.log2(note.hertz / 440)
             cents = round(100 * (number - round(number)))
@@ -306,10 +294,12 @@ def test_labels_are_the_nearest_key_and_the_cents_from_it(tune: RetunedTune) -> 
             assert note.label in {f"{keys[round(number) % 12]} {sign}{abs(cents)}" for keys in (flat, sharp)}
         elif note.voice == MELODY:
             assert (note.onset, note.name) in written
-        elif note.name is not None:
+        else:
             assert note.name.half_sharps % 2 == 0
     for chord in tune.chords:
-        upper = [note for note in tune_score(tune).notes if note.onset == chord.written.onset and note.voice == CHORDS]
+        upper = [
+            note for note in written_score(tune).notes if note.onset == chord.written.onset and note.voice == CHORDS
+        ]
         plain = {note.name for note in chord.written.chord.notes}
         moved = sorted(
             hertz(n.letter, n.half_sharps, n.octave)
@@ -421,27 +411,15 @@ BEATS = st.fractions(0, 40, max_denominator=24)
 
 
 @given(BEATS, BEATS, st.integers(1, 12))
-def test_comping_and_bass_stay_within_the_chord_and_never_overlap(one: Fraction, other: Fraction, beats: int) -> None:
+def test_the_printed_bass_fills_the_chord(one: Fraction, other: Fraction, beats: int) -> None:
     onset, end = min(one, other), max(one, other)
     if onset == end:
         return
-    for played in (struck(onset, end, beats), bass_beats(onset, end, beats)):
-        assert played
-        now = onset
-        for when, length in played:
-            assert when >= now
-            assert length > 0
-            now = when + length
-        assert now <= end
-    assert sum(length for _, length in bass_beats(onset, end, beats)) == end - onset
-
-
-def test_in_a_waltz_the_bass_has_the_first_beat_alone() -> None:
-    """Common practice"""
-    score = tune_score(TUNES["waltz"])
-    first = {note.voice for note in score.notes if note.onset == 0}
-    assert first == {CHORDS, BASS}
-    assert [note.onset for note in voice(score, COMP)][:8:4] == [1, 2]
+    now = onset
+    for when, length in bass_beats(onset, end, beats):
+        assert when == now and length > 0
+        now = when + length
+    assert now == end
 
 
 @pytest.fixture(scope="module")
@@ -486,8 +464,9 @@ def test_the_recordings_are_safe_whole_and_without_clicks(written: Path, suffix:
 
 def test_where_no_chord_is_written_nothing_sounds() -> None:
     tune = TUNES["waltz"]
-    samples = render(tune_score(tune), tune_timbres(), RATE)
-    third_bar = slice(int(RATE * (tune_score(tune).seconds(6) + 0.05)), int(RATE * tune_score(tune).seconds(9)))
+    score = tune_score(tune, count_in=False)
+    samples = render(score, tune_timbres(), RATE)
+    third_bar = slice(int(RATE * (score.seconds(6) + 0.05)), int(RATE * score.seconds(9)))
     assert not samples[third_bar].any()
     assert samples.any()
 
@@ -498,19 +477,21 @@ def poppler(tool: str, *arguments: str | Path) -> str:
     return subprocess.run([tool, *arguments], check=True, capture_output=True).stdout.decode()
 
 
-def test_the_page_is_tagged_and_holds_everything(written: Path) -> None:
+def test_the_score_is_tagged_and_holds_everything(written: Path) -> None:
     """As poppler reads it (ISO 14289-1): title, symbols, cents, reasons, cautions"""
-    path = written / "offcuts-shavings-in-31.pdf"
+    path = written / "offcuts-shavings-in-31-score.pdf"
     about = poppler("pdfinfo", path)
     assert re.search(r"Tagged: +yes", about)
-    assert "Title:           Offcuts & <Shavings>, in thirty-one" in about
+    assert "Title:           Offcuts & <Shavings>, in thirty-one: score" in about
     assert "(A4)" in about
     text = " ".join(poppler("pdftotext", path, "-").split())
     tune = TUNES["blues"]
     for chord in tune.chords:
         assert printed_symbol(chord.chord) in text.replace(" ", "") or printed_symbol(chord.chord) in text
-    for note in tune_score(tune).notes:
-        assert note.label in text.replace("\N{NO-BREAK SPACE}", " ")
+    for note in written_score(tune).notes:
+        cents = round(note.cents_from_name)
+        if note.voice != CHORDS and note.name and not note.name.half_sharps % 2 and abs(cents) >= 5:
+            assert f"{cents:+d}".replace("-", "−") in text
     for caution in TUNE_CAUTIONS:
         assert caution in text.replace("- ", "-") or caution in text
 
@@ -527,20 +508,7 @@ def test_the_engraved_staves_have_every_symbol_and_label_as_text(tune: RetunedTu
     )
     assert not re.search("[\uea64-\uea66]", svg)
     labels = ["".join("".join(g.itertext()).split()) for g in root.iter(group) if g.get("class") == "syl"]
-    assert sorted(labels) == sorted(note.label.replace(" ", "") for note in tune_score(tune).notes if note.label)
-
-
-def test_every_line_of_staves_is_described(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    """In words, bar for bar, for those who do not see it"""
-    pages: list[Any] = []
-    monkeypatch.setattr(TUNE_FILES, "page_pdf", lambda page, paper: pages.append(page) or b"")
-    monkeypatch.setattr(TUNE_FILES, "render_to", lambda path, score, timbres: path.write_bytes(b""))
-    tune = retune(parse_lead_sheet("|: Dm7 | G7 | Cmaj7 | A7 :| " * 3), THIRTY_ONE)
-    tune_files(tune, "letter").make(tmp_path, lambda step: None)
-    [page] = pages
-    said = " ".join(drawing.description for drawing in page.drawings)
-    assert len(page.drawings) > 1
-    assert [int(bar) for bar in re.findall(r"bar (\d+) \S", said)] == list(range(1, 25))
+    assert sorted(labels) == sorted(note.label.replace(" ", "") for note in written_score(tune).notes if note.label)
 
 
 def test_the_table_holds_every_chord_and_its_numbers() -> None:
@@ -650,7 +618,7 @@ def test_a_failure_leaves_nothing_behind(tmp_path: Path, monkeypatch: pytest.Mon
     [
         ("| C |", "a5", "no paper is called 'a5'"),
         ("tempo: 10\n" + "| C | C | C | C |\n" * 10, "a4", "the tune lasts 16 minutes .* and 15 can be made"),
-        ("| C |\nmelody: | A4:1/5 -:19/5 |", "a4", "from beat 0 to 1/5 has no plain note value"),
+        ("| C |\nmelody: | A4:1/131 -:523/131 |", "a4", "bar 1, beat 1: its notes and rests cut it into 131"),
     ],
 )
 def test_what_cannot_be_made_is_refused(text: str, paper: str, message: str, tmp_path: Path) -> None:

@@ -9,6 +9,7 @@ import sys
 import tempfile
 from pathlib import Path
 
+from tunelib.arrange import MOST_PLAYERS
 from tunelib.files import clear_leftovers
 from tunelib.pitch import INSTRUMENTS, Instrument, folded, instrument, shortened
 
@@ -74,6 +75,19 @@ def player_named(name: str) -> Instrument:
     if sought != folded(player.name) and others:
         print(f"taking the {player.name} for {name!r}; there are also: {', '.join(others)}", file=sys.stderr)
     return player
+
+
+def players_named(text: str) -> list[Instrument]:
+    """The instruments of a list such as ``"alto saxophone, trumpet, trumpet, piano"``.
+
+    Raises ValueError for a name that is not known or missing, and for more than 100.
+    """
+    names = [name.strip() for name in text.split(",")]
+    if not all(names):
+        raise ValueError(f"{shortened(text)} has a name missing; put one comma between two instruments")
+    if len(names) > MOST_PLAYERS:
+        raise ValueError(f"a band has at most {MOST_PLAYERS} players, not {len(names)}")
+    return [player_named(name) for name in names]
 
 
 def check_folder(folder: Path) -> None:

@@ -5,12 +5,11 @@ from __future__ import annotations
 import argparse
 import sys
 
-from tunelib.arrange import MOST_PLAYERS, PAGES
-from tunelib.commands.arguments import check_folder, player_named
+from tunelib.arrange import PAGES
+from tunelib.commands.arguments import check_folder, players_named
 from tunelib.commands.overtone_options import FEW, add_overtones, overtones_asked_for, reach, sheets_asked_for
 from tunelib.commands.telling import Steps
 from tunelib.files import check_targets, write_set
-from tunelib.pitch import shortened
 
 NAME = "band"
 SUMMARY = "write the sheets of a whole band, in score order, and one recording for all"
@@ -26,12 +25,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(options: argparse.Namespace) -> None:
     """Write the files, and say how many harmonics each player has in range."""
-    names = [name.strip() for name in options.instruments.split(",")]
-    if not all(names):
-        raise ValueError(f"{shortened(options.instruments)} has a name missing; put one comma between two instruments")
-    if len(names) > MOST_PLAYERS:
-        raise ValueError(f"a band has at most {MOST_PLAYERS} players, not {len(names)}")
-    players = [player_named(name) for name in names]
+    players = players_named(options.instruments)
     overtones, fundamental, harmonics = overtones_asked_for(options)
 
     from tunelib.show import WHOLE_BAND, band_files, band_of, suit_all  # loads engraver and drawing

@@ -7,7 +7,17 @@ import sys
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from tunelib.commands.arguments import add_force, add_out, add_paper, check_folder, number, path, steps, tempo
+from tunelib.commands.arguments import (
+    add_force,
+    add_out,
+    add_paper,
+    check_folder,
+    number,
+    path,
+    players_named,
+    steps,
+    tempo,
+)
 from tunelib.commands.telling import Steps
 from tunelib.files import FileSet, check_targets, require_file, write_set
 from tunelib.pitch import THIRTY_ONE, Tuning, equal, shortened
@@ -53,6 +63,33 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--clashes", action="store_true", help="let melody notes sound a diesis away from a note of their chord"
     )
+    parser.add_argument(
+        "--feel",
+        type=_feel,
+        help="how it is played: swing, straight, ballad, bossa, waltz, or 'long chords' to listen to "
+        "(default: what suits metre and tempo)",
+    )
+    parser.add_argument(
+        "--common",
+        default="tonic",
+        type=_common,
+        metavar="A|tonic",
+        help="what its sound in twelve shares with it: the tonic of the key, to which twelve is moved, or A4 = 440 Hz, "
+        "to which the tune itself always is in tune (default: %(default)s)",
+    )
+    parser.add_argument(
+        "--for",
+        dest="players",
+        metavar="LIST",
+        help='a part for each of these, such as "alto saxophone, trumpet, guitar, piano, double bass"; see instruments',
+    )
+    parser.add_argument(
+        "--choices",
+        type=path,
+        metavar="FILE",
+        help="chords that were chosen by hand, as the panel of step 31 saves them (.toml): they stay, and the rest is "
+        "worked out around them",
+    )
     add_out(parser, required=False)
     add_paper(parser)
     parser.add_argument("--tempo", type=tempo, help="beats a minute, 10 to 500 (default: the tune's)")
@@ -85,6 +122,24 @@ def _division(text: str) -> int:
     return count
 
 
+def _feel(text: str) -> str:
+    from tunelib.arrange import find_feel
+
+    try:
+        return find_feel(text).name
+    except ValueError as problem:
+        raise argparse.ArgumentTypeError(str(problem)) from None
+
+
+def _common(text: str) -> str:
+    from tunelib.arrange import COMMON
+
+    for known in COMMON:
+        if text.casefold() == known.casefold():
+            return known
+    raise argparse.ArgumentTypeError(f"two tunings have the tonic in common or A, not {shortened(text)}")
+
+
 def _divisions(text: str) -> tuple[int, ...]:
     return tuple(dict.fromkeys(_division(part) for part in text.split(",")))
 
@@ -95,7 +150,13 @@ def run(options: argparse.Namespace) -> None:
         raise ValueError("give --steps for one division or --compare for several, not both")
     if not options.compare and options.out is None:
         raise ValueError("the following arguments are required: --out, or --compare with the divisions to compare")
+    if options.compare and options.players is not None:
+        raise ValueError("--for makes parts of a tune in one division; leave --compare out for them")
+    if options.compare and options.choices is not None:
+        raise ValueError("choices are of one division: give --choices or --compare, not both")
     require_file(options.tune, "give the lead sheet itself, such as tune.txt")
+    if options.choices is not None:
+        require_file(options.choices, "give the file with the choices itself, such as tune-choices.toml")
 
     from tunelib.harmony import Taste, playable_division, read_lead_sheet
 
@@ -112,22 +173,31 @@ def run(options: argparse.Namespace) -> None:
 
 
 def _write(sheet: LeadSheet, tuning: Tuning, taste: Taste, options: argparse.Namespace) -> None:
+    players = [] if options.players is None else players_named(options.players)
+
+    from tunelib.arrange import tune_parts
     from tunelib.export import check_length, paper_width, tune_files, tune_names, tune_stem, tune_table  # loads drawing
-    from tunelib.harmony import retune
+    from tunelib.harmony import NO_CHOICES, read_choices, retune
 
     paper_width(options.paper)  # refuses one that is not known
     check_length(sheet)
     check_folder(options.out)
     stem = tune_stem(sheet.title, options.tune.stem)
-    names = tune_names(stem, len(tuning))
-    check_targets((options.out / name for name in names), options.force, reads=[options.tune])
+    names = tune_names(stem, len(tuning), players)
+    reads = [options.tune] if options.choices is None else [options.tune, options.choices]
+    check_targets((options.out / name for name in names), options.force, reads=reads)
+    choices = NO_CHOICES if options.choices is None else read_choices(options.choices, sheet)
     with Steps(sys.stderr) as steps:
         steps("retuning the chords")
-        tune = retune(sheet, tuning, taste, progress=steps.share("retuning the chords"))
-        paths = write_set(tune_files(tune, options.paper, stem), options.out, options.force, steps)
+        tune = retune(sheet, tuning, taste, choices, steps.share("retuning the chords"))
+        files = tune_files(tune, options.paper, stem, players, options.feel, options.common)
+        paths = write_set(files, options.out, options.force, steps)
     print(tune_table(tune), end="")
     for made in paths:
         print(made)
+    for part in tune_parts(tune, players) if players else ():
+        for sentence in part.told:
+            print(f"{part.name}: {sentence}")
 
 
 def _compare(sheet: LeadSheet, tunings: list[Tuning], taste: Taste, options: argparse.Namespace) -> None:

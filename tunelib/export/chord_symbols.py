@@ -8,12 +8,15 @@ would play it, under the text that says what it is; and the exact notes are on t
 
 from __future__ import annotations
 
+import math
 from functools import lru_cache
 from xml.etree import ElementTree
 
 from tunelib.harmony import MUSICXML_KINDS, Chord, Degree, root_word, symbol_body
-from tunelib.pitch import Note
+from tunelib.pitch import CENTS_PER_OCTAVE, Note, SpelledInterval, Tuning, signed
 
+_ONE_WORD = len("harm")  # characters by which a symbol grows with a word of ours
+_CENTS_A_KEY = 100
 _DOMINANT = {7: -2}  # what a degree to be added is counted from, in half-sharps, where that is not major or perfect
 _BY_A_HALF, _BY_MORE, _ADDED, _TAKEN = 0.5, 1.5, 1.0, 1.5  # how far a change takes a kind from its chord
 
@@ -28,6 +31,73 @@ def printed_symbol(chord: Chord) -> str:
     """
     bass = f"/{root_word(chord.bass.name)}" if chord.bass else ""
     return f"{root_word(chord.root.name)}{symbol_body(chord.degrees, printed=True)}{bass}"
+
+
+def marked_symbol(written: Chord, tuned: Chord, tuning: Tuning) -> tuple[str, str]:
+    """The symbol that a tuned chord has for players, and the small mark that goes with it.
+
+    Parameters
+    ----------
+    written : Chord
+    tuned : Chord
+        As it sounds. It is on its own root, and over its own bass.
+    tuning : Tuning
+
+    Returns
+    -------
+    symbol, mark : str
+        The one rule: our own words are printed where they make the symbol longer by one of them at most, and it still
+        has the degrees that were written. What was C7 is then Charm7, and the mark is empty. Any other chord keeps the
+        symbol that it was written with, and the mark has its degrees that are tuned otherwise, each with its cents from
+        the key of a piano that a player expects, the root being on its own: F7alt, and 7 −32.
+
+    Raises ValueError for a chord that has no symbol, or as `Chord.steps` does.
+
+    >>> from tunelib.pitch import equal
+    >>> marked_symbol(Chord.parse("F7alt"), Chord.parse("Fharm7no5b9#9#11b13"), equal(31))
+    ('F7alt', '7 −32')
+    >>> marked_symbol(Chord.parse("C9"), Chord.parse("Charm9"), equal(31))
+    ('Charm9', '')
+    """
+    before, after = (symbol_body(chord.degrees, printed=True) for chord in (written, tuned))
+    same_numbers = _numbers(written) == _numbers(tuned)
+    if same_numbers and len(after) - len(before) <= _ONE_WORD:
+        return printed_symbol(tuned), ""
+    marks = [f"{_degree_word(interval)} {signed(off)}" for interval, off in _retuned(written, tuned, tuning)]
+    return printed_symbol(Chord(tuned.root, written.intervals, tuned.bass)), " ".join(marks)
+
+
+def _numbers(chord: Chord) -> list[int]:
+    return sorted(number for number, _ in chord.degrees)
+
+
+def _retuned(written: Chord, tuned: Chord, tuning: Tuning) -> list[tuple[SpelledInterval, float]]:
+    """The intervals of a chord that are tuned otherwise than they are written, each with its cents from the piano's.
+
+    Each note that is new stands for the one of those gone that is on its key of the piano, or else nearest to it.
+    """
+    found = []
+    gone = [interval for interval in written.intervals if interval not in tuned.intervals]
+    for interval, step in zip(tuned.intervals, tuned.steps(tuning), strict=True):
+        if interval in written.intervals:
+            continue
+        was = min(gone, key=lambda one: abs(_apart(one, interval)), default=interval)
+        gone = [one for one in gone if one != was]
+        key = was.quartertones // 2 if was.quartertones % 2 == 0 else round(interval.quartertones / 2)
+        off = math.remainder(float(tuning.cents_of(step)) - _CENTS_A_KEY * key, CENTS_PER_OCTAVE)
+        found.append((was, off))
+    return found
+
+
+def _apart(one: SpelledInterval, other: SpelledInterval) -> float:
+    """Quarter-tones between two intervals, octaves set aside."""
+    return math.remainder(one.quartertones - other.quartertones, 24)
+
+
+def _degree_word(interval: SpelledInterval) -> str:
+    """A degree as it is in symbols: 7, ♯9."""
+    number = interval.letters + 1
+    return f"{'' if number in (3, 7) else Note('C', interval.offset, 4).accidental}{number}"
 
 
 def harmony_element(chord: Chord | None) -> ElementTree.Element:

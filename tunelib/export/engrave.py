@@ -44,7 +44,13 @@ _VERSE = re.compile(r'<lyric number="(\d+)">')
 _HARMONY = re.compile(r"<harmony>.*?</harmony>", re.DOTALL)
 _SMALL_SIGN = re.compile(r'<tspan font-family="Bravura" font-size="\d+px">([\uEA64\uEA66])</tspan>')
 _SMALL_SIGNS = {"\uea64": "♭", "\uea66": "♯"}  # SMuFL figbassFlat and figbassSharp
-_SYMBOL_SIZE = 405
+_TEXT_SIZE, _STAND_TEXT_SIZE = 4.5, 5.0  # of symbols and labels, in half spaces of the staff
+_SPACING, _STAND_SPACING = 12, 9  # between staves, in half spaces
+_HALF_SPACE = 90  # in the drawing's unit
+# On a stand, figures over notes are smaller than chord symbols, and bar numbers upright.
+_FIGURE = re.compile(r'<tspan font-size="\d+px">((?:[A-G][½♯♭]* )?[+−]\d+)</tspan>')
+_STAND_FIGURE_SIZE = 370
+_ITALIC_NUMBERS = re.compile(r", #\w+ g\.mNum(?= \{font-style:italic)")
 # Digits and a space at the head of a label would be set apart from it, as the number of a verse.
 _SPACE, _KEPT_SPACE = "\N{NO-BREAK SPACE}", "\N{FIGURE SPACE}"
 
@@ -54,6 +60,7 @@ def engrave_svg(
     page_width: int | None = None,
     lines_per_page: int | None = None,
     encoded_lines: bool = False,
+    stand: bool = False,
 ) -> list[str]:
     """MusicXML as engraved pages, one SVG document a page.
 
@@ -66,6 +73,9 @@ def engrave_svg(
         How many lines of music a page holds at most; all on one page if not given.
     encoded_lines : bool
         Take new lines from the MusicXML alone, instead of breaking where the width is full.
+    stand : bool
+        Letters as they are read from a music stand: chord symbols larger, with capitals of three eighths of the staff,
+        figures smaller than those, and bar numbers upright.
 
     Pages are as high as their music. Raises ValueError if the text is not MusicXML that can be engraved, and
     ImportError, with what to install, where Verovio is missing.
@@ -76,15 +86,19 @@ def engrave_svg(
         {
             "adjustPageWidth": page_width is None,
             "breaks": breaks,
+            "lyricSize": _STAND_TEXT_SIZE if stand else _TEXT_SIZE,
+            "spacingStaff": _STAND_SPACING if stand else _SPACING,
             "pageWidth": page_width or 100000,
             "systemMaxPerPage": lines_per_page or 0,
             "xmlIdSeed": 1,  # the same music gives the same drawing
         }
     )
-    prepared = _VERSE.sub(lambda verse: f'<lyric number="{int(verse[1]) + 1}">', musicxml.replace(_SPACE, _KEPT_SPACE))
+    prepared = musicxml.replace(_SPACE, _KEPT_SPACE)
+    if not stand:
+        prepared = _VERSE.sub(lambda verse: f'<lyric number="{int(verse[1]) + 1}">', prepared)
     if not toolkit.loadData(_HARMONY.sub(_as_text, prepared)):
         raise ValueError("the text cannot be engraved: it is not MusicXML with at least one part and one bar")
-    return [_lettered(toolkit.renderToSVG(page)) for page in range(1, toolkit.getPageCount() + 1)]
+    return [_lettered(toolkit.renderToSVG(page), stand) for page in range(1, toolkit.getPageCount() + 1)]
 
 
 @lru_cache(maxsize=1)
@@ -116,10 +130,13 @@ def _as_text(harmony: re.Match[str]) -> str:
     return ElementTree.tostring(alone, encoding="unicode")
 
 
-def _lettered(svg: str) -> str:
+def _lettered(svg: str, stand: bool) -> str:
     """The drawing in the text font, its labels centred on their notes, with a plain quarter note for the tempo."""
+    symbol_size = round(_HALF_SPACE * (_STAND_TEXT_SIZE if stand else _TEXT_SIZE))
     svg = svg.replace(_KEPT_SPACE, _SPACE)
     svg = _LABEL.sub(lambda label: f'{label[1]} text-anchor="middle" x="{int(label[2]) + _TO_MIDDLE}"', svg)
-    svg = _SMALL_SIGN.sub(lambda sign: f'<tspan font-size="{_SYMBOL_SIZE}px">{_SMALL_SIGNS[sign[1]]}</tspan>', svg)
+    svg = _SMALL_SIGN.sub(lambda sign: f'<tspan font-size="{symbol_size}px">{_SMALL_SIGNS[sign[1]]}</tspan>', svg)
     svg = _METRONOME_QUARTER.sub('<tspan font-size="480px">♩</tspan>', svg)
+    if stand:
+        svg = _FIGURE.sub(rf'<tspan font-size="{_STAND_FIGURE_SIZE}px">\1</tspan>', _ITALIC_NUMBERS.sub("", svg))
     return svg.replace('font-family="Times, serif"', f'font-family="{TEXT_FONT}, Times, serif"')

@@ -1,4 +1,4 @@
-"""The files of a retuned tune: a printed page, MusicXML, MIDI, sound and a table, and the sound of it in twelve."""
+"""The files of a retuned tune: score and parts, MusicXML, MIDI, sound and a table, and the sound of it in twelve."""
 
 from __future__ import annotations
 
@@ -10,30 +10,26 @@ from collections.abc import Sequence
 from fractions import Fraction
 from pathlib import Path
 
-from tunelib.arrange import BASS, CHORDS, COMP, MELODY, tune_score
-from tunelib.export.cautions import CAUTIONS_TITLE, LOW_VOLUME, RINGING
+from tunelib.arrange import BASS, CHORDS, COMP, COUNT, MELODY, part_slugs, tune_parts, tune_score, written_score
 from tunelib.export.chord_symbols import printed_symbol
-from tunelib.export.engrave import engrave_svg
+from tunelib.export.lead import Lead
 from tunelib.export.midi import midi_bytes
-from tunelib.export.musicxml import Lead, musicxml_text
-from tunelib.export.typeset import Drawing, Page, page_pdf, paper_width
+from tunelib.export.musicxml import musicxml_text
+from tunelib.export.stand_music import chord_times
+from tunelib.export.stand_pages import part_pdf, score_pdf, summary
+from tunelib.export.typeset import paper_width
 from tunelib.files import FileSet, Tell
 from tunelib.harmony import Chord, LeadSheet, RetunedChord, RetunedTune
-from tunelib.pitch import Tuning, aligned, number_in_words, plain, times
+from tunelib.pitch import Instrument, Tuning, aligned
 from tunelib.score import Score
 from tunelib.sound import render_to, tune_timbres
 
-_SUFFIXES = (".csv", ".pdf", ".musicxml", "-bend.mid", "-mts.mid", ".wav")
+_SUFFIXES = (".csv", "-score.pdf", ".musicxml", "-bend.mid", "-mts.mid", ".wav")
 LONGEST_MINUTES = 15.0
-TUNE_CAUTIONS = (
-    LOW_VOLUME,
-    RINGING,
-    "Rest hands, lips and voice often. Strain or pain means stop; ask a teacher before you go on.",
-)
+_PROGRAMS = {MELODY: 65, CHORDS: 19, COMP: 26, BASS: 32, COUNT: 115}
+"""General MIDI, from 0: alto saxophone, church organ, jazz guitar, acoustic bass, woodblock."""
 
-_PROGRAMS = {MELODY: 65, CHORDS: 19, COMP: 26, BASS: 32}  # General MIDI, from 0: alto sax, organ, jazz guitar, bass
 _CLEFS = {MELODY: "treble", CHORDS: "treble", BASS: "bass 8vb"}
-_STAFF_SCALE = 0.8  # of 7.2 mm: three staves together, as piano scores are printed
 _LONGEST_NAME = 60
 _BARS_ON_A_LINE = 4
 _LETTERS_ON_A_LINE = 80  # of chord symbols, or of labels under the melody
@@ -44,11 +40,19 @@ _HEAD = (
 )  # fmt: skip
 
 
-def tune_files(tune: RetunedTune, paper: str = "a4", stem: str | None = None) -> FileSet:
+def tune_files(
+    tune: RetunedTune,
+    paper: str = "a4",
+    stem: str | None = None,
+    players: Sequence[Instrument] = (),
+    feel: str | None = None,
+    common: str = "tonic",
+) -> FileSet:
     """The files of a retuned tune, to be written by `tunelib.files.write_set`.
 
-    They are a table (CSV), a printed page (PDF), MusicXML, MIDI with pitch bends and by the MIDI Tuning Standard, and a
-    recording (WAV), in the tune's own division; and, if that is another, a recording in 12.
+    They are a table (CSV), the leader's score (PDF), MusicXML, MIDI with pitch bends and by the MIDI Tuning Standard,
+    and a recording (WAV), in the tune's own division; a part (PDF) for each player; and, if the division is another, a
+    recording in 12.
 
     Parameters
     ----------
@@ -57,36 +61,40 @@ def tune_files(tune: RetunedTune, paper: str = "a4", stem: str | None = None) ->
         ``"a4"`` or ``"letter"``.
     stem : str, optional
         What the files are called, usually after the title of the tune.
+    players : sequence of Instrument
+        Who gets a part; the score is then made of these. Otherwise it has melody, chords and bass.
+    feel, common : str, optional
+        How MIDI and sound play it, and what they share with the sound in 12, as `tunelib.arrange.tune_score` has it.
 
-    Raises ValueError for a paper that is not known, and for a tune of more than 15 minutes. Making them raises
-    ValueError for a note value that cannot be written, and ImportError, with what to install, where Typst is missing.
+    Raises ValueError for a paper or a feel that is not known, another thing in common, a tune of more than 15 minutes,
+    and more than 100 players. Making them raises ValueError for a note value that cannot be written, and ImportError,
+    with what to install, where Typst is missing.
     """
     paper_width(paper)  # refuses one that is not known
     check_length(tune.sheet)
-    names = tune_names(stem or tune_stem(tune.sheet.title), len(tune.tuning))
+    parts = tune_parts(tune, players) if players else ()
+    score, in_twelve = (tune_score(tune, division, feel, common) for division in (len(tune.tuning), 12))
+    names = tune_names(stem or tune_stem(tune.sheet.title), len(tune.tuning), players)
 
     def make(folder: Path, tell: Tell) -> None:
         paths = [folder / name for name in names]
-        in_twelve = paths[len(_SUFFIXES) :]
-        table, pdf, musicxml, bend, mts, wav = paths[: len(_SUFFIXES)]
+        table, pdf, musicxml, bend, mts, wav, *others = paths
         tell("writing the notes")
         table.write_bytes(tune_csv(tune).encode())
-        score = tune_score(tune)
-        part = tune_musicxml(tune)
-        musicxml.write_bytes(part.encode())
-        tell("engraving the staves")
-        width = round(10 / _STAFF_SCALE * paper_width(paper))
-        lines = engrave_svg(part, page_width=width, lines_per_page=1, encoded_lines=True)
-        tell("setting the page")
-        pdf.write_bytes(page_pdf(_page(tune, lines), paper))
+        musicxml.write_bytes(tune_musicxml(tune).encode())
+        tell("printing the score")
+        pdf.write_bytes(score_pdf(tune, parts, paper))
+        for part, path in zip(parts, others, strict=False):
+            tell(f"printing the part of the {part.name}")
+            path.write_bytes(part_pdf(tune, part, paper))
         tell("writing the MIDI files")
         bend.write_bytes(midi_bytes(score, "bend", _PROGRAMS))
         mts.write_bytes(midi_bytes(score, "mts", _PROGRAMS))
         tell("rendering the sound")
         render_to(wav, score, tune_timbres())
-        for path in in_twelve:
+        for path in others[len(parts) :]:
             tell("rendering it in twelve")
-            render_to(path, tune_score(tune, 12), tune_timbres())
+            render_to(path, in_twelve, tune_timbres())
 
     return FileSet(names, make)
 
@@ -101,14 +109,16 @@ def check_length(sheet: LeadSheet) -> None:
         )
 
 
-def tune_names(stem: str, division: int) -> tuple[str, ...]:
+def tune_names(stem: str, division: int, players: Sequence[Instrument] = ()) -> tuple[str, ...]:
     """The names of the files of a tune in a division; the last is for its sound in twelve, if that is another.
 
-    >>> tune_names("offcuts", 41)[-2:]
-    ('offcuts-in-41.wav', 'offcuts-in-12.wav')
+    >>> from tunelib.pitch import instrument
+    >>> tune_names("offcuts", 41, [instrument("alto sax")])[-3:]
+    ('offcuts-in-41.wav', 'offcuts-in-41-alto-saxophone.pdf', 'offcuts-in-12.wav')
     """
-    names = tuple(f"{stem}-in-{division}{suffix}" for suffix in _SUFFIXES)
-    return names if division == 12 else (*names, f"{stem}-in-12.wav")
+    names = [f"{stem}-in-{division}{suffix}" for suffix in _SUFFIXES]
+    names += [f"{stem}-in-{division}-{slug}.pdf" for slug in part_slugs(players)]
+    return (*names, f"{stem}-in-12.wav") if division != 12 else tuple(names)
 
 
 def tune_stem(title: str, otherwise: str = "tune") -> str:
@@ -127,8 +137,8 @@ def tune_stem(title: str, otherwise: str = "tune") -> str:
 
 def tune_musicxml(tune: RetunedTune) -> str:
     """The tune as MusicXML 4.0: melody, chords and bass, and the chord symbols as retuned."""
-    score = tune_score(tune)
-    return musicxml_text(score, lead=Lead(_CLEFS, tune.sheet.key, _symbols(tune)), new_lines=_new_lines(tune, score))
+    score = written_score(tune)
+    return musicxml_text(score, lead=Lead(_CLEFS, tune.sheet.key, chord_times(tune)), new_lines=_new_lines(tune, score))
 
 
 def _new_lines(tune: RetunedTune, score: Score) -> list[int]:
@@ -213,18 +223,6 @@ def tune_table(tune: RetunedTune) -> str:
     return "\n".join([*lines, summary(tune)]) + "\n"
 
 
-def summary(tune: RetunedTune) -> str:
-    """The whole tune in a sentence."""
-    chords = tune.chords
-    changed = sum(chord.changed for chord in chords)
-    off = (sum(chord.purity**2 for chord in chords) / len(chords)) ** 0.5
-    moved = sum(chord.motion for chord in chords) / max(1, len(chords) - 1)
-    return (
-        f"{times(len(chords), 'chord')}, {changed} of them retuned; their pairs are {off:.1f} cents off on the whole, "
-        f"and from one to the next the four upper voices move {plain(moved)} steps of {len(tune.tuning)} together."
-    )
-
-
 def worst_pair(chord: Chord, tuning: Tuning) -> tuple[str, float]:
     """The two notes of a chord that are farthest from their ratio, and by how many cents; nothing for one note alone.
 
@@ -242,86 +240,6 @@ def worst_pair(chord: Chord, tuning: Tuning) -> tuple[str, float]:
     return f"{rising[low]}–{rising[high]}", error
 
 
-def _symbols(tune: RetunedTune) -> list[tuple[Fraction, Chord | None]]:
-    """The chords by the beats from which they hold, and None where they stop."""
-    symbols: list[tuple[Fraction, Chord | None]] = []
-    end = tune.chords[0].written.onset
-    for chord in tune.chords:
-        if chord.written.onset > end:
-            symbols.append((end, None))
-        symbols.append((chord.written.onset, chord.chord))
-        end = chord.written.end
-    if end < tune.sheet.beats:
-        symbols.append((end, None))
-    return symbols
-
-
 def _beat(tune: RetunedTune, chord: RetunedChord) -> str:
     """The beat of its bar on which a chord begins, counted from 1."""
     return f"{float(chord.written.onset % tune.sheet.beats_per_bar) + 1:.4g}"
-
-
-def _page(tune: RetunedTune, lines: Sequence[str]) -> Page:
-    sheet = tune.sheet
-    title = f"{sheet.title or 'A tune'}, in {number_in_words(len(tune.tuning))}"
-    mode = f"{sheet.key.tonic.name} {sheet.key.mode}"
-    introduction = (
-        f"{times(sheet.bars, 'bar')} in {mode}, {plain(sheet.tempo)} beats a minute. {summary(tune)} The chords "
-        "over the staves are as retuned; under each note that was moved, or falls between two keys of a keyboard, is "
-        "the nearest key, and how far the note is from it, in cents (hundredths of a semitone). The chords are written "
-        "as they are held; the rhythm is yours. All parts are at concert pitch. The clef with an 8 sounds an octave "
-        "lower."
-    )
-    return Page(
-        title=title,
-        introduction=introduction,
-        drawings=_drawings(tune, lines),
-        table_title="The chords that were changed, and why",
-        head=("Bar", "Written", "Retuned", "Why"),
-        rows=_changes(tune) or [("–", "–", "–", "No chord was changed.")],
-        cautions_title=CAUTIONS_TITLE,
-        cautions=TUNE_CAUTIONS,
-        prose=True,
-    )
-
-
-def _changes(tune: RetunedTune) -> list[tuple[str, str, str, str]]:
-    """The chords that were changed or clash, one row for all alike: bars, as written, as retuned, why."""
-    alike: dict[tuple[str, str], list[RetunedChord]] = {}
-    for chord in tune.chords:
-        if chord.changed or chord.clashes:
-            symbols = printed_symbol(chord.written.chord), printed_symbol(chord.chord)
-            alike.setdefault(symbols, []).append(chord)
-    rows = []
-    for (written, retuned), chords in alike.items():
-        bars = dict.fromkeys(str(chord.written.bar) for chord in chords)
-        rows.append((", ".join(bars), written, retuned, _printed(chords[0].why)))
-    return rows
-
-
-def _printed(sentence: str) -> str:
-    """A sentence with its chord symbols as they are printed, and no line that begins with a percent sign."""
-
-    def printed(word: re.Match[str]) -> str:
-        try:
-            return printed_symbol(Chord.parse(word[0]))
-        except ValueError:
-            return word[0]
-
-    return re.sub(r"\b[A-G][^\s;:,.]*", printed, sentence).replace(" %", "\N{NO-BREAK SPACE}%")
-
-
-def _drawings(tune: RetunedTune, lines: Sequence[str]) -> list[Drawing]:
-    """Each line of staves, with its chords in words."""
-    drawings, first = [], 1
-    for line in lines:
-        after = first + line.count('class="measure"')
-        chords = [
-            f"bar {bar} {printed_symbol(chord.chord)}"
-            for chord in tune.chords
-            if first <= (bar := _played_bar(tune, chord.written.onset)) < after
-        ]
-        said = f"bars {first} to {after - 1}" if after > first + 1 else f"bar {first}"
-        drawings.append(Drawing(line, f"Staves of {said}: {'; '.join(chords) or 'no chord begins'}."))
-        first = after
-    return drawings

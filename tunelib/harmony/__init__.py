@@ -1,24 +1,27 @@
 """Several pitches: chords and their symbols, voicings, lead sheets, retuning, and progressions that wander."""
 
 from tunelib.harmony.alternatives import Alternative, alternatives
-from tunelib.harmony.choices import NO_CHOICES, Choice, Choices, choices_text, parse_choices
+from tunelib.harmony.choices import NO_CHOICES, Choice, Choices, choices_text, parse_choices, read_choices
 from tunelib.harmony.chords import Chord
 from tunelib.harmony.drift import PROGRESSIONS, Progression
 from tunelib.harmony.form import JUMPS, MARKS, FormBar
+from tunelib.harmony.grips import Grip, GripString, grip
 from tunelib.harmony.heard import signs
 from tunelib.harmony.lead_sheet import parse_lead_sheet, read_lead_sheet
+from tunelib.harmony.lead_sheet_text import lead_sheet_text
 from tunelib.harmony.lead_sheet_xml import MUSICXML_KINDS, musicxml_lead_sheet
 from tunelib.harmony.leading import Leading, lead, smooth_chain
-from tunelib.harmony.meanings import families, is_meantone
+from tunelib.harmony.meanings import families, interval_of, is_meantone
 from tunelib.harmony.naming import Reading, readings
 from tunelib.harmony.pair_roughness import PLAIN_AMPLITUDES, PLAIN_PARTIALS, chord_roughness
+from tunelib.harmony.plain_names import notes_before, plainest_name
 from tunelib.harmony.playable import FEWEST_STEPS, MOST_STEPS, playable_division
 from tunelib.harmony.ratios import complexity, pair_errors, ratio_chord, whole_numbers
 from tunelib.harmony.retune import RetunedChord, RetunedTune, retune
 from tunelib.harmony.symbols import Degree, root_word, symbol_body
 from tunelib.harmony.taste import COMPING, Taste
 from tunelib.harmony.tune import LeadSheet, TimedChord, TimedNote
-from tunelib.harmony.voicings import VOICING_KINDS, Voicing, playable, ranked, voicings
+from tunelib.harmony.voicings import VOICING_KINDS, Voicing, playable, ranked, telling_tones, voicings
 
 __all__ = [
     "COMPING",
@@ -38,6 +41,8 @@ __all__ = [
     "Chord",
     "Degree",
     "FormBar",
+    "Grip",
+    "GripString",
     "LeadSheet",
     "Leading",
     "Progression",
@@ -53,16 +58,22 @@ __all__ = [
     "chord_roughness",
     "complexity",
     "families",
+    "grip",
+    "interval_of",
     "is_meantone",
     "lead",
+    "lead_sheet_text",
     "musicxml_lead_sheet",
+    "notes_before",
     "pair_errors",
     "parse_choices",
     "parse_lead_sheet",
+    "plainest_name",
     "playable",
     "playable_division",
     "ranked",
     "ratio_chord",
+    "read_choices",
     "read_lead_sheet",
     "readings",
     "retune",
@@ -70,6 +81,7 @@ __all__ = [
     "signs",
     "smooth_chain",
     "symbol_body",
+    "telling_tones",
     "voicings",
     "whole_numbers",
 ]

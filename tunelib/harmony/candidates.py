@@ -219,7 +219,7 @@ def moving(tuning: Tuning, drift: bool) -> Callable[[Column, Column], FloatArray
         moved = np.zeros((len(after.costs), len(before.costs)), dtype=np.int16)
         for one, other in zip(before.voices.T, after.voices.T, strict=True):
             moved += np.abs(other[:, np.newaxis] - one[np.newaxis, :])
-        found = np.float32(per_step) * moved
+        found: FloatArray = np.asarray(np.float32(per_step) * moved)
         owners = np.flatnonzero(before.sevenths >= 0)
         if len(owners):
             from_step = before.voices[owners, before.sevenths[owners]]

@@ -27,17 +27,9 @@ from xml.parsers import expat
 from tunelib.harmony.chords import Chord
 from tunelib.harmony.meanings import interval_of
 from tunelib.harmony.symbols import Degree
-from tunelib.harmony.tune import (
-    LeadSheet,
-    WrittenBar,
-    WrittenChord,
-    WrittenNote,
-    bar_length,
-    known_tempo,
-    known_title,
-    writable,
-    written_out,
-)
+from tunelib.harmony.tune import LeadSheet, bar_length, known_tempo, known_title, writable
+from tunelib.harmony.unrolled import written_out
+from tunelib.harmony.written_bars import WrittenBar, WrittenChord, WrittenNote
 from tunelib.pitch import MODES, Key, Note, SpelledInterval, cut, look_up, printable, shortened
 
 LARGEST_FILE = 20_000_000

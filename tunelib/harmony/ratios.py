@@ -12,21 +12,26 @@ import math
 from collections.abc import Sequence
 from fractions import Fraction
 from functools import lru_cache
-from itertools import combinations, pairwise, product
+from itertools import combinations, pairwise
 
 from tunelib.pitch import CENTS_PER_OCTAVE, Tuning, cents
 
 _RATIOS = tuple(
     Fraction(text)
     for text in (
-        "1/1 128/125 25/24 21/20 16/15 15/14 12/11 11/10 10/9 9/8 8/7 7/6 6/5 11/9 5/4 14/11 9/7 13/10 21/16 4/3 11/8 "
-        "18/13 7/5 10/7 13/9 16/11 3/2 32/21 20/13 14/9 25/16 8/5 13/8 18/11 5/3 12/7 7/4 16/9 9/5 11/6 15/8 40/21 "
-        "27/14 125/64"
+        "1/1 128/125 25/24 21/20 16/15 15/14 12/11 11/10 10/9 9/8 8/7 7/6 25/21 6/5 11/9 27/22 16/13 5/4 14/11 32/25 "
+        "9/7 13/10 21/16 4/3 27/20 11/8 18/13 7/5 10/7 36/25 13/9 16/11 40/27 3/2 32/21 20/13 14/9 25/16 11/7 8/5 13/8 "
+        "18/11 33/20 5/3 42/25 27/16 12/7 7/4 16/9 25/14 9/5 20/11 11/6 15/8 40/21 27/14 125/64"
     ).split()
 )
+# Usual chords, in all divisions from 12 to 72 that have letters, were read with each ratio of primes up to 13 besides
+# whose numerator times denominator is at most 1024. One belongs here if it makes them cheaper by 20 bits a pair in all:
+# so came 25/14 (226 bits), to which the minor seventh of 31 steps is nearest, 36/25 (72), 27/20 (65), 27/22 (62), 27/16
+# (60), 33/20 (57), 20/11 (43), 11/7 (39), 16/13 (27) and 25/21 (23); the next, 25/18, has 11. With 32/25 and 42/25 an
+# augmented triad and a diminished seventh of 31 are read alike from each of their notes. And no other ratio was near
+# the step of 40/27, the narrow fifth of 41, 43, 50, 53 and 55.
 _FARTHEST = 20.0  # cents: a ratio farther off than this is not what a step is heard as
 _CENTS_FOR_A_BIT = 5.0  # how many cents of error weigh as much as one more bit of complexity
-_MOST_CHOICES = 3
 
 
 def complexity(ratio: Fraction) -> float:
@@ -49,14 +54,14 @@ def mean_complexity(ratios: Sequence[Fraction]) -> float:
 
 
 @lru_cache(maxsize=2048)
-def _choices(cents_within: float) -> tuple[tuple[Fraction, float], ...]:
-    """Ratios within the octave near a size in cents, the simplest and nearest first, each with what it costs alone."""
+def _choices(cents_within: float) -> tuple[Fraction, ...]:
+    """Ratios within the octave near a size in cents, those that alone cost least first."""
     near = []
     for ratio in _RATIOS:
         error = math.remainder(cents_within - cents(ratio), CENTS_PER_OCTAVE)
         if abs(error) <= _FARTHEST:
             near.append((ratio, complexity(ratio) + abs(error) / _CENTS_FOR_A_BIT))
-    return tuple(sorted(near, key=lambda pair: pair[1])[:_MOST_CHOICES])
+    return tuple(ratio for ratio, _ in sorted(near, key=lambda pair: pair[1]))
 
 
 @lru_cache(maxsize=4096)
@@ -81,22 +86,36 @@ def ratio_chord(steps: tuple[int, ...], tuning: Tuning) -> tuple[Fraction, ...]:
     """
     if not steps or steps[0] != 0 or any(after <= before for before, after in pairwise(steps)):
         raise ValueError(f"the steps of a chord rise from 0, each given once, such as (0, 10, 18), not {steps!r}")
-    options = []
-    for step in steps:
-        octaves, within = divmod(float(tuning.cents_of(step)), CENTS_PER_OCTAVE)
-        near = _choices(round(within, 6)) if step else ((Fraction(1), 0.0),)
+    sizes = [float(tuning.cents_of(step)) for step in steps]
+    options = [(Fraction(1),)]
+    for step, size in zip(steps[1:], sizes[1:], strict=True):
+        octaves, within = divmod(size, CENTS_PER_OCTAVE)
+        near = _choices(round(within, 6))
         if not near:
             raise ValueError(f"no simple ratio is within {_FARTHEST:g} cents of step {step} of {tuning.name}")
-        options.append([ratio * 2 ** int(octaves) for ratio, _ in near])
-    sizes = [float(tuning.cents_of(step)) for step in steps]
+        options.append(tuple(ratio * 2 ** int(octaves) for ratio in near))
+    return _cheapest(options, sizes)
 
-    def cost(ratios: tuple[Fraction, ...]) -> float:
-        total = 0.0
-        for (low, size_low), (high, size_high) in combinations(zip(ratios, sizes, strict=True), 2):
-            total += _pair_cost(high / low, round(size_high - size_low, 6))
-        return total
 
-    return min(product(*options), key=cost)
+def _cheapest(options: Sequence[tuple[Fraction, ...]], sizes: Sequence[float]) -> tuple[Fraction, ...]:
+    """One ratio for each note, so that all pairs together cost least; what costs more already is not gone on with."""
+    least, best = math.inf, tuple[Fraction, ...]()
+
+    def go_on(chosen: tuple[Fraction, ...], so_far: float) -> None:
+        nonlocal least, best
+        if so_far >= least:
+            return
+        place = len(chosen)
+        if place == len(options):
+            least, best = so_far, chosen
+            return
+        for ratio in options[place]:
+            pairs_below = zip(chosen, sizes[:place], strict=True)
+            more = sum(_pair_cost(ratio / low, round(sizes[place] - size, 6)) for low, size in pairs_below)
+            go_on((*chosen, ratio), so_far + more)
+
+    go_on((), 0.0)
+    return best
 
 
 @lru_cache(maxsize=65536)

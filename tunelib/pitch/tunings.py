@@ -181,11 +181,12 @@ def equal(n: int, period: RatioLike = 2) -> Tuning:
     whole = Interval.of(period)
     if not Interval() < whole:
         raise ValueError(f"a period of {whole} does not rise: it must be greater than 1, such as 2")
-    return _divided(int(n), whole)
+    return _equal(int(n), whole)
 
 
-@lru_cache(maxsize=128)  # so that equal tunings are mostly one object, which is quickly compared
-def _divided(n: int, whole: Interval) -> Tuning:
+@lru_cache(maxsize=64)
+def _equal(n: int, whole: Interval) -> Tuning:
+    """One tuning for each division, so that what is kept by tuning is found without comparing all their notes."""
     degrees = tuple(whole ** Fraction(k, n) for k in range(n))
     if whole != Interval.of(2):
         return Tuning(f"{n} equal steps of {whole}", degrees, whole)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from tunelib.arrange import BASS, CHORDS, COMP, MELODY
+from tunelib.arrange import BASS, CHORDS, COMP, COUNT, MELODY
 from tunelib.pitch import Instrument
 from tunelib.sound.timbre import TIMBRES, Timbre, timbre
 from tunelib.sound.voice import vowel_timbre
@@ -16,7 +16,7 @@ _OF_FAMILY = {
     "struck": "struck string",
 }
 _UNEVEN_FAMILIES = ("plucked", "struck")  # die away within the bar, or have stretched partials
-_OF_TUNE = {MELODY: "reed", CHORDS: "organ", COMP: "plucked", BASS: "plucked"}
+_OF_TUNE = {MELODY: "reed", CHORDS: "organ", COMP: "plucked", BASS: "plucked", COUNT: "tick"}
 
 
 def timbre_for(instrument: Instrument) -> Timbre:
@@ -43,5 +43,5 @@ def play_along_timbres(player: Instrument | None) -> dict[str, Timbre]:
 
 
 def tune_timbres() -> dict[str, Timbre]:
-    """The timbres of the voices of a tune's score; all have exact harmonics."""
+    """The timbres of the voices of a tune's scores; those of its notes have exact harmonics."""
     return {voice: timbre(name) for voice, name in _OF_TUNE.items()}

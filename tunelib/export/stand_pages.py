@@ -1,0 +1,113 @@
+"""What is printed for the stand: a part for each player of a tune, and the score of its leader.
+
+A staff has 7.5 mm in parts, of which orchestra librarians ask for 7.0 at least (Major Orchestra Librarians'
+Association, *Music Preparation Guidelines*, 2017), and 5 in a score, where copyists ask for 4.5 (common practice).
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+
+from tunelib.arrange import SLASHES, TunePart, hint_words, leader_parts, tuning_card
+from tunelib.export.cautions import LOW_VOLUME, RINGING
+from tunelib.export.chord_symbols import printed_symbol
+from tunelib.export.stand_layout import StandPages, stand_pdf
+from tunelib.export.stand_music import part_systems, score_systems
+from tunelib.harmony import Chord, Grip, RetunedChord, RetunedTune, grip
+from tunelib.pitch import number_in_words, plain, times
+
+PART_STAFF_MM, SCORE_STAFF_MM = 7.5, 5.0
+TUNE_CAUTIONS = (
+    LOW_VOLUME,
+    RINGING,
+    "Rest hands, lips and voice often. Strain or pain means stop; ask a teacher before you go on.",
+)
+
+
+def part_pdf(tune: RetunedTune, part: TunePart, paper: str = "a4") -> bytes:
+    """A player's part as a PDF document: staves, the tuning card as they read it, and grips for a guitar.
+
+    Raises ValueError for a paper that is not known or a note value that cannot be written, and ImportError, with what
+    to install, where Typst is missing.
+    """
+    remarks = list(part.remarks)
+    if part.notes and part.bends:
+        remarks.append("Over a note: how many cents above or below its key it is, where that is 5 or more.")
+        remarks.append(hint_words(part.player))
+    pages = StandPages(
+        title=_title(tune),
+        name=part.name,
+        remarks=[remark for remark in remarks if remark],
+        told=part.told,
+        systems=part_systems(tune, part, PART_STAFF_MM, paper),
+        card=tuning_card(tune).read_by(part.player),
+        cautions=TUNE_CAUTIONS,
+        grips=_grips(tune) if part.has == SLASHES else (),
+    )
+    return stand_pdf(pages, paper)
+
+
+def score_pdf(tune: RetunedTune, parts: Sequence[TunePart] = (), paper: str = "a4") -> bytes:
+    """The leader's score as a PDF document: staves at concert pitch, the tuning card, and what was changed and why.
+
+    Without parts it has melody, chords and bass. Errors are those of `part_pdf`.
+    """
+    pages = StandPages(
+        title=_title(tune),
+        name="score, at concert pitch",
+        remarks=[summary(tune)],
+        told=[f"{part.name}: {sentence}" for part in parts for sentence in part.told],
+        systems=score_systems(tune, parts or leader_parts(tune), SCORE_STAFF_MM, paper),
+        card=tuning_card(tune),
+        cautions=TUNE_CAUTIONS,
+        reasons=_changes(tune) or [("–", "–", "–", "No chord was changed.")],
+    )
+    return stand_pdf(pages, paper)
+
+
+def summary(tune: RetunedTune) -> str:
+    """The whole tune in a sentence."""
+    chords = tune.chords
+    changed = sum(chord.changed for chord in chords)
+    off = (sum(chord.purity**2 for chord in chords) / len(chords)) ** 0.5
+    moved = sum(chord.motion for chord in chords) / max(1, len(chords) - 1)
+    return (
+        f"{times(len(chords), 'chord')}, {changed} of them retuned; their pairs are {off:.1f} cents off on the whole, "
+        f"and from one to the next the four upper voices move {plain(moved)} steps of {len(tune.tuning)} together."
+    )
+
+
+def _title(tune: RetunedTune) -> str:
+    return f"{tune.sheet.title or 'A tune'}, in {number_in_words(len(tune.tuning))}"
+
+
+def _grips(tune: RetunedTune) -> list[Grip]:
+    """A grip of each chord, once, in the order in which they come."""
+    return [grip(chord, tune.tuning) for chord in dict.fromkeys(chord.chord.over(None) for chord in tune.chords)]
+
+
+def _changes(tune: RetunedTune) -> list[tuple[str, str, str, str]]:
+    """The chords that were changed or clash, one row for all alike: bars, as written, as retuned, why."""
+    alike: dict[tuple[str, str], list[RetunedChord]] = {}
+    for chord in tune.chords:
+        if chord.changed or chord.clashes:
+            symbols = printed_symbol(chord.written.chord), printed_symbol(chord.chord)
+            alike.setdefault(symbols, []).append(chord)
+    rows = []
+    for (written, retuned), chords in alike.items():
+        bars = dict.fromkeys(str(chord.written.bar) for chord in chords)
+        rows.append((", ".join(bars), written, retuned, _printed(chords[0].why)))
+    return rows
+
+
+def _printed(sentence: str) -> str:
+    """A sentence with its chord symbols as they are printed, and no line that begins with a percent sign."""
+
+    def printed(word: re.Match[str]) -> str:
+        try:
+            return printed_symbol(Chord.parse(word[0]))
+        except ValueError:
+            return word[0]
+
+    return re.sub(r"\b[A-G][^\s;:,.]*", printed, sentence).replace(" %", "\N{NO-BREAK SPACE}%")
