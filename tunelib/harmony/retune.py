@@ -34,6 +34,7 @@ from tunelib.harmony.choices import NO_CHOICES, Choice, Choices
 from tunelib.harmony.chords import Chord
 from tunelib.harmony.heard import Sign, heard_signs, signs
 from tunelib.harmony.pair_roughness import chord_roughness
+from tunelib.harmony.plain_names import plainest_name
 from tunelib.harmony.playable import playable_division
 from tunelib.harmony.reasons import why
 from tunelib.harmony.taste import Taste
@@ -272,11 +273,15 @@ def _chords(
         notes, rough = first[place]
         moves = _moves(before, voices) if before is not None else None
         chord = one.variants[variant].chord
+        if shift:
+            chord = plainest_name(chord.on(shifted(chord.root, shift, one.tuning)), one.tuning, sheet.key)
         chords.append(
             RetunedChord(
                 timed,
                 solved.signs[place].meant,
-                chord.on(shifted(chord.root, shift, one.tuning)) if shift else chord,
+                plainest_name(chord.on(shifted(chord.root, shift, one.tuning)), one.tuning, sheet.key)
+                if shift
+                else chord,
                 shift,
                 notes,
                 one.variants[variant].purity,
