@@ -18,7 +18,7 @@ from tunelib.arrange import (
     own_key,
     suitable_feel,
 )
-from tunelib.export.chord_symbols import printed_symbol
+from tunelib.export.chord_symbols import chart_bodies, printed_symbol
 from tunelib.export.engrave import engrave_svg
 from tunelib.export.lead import Lead
 from tunelib.export.musicxml import musicxml_text
