@@ -10,7 +10,7 @@ from collections.abc import Sequence
 from fractions import Fraction
 from pathlib import Path
 
-from tunelib.arrange import BASS, CHORDS, COMP, COUNT, MELODY, part_slugs, tune_parts, tune_score, written_score
+from tunelib.arrange import BASS, CHORDS, COMP, MELODY, part_slugs, tune_parts, tune_score, written_score
 from tunelib.export.chord_symbols import printed_symbol
 from tunelib.export.lead import Lead
 from tunelib.export.midi import midi_bytes
@@ -26,8 +26,8 @@ from tunelib.sound import render_to, tune_timbres
 
 _SUFFIXES = (".csv", "-score.pdf", ".musicxml", "-bend.mid", "-mts.mid", ".wav")
 LONGEST_MINUTES = 15.0
-_PROGRAMS = {MELODY: 65, CHORDS: 19, COMP: 26, BASS: 32, COUNT: 115}
-"""General MIDI, from 0: alto saxophone, church organ, jazz guitar, acoustic bass, woodblock."""
+_PROGRAMS = {MELODY: 65, CHORDS: 19, COMP: 26, BASS: 32}
+"""General MIDI, from 0: alto saxophone, church organ, jazz guitar, acoustic bass; what counts in is percussion."""
 
 _CLEFS = {MELODY: "treble", CHORDS: "treble", BASS: "bass 8vb"}
 _LONGEST_NAME = 60
@@ -52,7 +52,8 @@ def tune_files(
 
     They are a table (CSV), the leader's score (PDF), MusicXML, MIDI with pitch bends and by the MIDI Tuning Standard,
     and a recording (WAV), in the tune's own division; a part (PDF) for each player; and, if the division is another, a
-    recording in 12.
+    recording in 12. The file with bends is without the held chords where they are struck as well: there are not
+    channels for both with all that rings on.
 
     Parameters
     ----------
@@ -88,7 +89,7 @@ def tune_files(
             tell(f"printing the part of the {part.name}")
             path.write_bytes(part_pdf(tune, part, paper))
         tell("writing the MIDI files")
-        bend.write_bytes(midi_bytes(score, "bend", _PROGRAMS))
+        bend.write_bytes(midi_bytes(_for_bends(score), "bend", _PROGRAMS))
         mts.write_bytes(midi_bytes(score, "mts", _PROGRAMS))
         tell("rendering the sound")
         render_to(wav, score, tune_timbres())
@@ -97,6 +98,13 @@ def tune_files(
             render_to(path, in_twelve, tune_timbres())
 
     return FileSet(names, make)
+
+
+def _for_bends(score: Score) -> Score:
+    """What is in the file with bends."""
+    if COMP not in score.voices or CHORDS not in score.voices:
+        return score
+    return score.only(*(voice for voice in score.voices if voice != CHORDS))
 
 
 def check_length(sheet: LeadSheet) -> None:
