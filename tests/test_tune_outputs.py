@@ -50,7 +50,7 @@ from tunelib.export.tune_files import (
 )
 from tunelib.files import write_set
 from tunelib.harmony.chords import Chord
-from tunelib.harmony.lead_sheet import parse_lead_sheet
+from tunelib.harmony.lead_sheet import parse_lead_sheet, read_lead_sheet
 from tunelib.harmony.lead_sheet_xml import musicxml_lead_sheet
 from tunelib.harmony.retune import RetunedTune, Taste, retune
 from tunelib.harmony.tune import TimedNote
@@ -69,6 +69,7 @@ from tunelib.sound.render import render
 TUNE_FILES = importlib.import_module("tunelib.export.tune_files")  # which `tunelib.export` hides behind the function
 
 RATE = 48000
+ROOT = Path(__file__).parent.parent
 BLUES = """title: Offcuts & <Shavings>
 tempo: 160
 key: F major
@@ -250,6 +251,20 @@ def test_the_musicxml_is_a_lead_sheet_of_the_tune(tune: RetunedTune) -> None:
     assert (sheet.key, sheet.beats_per_bar, sheet.tempo, sheet.title) == (
         own.key, own.beats_per_bar, own.tempo, own.title
     )  # fmt: skip
+
+
+@pytest.mark.parametrize("name", ["blues.txt", "song_form.txt", "two_five_one.txt", "offcuts.musicxml"])
+def test_the_musicxml_keeps_the_form_of_the_tune(name: str) -> None:
+    """Read back by the reader of lead sheets: the bars as they are printed, and played through, all of the tune"""
+    tune = retune(read_lead_sheet(ROOT / "lessons" / "material" / name), THIRTY_ONE)
+    text = tune_musicxml(tune)
+    sheet = musicxml_lead_sheet(text.encode())
+    assert sheet.form == tune.sheet.form
+    assert sheet.melody == tune.melody
+    assert [(chord.onset, chord.duration) for chord in sheet.chords] == [
+        (chord.written.onset, chord.written.duration) for chord in tune.chords
+    ]
+    assert len(ElementTree.fromstring(text).findall("part[1]/measure")) == len(tune.sheet.form) <= tune.sheet.bars
 
 
 def to_the_semitone(found: Chord, exact: Chord) -> bool:
