@@ -106,6 +106,7 @@ def test_a_semitone_to_a_new_chord_is_tuned_by_its_spelling(name: str) -> None:
             letters = abs(after.note.diatonic - note.note.diatonic)
             if abs(step(after.note) - step(note.note)) in (2, 3) and step(note.note) % OCTAVE not in own:
                 assert (abs(step(after.note) - step(note.note)), letters) in ((MINOR_SECOND, 1), (2, 0))
+                assert abs(note.note.half_sharps) <= 2, "nothing is written with a double sharp or flat"
 
 
 @EACH

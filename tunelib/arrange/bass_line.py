@@ -2,8 +2,9 @@
 
 A walking bass leads to the next chord by a semitone, a step of the scale or the fifth of its bass note, from above and
 below in turn. Until then it plays notes of the chord, on strong beats above all, and steps of the scale. A fifth is
-below the root where the strings go so far; a chord without one has its third there. All of this is common practice; J.
-Riley and D. Dixon (2023) counted roots on changes of chord and approaches by semitones in recorded lines.
+below the root where the strings go so far; a chord without one has its third there. All of this is common practice; X.
+Riley and S. Dixon ("FiloBass", ISMIR 2023) describe walking lines like this from 48 that were written down from
+recordings.
 
 A note of the chord is tuned as in the chord, and a step of the scale as that degree over the root. A semitone is
 written to the letter beside the note that it leads to, and is diatonic, three steps of thirty-one; where that would

@@ -10,16 +10,17 @@ Where things stand that depend on the tempo, each is what holds from that many b
 straight from one tempo to the next.
 
 **Comping, bass, lengths and velocities** are common practice, as books on comping and drumming have them; the bossa
-follows the guitar of N. Faria, *The Brazilian Guitar Book* (1995).
+follows N. Faria, *The Brazilian Guitar Book*, 1995.
 
 **Swing.** A. Friberg and A. Sundström ("Swing ratios and ensemble timing in jazz performance", Music Perception 19,
-2002; first in Proc. Institute of Acoustics 19, 1997) measured drummers' cymbals at about 3.5 to 1 near 120 beats a
-minute, falling to even eighths near 300, so that the short note is about a tenth of a second from 160 on: 2 to 1 at 200
-and 1.5 to 1 at 240 are worked out from that. Chords are played to the cymbal's ratio from 200 on; below, where no
-drummer holds them to it, to triplets, which is common practice. Soloists swing less: 1.3 to 1 over 456 solos (C.
-Corcoran and K. Frieler, Music Perception 38, 2021), here 1.5 to 1 for a melody that is played from the page. Their
-off-beats meet the drums', and their on-beats come late by about 30 ms at 150 beats a minute (C. Nelias and others,
-Communications Physics 5, 2022), which `tunelib.arrange.swing` keeps to.
+2002; "Preferred swing ratio in jazz as a function of tempo", TMH-QPSR 38, 1997) measured drummers' cymbals at up to 3.5
+to 1 near 120 beats a minute, falling about in a straight line to even eighths, with a short note of about a tenth of a
+second at medium to fast tempi: 2 to 1 at 200, 1.5 to 1 at 240 and 1 to 1 at 300 are worked out from that. Chords and
+bass are played to the cymbal's ratio from 200 on; below, where no drummer holds them to it, to triplets, which is
+common practice. Soloists swing less: 1.3 to 1 over 456 solos (C. Corcoran and K. Frieler, Music Perception 38, 2021),
+here 1.5 to 1 for a melody that is played from the page. Their off-beats meet the cymbal's all the same, since their
+on-beats come late (Friberg and Sundström, 2002), by about 30 ms at 150 beats a minute (C. Nelias and others,
+Communications Physics 5, 2022); `tunelib.arrange.swing` does as they do.
 
 **Counting in.** A click is a figure, a beat without one a dot (common practice).
 """
