@@ -27,10 +27,10 @@ TEMPOS = (40, 96, 126, 150, 199, 200, 240, 300, 500)
 MATERIAL = Path(__file__).parent.parent / "lessons" / "material"
 TUNE = """tempo: {tempo}
 key: Bb
-        | Cm7               | F7                        | Bbmaj7                 | G7                               |
-melody: | C5:1/2 Eb5:1/2 G5 -:2 | F5:1/3 D5:1/3 C5:1/3 A4:3 | D5:3/4 F5:1/4 Bb5 -:2  | B4:1/4 C5:1/4 D5:1/4 C5:1/4 D5:3 |
-        | Cm7               | F7                        | Bb6                    | Bb6                              |
-melody: | C5:1/2 Eb5:1/2 G5 -:2 | F5 Eb5 C5 A4              | Bb4:4                  | -:4                              |
+        | Cm7                 | F7                        | Bbmaj7               | G7                               |
+melody: | C5:1/2 Eb5:1/2 G5:3 | F5:1/3 D5:1/3 C5:1/3 A4:3 | D5:3/4 F5:1/4 Bb5:3  | B4:1/4 C5:1/4 D5:1/4 C5:1/4 D5:3 |
+        | Cm7                 | F7                        | Bb6                  | Bb6                              |
+melody: | C5:1/2 Eb5:1/2 G5:3 | F5 Eb5 C5 A4              | Bb4:4                | -:4                              |
 """
 
 

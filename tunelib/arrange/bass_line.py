@@ -41,6 +41,7 @@ _WAYS = (  # by their cents, in all divisions whose notes have letters
     (480.0, 515.0, "fifth"), (685.0, FIFTH, "fifth"),
 )  # fmt: skip
 _SAME_SIDE, _SAME_WAY = 0.6, 0.5  # as the approach before
+_IN_OCTAVES = 2.0  # with the highest voice of the chords
 
 _MINOR_SECOND, _SHARP = SpelledInterval.parse("m2"), SpelledInterval.parse("A1")
 _FIFTH_UP, _FOURTH_DOWN = SpelledInterval.parse("P5"), SpelledInterval.parse("-P4")
@@ -197,12 +198,11 @@ def _walk(
         target = pitches[after] if led else None
         around = tuple(beat.identity for beat in beats[max(0, first - 1) : after + 1])
         if around not in known:
-            slots = [
-                _choices(
-                    tune, beats[place], materials[beats[place].chord], target if place == after - 1 else None, last
+            slots = [_on_the_way(tune, beat, materials[beat.chord]) for beat in beats[first:after]]
+            if target is not None:
+                slots[-1] = _approaches(
+                    tune, beats[after - 1 : after + 1], materials[beats[after - 1].chord], target, last
                 )
-                for place in range(first, after)
-            ]
             follows = first > 0 and _joined(tune, beats[first - 1], beats[first])
             before = [pitch.note.step(tuning) for pitch in pitches[max(0, first - 2) : first] if pitch and follows]
             weighed = tuple(tuple((pitch.note.step(tuning), cost) for pitch, cost in slot) for slot in slots)
@@ -231,22 +231,36 @@ def _runs(beats: Sequence[_Beat]) -> Iterator[tuple[int, int]]:
         first = after + 1
 
 
-def _choices(
-    tune: RetunedTune, beat: _Beat, material: Sequence[_Pitch], target: _Pitch | None, last: tuple[bool, str]
+def _on_the_way(tune: RetunedTune, beat: _Beat, material: Sequence[_Pitch]) -> list[tuple[_Pitch, float]]:
+    """What may be played on a beat, and what each costs by itself."""
+    within = beat.onset - first_full_bar(tune.sheet) * tune.sheet.beats_per_bar
+    strong = within % tune.sheet.beats_per_bar % _STRONG == 0
+    return [(pitch, _foreign(pitch) * (1.0 if strong else _WEAK)) for pitch in material]
+
+
+def _foreign(pitch: _Pitch) -> float:
+    if not pitch.in_chord:
+        return _OUTSIDE
+    if pitch.letters == 0:
+        return _ROOT
+    return _IN_CHORD if pitch.letters in _TRIAD else _SEVENTH if pitch.letters in _SEVENTHS else _OUTSIDE
+
+
+def _approaches(
+    tune: RetunedTune, beats: Sequence[_Beat], material: Sequence[_Pitch], target: _Pitch, last: tuple[bool, str]
 ) -> list[tuple[_Pitch, float]]:
-    """What may be played on a beat, and what each costs: on the way, or as the approach to a new bass note."""
-    tuning = tune.tuning
-    if target is None:
-        within = beat.onset - first_full_bar(tune.sheet) * tune.sheet.beats_per_bar
-        strong = within % tune.sheet.beats_per_bar % _STRONG == 0
-        return [(pitch, _on_the_way(pitch) * (1.0 if strong else _WEAK)) for pitch in material]
-    goal, size = target.note.step(tuning), len(tuning)
-    approaches = [*material, *_leading(target, tuning)]
-    by_step = {pitch.note.step(tuning): pitch for pitch in reversed(approaches)}
+    """What may lead from the first of two beats to the note of the second, and what each costs by itself."""
+    tuning, size = tune.tuning, len(tune.tuning)
+    goal = target.note.step(tuning)
+    top, next_top = (tune.chords[beat.chord].notes[-1].step(tuning) for beat in beats)
+    in_octaves = top if top != next_top and (next_top - goal) % size == 0 else None
+    by_step = {pitch.note.step(tuning): pitch for pitch in reversed([*material, *_leading(target, tuning)])}
     found = []
     for step, pitch in sorted(by_step.items()):
         above, way = _approach(step, goal, size)
         cost = _APPROACH[way] + _SAME_SIDE * (above == last[0]) + _SAME_WAY * (way == last[1])
+        if in_octaves is not None and (step - in_octaves) % size == 0:
+            cost += _IN_OCTAVES
         found.append((pitch, cost))
     return found
 
@@ -255,14 +269,6 @@ def _approach(step: int, goal: int, size: int) -> tuple[bool, str]:
     """Whether a note is above the one that it leads to, and how it leads there."""
     away = abs(step - goal) * CENTS_PER_OCTAVE / size
     return step > goal, next((way for least, most, way in _WAYS if least <= away <= most), "other")
-
-
-def _on_the_way(pitch: _Pitch) -> float:
-    if not pitch.in_chord:
-        return _OUTSIDE
-    if pitch.letters == 0:
-        return _ROOT
-    return _IN_CHORD if pitch.letters in _TRIAD else _SEVENTH if pitch.letters in _SEVENTHS else _OUTSIDE
 
 
 def _leading(target: _Pitch, tuning: Tuning) -> list[_Pitch]:
