@@ -89,13 +89,14 @@ def test_comping_is_varied(feel: str) -> None:
         ({"comping": {0: "1/2"}}, "is not a hit: write onset/length/accent, such as"),
         ({"bass": {0: "0/1/1"}}, "is not a hit: write onset/length/accent, and root, fifth or walk, such as"),
         ({"bass": {0: "0/1/1/seventh"}}, "'0/1/1/seventh' is not a hit"),
+        ({"bass": {100: "0/1/1/root"}}, "a table that depends on the tempo begins with tempo 0"),
         ({"count_in": {0: "1 2 3"}}, "a bar of the count-in '1 2 3' has not 4 beats"),
     ],
 )
 def test_a_pattern_that_makes_no_sense_is_refused(pattern: dict[str, Any], words: str) -> None:
     plain: dict[str, Any] = {"comping": {0: "0/1/1"}, "bass": {0: "0/1/1/root"}, "count_in": {0: "1 2 3 4"}}
     with pytest.raises(ValueError, match=words):
-        Feel("new", "a new one", 4, **{**plain, **pattern})
+        Feel("new", 4, **{**plain, **pattern})
 
 
 def test_a_feel_is_found_by_its_name_and_suits_metre_and_tempo() -> None:
