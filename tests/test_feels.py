@@ -185,6 +185,20 @@ def test_an_anticipation_plays_the_new_chord() -> None:
 
 
 @EACH
+def test_no_chord_is_struck_early_that_rubs_against_the_melody_or_covers_it(feel: str) -> None:
+    """It is fitted to the melody that sounds with it, and not to the note before. A soloist is late by an instant."""
+    for name in ("diminished upwards", "blues of harmonic sevenths", "rhythm first eight", "round the fifths"):
+        tune = retune(sheet(name, "Ab"), equal(31))
+        score = tune_score(tune, feel=feel, count_in=False)
+        for hit in voice(score, COMP):
+            for sung in voice(score, MELODY):
+                together = min(note.onset + note.duration for note in (hit, sung)) - max(hit.onset, sung.onset)
+                if together > 1 / 8:
+                    above = 1200 * math.log2(hit.hertz / sung.hertz)
+                    assert above < 1e-6 and not 1e-6 < min(above % 1200, -above % 1200) < 60, (name, hit, sung)
+
+
+@EACH
 def test_a_repeat_is_played_as_before(feel: str) -> None:
     """Note for note and as loud, up to where it leads elsewhere; melody, chords and bass"""
     head = "        |: Cm7              | F7 . . Bdim7         | 1. Bbmaj7     | G7alt :| 2. Ebmaj7 | Ab7  |\n"

@@ -1,18 +1,21 @@
 """How the chords of a tune are struck in a feel.
 
-A hit on the off-beat just before a chord begins is the new chord's. A chord that gets no hit from the pattern is struck
-as it begins, and the last one of the tune is held. What is repeated is struck as it was before.
+A hit on the off-beat just before a chord begins is the new chord's, unless it would rub against the melody or cover it
+there. A chord that gets no hit from the pattern is struck as it begins, and the last one of the tune is held. What is
+repeated is struck as it was before.
 """
 
 from __future__ import annotations
 
+from bisect import bisect_left, bisect_right
+from collections.abc import Container
 from dataclasses import dataclass
 from fractions import Fraction
 from itertools import pairwise
 
 from tunelib.arrange.feels import PLAIN, Feel
 from tunelib.arrange.laying import homes, laid
-from tunelib.harmony import LeadSheet
+from tunelib.harmony import LeadSheet, RetunedTune, widest_rub
 
 _ANTICIPATES = Fraction(1, 2)  # of a beat before a chord, at most
 
@@ -27,8 +30,8 @@ class Struck:
     chord: int
 
 
-def comping(sheet: LeadSheet, feel: Feel) -> list[Struck]:
-    """When the chords of a tune are struck, in order, in even eighths."""
+def comping(sheet: LeadSheet, feel: Feel, on_time: Container[int] = ()) -> list[Struck]:
+    """When the chords of a tune are struck, in order, in even eighths; those whose places are `on_time` never early."""
     bars = feel.comping_at(sheet.tempo)
     if not any(bars):
         return []
@@ -41,7 +44,8 @@ def comping(sheet: LeadSheet, feel: Feel) -> list[Struck]:
         own = []
         for when, hit in hits:
             onset = when - home + chord.onset
-            own.append(Struck(onset, hit.length, hit.accent, place + anticipates(sheet, place, onset)))
+            early = place + 1 not in on_time and anticipates(sheet, place, onset)
+            own.append(Struck(onset, hit.length, hit.accent, place + early))
         stated.update(struck.chord for struck in own)
         if place not in stated or last:
             own.insert(0, Struck(chord.onset, chord.duration if last else longest, PLAIN, place))
@@ -60,3 +64,26 @@ def anticipates(sheet: LeadSheet, place: int, onset: Fraction) -> bool:
     chord, following = sheet.chords[place], sheet.chords[place + 1 : place + 2]
     near = chord.onset < onset and onset % 1 and chord.end - onset <= _ANTICIPATES
     return bool(near and following and following[0].onset == chord.end)
+
+
+def punctual(tune: RetunedTune) -> set[int]:
+    """Places of the chords that the melody just before them forbids: one of their notes is above it, or rubs with it.
+
+    >>> from tunelib.harmony import parse_lead_sheet, retune
+    >>> from tunelib.pitch import THIRTY_ONE
+    >>> sheet = parse_lead_sheet("| Am7 | F7 | C6 |\\nmelody: | D#5:4 | Eb5:4 | E5:4 |")
+    >>> punctual(retune(sheet, THIRTY_ONE))
+    {1}
+    """
+    size, widest = len(tune.tuning), widest_rub(tune.tuning)
+    begins, ends = [note.onset for note in tune.melody], [note.end for note in tune.melody]
+    found = set()
+    for place, chord in enumerate(tune.chords):
+        begin = chord.written.onset
+        upper = [note.step(tune.tuning) for note in chord.notes[1:]]
+        for sung in tune.melody[bisect_right(ends, begin - _ANTICIPATES) : bisect_left(begins, begin)]:
+            melody = sung.note.step(tune.tuning)
+            away = [min((step - melody) % size, (melody - step) % size) for step in upper]
+            if upper[-1] > melody or any(0 < steps <= widest for steps in away):
+                found.add(place)
+    return found

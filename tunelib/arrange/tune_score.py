@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from tunelib.arrange.bass_line import BassNote, bass_line
-from tunelib.arrange.comping import Struck, comping
+from tunelib.arrange.comping import Struck, comping, punctual
 from tunelib.arrange.count_in import clicks, count_in_beats
 from tunelib.arrange.feels import ACCENT, SOFT, Feel, find_feel, ratio_at, suitable_feel
 from tunelib.arrange.phrasing import EIGHTH, unsounded, velocities
@@ -116,7 +116,7 @@ def _played(tune: RetunedTune, feel: Feel) -> Iterator[_Played]:
         for chord, notes in zip(tune.chords, pairs, strict=True):
             begin, end = swing.played(chord.written.onset), swing.played(chord.written.end)
             yield from (_Played(CHORDS, *pair, begin, end, feel.held_velocity) for pair in notes)
-    struck = comping(tune.sheet, feel)
+    struck = comping(tune.sheet, feel, punctual(tune))
     for one, (begin, end) in zip(struck, _swung(struck, swing), strict=True):
         velocity = feel.chords_velocity + _COMPING_ACCENTS.get(one.accent, 0)
         yield from (_Played(COMP, *pair, begin, end, velocity) for pair in pairs[one.chord])

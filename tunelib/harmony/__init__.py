@@ -15,7 +15,7 @@ from tunelib.harmony.meanings import families, interval_of, is_meantone
 from tunelib.harmony.naming import Reading, readings
 from tunelib.harmony.pair_roughness import PLAIN_AMPLITUDES, PLAIN_PARTIALS, chord_roughness
 from tunelib.harmony.plain_names import notes_before, plainest_name
-from tunelib.harmony.playable import FEWEST_STEPS, MOST_STEPS, playable_division
+from tunelib.harmony.playable import FEWEST_STEPS, MOST_STEPS, playable_division, widest_rub
 from tunelib.harmony.ratios import complexity, pair_errors, ratio_chord, whole_numbers
 from tunelib.harmony.retune import RetunedChord, RetunedTune, retune
 from tunelib.harmony.symbols import Degree, root_word, symbol_body
@@ -85,4 +85,5 @@ __all__ = [
     "telling_tones",
     "voicings",
     "whole_numbers",
+    "widest_rub",
 ]
