@@ -42,7 +42,9 @@ class Column:
     Parameters
     ----------
     voices : array of int, shape (realisations, voices)
-        In steps.
+        In steps, each row rising; one of fewer voices than others ends with its top voice again.
+    counts : array of int, shape (realisations,)
+        How many voices there are.
     costs : array, shape (realisations,)
         What each costs alone, in points.
     sevenths : array of int, shape (realisations,)
@@ -58,6 +60,7 @@ class Column:
     """
 
     voices: npt.NDArray[np.int16]
+    counts: npt.NDArray[np.int8]
     costs: FloatArray
     sevenths: npt.NDArray[np.int8]
     tunings: npt.NDArray[np.int16]

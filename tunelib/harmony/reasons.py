@@ -4,9 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-import numpy as np
-import numpy.typing as npt
-
 from tunelib.harmony.best_path import Indices
 from tunelib.harmony.candidates import Candidates, rubs
 from tunelib.harmony.choices import Choice
@@ -26,7 +23,7 @@ def why(
     sign: Sign,
     found: Candidates,
     chosen: int,
-    moves: npt.NDArray[np.int16] | None,
+    moves: list[int] | None,
     choice: Choice | None,
     taste: Taste,
     allowed: Indices,
@@ -39,7 +36,7 @@ def why(
     found : Candidates
     chosen : int
         Which of their realisations.
-    moves : array of int or None
+    moves : list of int or None
         Steps that each upper voice moved from the chord before; None for the first.
     choice : Choice or None
         What the player has decided.
@@ -56,9 +53,9 @@ def why(
         said.append(f"not as elsewhere, because of the {_rubbing(forbidden, sign, tuning)} in the melody")
     said.append(f"its pairs are {variant.purity:.1f} cents off on the whole{_beside(variant, found)}")
     if moves is not None:
-        stay = int(np.sum(moves == 0))
+        stay = moves.count(0)
         kept = "none stays" if not stay else f"{times(stay, 'voice')} stay{'s' * (stay == 1)}"
-        said.append(f"the upper voices move {times(int(moves.sum()), 'step')}, {kept}")
+        said.append(f"the upper voices move {times(sum(moves), 'step')}, {kept}")
     said += _given_up(variant, found, number, sign, taste)
     if clashes := found.clashes[number]:
         said.append(

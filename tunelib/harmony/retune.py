@@ -29,7 +29,7 @@ import numpy as np
 import numpy.typing as npt
 
 from tunelib.harmony.best_path import Indices, Search, cheapest, one_tuning_a_symbol
-from tunelib.harmony.candidates import Candidates, candidates, moving, named, readable, shifted
+from tunelib.harmony.candidates import Candidates, candidates, moving, named, readable, shifted, voices_moved
 from tunelib.harmony.choices import NO_CHOICES, Choice, Choices
 from tunelib.harmony.chords import Chord
 from tunelib.harmony.heard import Sign, heard_signs, signs
@@ -259,19 +259,19 @@ def _chords(
     place_of = solved.place_of
     first: dict[int, tuple[tuple[Note, ...], float]] = {}
     chords: list[RetunedChord] = []
-    before: npt.NDArray[np.int16] | None = None
+    before: list[int] | None = None
     for i, (timed, number) in enumerate(zip(sheet.chords, signs(sheet), strict=True)):
         if i % _CHORDS_BETWEEN_TELLING == 0:
             tell(i / len(sheet.chords))
         place = place_of[number]
         one, chosen = solved.candidates[place], solved.path[place]
-        voices = one.column.voices[chosen]
+        voices = one.column.voices[chosen][: one.column.counts[chosen]].tolist()
         variant, _, shift = one.which[chosen].tolist()
         if place not in first:
             steps = np.array([note.step(one.tuning) - shift for note in one.notes(chosen)])
             first[place] = one.notes(chosen), float(chord_roughness(steps, one.tuning))
         notes, rough = first[place]
-        moves = _moves(before, voices) if before is not None else None
+        moves = voices_moved(before, voices) if before is not None else None
         chord = one.variants[variant].chord
         if shift:
             chord = plainest_name(chord.on(shifted(chord.root, shift, one.tuning)), one.tuning, sheet.key)
@@ -288,8 +288,8 @@ def _chords(
                 notes,
                 one.variants[variant].purity,
                 rough,
-                0 if moves is None else int(moves.sum()),
-                0 if moves is None else int(np.sum(moves == 0)),
+                0 if moves is None else sum(moves),
+                0 if moves is None else moves.count(0),
                 one.clashes[variant],
                 decided[place] is not None,
                 why(solved.signs[place], one, chosen, moves, decided[place], taste, solved.allowed[place]),
@@ -297,12 +297,6 @@ def _chords(
         )
         before = voices
     return chords
-
-
-def _moves(before: npt.NDArray[np.int16], after: npt.NDArray[np.int16]) -> npt.NDArray[np.int16]:
-    """How far each voice moves; voices that share their notes, before and after, are one."""
-    pairs = dict.fromkeys(zip(before.tolist(), after.tolist(), strict=True))
-    return np.array([abs(new - old) for old, new in pairs], dtype=np.int16)
 
 
 def _with_chords(melody: Sequence[TimedNote], chords: Sequence[RetunedChord], tuning: Tuning) -> Iterable[TimedNote]:

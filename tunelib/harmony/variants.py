@@ -98,6 +98,8 @@ def variants(chord: Chord, tuning: Tuning) -> tuple[Variant, ...]:
     found = []
     for several in chosen:
         moves = frozenset((degree, offset) for degree, offset, _ in several)
+        if len({_moved_degree(degree, moves) for degree in chord.degrees}) < len(chord.degrees):
+            continue  # one has moved onto another
         changed = moved(chord, moves)
         adventure = max((turn.adventure for _, _, turn in several), default=0.0)
         skipped = {degree for degree, _, turn in single if turn.adventure < adventure} - {one[0] for one in several}
@@ -128,6 +130,11 @@ def moved(chord: Chord, moves: Moves) -> Chord:
         for interval, degree in ((interval, (interval.letters + 1, interval.offset)) for interval in chord.intervals)
     )
     return Chord(chord.root, intervals, _gone_along(chord, to))
+
+
+def _moved_degree(degree: Degree, moves: Moves) -> Degree:
+    """A degree where the moves take it."""
+    return degree[0], dict(moves).get(degree, degree[1])
 
 
 def _gone_along(chord: Chord, to: dict[Degree, int]) -> Note | None:
