@@ -15,7 +15,7 @@ from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
 from collections import defaultdict
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from fractions import Fraction
 from itertools import combinations, pairwise
 from statistics import mean, median
@@ -226,18 +226,16 @@ def thirteenths_keep_their_third(tune: RetunedTune) -> list[str]:
 
 
 def one_spelling_with_the_melody(tune: RetunedTune) -> list[str]:
-    """No note of a chord rubs against a note of the melody, unless clashes are asked for."""
-    return [] if tune.taste.clashes else list(_rubbing_melody(tune))
-
-
-def _rubbing_melody(tune: RetunedTune) -> Iterator[str]:
-    for chord in tune.chords:
-        own = set(steps_of(chord.written.chord, tune.tuning).values())
+    """No note of a chord rubs against a note of the melody, unless clashes are asked for or the chord has both."""
+    faults = []
+    for chord in () if tune.taste.clashes else tune.chords:
+        own = set(steps_of(chord.meant, tune.tuning).values())
         for sung in sung_with(tune, chord):
             for note in chord.notes:
-                both_written = {pitch_class(sung.note, tune.tuning), pitch_class(note, tune.tuning)} <= own
-                if rub(sung.note, note, tune.tuning) and not both_written:
-                    yield f"{at(chord)}: {note} under {sung.note} in the melody"
+                has_both = {pitch_class(sung.note, tune.tuning), pitch_class(note, tune.tuning)} <= own
+                if rub(sung.note, note, tune.tuning) and not has_both:
+                    faults.append(f"{at(chord)}: {note} under {sung.note} in the melody")
+    return faults
 
 
 def names_can_be_read(tune: RetunedTune) -> list[str]:
@@ -279,7 +277,7 @@ def melody_as_written(tune: RetunedTune) -> list[str]:
         same_key = written.note.quartertones == sounding.note.quartertones
         away = abs(height(sounding.note, tune.tuning) - height(written.note.within(tune.tuning), tune.tuning))
         between = written.note.half_sharps % 2 and tune.tuning.half_sharp is None
-        near = OCTAVE / len(tune.tuning) if between else 0.0 if is_meantone(tune.tuning) else RUBBING
+        near = RUBBING if not is_meantone(tune.tuning) else OCTAVE / len(tune.tuning) if between else 0.0
         if not same_time or not (same_key or away <= near):
             faults.append(f"bar {written.bar}: {sounding.note} for {written.note} in the melody")
     return faults
@@ -482,7 +480,7 @@ def sevenths_resolve(tune: RetunedTune) -> list[str]:
 
 
 def resolutions(tune: RetunedTune) -> list[tuple[str, bool]]:
-    """Each seventh at a falling fifth, and whether it resolves."""
+    """Each seventh of the upper voices at a falling fifth, and whether it resolves."""
     found = []
     for before, after in pairwise(tune.chords):
         root = before.written.chord.root.interval_to(after.written.chord.root)
@@ -491,9 +489,7 @@ def resolutions(tune: RetunedTune) -> list[tuple[str, bool]]:
         if not falls or not sevenths or before.written.end != after.written.onset:
             continue
         step = steps_of(before.chord, tune.tuning)[sevenths[0]]
-        here = [
-            height(note, tune.tuning) for note in before.notes[1:] if pitch_class(note, tune.tuning) == step
-        ]  # nothing, where it is in the bass alone
+        here = [height(note, tune.tuning) for note in before.notes[1:] if pitch_class(note, tune.tuning) == step]
         there = heights(after, tune.tuning)[1:]
         for seventh in here:
             resolved = any(-FALLING <= goal - seventh < RUBBING for goal in there)
@@ -502,16 +498,23 @@ def resolutions(tune: RetunedTune) -> list[tuple[str, bool]]:
 
 
 def no_semitone_under_the_melody(tune: RetunedTune) -> list[str]:
-    """No upper voice is a semitone or a minor ninth from a melody note that sounds with it for a beat or more."""
+    """No upper voice is a semitone or a minor ninth from a melody note that sounds with it for a beat or more.
+
+    A major seventh under its root in the melody is, since it says what the chord is.
+    """
     faults = []
     for chord in tune.chords:
+        steps = steps_of(chord.chord, tune.tuning)
+        root, seventh = steps[1, 0], steps.get((7, 0))
         for sung in sung_with(tune, chord):
             if sounding_together(sung, chord) < 1:
                 continue
             top = height(sung.note, tune.tuning)
             for note in chord.notes[1:]:
                 below = top - height(note, tune.tuning)
-                if SEMITONE[0] <= abs(below) < SEMITONE[1] or MINOR_NINTH[0] <= below <= MINOR_NINTH[1]:
+                near = SEMITONE[0] <= abs(below) < SEMITONE[1] or MINOR_NINTH[0] <= below <= MINOR_NINTH[1]
+                named = (pitch_class(note, tune.tuning), pitch_class(sung.note, tune.tuning)) == (seventh, root)
+                if near and not named:
                     faults.append(f"{at(chord)}: {note} under {sung.note}")
     return faults
 
