@@ -85,7 +85,7 @@ def test_without_adventure_every_chord_has_the_notes_that_its_symbol_spells() ->
 ORDER = {
     0.0: ["C7#11", "Cm7", "Cmaj7", "C13"],
     0.3: ["Charm7#11", "Cm7", "Cmaj7", "Charm13"],
-    0.5: ["Charm7h#11", "Cm7", "Cmaj7", "Charm13"],
+    0.59: ["Charm7h#11", "Cm7", "Cmaj7", "Charm13"],
 }
 
 
@@ -95,14 +95,15 @@ def test_adventure_changes_first_the_seventh_of_a_dominant_then_the_eleventh(adv
     assert symbols(retuned("| C7#11 | Cm7 | Cmaj7 | C13 |", Taste(adventure))) == ORDER[adventure]
 
 
+def third(chord: Chord) -> int:
+    return next(offset for number, offset in chord.degrees if number == 3)
+
+
 def test_thirds_are_changed_at_a_bold_taste_alone_and_never_in_a_thirteenth_chord() -> None:
     bold = retuned("| C7 | Cm7 | Ebmaj7 | C13 |", Taste(1.0))
-    assert all(chord.changed for chord in bold.chords[:3])
-    for chord in bold.chords:
-        third = {degree for degree in chord.chord.degrees if degree[0] == 3}
-        assert (third == {degree for degree in chord.meant.degrees if degree[0] == 3}) == (
-            chord.written.symbol == "C13"
-        )
+    assert [third(chord.chord) != third(chord.meant) for chord in bold.chords[1:]] == [True, True, False]
+    cautious = retuned("| C7 | Cm7 | Ebmaj7 | C13 |", Taste(0.5))
+    assert all(third(chord.chord) == third(chord.meant) for chord in cautious.chords)
 
 
 @pytest.mark.parametrize("symbol", ["Fneu", "Cwide7", "Charm7", "Csub", "Csup", "Cmid7", "Charm9h#11", "C7hb9"])
@@ -147,12 +148,10 @@ def test_one_symbol_is_tuned_alike_throughout_unless_the_melody_forbids_it() -> 
     free = retuned(text.format("B4"))
     assert symbols(free)[::2] == ["Gharm7"] * 3
     forbidden = retuned(text.format("F5"))
-    assert symbols(forbidden)[::2] in (["Gharm7", "Gharm7", "G7"], ["G7"] * 3)
-    told = [chord.why for chord in forbidden.chords[::2]]
-    assert ("not as elsewhere, because of the F in the melody" in told[2]) == (symbols(forbidden)[0] == "Gharm7")
+    assert symbols(forbidden)[::2] == ["G7"] * 3
     many = retuned("| G7 | C " * 8 + "| G7 | C |\nmelody: " + "| D5:4 | C5:4 " * 8 + "| F5:4 | C5:4 |")
     assert symbols(many)[::2] == ["Gharm7"] * 8 + ["G7"]
-    assert "not as elsewhere, because of the F in the melody" in many.chords[-2].why
+    assert "elsewhere Gharm7, against which the F in the melody rubs" in many.chords[-2].why
 
 
 def test_a_repeat_is_played_alike_and_its_join_is_weighed() -> None:
@@ -178,9 +177,7 @@ MELODIES = {
 
 
 @pytest.mark.parametrize(("note", "taste", "seventh", "clash"), MELODIES.values(), ids=MELODIES)
-def test_no_chord_is_a_diesis_beside_the_melody_unless_asked(
-    note: str, taste: Taste, seventh: str, clash: bool
-) -> None:
+def test_no_chord_is_a_diesis_off_the_melody_unless_asked(note: str, taste: Taste, seventh: str, clash: bool) -> None:
     chord = retuned(f"| Dm7 | G7 | Cmaj7 |\nmelody: | D4:4 | {note}:4 | E4:4 |", taste).chords[1]
     assert chord.chord.symbol == f"G{seventh}" and bool(chord.clashes) == clash
     assert ("of the melody rubs against it" in chord.why) == clash
@@ -204,29 +201,33 @@ def test_what_was_given_up_for_the_melody_is_said_to_be() -> None:
     )
 
 
-CYCLE = "| C | E | Ab | C | E | Ab | C |\nmelody: | C5:4 | B4:4 | C5:4 | C5:4 | B4:4 | C5:4 | C5:4 |"
+ENHARMONIC = "| Emaj7 G#m7 | Abm7 Db7 | Gbmaj7 |\nmelody: | B4:2 B4 A#4 | Cb5:2 Ab4 B4 | Bb4:4 |"
 
 
 def test_roots_drift_only_where_they_may_and_the_melody_goes_along() -> None:
-    """Three major thirds up are a diesis short of an octave (128/125, Ellis 1885): E to A flat may be E to G sharp."""
-    home, drifting = retuned(CYCLE, Taste(0.4)), retuned(CYCLE, Taste(0.4, drift=True))
-    assert home.melody == home.sheet.melody and {chord.shift for chord in home.chords} == {0}
-    assert drifting.chords[0].shift == 0 and drifting.chords[-1].shift < 0
+    """G sharp minor becomes A flat minor: on a keyboard nothing moves, in thirty-one everything by a diesis, or none."""
+    home, drifting = retuned(ENHARMONIC, Taste(0.4)), retuned(ENHARMONIC, Taste(0.4, drift=True))
+    assert {chord.shift for chord in home.chords} == {0}
+    assert [chord.shift for chord in drifting.chords] == [0, 0, -1, -1, -1]
+    assert drifting.chords[2].motion == 0 < home.chords[2].motion
     for before, after in zip(home.melody, drifting.melody, strict=True):
         under = next(c for c in reversed(drifting.chords) if c.written.onset <= before.onset)
         assert after.note.step(THIRTY_ONE) - before.note.step(THIRTY_ONE) == under.shift
         assert (after.onset, after.duration) == (before.onset, before.duration)
     assert drifting.cost <= home.cost
+    assert [chord.chord.root.name for chord in drifting.chords[2:]] == ["G♯", "C♯", "F♯"]
     for chord in drifting.chords:
         assert all(abs(note.half_sharps) <= 4 for note in (chord.chord.root, *chord.notes))
 
 
-def test_a_root_drifts_by_one_diesis_at_a_time_and_not_under_a_held_note() -> None:
-    text = "| C | E | Ab | C | E | Ab | F7 | Gb7 | C |"
-    free = [chord.shift for chord in retuned(text, Taste(0.4, drift=True)).chords]
-    assert {abs(after - before) for before, after in zip(free, free[1:], strict=False)} == {0, 1}
-    held = retuned(f"{text}\nmelody: | D5:4 |{' .:4 |' * 8}", Taste(0.4, drift=True))
-    assert {chord.shift for chord in held.chords} == {0}
+def test_an_ordinary_tune_drifts_nowhere() -> None:
+    for text in ("| Dm7 G7 | Cmaj7 A7 | Dm7 G7 | C6 |", "| Ebm7 Ab7 | Dbmaj7 Bb7 | Ebm7 Ab7 | Db6 |"):
+        assert {chord.shift for chord in retuned(text, Taste(0.4, drift=True)).chords} == {0}
+
+
+def test_no_root_drifts_under_a_held_note() -> None:
+    held = ENHARMONIC.replace("Cb5:2 Ab4 B4", ".:2 Ab4 B4").replace("B4 A#4", "B4:2")
+    assert {chord.shift for chord in retuned(held, Taste(0.4, drift=True)).chords} == {0}
 
 
 @pytest.mark.parametrize("taste", [Taste(1.0, -1.0), Taste(1.0), Taste(1.0, 1.0)], ids=str)
@@ -245,8 +246,7 @@ def test_the_same_tune_gives_the_same_answer() -> None:
 @pytest.mark.parametrize("style", COMPING)
 @pytest.mark.parametrize(
     "symbol",
-    ["C5", "F#5", "Cno5/E", "C7b13add13", "C", "Caug", "Cdim7", "C7alt", "C13#11", "C/E", "Am7/G", "Csus2", "Cneu"]
-    + ["Charm9h#11", "Cno3no5", "C11", "Fm11"],
+    "C5 F#5 Cno5/E C7b13add13 C Caug Cdim7 C7alt C13#11 C/E Am7/G Csus2 Cneu Charm9h#11 Cno3no5 C11 Fm11".split(),
 )
 def test_every_kind_of_chord_is_laid_out_over_its_bass(symbol: str, style: str) -> None:
     [chord] = retuned(f"| {symbol} |", Taste(0.0, voicing=style)).chords

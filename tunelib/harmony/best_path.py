@@ -55,6 +55,8 @@ class Column:
         The tunings that do not rub against the melody.
     drifts : array of int, shape (realisations,)
         How many small steps the root has drifted from its place.
+    root : int
+        The step of the chord's root as it is written, octaves set aside.
     held_over : bool
         Whether a note of the melody is held from the chord before into this one.
     """
@@ -66,6 +68,7 @@ class Column:
     tunings: npt.NDArray[np.int16]
     clean: frozenset[int]
     drifts: npt.NDArray[np.int16]
+    root: int
     held_over: bool
 
 

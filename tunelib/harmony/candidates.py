@@ -38,7 +38,7 @@ _PER_STEP_MOVED = 1 / 8  # for each step of thirty-one
 _PER_ALTERATION = 1.5  # for a degree that leaves its family, if taste is plain
 _REWARD = 0.9  # the same, for an adventurous taste
 _UNRESOLVED = 3.0  # for a seventh after which no voice stays on it or is a step below
-_PER_DRIFT = 0.3  # for a root that drifts by a small step from the last; farther than one small step, and
+_PER_DRIFT = 0.45  # for a root that drifts by a small step from the last; for one that drifts farther, and
 _FARTHER = 250.0  # under a held note of the melody that would not go along
 _COLOUR = 0.5  # for each step of thirty-one darker or brighter
 _CLASH = 1000.0  # for a melody note that rubs against a note of the chord
@@ -175,6 +175,7 @@ def _candidates(
         tunings=which[:, 0],
         clean=frozenset(number for number, count in enumerate(clashes) if not count or taste.clashes),
         drifts=which[:, 2],
+        root=meant.root.within(tuning).step(tuning) % len(tuning),
         held_over=held_over,
     )
     which = np.hstack([which[:, :2], shifts])
@@ -245,7 +246,7 @@ def moving(tuning: Tuning, drift: bool) -> Callable[[Column, Column], FloatArray
             ways = [_steps_moved(one[:, left], other[:, right]) for left, right in pairings(fewer, more)]
             found[np.ix_(those, these)] = per_step * np.min(ways, axis=0)
         owners = np.flatnonzero(before.sevenths >= 0)
-        if len(owners):
+        if len(owners) and before.root != after.root:
             sevenths = before.voices[owners, before.sevenths[owners]]
             steps = after.voices[:, :, np.newaxis] - sevenths
             found[:, owners] += np.float32(_UNRESOLVED) * ~np.any((steps <= 0) & (steps >= lowest), axis=1)

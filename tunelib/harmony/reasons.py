@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from tunelib.harmony.best_path import Indices
 from tunelib.harmony.candidates import Candidates, rubs
 from tunelib.harmony.choices import Choice
 from tunelib.harmony.chords import Chord
@@ -26,7 +25,7 @@ def why(
     moves: list[int] | None,
     choice: Choice | None,
     taste: Taste,
-    allowed: Indices,
+    elsewhere: Variant | None,
 ) -> str:
     """The sentence for one realisation of a sign.
 
@@ -41,16 +40,17 @@ def why(
     choice : Choice or None
         What the player has decided.
     taste : Taste
-    allowed : array of int
-        The realisations that the tuning of the symbol allows here.
+    elsewhere : Variant or None
+        How the symbol is tuned elsewhere in the tune, if that is otherwise.
     """
     number, _, shift = found.which[chosen].tolist()
     variant, tuning = found.variants[number], found.tuning
     said = [f"{variant.chord}{', chosen by hand' if choice else ''}{_differences(variant, sign, shift, tuning)}"]
     said += _respelled(sign, tuning) + _untold(variant.chord, tuning)
-    if choice is None and len(set(found.column.tunings[allowed].tolist())) > 1:
-        forbidden = [one for one, count in zip(found.variants, found.clashes, strict=True) if count]
-        said.append(f"not as elsewhere, because of the {_rubbing(forbidden, sign, tuning)} in the melody")
+    if elsewhere is not None:
+        said.append(
+            f"elsewhere {elsewhere.chord}, against which the {_rubbing([elsewhere], sign, tuning)} in the melody rubs"
+        )
     said.append(f"its pairs are {variant.purity:.1f} cents off on the whole{_beside(variant, found)}")
     if moves is not None:
         stay = moves.count(0)

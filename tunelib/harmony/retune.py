@@ -21,8 +21,10 @@ it is the diesis by which three major thirds miss the octave, one step of thirty
 from __future__ import annotations
 
 from bisect import bisect_right
+from collections import Counter
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field, replace
+from functools import cached_property
 from itertools import pairwise
 
 import numpy as np
@@ -39,6 +41,7 @@ from tunelib.harmony.playable import playable_division
 from tunelib.harmony.reasons import why
 from tunelib.harmony.taste import Taste
 from tunelib.harmony.tune import LeadSheet, TimedChord, TimedNote
+from tunelib.harmony.variants import Variant
 from tunelib.pitch import Note, Tuning, shortened
 
 _CHORDS_BETWEEN_TELLING = 100
@@ -105,7 +108,15 @@ class Solved:
     path: tuple[int, ...]
     allowed: tuple[Indices, ...]
 
-    @property
+    @cached_property
+    def tunings(self) -> dict[int, int]:
+        """The tuning that each symbol has in most of its places."""
+        found: dict[int, Counter[int]] = {}
+        for symbol, one, chosen in zip(self.search.symbols, self.candidates, self.path, strict=True):
+            found.setdefault(symbol, Counter())[int(one.column.tunings[chosen])] += 1
+        return {symbol: counter.most_common(1)[0][0] for symbol, counter in found.items()}
+
+    @cached_property
     def place_of(self) -> dict[int, int]:
         """Where the sign of each number is."""
         return {sign.number: place for place, sign in enumerate(self.signs)}
@@ -292,11 +303,18 @@ def _chords(
                 0 if moves is None else moves.count(0),
                 one.clashes[variant],
                 decided[place] is not None,
-                why(solved.signs[place], one, chosen, moves, decided[place], taste, solved.allowed[place]),
+                why(solved.signs[place], one, chosen, moves, decided[place], taste, _elsewhere(solved, place)),
             )
         )
         before = voices
     return chords
+
+
+def _elsewhere(solved: Solved, place: int) -> Variant | None:
+    """How the symbol of a sign is tuned in most of its places, if the melody keeps it from being so here."""
+    one, own = solved.candidates[place], int(solved.candidates[place].column.tunings[solved.path[place]])
+    most = solved.tunings[solved.search.symbols[place]]
+    return None if own == most or most in one.column.clean else one.variants[most]
 
 
 def _with_chords(melody: Sequence[TimedNote], chords: Sequence[RetunedChord], tuning: Tuning) -> Iterable[TimedNote]:
