@@ -40,6 +40,7 @@ SLOW = (
     "tests/test_code_style.py",
     "tests/test_retune_divisions.py",
     "tests/test_chart_rules.py",
+    "tests/test_synthesizer.py",
     "tests/test_pitch_track.py",
     "tests/test_keys_page.py",
     "tests/test_live_keys.py",
