@@ -25,6 +25,7 @@ MODULES: tuple[ModuleType, ...] = (CANDIDATES, LAYOUTS, TONES, SEARCH)
 # What is no cost: numbers that say which realisations there are, or how far something is.
 LIMITS = {
     "CENTS_PER_OCTAVE",
+    "_AS_PURE",
     "_BEST",
     "_CLUSTER",
     "_EITHER_WAY",
@@ -61,13 +62,13 @@ def upper(text: str, place: int = 0, adventure: float = 0.0, voicing: str = "roo
 
 
 def purer() -> None:
-    """Cmaj7 goes to the neutral third at the boldest taste, not to the super one, because that is less pure"""
-    assert symbols("| Cmaj7 |", 1.0) == ["Cneumid7"]
+    """A C7 with the harmonic seventh keeps its third at the boldest taste, because 9/7 beside it is less pure"""
+    assert symbols("| C7 |", 1.0) == ["Charm7"]
 
 
 def simpler() -> None:
-    """A major triad keeps its third at a bold taste, because 4:5:6 is simpler than 18:22:27, as pure in 31"""
-    assert symbols("| C |", 0.8) == ["C"]
+    """An Em7 goes to 12:14:18:21 at the boldest taste, because that is simpler than 18:22:27:33, as pure in 31"""
+    assert symbols("| Em7 |", 1.0) == ["Esubharm7"]
 
 
 def smoother() -> None:
@@ -86,8 +87,8 @@ def as_written() -> None:
 
 
 def bold() -> None:
-    """The boldest taste makes a minor third subminor (6:7:9), because it likes what is not written"""
-    assert symbols("| Cm |", 1.0) == ["Csub"]
+    """The boldest taste makes a major seventh neutral, because it likes what is not written"""
+    assert symbols("| Cmaj7 |", 1.0) == ["Cneumid7"]
 
 
 def resolved() -> None:
@@ -119,8 +120,8 @@ def in_tune_with_the_melody() -> None:
 
 
 def clear() -> None:
-    """The E of an E7 is left to the bass and D is not below C3, because a low interval limit is one"""
-    assert upper("| E7 |\nmelody: | B3:4 |") == "D3 G♯3 B3"
+    """Under a low melody a C7 keeps its fifth, and nothing is below C3, because a low interval limit is one"""
+    assert upper("| D7#11 | C7 |\nmelody: | D5:4 | Bb3:4 |", 1) == "E3 G3 B♭3"
 
 
 def never_a_cluster() -> None:
@@ -129,8 +130,8 @@ def never_a_cluster() -> None:
 
 
 def out_of_the_way() -> None:
-    """Under an F a G13 leaves its E to the melody's octave, because a semitone under a long note is avoided"""
-    assert "E4" not in upper("| G13 |\nmelody: | F4:4 |")
+    """Under a C the B of a G7 is an octave and a ninth away from it, because a semitone under a long note is avoided"""
+    assert "B3" not in upper("| G7 | Am9 |\nmelody: | C5:4 | C5:4 |", 1)
 
 
 def together() -> None:
@@ -140,17 +141,17 @@ def together() -> None:
 
 def below_the_melody() -> None:
     """Voices go under a low melody and break lesser rules for it, because the melody is on top"""
-    assert upper("| C7 | F6 |\nmelody: | C4:4 | Bb3:4 |", 1).split()[-1] in ("A3", "G3", "F3")
+    assert upper("| C9 | Am9 |\nmelody: | Eb4:4 | C4:4 |", 1) == "E3 G3 C4"
 
 
 def in_the_middle() -> None:
-    """A triad is laid out about the middle of the register, because lower is not better for being lower"""
-    assert upper("| C |") == "E3 G3 C4"
+    """An E7 sharp nine is laid out about the middle of the register, because higher is not better for being smoother"""
+    assert upper("| E7#9 | A7b9 |") == "G♯3 B3 D4 F𝄪4"
 
 
 def whole() -> None:
     """A C9 has its ninth, because leaving an addition out has its price"""
-    assert upper("| C9 |") == "E3 B♭3 D4 G4"
+    assert upper("| C9 |") == "E3 G3 B♭3 D4"
 
 
 def kept() -> None:

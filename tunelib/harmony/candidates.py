@@ -28,6 +28,7 @@ from tunelib.pitch import CENTS_PER_OCTAVE, FloatArray, Note, Tuning, listed, sp
 _REMEMBERED = 400  # pairs of columns: some tens of megabytes at most
 _MOST_HALF_SHARPS = 4  # a double sharp or flat
 _WANDERING = (-2, -1, 0, 1, 2)  # small steps by which a root may be off its place
+_AS_PURE = 0.05  # cents: a variant less pure by so little is as pure
 _WHOLE_TONE = 230.0  # cents: a seventh that falls farther does not resolve
 
 # What is worth how much, in points.
@@ -145,7 +146,7 @@ def _candidates(
     tried = [
         variant
         for variant in variants(meant, tuning)
-        if open_to_all or not variant.moves or (variant.adventure <= taste.adventure and taste.adventure > 0)
+        if open_to_all or not variant.moves or _to_the_taste(variant, meant, taste, tuning)
     ]
     if choice is not None:
         tried = [
@@ -181,6 +182,12 @@ def _candidates(
     which = np.hstack([which[:, :2], shifts])
     by_hand = choice.notes if choice is not None else None
     return Candidates(tuple(tried), tuple(laid_out), tuple(clashes), which, column, tuning, by_hand)
+
+
+def _to_the_taste(variant: Variant, meant: Chord, taste: Taste, tuning: Tuning) -> bool:
+    """Whether a taste tries a variant: none that is less pure than what is meant, but where colour is asked for."""
+    purer = variant.purity <= variants(meant, tuning)[0].purity + _AS_PURE
+    return 0 < taste.adventure >= variant.adventure and (purer or taste.colour != 0)
 
 
 def _alone(variant: Variant, bits: float, taste: Taste, tuning: Tuning) -> float:

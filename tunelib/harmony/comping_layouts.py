@@ -204,7 +204,7 @@ def _under(voices: Steps, ceiling: Ceiling, style: Style, tuning: Tuning) -> Flo
     top = voices[:, -1] * cents
     melody = HIGHEST.step(tuning) * cents + _UNDER_MELODY if ceiling.lowest is None else ceiling.lowest * cents
     below = melody - top
-    costs = np.where(below < 0, _ABOVE_MELODY - below, 0.0)
+    costs = _ABOVE_MELODY * np.where(below < 0, 1 - below / CENTS_PER_OCTAVE, 0.0)
     costs += _NOT_BEST * ((below > 0) & (below < _UNDER_MELODY))
     if style.near_melody:
         costs += _PER_OCTAVE_OFF * np.abs(below) / CENTS_PER_OCTAVE
