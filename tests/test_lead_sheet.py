@@ -725,7 +725,7 @@ SECOND = '<measure number="2">{}</measure>'
         (score(harmony("major", after="<offset>16</offset>") + REST), "after the measure ends"),
         (score(harmony("major", after="<offset>-1</offset>") + REST), "before its measure"),
         (score(harmony("major", inner="<inversion>3</inversion>") + REST), "no inversion 3"),
-        (score(harmony("major", inner=degree(10, -1, "add")) + REST), "no symbol can say"),
+        (score(harmony("major", inner=degree(10, 0, "add")) + REST), "no symbol can say"),
         (score(harmony("major", inner=degree(9, -0.25, "add")) + REST), "the finest that has a name"),
         (score(harmony("major") + note("C5", 17)), "lasts 4.25 quarter notes"),
         (score(harmony("major") + note("C5", 0)), "longer than nothing"),
