@@ -5,8 +5,8 @@ are its bass and its *upper* voices, rising. Sizes are in cents, so that a rule 
 anything from 60 to 150 cents, and what is less apart rubs.
 
 Low interval limits are those of B. Lowell and K. Pullig, *Arranging for Large Jazz Ensemble*, 2003, read strictly;
-registers of comping over a bass those of P. Mantooth, *Voicings for Jazz Keyboard*, 1986. The rest is common practice, as
-in B. Nettles and R. Graf, *The Chord Scale Theory and Jazz Harmony*, 1997: third and seventh say what a chord is, the
+registers of comping over a bass those of P. Mantooth, *Voicings for Jazz Keyboard*, 1986. The rest is common practice,
+as in B. Nettles and R. Graf, *The Chord Scale Theory and Jazz Harmony*, 1997: third and seventh say what a chord is, the
 bass has the root, sevenths fall to thirds; a minor ninth inside is harsh, and so is a semitone on top or under a held
 melody.
 """

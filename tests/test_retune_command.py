@@ -48,7 +48,9 @@ def test_it_writes_its_files_and_prints_the_table(tune: Path, tmp_path: Path) ->
     assert all(line.endswith(" ...") for line in done.stderr.splitlines())
     assert "rendering the sound ..." in done.stderr
     for suffix in ("-in-31.wav", "-in-12.wav"):
-        assert soundfile.info(tmp_path / "out" / f"{STEM}{suffix}").duration == pytest.approx(2 + 2, abs=0.05), "counted in"
+        assert soundfile.info(tmp_path / "out" / f"{STEM}{suffix}").duration == pytest.approx(2 + 2, abs=0.05), (
+            "counted in"
+        )
 
 
 @pytest.mark.usefixtures("silent")
@@ -64,6 +66,39 @@ def test_options_reach_the_tune(tune: Path, tmp_path: Path, capsys: pytest.Captu
     table("--tempo", "33.5", "--paper", "letter", "--drift", "--clashes")
     text = (tmp_path / "out" / f"{STEM}-in-31.musicxml").read_text(encoding="utf-8")
     assert "<per-minute>33.5</per-minute>" in text
+
+
+@pytest.mark.usefixtures("silent")
+def test_choices_by_hand_reach_the_tune(tune: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    chosen = tmp_path / "glue-choices.toml"
+    chosen.write_text('[symbols]\nG7 = "Gneu7"\n\n[[chords]]\nbar = 1\nbeat = 1\nchosen = "Dsub7"\n', encoding="utf-8")
+    out = ["--out", str(tmp_path / "out"), "--force"]
+    assert main(["retune", str(tune), "--choices", str(chosen), "--taste", "0", *out]) == 0
+    rows = [line.split()[2:4] for line in capsys.readouterr().out.splitlines()[1:3]]
+    assert rows == [["Dm7", "Dsub7"], ["G7", "Gneu7"]]
+
+
+@pytest.mark.parametrize(
+    ("text", "options", "message"),
+    [
+        (None, [], "there is no file"),
+        (b"[[chords]]\nbar = 7\nbeat = 1\nchosen = 'C'", [], "own.toml: [[chords]] 1: no chord begins in bar 7"),
+        (b"[symbols]\nA7 = 'Aharm7'", [], "own.toml: [symbols]: the tune has no 'A7'"),
+        (b"bar = ", [], "own.toml: the choices are not TOML"),
+        (b"\xff\xfe", [], "own.toml: this is not UTF-8 text"),
+        (b"", ["--compare", "12,31"], "give --choices or --compare, not both"),
+    ],
+)
+def test_choices_that_do_not_fit_are_refused_in_one_line(
+    text: bytes | None, options: list[str], message: str, tune: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    path = tmp_path / "own.toml"
+    if text is not None:
+        path.write_bytes(text)
+    out = ["--out", str(tmp_path / "out")]
+    assert main(["retune", str(tune), "--choices", str(path), *out, *options]) == 2
+    assert message in capsys.readouterr().err.splitlines()[-1]
+    assert not (tmp_path / "out").exists()
 
 
 @pytest.mark.usefixtures("silent")

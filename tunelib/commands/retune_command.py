@@ -83,6 +83,13 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         metavar="LIST",
         help='a part for each of these, such as "alto saxophone, trumpet, guitar, piano, double bass"; see instruments',
     )
+    parser.add_argument(
+        "--choices",
+        type=path,
+        metavar="FILE",
+        help="chords that were chosen by hand, as the panel of step 31 saves them (.toml): they stay, and the rest is "
+        "worked out around them",
+    )
     add_out(parser, required=False)
     add_paper(parser)
     parser.add_argument("--tempo", type=tempo, help="beats a minute, 10 to 500 (default: the tune's)")
@@ -145,7 +152,11 @@ def run(options: argparse.Namespace) -> None:
         raise ValueError("the following arguments are required: --out, or --compare with the divisions to compare")
     if options.compare and options.players is not None:
         raise ValueError("--for makes parts of a tune in one division; leave --compare out for them")
+    if options.compare and options.choices is not None:
+        raise ValueError("choices are of one division: give --choices or --compare, not both")
     require_file(options.tune, "give the lead sheet itself, such as tune.txt")
+    if options.choices is not None:
+        require_file(options.choices, "give the file with the choices itself, such as tune-choices.toml")
 
     from tunelib.harmony import Taste, playable_division, read_lead_sheet
 
@@ -166,17 +177,19 @@ def _write(sheet: LeadSheet, tuning: Tuning, taste: Taste, options: argparse.Nam
 
     from tunelib.arrange import tune_parts
     from tunelib.export import check_length, paper_width, tune_files, tune_names, tune_stem, tune_table  # loads drawing
-    from tunelib.harmony import retune
+    from tunelib.harmony import NO_CHOICES, read_choices, retune
 
     paper_width(options.paper)  # refuses one that is not known
     check_length(sheet)
     check_folder(options.out)
     stem = tune_stem(sheet.title, options.tune.stem)
     names = tune_names(stem, len(tuning), players)
-    check_targets((options.out / name for name in names), options.force, reads=[options.tune])
+    reads = [options.tune] if options.choices is None else [options.tune, options.choices]
+    check_targets((options.out / name for name in names), options.force, reads=reads)
+    choices = NO_CHOICES if options.choices is None else read_choices(options.choices, sheet)
     with Steps(sys.stderr) as steps:
         steps("retuning the chords")
-        tune = retune(sheet, tuning, taste, progress=steps.share("retuning the chords"))
+        tune = retune(sheet, tuning, taste, choices, steps.share("retuning the chords"))
         files = tune_files(tune, options.paper, stem, players, options.feel, options.common)
         paths = write_set(files, options.out, options.force, steps)
     print(tune_table(tune), end="")

@@ -1,6 +1,7 @@
 """A score written down: MIDI, MusicXML, engraved staves and printed pages."""
 
 from tunelib.export.cautions import BREAKS, CAUTIONS_TITLE, LOW_VOLUME, POSTURE, REST_HANDS, RINGING
+from tunelib.export.chart_staff import ChartPlaces, chart_places, chart_staff
 from tunelib.export.chord_symbols import marked_symbol, printed_symbol
 from tunelib.export.comparison import Compared, Comparison, compare_tune
 from tunelib.export.engrave import engrave_svg
@@ -25,6 +26,7 @@ __all__ = [
     "REST_HANDS",
     "RINGING",
     "Asked",
+    "ChartPlaces",
     "Compared",
     "Comparison",
     "Drawing",
@@ -40,6 +42,8 @@ __all__ = [
     "Span",
     "StaffDrawing",
     "Task",
+    "chart_places",
+    "chart_staff",
     "check_length",
     "compare_tune",
     "engrave_svg",

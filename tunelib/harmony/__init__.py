@@ -1,7 +1,7 @@
 """Several pitches: chords and their symbols, voicings, lead sheets, retuning, and progressions that wander."""
 
 from tunelib.harmony.alternatives import Alternative, alternatives
-from tunelib.harmony.choices import NO_CHOICES, Choice, Choices, choices_text, parse_choices
+from tunelib.harmony.choices import NO_CHOICES, Choice, Choices, choices_text, parse_choices, read_choices
 from tunelib.harmony.chords import Chord
 from tunelib.harmony.drift import PROGRESSIONS, Progression
 from tunelib.harmony.form import JUMPS, MARKS, FormBar
@@ -73,6 +73,7 @@ __all__ = [
     "playable_division",
     "ranked",
     "ratio_chord",
+    "read_choices",
     "read_lead_sheet",
     "readings",
     "retune",
