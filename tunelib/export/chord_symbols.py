@@ -1,9 +1,11 @@
 """Chord symbols as they are printed, and as MusicXML 4.0 has them.
 
 MusicXML gives a chord by one of its *kinds* and by *degrees* that are added to it, altered or taken away. Kinds know
-nothing of thirty-one notes. A degree may be altered by a quarter-tone, says the standard, but readers that take whole
-semitones alone stumble over that. So a chord here is the nearest kind with its degrees to the semitone, as a keyboard
-would play it, under the text that says what it is; and the exact notes are on the staff.
+nothing of thirty-one notes. A degree may be altered by a quarter-tone, says the standard, and so may a root; but common
+readers take whole semitones alone, and one refuses the whole bar for a root between two keys. So a chord here is the
+nearest kind with its degrees to the semitone, as a keyboard would play it, and root and bass have only the whole sharps
+and flats of their names: a D½♯ is a D, an E♭½♭ an E♭. What is exact is in the text of the same elements, which is what
+is printed, and from which our own lead sheets take root and bass back; and in the notes on the staff.
 """
 
 from __future__ import annotations
@@ -126,9 +128,9 @@ def harmony_element(chord: Chord | None) -> ElementTree.Element:
 def _add_note(harmony: ElementTree.Element, what: str, note: Note) -> None:
     element = ElementTree.SubElement(harmony, what)
     ElementTree.SubElement(element, f"{what}-step", text=root_word(note.name)).text = note.letter
-    if note.half_sharps:
+    if semitones := int(note.half_sharps / 2):
         alter = ElementTree.SubElement(element, f"{what}-alter", {"print-object": "no"})  # the text above holds it
-        alter.text = f"{note.half_sharps / 2:g}"
+        alter.text = str(semitones)
 
 
 _Change = tuple[int, int, str]  # the number, half-sharps and what is done

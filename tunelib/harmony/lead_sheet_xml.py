@@ -17,7 +17,7 @@ import re
 import zipfile
 import zlib
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from itertools import pairwise
@@ -26,7 +26,7 @@ from xml.parsers import expat
 
 from tunelib.harmony.chords import Chord
 from tunelib.harmony.meanings import interval_of
-from tunelib.harmony.symbols import Degree
+from tunelib.harmony.symbols import Degree, note_of_root
 from tunelib.harmony.tune import LeadSheet, bar_length, known_tempo, known_title, writable
 from tunelib.harmony.unrolled import written_out
 from tunelib.harmony.written_bars import WrittenBar, WrittenChord, WrittenNote
@@ -438,9 +438,15 @@ def _transposition(element: Element) -> SpelledInterval:
 
 
 def _named(element: Element, what: str, transposition: SpelledInterval) -> Note:
-    """The root or the bass of a chord as it sounds."""
+    """The root or the bass of a chord as it sounds; between two keys if its text says so and the rest agrees."""
     alteration = _half_sharps(_text(element, f"{what}-alter", "0"), f"alteration of the {what}")
-    return writable(replace(Note(_text(element, f"{what}-step"), alteration, 4).transpose(transposition), octave=4))
+    note = Note(_text(element, f"{what}-step"), alteration, 4)
+    step = element.find(f"{what}-step")
+    with suppress(ValueError):
+        named = note_of_root("" if step is None else step.get("text", ""))
+        if (named.letter, 2 * int(named.half_sharps / 2)) == (note.letter, note.half_sharps):
+            note = named
+    return writable(replace(note.transpose(transposition), octave=4))
 
 
 def _chord(element: Element, transposition: SpelledInterval) -> Chord:
@@ -456,7 +462,7 @@ def _chord(element: Element, transposition: SpelledInterval) -> Chord:
         of_kind = frozenset({(1, 0)})
     else:
         of_kind = Chord.parse(f"C{look_up(kind, MUSICXML_KINDS, 'kind of chord')}").degrees
-    degrees = _changed(of_kind, element.findall("degree"))
+    degrees = _said(_changed(of_kind, element.findall("degree")), element.find("kind"))
     chord = Chord(_named(root, "root", transposition), tuple(interval_of(degree) for degree in degrees))
     if bass is not None:
         return chord.over(_named(bass, "bass", transposition))
@@ -464,6 +470,17 @@ def _chord(element: Element, transposition: SpelledInterval) -> Chord:
     if not 0 <= inversion < len(chord.notes):
         raise ValueError(f"{chord} has {len(chord.notes)} notes, and so no inversion {inversion}")
     return chord.over(chord.notes[inversion])
+
+
+def _said(degrees: set[Degree], kind: Element | None) -> set[Degree]:
+    """The degrees that the text of a kind says, if none is more than half a sharp from the kind's: so in our files."""
+    text = "" if kind is None else kind.get("text", "")
+    with suppress(ValueError):
+        chord = Chord.parse(f"C{text}")
+        pairs = list(zip(sorted(chord.degrees), sorted(degrees), strict=True))
+        if chord.root == Note("C", 0, 4) and all(one == n and abs(a - b) <= 1 for (one, a), (n, b) in pairs):
+            return set(chord.degrees)
+    return degrees
 
 
 def _changed(of_kind: frozenset[Degree], changes: list[Element]) -> set[Degree]:

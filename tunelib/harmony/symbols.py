@@ -74,7 +74,7 @@ from tunelib.harmony.symbol_words import (
 )
 from tunelib.pitch import MINUS, Note, listed, shortened
 
-__all__ = ["ALTERED", "Degree", "has_word", "read_symbol", "root_word", "symbol_body"]
+__all__ = ["ALTERED", "Degree", "has_word", "note_of_root", "read_symbol", "root_word", "symbol_body"]
 
 _ROOT = re.compile(rf"[A-G](?:{ACCIDENTAL})*(?:\[[+{MINUS}-][1-9]\d{{0,3}}\])?")
 _ENDING = re.compile(rf"[+{MINUS}-]\d+$")
@@ -127,9 +127,20 @@ def root_word(name: str) -> str:
     return _ENDING.sub(lambda steps: f"[{steps.group()}]", name)
 
 
+def note_of_root(word: str) -> Note:
+    """The note of a root as it is in a symbol: the inverse of `root_word`.
+
+    Raises ValueError if it is none.
+
+    >>> note_of_root("E[−1]"), note_of_root("D½♯")
+    (Note('E4-1'), Note('Dh#4'))
+    """
+    return Note.named(word.translate(_UNBRACKETED))
+
+
 def _named(name: str, text: str, place: int) -> Note:
     try:
-        return Note.named(name.translate(_UNBRACKETED))
+        return note_of_root(name)
     except ValueError:
         raise ValueError(
             f"{shortened(text)} cannot be read from character {place + 1} on: {shortened(name)} mixes sharps and flats"
