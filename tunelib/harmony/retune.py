@@ -279,9 +279,7 @@ def _chords(
             RetunedChord(
                 timed,
                 solved.signs[place].meant,
-                plainest_name(chord.on(shifted(chord.root, shift, one.tuning)), one.tuning, sheet.key)
-                if shift
-                else chord,
+                chord,
                 shift,
                 notes,
                 one.variants[variant].purity,
