@@ -165,11 +165,16 @@ _Change = tuple[int, int, str]  # the number, half-sharps and what is done
 
 @lru_cache(maxsize=1024)
 def _nearest_kind(degrees: frozenset[Degree]) -> tuple[str, tuple[_Change, ...]]:
-    """The kind that has to be changed least to make a chord, and the changes, each to the whole semitone below."""
+    """The kind that has to be changed least to make a chord, and the changes, each to the whole semitone next to none.
+
+    Of two as near, the one with fewer flats: a half-diminished chord with a harmonic seventh is not a diminished one.
+    """
     found = []
     for kind, symbol in MUSICXML_KINDS.items():
-        changes = _changes(Chord.parse(f"C{symbol}").degrees, degrees)
-        found.append((sum(_weight(change) for change in changes), kind, changes))
+        plain = Chord.parse(f"C{symbol}").degrees
+        changes = _changes(plain, degrees)
+        rank = sum(_weight(change) for change in changes), sum(abs(offset) for _, offset in plain)
+        found.append((rank, kind, changes))
     _, kind, changes = min(found, key=lambda one: one[0])
     whole = [(number, int(half_sharps / 2) * 2, what) for number, half_sharps, what in changes]
     return kind, tuple(dict.fromkeys(change for change in whole if change[1:] != (0, "alter")))
