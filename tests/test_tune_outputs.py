@@ -108,6 +108,18 @@ def parsed(tune: RetunedTune) -> music21.stream.Score:
     return music21.converter.parse(text, format="musicxml")
 
 
+def test_a_seventh_that_resolves_as_a_sixth_is_printed_as_one() -> None:
+    """E over G flat before F, F sharp over A flat before C over G; at the same pitch as in other company"""
+    tune = retune(parse_lead_sheet("| Gbharm7 | F | Abharm7 | C/G | Abharm7 | Db |"), THIRTY_ONE, Taste(0))
+    printed = [{note.name.name for note in voice(written_score(tune), CHORDS) if note.onset == 4 * bar and note.name}
+               for bar in (0, 2, 4)]  # fmt: skip
+    assert printed == [{"B♭", "D♭", "E"}, {"C", "E♭", "F♯"}, {"C", "E♭", "G♭½♭"}]
+    sharp, flat = (
+        {note.hertz for note in voice(written_score(tune), CHORDS) if note.onset == onset} for onset in (8, 16)
+    )
+    assert sharp == pytest.approx(flat)
+
+
 @EACH
 def test_the_score_holds_the_retuned_chords(tune: RetunedTune) -> None:
     """Every chord's notes at the pitches that their names have in thirty-one, as long as the chord holds"""
