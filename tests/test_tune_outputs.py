@@ -115,7 +115,7 @@ def test_a_seventh_that_resolves_as_a_sixth_is_printed_as_one() -> None:
                for bar in (0, 2, 4)]  # fmt: skip
     assert printed == [{"B♭", "D♭", "E"}, {"C", "E♭", "F♯"}, {"C", "E♭", "G♭½♭"}]
     sharp, flat = (
-        {note.hertz for note in voice(written_score(tune), CHORDS) if note.onset == onset} for onset in (8, 16)
+        [note.hertz for note in voice(written_score(tune), CHORDS) if note.onset == onset] for onset in (8, 16)
     )
     assert sharp == pytest.approx(flat)
 
