@@ -21,6 +21,7 @@ _ONE_WORD = len("harm")  # characters by which a symbol grows with a word of our
 _CENTS_A_KEY = 100
 _DOMINANT = {7: -2}  # what a degree to be added is counted from, in half-sharps, where that is not major or perfect
 _NINTHS = {(10, -2): (9, 2)}  # the standard and its readers know no tenth
+_MINOR_TENTH, _SHARP_NINTH = SpelledInterval.parse("m10"), SpelledInterval.parse("A9")
 _BY_A_HALF, _BY_MORE, _ADDED, _TAKEN = 0.5, 1.5, 1.0, 1.5  # how far a change takes a kind from its chord
 
 
@@ -62,6 +63,9 @@ def marked_symbol(written: Chord, tuned: Chord, tuning: Tuning) -> tuple[str, st
     >>> marked_symbol(Chord.parse("C9"), Chord.parse("Charm9"), equal(31))
     ('Charm9', '')
     """
+    if _MINOR_TENTH in written.intervals:  # spelled after the melody, and known by another name
+        named = [_SHARP_NINTH if interval == _MINOR_TENTH else interval for interval in written.intervals]
+        written = Chord(written.root, tuple(named), written.bass)
     before, after = (symbol_body(chord.degrees, printed=True) for chord in (written, tuned))
     same_numbers = _numbers(written) == _numbers(tuned)
     if same_numbers and len(after) - len(before) <= _ONE_WORD:
