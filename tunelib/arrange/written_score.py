@@ -10,7 +10,7 @@ from dataclasses import replace
 from fractions import Fraction
 from functools import lru_cache
 
-from tunelib.harmony import Chord, RetunedChord, RetunedTune, notes_before
+from tunelib.harmony import Chord, RetunedChord, RetunedTune
 from tunelib.pitch import Note, SpelledInterval, Tuning, nearest_note, signed, spell_near
 from tunelib.score import Score, ScoreNote
 
@@ -28,7 +28,7 @@ def written_score(tune: RetunedTune) -> Score:
 
     Returns a score with the voices "melody" (if there is one), "chords", each as long as it holds, and "bass", which
     plays the bass note as a chord begins and on every other beat after it, in uneven bars on the first; where no bass
-    is written, the fifth in turn. A harmonic seventh that resolves as an augmented sixth is spelled so. A4 is 440 Hz.
+    is written, the fifth in turn. A4 is 440 Hz.
     """
     sheet, tuning = tune.sheet, tune.tuning
     home = sheet.key.lowest_fifth + 1
@@ -36,15 +36,11 @@ def written_score(tune: RetunedTune) -> Score:
         _printed(MELODY, sung.note, written.note, sung.onset, sung.duration, tuning, home)
         for sung, written in zip(tune.melody, sheet.melody, strict=True)
     ]
-    for chord, after in zip(tune.chords, [*(other.chord for other in tune.chords[1:]), None], strict=True):
+    for chord in tune.chords:
         bass, *upper = zip(chord.notes, as_written(chord, tuning), strict=True)
         onset, end = chord.written.onset, chord.written.end
-        names = {note.step(tuning) % len(tuning): note for note in notes_before(chord.chord, after, tuning)}
         for note, unmoved in upper:
-            step = note.step(tuning)
-            name = names[step % len(tuning)].at_step(step, tuning)
-            printed = _printed(CHORDS, note, unmoved, onset, chord.written.duration, tuning, home)
-            notes.append(replace(printed, name=writable_name(name, tuning)))
+            notes.append(_printed(CHORDS, note, unmoved, onset, chord.written.duration, tuning, home))
         root_and_fifth = chord.written.chord.bass is None and (5, 0) in chord.chord.degrees
         for turn, (when, length) in enumerate(bass_beats(onset, end, sheet.beats_per_bar)):
             up = _FIFTH if root_and_fifth and turn % 2 else _UNISON
