@@ -22,7 +22,7 @@ from __future__ import annotations
 
 from bisect import bisect_right
 from collections import Counter
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 from itertools import pairwise
@@ -36,7 +36,7 @@ from tunelib.harmony.choices import NO_CHOICES, Choice, Choices
 from tunelib.harmony.chords import Chord
 from tunelib.harmony.heard import Sign, heard_signs, signs
 from tunelib.harmony.pair_roughness import chord_roughness
-from tunelib.harmony.plain_names import plainest_name
+from tunelib.harmony.plain_names import notes_before, plainest_name
 from tunelib.harmony.playable import playable_division
 from tunelib.harmony.reasons import why
 from tunelib.harmony.taste import Taste
@@ -193,6 +193,7 @@ def retune(
     chords = _chords(
         sheet, solved, decided, taste, lambda share: tell(_SHARE_OF_SEARCH + (1 - _SHARE_OF_SEARCH) * share)
     )
+    chords = _resolving(chords, signs(sheet), tuning)
     if taste.drift:
         melody = tuple(_with_chords(melody, chords, tuning))
     return RetunedTune(sheet, tuning, taste, choices, tuple(chords), melody, cost, solved)
@@ -315,6 +316,24 @@ def _elsewhere(solved: Solved, place: int) -> Variant | None:
     one, own = solved.candidates[place], int(solved.candidates[place].column.tunings[solved.path[place]])
     most = solved.tunings[solved.search.symbols[place]]
     return None if own == most or most in one.column.clean else one.variants[most]
+
+
+def _resolving(chords: list[RetunedChord], numbers: Sequence[int], tuning: Tuning) -> list[RetunedChord]:
+    """The chords with their sevenths spelled as they resolve; a sign that is played again, as it is the first time."""
+    spelled: dict[int, dict[int, Note]] = {}
+    for number, chord, after in zip(numbers, chords, [*(other.chord for other in chords[1:]), None], strict=True):
+        if number not in spelled:
+            own = set(chord.chord.notes_in(tuning))
+            names = (note for note in notes_before(chord.chord, after, tuning) if note not in own)
+            spelled[number] = {note.step(tuning) % len(tuning): note for note in names}
+    pairs = zip(chords, numbers, strict=True)
+    return [replace(chord, notes=_named(chord.notes, spelled[number], tuning)) for chord, number in pairs]
+
+
+def _named(notes: tuple[Note, ...], names: Mapping[int, Note], tuning: Tuning) -> tuple[Note, ...]:
+    """Notes by other names, given by their steps within the octave."""
+    pairs = [(note.step(tuning), note) for note in notes]
+    return tuple(names.get(step % len(tuning), note).at_step(step, tuning) for step, note in pairs)
 
 
 def _with_chords(melody: Sequence[TimedNote], chords: Sequence[RetunedChord], tuning: Tuning) -> Iterable[TimedNote]:
