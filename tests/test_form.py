@@ -252,7 +252,7 @@ def test_what_has_no_note_value_is_refused_with_its_bar_and_place(length: str) -
 
 def test_two_divisions_in_one_beat_are_weighed_together() -> None:
     parse_lead_sheet("| C |\nmelody: | A4:1/3 B4:7/15 C5:16/5 |")
-    with pytest.raises(ValueError, match="line 2, column 18: in bar 1"):
+    with pytest.raises(ValueError, match="line 2, column 19: in bar 1"):
         parse_lead_sheet("| C |\nmelody: | A4:1/33 B4:1/31 C5:4028/1023 |")
 
 

@@ -202,7 +202,10 @@ class _Reader:
         if self._root.tag == "score-partwise":
             for place, part in enumerate(self._root.findall("part")):
                 name = printable(names.get(part.get("id", ""), ""))[:_LONGEST_NAME]
-                measures = [(measure.get("number", "?")[:10], measure) for measure in part.findall("measure")]
+                measures = [
+                    (measure.get("number", str(count))[:10], measure)
+                    for count, measure in enumerate(part.findall("measure"), start=1)
+                ]
                 parts[str(place)] = _Part(name, measures)
         elif self._root.tag == "score-timewise":
             for measure in self._root.findall("measure"):
@@ -244,7 +247,8 @@ class _Reader:
                     self._harmony(element, now, part, bar)
                 elif element.tag in ("direction", "sound", "barline"):
                     self._direction(element, now, part, bar)
-            bar.beats = max(bar.beats, now)
+            if element.get("print-object") != "no":  # a pickup may be filled up with rests that nobody sees
+                bar.beats = max(bar.beats, now)
         with self._at(number_said, measure):
             whole_bar = Fraction(self._beats or 4)
             if bar.beats > whole_bar:
