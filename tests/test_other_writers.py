@@ -17,7 +17,7 @@ from music21 import bar, converter, expressions, harmony, key, metadata, meter, 
 from test_musicxml import check, schema  # noqa: F401  (a fixture)
 
 from tunelib.commands.line import main
-from tunelib.harmony import LeadSheet, lead_sheet_text, musicxml_lead_sheet, parse_lead_sheet, read_lead_sheet
+from tunelib.harmony import Chord, LeadSheet, lead_sheet_text, musicxml_lead_sheet, parse_lead_sheet, read_lead_sheet
 
 SCORES = Path(__file__).parent / "scores"
 
@@ -52,16 +52,7 @@ def test_a_file_by_pymusicxml() -> None:
     assert_read_back(sheet)
 
 
-FIGURES = [
-    ("F",),
-    ("Dm7",),
-    ("GmM7", "C7b9"),
-    ("Am7b5", "D7#5"),
-    ("B-7sus4",),
-    ("B-m6",),
-    ("F/A", "A-o7"),
-    ("Gø7", "C7"),
-]
+FIGURES = [bar.split() for bar in "F|Dm7|GmM7 C7b9|Am7b5 D7#5|B-7sus4|B-m6|F/A A-o7|Gø7 C7".split("|")]
 
 
 def test_a_file_by_music21_is_played_as_music21_plays_it(tmp_path: Path) -> None:
@@ -158,8 +149,8 @@ SEGNO, CODA = "<segno/>", "<coda/>"
         ([("C", "", direction(words("Fine"), sound='fine="yes"')), ("D", "", "<sound dacapo='yes'/>")], "CDC"),
         ([("C", "", ""), ("D", direction(SEGNO, sound='segno="s"'), ""),
           ("E", "", direction(words("To Coda"), sound='tocoda="c"')),
-          ("F", "", direction(words("D.S. al Coda"), sound='dalsegno="s"')), ("G", direction(CODA, sound='coda="c"'), "")],
-         "CDEFDEG"),
+          ("F", "", direction(words("D.S. al Coda"), sound='dalsegno="s"')),
+          ("G", direction(CODA, sound='coda="c"'), "")], "CDEFDEG"),
         ([("C", "", ""), ("D", direction(SEGNO), ""), ("E", "", direction(CODA)),
           ("F", "", direction(words("Dal Segno al Coda"))), ("G", direction(CODA), "")], "CDEFDEG"),
         ([("C", "", ""), ("D", direction(words("To"), CODA), ""), ("E", "", direction(words("D.C. al"), CODA)),
@@ -173,19 +164,18 @@ SEGNO, CODA = "<segno/>", "<coda/>"
     ],
 )  # fmt: skip
 def test_jumps_in_sounds_signs_and_words_are_played(
-    schema: etree.XMLSchema,
+    schema: etree.XMLSchema,  # noqa: F811
     measures: list[tuple[str, str, str]],
     order: str,
 ) -> None:
     text = score(*(measure(number, *one) for number, one in enumerate(measures, start=1)))
-    if 'fine="no"' not in text:
-        check(schema, text.replace("<words>", "<words>"))
+    check(schema, text)
     assert played(text) == order
     assert_read_back(musicxml_lead_sheet(text.encode()))
 
 
 def test_a_direction_counts_where_it_stands() -> None:
-    """An offset moves it; to coda at the beginning of a measure leads away before it, a segno at the end is for the next"""
+    """An offset moves it; to coda at the beginning of a bar leads away before it, a segno at its end is for the next"""
     back = direction(words("To Coda"), offset="<offset>-16</offset>")
     text = score(
         measure(1, "C", "", direction(SEGNO)),
@@ -250,10 +240,7 @@ def degree(value: int, alter: int, action: str) -> str:
     ],
 )
 def test_chords_as_other_programs_write_them(kind: str, degrees: str, symbol: str) -> None:
-    assert (
-        parse_lead_sheet(f"| {chord(kind, degrees)} |").chords[0].chord
-        == parse_lead_sheet(f"| {symbol} |").chords[0].chord
-    )
+    assert Chord.parse(chord(kind, degrees)) == Chord.parse(symbol)
 
 
 @pytest.mark.parametrize("kind", ["none", "other", ""])
