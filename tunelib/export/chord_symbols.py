@@ -67,6 +67,18 @@ def marked_symbol(written: Chord, tuned: Chord, tuning: Tuning) -> tuple[str, st
     return printed_symbol(Chord(tuned.root, written.intervals, tuned.bass)), " ".join(marks)
 
 
+def marked_body(written: Chord, tuned: Chord, tuning: Tuning) -> str:
+    """What is between root and bass in the symbol of a tuned chord, with its mark in brackets; as `marked_symbol`.
+
+    >>> from tunelib.pitch import equal
+    >>> marked_body(Chord.parse("F7alt"), Chord.parse("Fharm7no5b9#9#11b13"), equal(31))
+    '7alt (7 −32)'
+    """
+    symbol, mark = marked_symbol(written.over(None), tuned.over(None), tuning)
+    body = symbol.removeprefix(root_word(tuned.root.name))
+    return f"{body} ({mark})" if mark else body
+
+
 def _numbers(chord: Chord) -> list[int]:
     return sorted(number for number, _ in chord.degrees)
 
@@ -100,10 +112,11 @@ def _degree_word(interval: SpelledInterval) -> str:
     return f"{'' if number in (3, 7) else Note('C', interval.offset, 4).accidental}{number}"
 
 
-def harmony_element(chord: Chord | None) -> ElementTree.Element:
+def harmony_element(chord: Chord | None, text: str | None = None) -> ElementTree.Element:
     """A chord as MusicXML's element ``harmony``; None is the sign that no chord sounds, N.C.
 
-    Raises ValueError for a chord that has no symbol.
+    `text` is what is printed between root and bass, unless it is what the chord's own symbol has there. Raises
+    ValueError for a chord that has no symbol.
     """
     harmony = ElementTree.Element("harmony")
     if chord is None:
@@ -112,7 +125,7 @@ def harmony_element(chord: Chord | None) -> ElementTree.Element:
         return harmony
     _add_note(harmony, "root", chord.root)
     kind, changes = _nearest_kind(chord.degrees)
-    ElementTree.SubElement(harmony, "kind", text=symbol_body(chord.degrees, printed=True)).text = kind
+    ElementTree.SubElement(harmony, "kind", text=text or symbol_body(chord.degrees, printed=True)).text = kind
     if chord.bass:
         _add_note(harmony, "bass", chord.bass)
     for number, half_sharps, what in changes:
