@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from dataclasses import replace
 from fractions import Fraction
+from pathlib import Path
 
 import pytest
 from hypothesis import given, settings
@@ -381,4 +382,15 @@ def test_any_form_is_played_as_it_was_made_and_read_back_from_its_text(
     assert [one.number for one in sheet.form] == list(
         range(bars[0].beats == beats, len(bars) + (bars[0].beats == beats))
     )
+    assert_read_back(sheet)
+
+
+def test_the_tunes_of_the_readme_are_read() -> None:
+    readme = (Path(__file__).parents[1] / "README.md").read_text(encoding="utf-8")
+    first, second = (block for block in readme.split("```\n") if "melody: " in block)
+    assert [bar.number for bar in parse_lead_sheet(first).form] == [1, 2, 3, 4]
+    sheet = parse_lead_sheet(second)
+    assert [bar.number for bar in sheet.form] == list(range(11))
+    once = "Fmaj7 Dm7 Gm7 C7 Fmaj7 Dm7 Gm7 Bbmaj7 Bbm6 Am7 D7 Gm7 C7".split()
+    assert [chord.symbol for chord in sheet.chords] == [*once, *"Fmaj7 Dm7 Gm7 Gm7 C7 F6".split()]
     assert_read_back(sheet)
