@@ -45,7 +45,9 @@ def moved_tails(data: bytes, tail: float) -> list[float]:
         elif message.type == "sysex":
             program, changes = single_note_changes(message.data)
             for key, pitch in changes.items():
-                held = [c for (c, k), until in rings.items() if k == key and program_of.get(c) == program and until > now]
+                held = [
+                    c for (c, k), until in rings.items() if k == key and program_of.get(c) == program and until > now
+                ]
                 moved += [100 * abs(pitch - tuned[program, key]) for _ in held]
                 tuned[program, key] = pitch
         elif message.type == "control_change" and message.control in (100, 101):

@@ -18,7 +18,7 @@ from tunelib.arrange import (
     own_key,
     suitable_feel,
 )
-from tunelib.export.chord_symbols import marked_body, printed_symbol
+from tunelib.export.chord_symbols import chart_bodies, printed_symbol
 from tunelib.export.engrave import engrave_svg
 from tunelib.export.lead import Lead
 from tunelib.export.musicxml import musicxml_text
@@ -90,11 +90,7 @@ class _Music:
             suitable_feel(tune.sheet.beats_per_bar, tune.sheet.tempo).name.capitalize(),
             slashed=frozenset(part.name for part in parts if part.has == SLASHES),
             small=frozenset(staff.voice for _, staff in staves if staff.small),
-            bodies={
-                chord.chord: marked_body(chord.meant, chord.chord, tune.tuning)
-                for chord in tune.chords
-                if chord.changed
-            },
+            bodies=chart_bodies(tune),
             braced={part.name: part.staves[1].voice for part in parts if part.has == VOICINGS},
             cents=frozenset(staff.voice for part, staff in staves if part.bends and not staff.small),
         )
@@ -122,7 +118,9 @@ class _Music:
         """How wide each bar would like to be, in spaces of the staff."""
         symbols: defaultdict[int, float] = defaultdict(float)
         for place, chord in self.bars.chords(self.lead.chords):
-            symbols[int(place // self.bars.beats)] += _SYMBOL_LETTER * (len(self._symbol(chord)) + 1 if chord else 4)
+            symbols[int(place // self.bars.beats)] += _SYMBOL_LETTER * (
+                len(self._symbol(chord, self.lead)) + 1 if chord else 4
+            )
         widths = [max(_EMPTY_BAR, symbols[bar]) for bar in range(len(self.lead.form))]
         for voice in self.lead.parts:
             taken: defaultdict[int, float] = defaultdict(float)
@@ -134,8 +132,8 @@ class _Music:
             widths = [max(width, size * taken[bar]) for bar, width in enumerate(widths)]
         return widths
 
-    def _symbol(self, chord: Chord) -> str:
-        body = self.lead.bodies.get(chord)
+    def _symbol(self, chord: Chord, lead: Lead) -> str:
+        body = lead.bodies.get(chord)
         return printed_symbol(chord) if body is None else f"{chord.root.name}{body}"
 
     def _on(self, voice: str) -> list[ScoreNote]:
@@ -160,7 +158,7 @@ class _Music:
         symbols: defaultdict[int, list[str]] = defaultdict(list)
         for place, chord in self.bars.chords(read.chords):
             if chord:
-                symbols[int(place // self.bars.beats)].append(printed_symbol(chord))
+                symbols[int(place // self.bars.beats)].append(self._symbol(chord, read))
         return symbols
 
 

@@ -11,7 +11,7 @@ from collections.abc import Sequence
 
 from tunelib.arrange import SLASHES, TunePart, hint_words, leader_parts, tuning_card
 from tunelib.export.cautions import LOW_VOLUME, RINGING
-from tunelib.export.chord_symbols import marked_symbol, printed_symbol
+from tunelib.export.chord_symbols import chart_symbol, printed_symbol
 from tunelib.export.stand_layout import StandPages, stand_pdf
 from tunelib.export.stand_music import part_systems, score_systems
 from tunelib.harmony import Chord, Grip, RetunedChord, RetunedTune, grip
@@ -86,8 +86,11 @@ def _title(tune: RetunedTune) -> str:
 
 def _grips(tune: RetunedTune) -> list[tuple[str, Grip]]:
     """A grip of each chord, once, in the order in which they come."""
-    chords = dict.fromkeys((chord.meant.over(None), chord.chord.over(None)) for chord in tune.chords)
-    return [(" ".join(marked_symbol(*chord, tune.tuning)).strip(), grip(chord[1], tune.tuning)) for chord in chords]
+    grips: dict[Chord, str] = {}
+    for chord in tune.chords:
+        symbol, mark = chart_symbol(chord, tune.tuning)
+        grips.setdefault(chord.chord.over(None), f"{symbol.partition('/')[0]} {mark}".strip())
+    return [(symbol, grip(chord, tune.tuning)) for chord, symbol in grips.items()]
 
 
 def _changes(tune: RetunedTune) -> list[tuple[str, str, str, str]]:
@@ -95,7 +98,7 @@ def _changes(tune: RetunedTune) -> list[tuple[str, str, str, str]]:
     alike: dict[tuple[str, str], list[RetunedChord]] = {}
     for chord in tune.chords:
         if chord.changed or chord.clashes:
-            tuned = " ".join(marked_symbol(chord.meant, chord.chord, tune.tuning)).strip()
+            tuned = " ".join(chart_symbol(chord, tune.tuning)).strip()
             alike.setdefault((printed_symbol(chord.written.chord), tuned), []).append(chord)
     rows = []
     for (written, tuned), chords in alike.items():
