@@ -276,6 +276,18 @@ def test_percussion_is_left_out_and_said_and_its_form_is_kept() -> None:
     assert (sheet.form[0].section, sheet.form[1].times) == ("A", 2)
 
 
+def test_percussion_on_a_staff_of_the_melody_is_left_out_and_said() -> None:
+    """Its voice comes first, and has the number of the melody's on another staff"""
+    hit = (
+        "<note><unpitched><display-step>E</display-step><display-octave>4</display-octave></unpitched>"
+        "<duration>8</duration><voice>1</voice><staff>2</staff></note>"
+    )
+    back = "<backup><duration>16</duration></backup>"
+    sheet = musicxml_lead_sheet(score(measure(1, "C", hit + hit + back), measure(2, "D")).encode())
+    assert [(one.onset, one.note.typed) for one in sheet.melody] == [(0, "C5"), (4, "C5")]
+    assert sheet.remarks == ("2 percussion notes left out: measure 1",)
+
+
 def test_slashes_cues_and_grace_notes_are_left_out_and_said() -> None:
     pitch = "<pitch><step>B</step><octave>4</octave></pitch>"
     slash = f"<note>{pitch}<duration>8</duration><voice>1</voice><notehead>slash</notehead></note>"

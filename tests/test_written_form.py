@@ -21,7 +21,9 @@ from tunelib.export.musicxml import musicxml_text
 from tunelib.harmony.chords import Chord
 from tunelib.harmony.form import FormBar
 from tunelib.harmony.lead_sheet import parse_lead_sheet
-from tunelib.harmony.tune import LeadSheet, WrittenBar, WrittenChord, WrittenNote, written_out
+from tunelib.harmony.tune import LeadSheet
+from tunelib.harmony.unrolled import written_out
+from tunelib.harmony.written_bars import WrittenBar, WrittenChord, WrittenNote
 from tunelib.pitch.instruments import instrument
 from tunelib.pitch.notes import Note
 from tunelib.pitch.spelling import Key

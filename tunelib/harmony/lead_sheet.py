@@ -454,6 +454,8 @@ class _Reader:
         bar.melody, length = _notes(number, signs)
         if length != bar.beats:
             what = f"add {bar.beats - length}" if length < bar.beats else f"take away {length - bar.beats}"
+            if length < bar.beats and not place and self._pickup is None:
+                what += ", or put them before the first bar line if they are a pickup"
             raise _wrong(
                 number,
                 signs[0][0],
