@@ -163,6 +163,8 @@ def run(options: argparse.Namespace) -> None:
     counts = options.compare or (len(THIRTY_ONE) if options.steps is None else options.steps,)
     tunings = [playable_division(equal(count)) for count in counts]
     sheet = read_lead_sheet(options.tune)
+    for remark in sheet.remarks:
+        print(f"{options.tune.name}: {remark}", file=sys.stderr)
     if options.tempo is not None:
         sheet = replace(sheet, tempo=options.tempo)
     taste = Taste(options.taste, options.colour, options.drift, options.clashes)
