@@ -9,6 +9,7 @@ plays in the range that they have.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from functools import lru_cache
 from itertools import pairwise, permutations, product
 
 from tunelib.harmony import Chord, telling_tones
@@ -84,11 +85,12 @@ def _ways(
             yield [height for height, _ in way], tuple(note for _, note in way)
 
 
-def _octaves(tone: Note, limits: tuple[float, float], tuning: Tuning) -> list[tuple[float, Note]]:
+@lru_cache(maxsize=4096)
+def _octaves(tone: Note, limits: tuple[float, float], tuning: Tuning) -> tuple[tuple[float, Note], ...]:
     """A tone in each octave that is within limits, with its cents from A4."""
     notes = [Note(tone.letter, tone.half_sharps, octave, tone.steps) for octave in range(9)]
     heights = [(cents(note.hz(tuning) / A4_HZ), note) for note in notes]
-    return [one for one in heights if limits[0] - _LEEWAY <= one[0] <= limits[1] + _LEEWAY]
+    return tuple(one for one in heights if limits[0] - _LEEWAY <= one[0] <= limits[1] + _LEEWAY)
 
 
 def _cost(heights: Sequence[float], before: Sequence[float], highest: float) -> float:

@@ -20,6 +20,7 @@ TEXT_FONT = "STIXGeneral"
 # SMuFL metNoteQuarterUp
 _METRONOME_QUARTER = re.compile(r'<tspan font-family="Bravura" font-size="\d+px">\uECA5</tspan>')
 _TALLEST = 60000
+_MARGIN, _STAND_MARGIN = 20, 48  # the wider one has room for a bar number of three figures
 _STEADY = {
     "adjustPageHeight": True,
     "font": "Bravura",
@@ -30,8 +31,7 @@ _STEADY = {
     "minLastJustification": 0.5,
     "pageHeight": _TALLEST,
     "pageMarginBottom": 5,
-    "pageMarginLeft": 20,
-    "pageMarginRight": 20,
+    "pageMarginRight": _MARGIN,
     "pageMarginTop": 5,
     "smuflTextFont": "none",
     "svgViewBox": True,
@@ -43,6 +43,7 @@ _TO_MIDDLE = 210  # of the note, in the drawing's unit
 _VERSE = re.compile(r'<lyric number="(\d+)">')
 # A chord symbol is engraved as the text that the MusicXML gives for it, whatever kinds and degrees say.
 _HARMONY = re.compile(r"<harmony>.*?</harmony>", re.DOTALL)
+_SIGNS = re.compile("[♯♭½]")
 _SMALL_SIGN = re.compile(r'<tspan font-family="Bravura" font-size="\d+px">([\uEA64\uEA66])</tspan>')
 _SMALL_SIGNS = {"\uea64": "♭", "\uea66": "♯"}  # SMuFL figbassFlat and figbassSharp
 _TEXT_SIZE, _STAND_TEXT_SIZE = 4.5, 5.0  # of symbols and labels, in half spaces of the staff
@@ -85,6 +86,7 @@ def engrave_svg(
             "breaks": breaks,
             "lyricSize": _STAND_TEXT_SIZE if stand else _TEXT_SIZE,
             "spacingStaff": _STAND_SPACING if stand else _SPACING,
+            "pageMarginLeft": _STAND_MARGIN if stand else _MARGIN,
             "pageWidth": page_width or 100000,
             "systemMaxPerPage": lines_per_page or 0,
             "xmlIdSeed": 1,  # the same music gives the same drawing
@@ -121,9 +123,10 @@ def _as_text(harmony: re.Match[str]) -> str:
     symbol = drawn(root.get("text", root.text or "") + kind.get("text", ""))
     if bass is not None:
         symbol += "/" + drawn(bass.get("text", bass.text or ""))
+    apart = _KEPT_SPACE * (2 if _SIGNS.search(symbol) else 1)  # a sign is wider than the engraver thinks
     alone = ElementTree.Element("harmony")
     ElementTree.SubElement(ElementTree.SubElement(alone, "root"), "root-step").text = symbol[0]
-    ElementTree.SubElement(alone, "kind", text=f"{symbol[1:]}{_KEPT_SPACE}").text = "other"
+    ElementTree.SubElement(alone, "kind", text=f"{symbol[1:]}{apart}").text = "other"
     alone.extend(whole.iterfind("offset"))
     return ElementTree.tostring(alone, encoding="unicode")
 
