@@ -145,11 +145,12 @@ def _write(sheet: LeadSheet, tuning: Tuning, taste: Taste, options: argparse.Nam
     with Steps(sys.stderr) as steps:
         steps("retuning the chords")
         tune = retune(sheet, tuning, taste, progress=steps.share("retuning the chords"))
-        paths = write_set(tune_files(tune, options.paper, stem, players), options.out, options.force, steps)
+        parts = tune_parts(tune, players) if players else ()
+        paths = write_set(tune_files(tune, options.paper, stem, parts), options.out, options.force, steps)
     print(tune_table(tune), end="")
     for made in paths:
         print(made)
-    for part in tune_parts(tune, players) if players else ():
+    for part in parts:
         for sentence in part.told:
             print(f"{part.name}: {sentence}")
 

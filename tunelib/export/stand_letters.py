@@ -15,7 +15,7 @@ _FIGURE = re.compile(r'<tspan font-size="\d+px">((?:[A-G][½♯♭]* )?[+−]\d+
 _MARK = re.compile(r'(<tspan font-size="\d+px">[^<]*?) (\([^()<]*[+−]\d+\))')
 _HINT = re.compile(r'(class="syl">(?:(?!</g>).)*?<tspan font-size=")\d+px', re.DOTALL)
 _LETTER = re.compile(
-    r'(class="reh".*?<rect [^>]*?x="(-?\d+)" y="(-?\d+)" height="(\d+)" width="\d+" />.*?<tspan font-size=")\d+px(".*?</g>)',
+    r'(class="reh".*?<rect [^>]*?x="(-?\d+)" y="(-?\d+)" height="(\d+)".*?<tspan font-size=")\d+px(".*?</g>)',
     re.DOTALL,
 )
 _BESIDE = 40  # from a bar number to the box of a letter

@@ -6,6 +6,7 @@ from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import replace
 from fractions import Fraction
+from functools import cached_property
 
 from tunelib.arrange import (
     LEAST_CENTS,
@@ -120,7 +121,7 @@ class _Music:
     def _widths(self) -> list[float]:
         """How wide each bar would like to be, in spaces of the staff."""
         symbols: defaultdict[int, float] = defaultdict(float)
-        for place, chord in self.bars.chords(self.lead.chords):
+        for place, chord in self._read_chords:
             symbols[int(place // self.bars.beats)] += _SYMBOL_LETTER * (len(self._symbol(chord)) + 1 if chord else 4)
         widths = [max(_EMPTY_BAR, symbols[bar]) for bar in range(len(self.lead.form))]
         for voice in self.lead.parts:
@@ -133,8 +134,18 @@ class _Music:
             widths = [max(width, size * taken[bar]) for bar, width in enumerate(widths)]
         return widths
 
+    @cached_property
+    def _read(self) -> Lead:
+        """What is written, as the player reads it."""
+        return self.lead.read_by(self.player) if self.player else self.lead
+
+    @cached_property
+    def _read_chords(self) -> list[tuple[Fraction, Chord | None]]:
+        """The chords as they are printed, each with its place."""
+        return self.bars.chords(self._read.chords)
+
     def _symbol(self, chord: Chord) -> str:
-        body = self.lead.bodies.get(chord)
+        body = self._read.bodies.get(chord)
         return printed_symbol(chord) if body is None else f"{chord.root.name}{body}"
 
     def _on(self, voice: str) -> list[ScoreNote]:
@@ -143,17 +154,14 @@ class _Music:
     def _room(self, spaces: float) -> float:
         """How wide the bars of a line can be together."""
         names = _STAFF_NAME if len(self.lead.parts) > 1 else 0.0
-        return spaces - _CLEF - _SHARP_OR_FLAT * abs(self.lead.fifths) - names
+        return spaces - _CLEF - _SHARP_OR_FLAT * abs(self._read.fifths) - names
 
     def _in_words(self, line: range) -> str:
         """What is on a line, for those who cannot see it."""
         numbers = [self.lead.form[bar].number for bar in line]
         said = f"bars {numbers[0]} to {numbers[-1]}" if len(set(numbers)) > 1 else f"bar {numbers[0]}"
-        read = self.lead.read_by(self.player) if self.player else self.lead
         chords = [
-            printed_symbol(chord)
-            for place, chord in self.bars.chords(read.chords)
-            if chord and int(place // self.bars.beats) in line
+            self._symbol(chord) for place, chord in self._read_chords if chord and place // self.bars.beats in line
         ]
         return f"Staves of {said}: {', '.join(chords) or 'no chord begins'}."
 

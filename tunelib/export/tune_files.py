@@ -10,7 +10,7 @@ from collections.abc import Sequence
 from fractions import Fraction
 from pathlib import Path
 
-from tunelib.arrange import BASS, CHORDS, COMP, COUNT, MELODY, part_slugs, tune_parts, tune_score, written_score
+from tunelib.arrange import BASS, CHORDS, COMP, COUNT, MELODY, TunePart, part_slugs, tune_score, written_score
 from tunelib.export.chord_symbols import printed_symbol
 from tunelib.export.lead import Lead
 from tunelib.export.midi import midi_bytes
@@ -41,13 +41,13 @@ _HEAD = (
 
 
 def tune_files(
-    tune: RetunedTune, paper: str = "a4", stem: str | None = None, players: Sequence[Instrument] = ()
+    tune: RetunedTune, paper: str = "a4", stem: str | None = None, parts: Sequence[TunePart] = ()
 ) -> FileSet:
     """The files of a retuned tune, to be written by `tunelib.files.write_set`.
 
     They are a table (CSV), the leader's score (PDF), MusicXML, MIDI with pitch bends and by the MIDI Tuning Standard,
-    and a recording (WAV), in the tune's own division; a part (PDF) for each player; and, if the division is another, a
-    recording in 12.
+    and a recording (WAV), in the tune's own division; a part (PDF) for each player of a band; and, if that division is
+    not 12, a recording in 12.
 
     Parameters
     ----------
@@ -56,17 +56,16 @@ def tune_files(
         ``"a4"`` or ``"letter"``.
     stem : str, optional
         What the files are called, usually after the title of the tune.
-    players : sequence of Instrument
-        Who gets a part; the score is then made of these. Otherwise it has melody, chords and bass.
+    parts : sequence of TunePart
+        Those of a band, as `tunelib.arrange.tune_parts` makes them: the score is then made of these. Otherwise it has
+        melody, chords and bass.
 
-    Raises ValueError for a paper that is not known, for a tune of more than 15 minutes, and for more than 100 players.
-    Making them raises ValueError for a note value that cannot be written, and ImportError, with what to install, where
-    Typst is missing.
+    Raises ValueError for a paper that is not known, and for a tune of more than 15 minutes. Making them raises
+    ValueError for a note value that cannot be written, and ImportError, with what to install, where Typst is missing.
     """
     paper_width(paper)  # refuses one that is not known
     check_length(tune.sheet)
-    parts = tune_parts(tune, players) if players else ()
-    names = tune_names(stem or tune_stem(tune.sheet.title), len(tune.tuning), players)
+    names = tune_names(stem or tune_stem(tune.sheet.title), len(tune.tuning), [part.player for part in parts])
 
     def make(folder: Path, tell: Tell) -> None:
         paths = [folder / name for name in names]
