@@ -24,7 +24,7 @@ from server import Server, running_server
 
 _PATIENCE_MS = 180_000  # on a machine that is busy with all else
 FEWEST_PIXELS = 20  # of 500 000: a knob whose picture changes less than this has not been seen to move
-_MOST_TABS = 12  # from one part of a panel to another
+_MOST_TABS = 40  # from one part of a panel to another
 _SLOWEST_MOVE_MS = 20_000  # before a knob is given up that may have long work to do, on a busy machine
 _CHROMIUM_FLAGS = [
     "--no-sandbox",
@@ -378,7 +378,7 @@ _KINDS = {
     "checkbox": ".widget-checkbox input[type=checkbox]",
 }
 _STOPS = ".noUi-handle, select, input, textarea, button:enabled"  # what a panel may begin with, for the keyboard
-_MOST_STOPS = 20
+_MOST_STOPS = 40
 _AROUND = 6  # pixels around a stop that belong to its frame
 _KEYS = {
     "slider": ("ArrowRight", "ArrowLeft"),

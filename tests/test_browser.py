@@ -12,7 +12,7 @@ from browser import FEWEST_PIXELS, Lab, Page
 
 from tunelib.pitch.instruments import instrument
 from tunelib.practice.reading_drill import CHOICES, reading_tasks
-from tunelib.practice.tune_panel import FOLDER
+from tunelib.practice.tune_panel import FOLDER, WAYS
 
 LESSONS = Path(__file__).resolve().parent.parent / "lessons"
 NAMES = [path.name for path in sorted(LESSONS.glob("*.ipynb"))]
@@ -47,7 +47,7 @@ def test_a_lesson_in_a_browser(lesson: tuple[str, Page]) -> None:
 
     page.run_all()
     assert page.cell_errors() == []
-    others = ".tunelib-take-panel, .tunelib-reading-drill, .tunelib-keys:not(.tunelib-card *)"
+    others = ".tunelib-take-panel, .tunelib-tune-panel, .tunelib-reading-drill, .tunelib-keys:not(.tunelib-card *)"
     live = page.panels() + page.page.locator(others).count()
     assert live == lively, "not every stored picture came to life"
 
@@ -180,19 +180,16 @@ PANELS: dict[str, tuple[str, list[str], list[tuple[str, str, str]]]] = {
         'tune_panel("title: Bare Boards\\ntempo: 240\\n\\n| Dm7 | G7 | Cmaj7 |")',
         [],
         [
-            (TYPED, "Your tune, as text", "title: Bare Boards\ntempo: 240\n\n| Dm7 | G7 | Cmaj7 |"),
-            (SLIDER, "Adventure", "0.6"),
-            (TYPED, "Adventure, typed", "0.6"),
-            (SLIDER, "Dark to bright", "0.0"),
-            (TYPED, "Dark to bright, typed", "0.0"),
-            ("checkbox", "Roots may drift", "false"),
-            (BUTTON, "Retune", ""),
-            (BUTTON, "Write the files", ""),
+            (BUTTON, "Bar 1, beat 1: Dm7, tuned as Dsubharm7", ""),
             (BUTTON, "Hear it", ""),
             ("checkbox", "Hold", "false"),
             (BUTTON, "in 31", ""),
             (BUTTON, "in 12", ""),
             VOLUME,
+            *[(BUTTON, f"Hear it {way}", "") for way in WAYS],
+            (BUTTON, "Write the files", ""),
+            ("DisclosureTriangle", "Taste, voicing and feel", ""),
+            ("DisclosureTriangle", "The tune, as text", ""),
         ],
     ),
     "progress": ("progress()", [], [(BUTTON, "Forget my progress", "")]),
@@ -303,28 +300,33 @@ def test_a_tune_of_ones_own_is_retuned_heard_and_written_by_keyboard_alone(lab: 
     panel, keys = page.page.locator(".tunelib-tune-panel"), page.page.keyboard
     cells = page.page.locator(".jp-Cell").count()
     assert panel.locator("audio").count() == 0, "a player was there before anybody asked"
+    for fold in ("Taste, voicing and feel", "The tune, as text"):
+        panel.get_by_text(fold).focus()
+        keys.press("Enter")
     panel.locator("textarea").focus()
     keys.press("Control+a")
     keys.type("title: Bare Boards\ntempo: 240\n\n| Dm7 | Bb7xx | Cmaj7 |\n")
-    page.tab_to("Retune")
-    keys.press("Enter")
+    keys.press("Tab")
     panel.get_by_text("line 4, column 9: 'Bb7xx'").wait_for()
 
     panel.locator("textarea").focus()
     keys.press("Control+a")
     keys.type("title: Bare Boards\ntempo: 240\n\n| Dm7 | G7 | Cmaj7 |\n")
-    page.tab_to("Retune")
-    keys.press("Space")
-    panel.get_by_text("Gharm7, its seventh").wait_for()
+    keys.press("Tab")
+    sign = panel.get_by_role("button", name="Bar 2, beat 1")
+    panel.get_by_role("button", name="Bar 2, beat 1: G7, tuned as Gharm7").wait_for()
 
-    panel.locator(".noUi-handle").first.focus()
+    panel.get_by_role("slider", name="Adventure").focus()
     keys.press("Home")
-    panel.get_by_text("3 chords, 0 of them retuned").wait_for()
-    panel.locator(".widget-checkbox input").focus()
+    panel.get_by_role("button", name="Bar 2, beat 1: G7, as written").wait_for()
+    panel.get_by_role("checkbox", name="Roots may drift").focus()
     keys.press("Space")
-    page.tab_to("Write the files")
+    panel.locator(".tunelib-chart-sign[tabindex='0']").focus()
+    keys.press("ArrowRight")
     keys.press("Enter")
-    panel.get_by_text("beside this notebook").wait_for()
+    panel.locator(".tunelib-now").wait_for()
+    assert sign.evaluate("sign => sign === document.activeElement && sign.matches('.tunelib-now')")
+    panel.locator(".tunelib-hear:enabled").wait_for()
     page.tab_to("Hear it")
     keys.press("Enter")
     panel.get_by_role("button", name="Stop").wait_for()
@@ -332,6 +334,9 @@ def test_a_tune_of_ones_own_is_retuned_heard_and_written_by_keyboard_alone(lab: 
         page.tab_to(f"in {division}")
         keys.press("Enter")
         panel.locator(f"button[aria-pressed=true]:text('in {division}')").wait_for()
+    page.tab_to("Write the files")
+    keys.press("Enter")
+    panel.get_by_text("beside this notebook").wait_for()
     written = sorted(path.suffix for path in (lab.folder / FOLDER).glob("bare-boards*"))
     assert written == [".csv", ".mid", ".mid", ".musicxml", ".pdf", ".wav", ".wav"]
     assert page.page.locator(".jp-Cell").count() == cells, "a key meant for the tune changed the notebook"

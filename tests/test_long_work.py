@@ -7,6 +7,7 @@ import subprocess
 import sys
 import wave
 from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -28,7 +29,7 @@ from tunelib.sound.audio import open_recording, read_audio, wav_bytes, write_wav
 from tunelib.sound.demo_takes import DEMO_TAKES, SAMPLE_RATE
 from tunelib.sound.limiter import LOOK_AHEAD_SECONDS, limit, limited
 from tunelib.sound.render import Rendering, render
-from tunelib.sound.timbre import TIMBRES
+from tunelib.sound.timbre import TIMBRES, mixture
 from tunelib.sound.voice import overtone_singer
 
 RATE = 48_000
@@ -151,7 +152,7 @@ import sys
 from tunelib.score import Score, ScoreNote
 from tunelib.sound.audio import write_wav_blocks
 from tunelib.sound.render import Rendering
-from tunelib.sound.timbre import TIMBRES
+from tunelib.sound.timbre import TIMBRES, mixture
 score = Score(tuple(ScoreNote(i, 1, 220.0 + i % 7) for i in range(60 * int(sys.argv[1]))), 60)
 with open(sys.argv[2], "wb") as stream:
     write_wav_blocks(stream, Rendering(score, TIMBRES["sine"]).blocks())
@@ -176,6 +177,35 @@ def test_a_long_note_is_a_sum_of_sines_from_its_first_sample_to_its_last() -> No
     expected = np.sin(2 * np.pi * frequencies * times + timbre.phases(hertz)) @ amplitudes
     scale = 0.5 * 10 ** (-12 / 20) / 5  # -12 dB, and headroom for five: the module's own figures
     assert np.abs(sound[start + ramp : stop] - scale * expected).max() < 1e-9
+
+
+def test_a_note_struck_again_is_the_same_sum_of_sines_at_its_own_level_and_length() -> None:
+    """Tones that die away, struck at several levels for several lengths, more of them than can be kept"""
+    timbre, random = replace(mixture([1.0, 0.5, 0.3]), ring=2.0), np.random.default_rng(31)
+    score = Score(
+        tuple(
+            ScoreNote(0.5 * i, random.uniform(0.2, 3.1), 82.4 * 2 ** (i % 70 / 31), level=random.uniform(0.1, 1))
+            for i in range(150)
+        ),
+        60,
+    )
+    expected = np.zeros(render(score, timbre).size)
+    attack, release = round(timbre.attack * RATE), round(timbre.release * RATE)
+    for note in score.notes:
+        start, stop = round(note.onset * RATE), round((note.end + timbre.release) * RATE)
+        count, (frequencies, amplitudes, decay_seconds) = np.arange(stop - start), timbre.partials(note.hertz)
+        ramp = np.interp(count, (0, attack), (0, 1)) * np.interp(
+            count, (stop - start - 1 - release, stop - start - 1), (1, 0)
+        )
+        sound = np.zeros(stop - start)
+        for hertz, amplitude, seconds, phase in zip(
+            frequencies, amplitudes, decay_seconds, timbre.phases(note.hertz), strict=True
+        ):
+            times = count / RATE
+            sound += amplitude * 10 ** (-3 * times / seconds) * np.sin(2 * np.pi * hertz * times + phase)
+        expected[start:stop] += note.level * 10 ** (-12 / 20) / 5 * (0.5 - 0.5 * np.cos(np.pi * ramp)) * sound
+    difference = np.abs(render(score, timbre, gain=0.2) - 0.2 * expected).max()
+    assert difference < 10 ** (-160 / 20) * 0.2 * np.abs(expected).max()
 
 
 def test_notes_together_are_the_sum_of_each_alone() -> None:

@@ -14,6 +14,7 @@ ENGRAVED = {
     ("02_overtones.ipynb", 'panel("series_sheet"'),
     ("07_thirty_one_notes.ipynb", 'panel("written_notes"'),
     ("07_thirty_one_notes.ipynb", "reading_drill("),
+    ("09_harmony_in_motion.ipynb", "tune_panel("),
     ("exhibits.ipynb", "index()"),
 }
 """The cells that show engraved staves, by their notebook and what they call."""

@@ -2,45 +2,43 @@
 
 from __future__ import annotations
 
-import html
 import io
 import re
+import sys
 from pathlib import Path
+from typing import Any
 
 import mido
 import numpy as np
 import pytest
 from IPython.core.formatters import DisplayFormatter
 from offline import notes_of
+from PIL import Image
 
+from tunelib.arrange.count_in import count_in_beats
+from tunelib.export import engrave
 from tunelib.export.tune_files import tune_names
 from tunelib.pitch.tunings import THIRTY_ONE
-from tunelib.practice.tune_panel import FOLDER, LONGEST_HEARD, TunePanel, tune_panel
+from tunelib.practice.tune_panel import FOLDER, LONGEST_HEARD, WAYS, TunePanel, tune_panel
 
 CADENCE = "title: Two shelves\ntempo: 120\nkey: C major\n\n| Dm7 | G7 | Cmaj7 |\n"
 BEGINNINGS = {".csv": b"bar,", ".pdf": b"%PDF-", ".musicxml": b"<?xml", ".wav": b"RIFF", ".mid": b"MThd"}
 
 
-def words(panel: TunePanel) -> str:
-    """What is below the buttons, as it is read."""
-    return html.unescape(re.sub(r"<[^>]*>", "\n", panel.words.value)).strip()
-
-
-def told(panel: TunePanel) -> str:
-    """What the panel has told last, as it is read."""
-    return html.unescape(re.sub(r"<[^>]*>", "", panel.told.value))
-
-
 def retuned(panel: TunePanel) -> list[str]:
-    """The symbols in the column "retuned" of the table that is shown."""
-    rows = [row.split() for row in words(panel).splitlines()]
-    return [row[3] for row in rows if len(row) > 3 and row[0][0].isdigit() and row[1][0].isdigit()]
+    """The symbols on the staff."""
+    return [sign["symbol"] for sign in panel.signs]
 
 
-def heard(panel: TunePanel) -> list[float]:
+def pitches(bytes_: bytes) -> list[float]:
     """The pitches in hertz of what the page would play, which must be something."""
-    assert panel.sound.program, "there is nothing to play"
-    return [note["hertz"] for note in notes_of(panel.sound.program)]
+    assert bytes_, "there is nothing to play"
+    return [note["hertz"] for note in notes_of(bytes_)]
+
+
+def ask(panel: TunePanel, what: str, given: Any = ()) -> None:
+    """Say to the panel what its page would."""
+    panel._told(None, {"do": what, "with": list(given) if isinstance(given, tuple) else given}, [])
 
 
 @pytest.fixture
@@ -53,18 +51,16 @@ def here(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
 def test_a_tune_is_there_at_first_and_nothing_sounds_or_is_written(here: Path) -> None:
     panel = tune_panel()
     assert panel.tune is not None and len(retuned(panel)) == len(panel.tune.chords)
-    assert heard(panel) and not panel.sound.playing
+    assert pitches(panel.program) and not panel.playing
     assert list(here.iterdir()) == []
 
 
 def test_a_dominant_seventh_gets_its_harmonic_seventh_and_a_sentence_with_numbers() -> None:
     """4:5:6:7 is nearer in 31 with its seventh on 25 steps: Fokker, "New Music with 31 Notes", 1975."""
     panel = tune_panel(CADENCE)
-    assert "Gharm7" in retuned(panel)
-    reasons = [line for line in words(panel).splitlines() if line.startswith("Bar ")]
-    changed = [new != old for new, old in zip(retuned(panel), ("Dm7", "G7", "Cmaj7"), strict=True)]
-    assert len(reasons) == sum(changed)
-    assert all(re.search(r"\d cents", reason) for reason in reasons)
+    ask(panel, "choose", [1])
+    assert retuned(panel)[1] == "Gharm7" and "Gharm7" in panel.chord["title"]
+    assert re.search(r"\d cents", panel.chord["why"])
 
 
 @pytest.mark.parametrize(
@@ -82,77 +78,104 @@ def test_a_mistake_gives_its_line_and_column_and_nothing_is_played_or_written(
 ) -> None:
     """The place of a mistake is counted by hand here."""
     panel = tune_panel(CADENCE)
-    panel.text.value = text
-    panel.again.click()
+    panel.text = text
     assert panel.tune is None
-    assert place in words(panel) and part in words(panel)
-    assert not panel.sound.program and not panel.sound.others
-    panel.write.click()
-    assert list(here.iterdir()) == [] and "nothing to write yet" in told(panel)
+    assert place in panel.problem and part in panel.problem
+    assert not panel.program and not panel.others
+    ask(panel, "write")
+    assert list(here.iterdir()) == [] and "nothing to write yet" in panel.told
 
-    panel.text.value = CADENCE
-    panel.again.click()
-    assert len(retuned(panel)) == 3 and told(panel) == ""
+    panel.text = CADENCE
+    assert len(retuned(panel)) == 3 and panel.told == ""
 
 
-def test_what_is_typed_is_shown_as_it_is_typed() -> None:
-    """Text that looks like HTML is no HTML on the page."""
-    panel = tune_panel("| <img src=x> |")
-    assert "<img" in words(panel) and "<img" not in panel.words.value
+def test_a_chord_is_heard_as_written_in_both_divisions_and_as_chosen() -> None:
+    """The seventh of G over its root: 1000 cents in 12, 26 and 25 steps in 31."""
+    panel = tune_panel(CADENCE)
+    ask(panel, "choose", [1])
+    for way, seventh in zip(WAYS, (1000, 26 / 31 * 1200, 25 / 31 * 1200), strict=True):
+        root, *upper = sorted(pitches(panel.chord["programs"][way]))
+        assert min(abs(1200 * np.log2(hertz / root) % 1200 - seventh) for hertz in upper) < 1e-6, way
+
+
+@pytest.mark.parametrize(("common", "apart"), [("tonic", 0.0), ("A", 25.8)])
+def test_a_chord_in_twelve_shares_the_tonic_or_the_a_with_thirty_one(common: str, apart: float) -> None:
+    """Over the same A, D flat is 11 steps of 31, 425.8 cents, in one, and 400 cents in the other."""
+    panel = tune_panel("key: Db major\n\n| Dbmaj7 |")
+    panel.like(common=common)
+    twelve, thirty_one = (min(pitches(panel.chord["programs"][way])) for way in WAYS[:2])
+    assert 1200 * np.log2(thirty_one / twelve) == pytest.approx(apart, abs=0.05)
+
+
+def test_a_chord_that_is_not_there_is_not_chosen() -> None:
+    panel = tune_panel(CADENCE)
+    for given in ([-1], [3], ["1"], [None], [0, 0], None):
+        ask(panel, "choose", given)
+        assert panel.chord["sign"] == 0
+
+
+def test_the_staff_has_a_symbol_for_each_chord_and_one_for_silence() -> None:
+    """In the order of the drawing, which is where the page finds their places; and what sounds when, in seconds."""
+    panel = tune_panel("tempo: 120\n\n| Dm7 . G7 . | N.C. | Cmaj7 |")
+    assert panel.staff.count('class="harm"') == len(panel.signs) == 4
+    assert panel.staff.count('class="measure"') == 3
+    assert [sign["sign"] for sign in panel.signs] == [0, 1, -1, 3]  # the sign for silence is one too
+    assert panel.moments == [(0, 0, 0), (1, 1, 0), (2, -1, 1), (4, 3, 2)]
 
 
 def test_the_knobs_of_taste_retune_at_once() -> None:
     """At no adventure all stays as written; dark and bright part ways; roots stay unless they may drift."""
     panel = tune_panel(CADENCE)
-    panel.adventure.value = 0
+    panel.like(adventure=0)
     assert retuned(panel) == ["Dm7", "G7", "Cmaj7"]
-    panel.adventure.value = 1
+    panel.like(adventure=1)
     found = []
-    for panel.colour.value in (-1, 1):
+    for colour in (-1, 1):
+        panel.like(colour=colour)
         assert panel.tune is not None
         found.append([sum(chord.chord.steps(THIRTY_ONE)) for chord in panel.tune.chords])
     dark, bright = found
     assert sum(dark) < sum(bright)
-    panel.drift.value = True
+    panel.like(drift=True)
     assert panel.tune is not None and panel.tune.taste.drift
 
 
 def test_the_tune_is_heard_in_31_and_in_12_and_a_knob_leaves_the_choice_alone() -> None:
     """The third of A, the tonic, at 440 Hz in both (ISO 16:1975): ten steps of 31 over it, or four of 12."""
     panel = tune_panel("tempo: 120\nkey: A major\n| A | A |\n")
-    panel.adventure.value = 0
+    panel.like(adventure=0)
     for division, third in ((31, 440 * 2 ** (10 / 31)), (12, 440 * 2 ** (4 / 12))):
-        panel.sound._told(None, {"flip": f"in {division}"}, [])
-        assert panel.sound.chosen == f"in {division}" and panel.sound.program == panel.sound.others[panel.sound.chosen]
-        octaves = [abs(1200 * np.log2(hertz / third) + 600) % 1200 - 600 for hertz in heard(panel)]
+        panel._told(None, {"flip": f"in {division}"}, [])
+        assert panel.chosen == f"in {division}" and panel.program == panel.others[panel.chosen]
+        octaves = [abs(1200 * np.log2(hertz / third) + 600) % 1200 - 600 for hertz in pitches(panel.program)]
         assert min(map(abs, octaves)) < 1e-6
-    before = heard(panel)
-    panel.text.value = "tempo: 120\n| D | D |\n"
-    assert panel.sound.chosen == "in 12" and heard(panel) != before
+    before = pitches(panel.program)
+    panel.text = "tempo: 120\n| D | D |\n"
+    assert panel.chosen == "in 12" and pitches(panel.program) != before
 
 
 def test_what_is_typed_is_heard_and_written_without_retune_being_pressed(here: Path) -> None:
     """A tune of one bar in place of one of three; and a mistake is not passed over."""
     panel = tune_panel(CADENCE)
-    panel.text.value = "title: One bar\ntempo: 120\n| C |"
-    assert max(note["onset"] + note["duration"] for note in notes_of(panel.sound.program)) == pytest.approx(2)
-    panel.text.value = "title: One bar\ntempo: 120\n| H |"
-    panel.write.click()
-    assert "line 3, column 3" in words(panel) and list(here.iterdir()) == []
+    panel.text = "title: One bar\ntempo: 120\n| C |"
+    assert max(note["onset"] + note["duration"] for note in notes_of(panel.program)) == pytest.approx(2)
+    panel.text = "title: One bar\ntempo: 120\n| H |"
+    ask(panel, "write")
+    assert "line 3, column 3" in panel.problem and list(here.iterdir()) == []
 
 
 def test_a_tune_too_long_to_listen_to_here_is_not_played() -> None:
     bars = round(LONGEST_HEARD * 10 / 4) + 1
     panel = tune_panel(f"tempo: 10\n|{' C |' * bars}")
-    assert not panel.sound.program and "minutes" in told(panel)
+    assert not panel.program and "minutes" in panel.told
 
 
 def test_the_files_are_written_once_and_left_alone_after(here: Path) -> None:
     """Read by mido, and by what the formats begin with: PDF (ISO 32000-1), XML, RIFF (IBM and Microsoft 1991)."""
     panel = tune_panel(CADENCE)
-    panel.write.click()
+    ask(panel, "write")
     files = {path.name: path.read_bytes() for path in (here / FOLDER).iterdir()}
-    assert all(name.startswith("two-shelves") and name in told(panel) for name in files)
+    assert all(name.startswith("two-shelves") and name in panel.told for name in files)
     assert set(files) == set(tune_names("two-shelves", 31))
     suffixes = [Path(name).suffix for name in files]
     assert set(suffixes) == set(BEGINNINGS), "BEGINNINGS has what each kind of file begins with"
@@ -160,15 +183,139 @@ def test_the_files_are_written_once_and_left_alone_after(here: Path) -> None:
     for name, content in files.items():
         assert content.startswith(BEGINNINGS[Path(name).suffix]), name
     bend = next(content for name, content in files.items() if name.endswith("bend.mid"))
-    assert mido.MidiFile(file=io.BytesIO(bend)).length == pytest.approx(12 * 60 / 120, abs=0.1)
+    assert mido.MidiFile(file=io.BytesIO(bend)).length == pytest.approx((8 + 12) * 60 / 120, abs=0.1), (
+        "two bars count in"
+    )
 
-    panel.adventure.value = 0
-    panel.write.click()
-    assert "already in the folder" in told(panel)
+    panel.like(adventure=0)
+    ask(panel, "write")
+    assert "already in the folder" in panel.told
     assert {path.name: path.read_bytes() for path in (here / FOLDER).iterdir()} == files
 
 
-def test_without_a_kernel_the_tune_and_what_came_of_it_are_read_as_text() -> None:
+def test_without_a_kernel_the_staff_is_seen_and_its_chords_are_read() -> None:
+    """A PNG (ISO 15948) as wide as the other pictures, with the sentence as its text."""
+    data, told = DisplayFormatter().format(tune_panel(CADENCE))
+    with Image.open(io.BytesIO(data["image/png"])) as picture:
+        assert picture.format == "PNG" and picture.width == 960
+    assert data["text/plain"].endswith(CADENCE)
+    sentence = told["image/png"]["alt"]
+    assert "Bar 2, beat 1: G7, tuned as Gharm7" in sentence and sentence in data["text/plain"]
+
+
+def test_without_a_staff_the_chords_are_there_still(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setitem(sys.modules, "verovio", None)
+    engrave._toolkit.cache_clear()
     panel = tune_panel(CADENCE)
+    assert "pip install verovio" in panel.problem and not panel.staff
+    assert len(panel.signs) == 3 and pitches(panel.program) and panel.chord["title"]
     data, _ = DisplayFormatter().format(panel)
-    assert CADENCE in data["text/plain"] and "Gharm7" in data["text/plain"]
+    assert "image/png" not in data and "pip install verovio" in data["text/plain"]
+
+
+def test_an_alternative_is_heard_taken_locked_and_undone() -> None:
+    panel = tune_panel(CADENCE)
+    ask(panel, "choose", [1])
+    rows, before = panel.others_of["rows"], retuned(panel)
+    assert rows[0]["taken"] and len(rows) == len(panel.others_of["programs"]) > 2
+    place = next(place for place, row in enumerate(rows) if row["symbol"] == "G7")
+    heard = sorted(pitches(panel.others_of["programs"][place]))
+    ask(panel, "take", [place])
+    assert retuned(panel)[1] == "G7" and panel.chord["locked"]
+    assert sorted(pitches(panel.chord["programs"]["as chosen"])) == heard
+    assert [sign["locked"] for sign in panel.signs] == [False, True, False] and panel.signs[1]["said"].endswith(
+        ", locked"
+    )
+    assert "tuned otherwise" in panel.told and panel.tools["undo"]
+    ask(panel, "undo")
+    assert retuned(panel) == before and not panel.chord["locked"] and panel.tools["redo"]
+    ask(panel, "redo")
+    assert retuned(panel)[1] == "G7"
+
+
+def test_a_taste_is_undone_and_its_knobs_go_back() -> None:
+    panel = tune_panel(CADENCE)
+    panel.like(adventure=0.0, voicing="shells")
+    ask(panel, "undo")
+    knobs = {name: value for name, _, value, _ in panel.knobs}
+    assert knobs["adventure"] == 0.6 and knobs["voicing"] == "rootless"
+    assert retuned(panel)[1] == "Gharm7"
+
+
+def test_locks_of_a_symbol_a_voice_and_a_passage() -> None:
+    panel = tune_panel("| Dm7 | G7 | Cmaj7 | G7 |")
+    ask(panel, "choose", [1])
+    ask(panel, "lock everywhere")
+    assert [sign["locked"] for sign in panel.signs] == [False, True, False, True] and panel.chord["everywhere"]
+    ask(panel, "lock everywhere")
+    ask(panel, "keep", [2])
+    assert [voice["kept"] for voice in panel.chord["voices"]][:3] == [False, False, True]
+    ask(panel, "keep", [2])
+    ask(panel, "lock bars", [1, 3])
+    assert [sign["locked"] for sign in panel.signs] == [True, True, True, False]
+    ask(panel, "lock bars", [1, 3])
+    assert not any(sign["locked"] for sign in panel.signs)
+    ask(panel, "lock bars", [8, 9])
+    assert "No chord begins" in panel.told
+
+
+@pytest.mark.parametrize(
+    ("what", "given"),
+    [("take", [99]), ("take", []), ("keep", [0]), ("keep", [9]), ("keep", [True]), ("lock bars", [1]), ("lock", [1]),
+     ("dance", []), (None, []), ("take", ["0"]), ("keep", None)],
+)  # fmt: skip
+def test_what_makes_no_sense_changes_nothing(what: Any, given: Any) -> None:
+    panel = tune_panel(CADENCE)
+    before, choices = retuned(panel), panel.arranging.choices
+    ask(panel, what, given)
+    assert retuned(panel) == before and panel.arranging.choices == choices
+
+
+def test_choices_are_saved_beside_the_tune_opened_and_replaced_only_when_asked_again(here: Path) -> None:
+    panel = tune_panel(CADENCE)
+    ask(panel, "open choices")
+    assert "No choices" in panel.told
+    ask(panel, "choose", [1])
+    ask(panel, "lock")
+    ask(panel, "save choices")
+    [path] = (here / FOLDER).iterdir()
+    assert path.name in panel.told and path.name == "two-shelves-choices.toml"
+    saved = path.read_text("utf-8")
+
+    again = tune_panel(CADENCE)
+    again.like(adventure=0)
+    ask(again, "save choices")
+    assert "already in the folder" in again.told and again.tools["replaces"] and path.read_text("utf-8") == saved
+    ask(again, "open choices")
+    assert retuned(again)[1] == "Gharm7" and again.arranging.choices == panel.arranging.choices
+    ask(again, "undo")
+    assert retuned(again)[1] == "G7"
+    ask(again, "save choices")
+    assert path.read_text("utf-8") == "" and not again.tools["replaces"]
+
+    path.write_text("[[chords]]\nbar = 9\nbeat = 1\nchosen = 'C'\n", "utf-8")
+    ask(again, "open choices")
+    assert path.name in again.told and "bar 9" in again.told
+
+
+def test_a_feel_and_a_count_in_are_heard_and_the_playhead_waits_for_them() -> None:
+    panel = tune_panel(CADENCE)
+    plain, moments = pitches(panel.program), panel.moments
+    panel.like(count_in=True)
+    clicks = count_in_beats(panel.arranging.sheet)
+    assert len(pitches(panel.program)) > len(plain)
+    assert panel.moments[0][0] == moments[0][0] + clicks * 60 / 120
+    panel.like(count_in=False, feel="bossa")
+    assert len(pitches(panel.program)) != len(plain)
+    panel.like(feel="polka")
+    assert "polka" in panel.told and pitches(panel.program)
+
+
+def test_choices_stay_when_the_text_is_changed_elsewhere() -> None:
+    panel = tune_panel(CADENCE)
+    ask(panel, "choose", [2])
+    ask(panel, "lock")
+    panel.text = CADENCE.replace("Dm7", "F6")
+    assert [sign["locked"] for sign in panel.signs] == [False, False, True]
+    panel.text = CADENCE.replace("Cmaj7", "C6")
+    assert not any(sign["locked"] for sign in panel.signs)

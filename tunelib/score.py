@@ -10,6 +10,7 @@ import math
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from fractions import Fraction
+from functools import cached_property
 from numbers import Real
 
 import numpy as np
@@ -54,7 +55,7 @@ class ScoreNote:
         for what, value in (
             ("onset", self.onset), ("duration", self.duration), ("pitch", self.hertz), ("level", self.level),
         ):  # fmt: skip
-            if isinstance(value, bool) or not isinstance(value, (Real, np.number)):
+            if isinstance(value, bool) or not isinstance(value, (float, int, Fraction, Real, np.number)):
                 raise ValueError(f"the {what} of a note is a number, not {value!r}")
         if not (self.onset >= 0 and self.onset < math.inf):
             raise ValueError(f"a note begins at beat 0 or later, not at {self.onset}")
@@ -65,7 +66,7 @@ class ScoreNote:
         if not 0 <= self.level <= 1:
             raise ValueError(f"a note's level must be between 0 and 1, not {self.level}")
 
-    @property
+    @cached_property
     def end(self) -> Fraction | float:
         """Beat at which the note ends."""
         return self.onset + self.duration
@@ -128,7 +129,7 @@ class Score:
             raise ValueError("the notes of a score are ScoreNotes, in a tuple or a list")
         object.__setattr__(self, "notes", tuple(sorted(self.notes, key=lambda note: note.onset)))
 
-    @property
+    @cached_property
     def beats(self) -> Fraction | float:
         """Length in beats, to the end of the last note; 0 for an empty score."""
         return max((note.end for note in self.notes), default=0)

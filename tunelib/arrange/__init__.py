@@ -1,6 +1,8 @@
 """What is played: sheets to play along with, a tune laid out for a band, comping. All of it as scores."""
 
-from tunelib.arrange.feels import FEELS, Feel, suitable_feel
+from tunelib.arrange.chord_score import chord_score
+from tunelib.arrange.count_in import count_in_beats
+from tunelib.arrange.feels import FEELS, Feel, find_feel, suitable_feel
 from tunelib.arrange.hints import hint, hint_words
 from tunelib.arrange.parts import (
     LEAD,
@@ -16,7 +18,7 @@ from tunelib.arrange.parts import (
     tune_parts,
 )
 from tunelib.arrange.play_along import HIGHEST_HARMONIC, MOST_PLAYERS, PAGES, Sheet, SheetRow, overtone_sheet
-from tunelib.arrange.tune_score import COMMON, tune_score
+from tunelib.arrange.tune_score import COMMON, reference_hertz, tune_score
 from tunelib.arrange.tuning_card import (
     LEAST_CENTS,
     CardDegree,
@@ -26,7 +28,7 @@ from tunelib.arrange.tuning_card import (
     own_key,
     tuning_card,
 )
-from tunelib.arrange.written_score import BASS, CHORDS, COMP, COUNT, MELODY, written_score
+from tunelib.arrange.written_score import BASS, CHORDS, COMP, COUNT, MELODY, as_written, written_score
 
 __all__ = [
     "BASS",
@@ -53,7 +55,11 @@ __all__ = [
     "SheetRow",
     "TunePart",
     "TuningCard",
+    "as_written",
     "chord_read_by",
+    "chord_score",
+    "count_in_beats",
+    "find_feel",
     "hint",
     "hint_words",
     "leader_parts",
@@ -61,6 +67,7 @@ __all__ = [
     "own_key",
     "part_names",
     "part_slugs",
+    "reference_hertz",
     "suitable_feel",
     "tune_parts",
     "tune_score",

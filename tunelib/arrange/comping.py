@@ -1,40 +1,62 @@
-"""How a rhythm section plays chords from a lead sheet: when the chords are struck, and what the bass does.
+"""How the chords of a tune are struck in a feel.
 
-In bars of an even number of beats the chords are struck as they begin, and off the beat between: after the second beat
-in one bar, after the third in the next. In waltzes and other uneven bars the bass has the first beat to itself and the
-chords have the others. The bass plays the bass note as a chord begins, and then on every other beat the fifth and the
-bass note in turn; in uneven bars, on the first beats. All this is common practice in its plainest form.
+A hit on the off-beat just before a chord begins is the new chord's. A chord that gets no hit from the pattern is struck
+as it begins, and the last one of the tune is held. What is repeated is struck as it was before.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from dataclasses import dataclass
 from fractions import Fraction
+from itertools import pairwise
 
-_GROUP = 4  # beats
-_LONGEST = Fraction(3, 4)  # of a struck chord, in beats
-_SHORTEST = Fraction(1, 4)  # what is left of a chord for it to be struck once more
+from tunelib.arrange.feels import PLAIN, Feel
+from tunelib.arrange.laying import homes, laid
+from tunelib.harmony import LeadSheet
 
-
-def struck(onset: Fraction, end: Fraction, beats_per_bar: int) -> list[tuple[Fraction, Fraction]]:
-    """When a chord that holds between two beats is struck, and for how long, in beats.
-
-    >>> [(str(when), str(length)) for when, length in struck(Fraction(0), Fraction(4), 4)]
-    [('0', '3/4'), ('3/2', '3/4')]
-    """
-    times = [onset, *(time for time in _pattern(onset, end, beats_per_bar) if onset < time <= end - _SHORTEST)]
-    if beats_per_bar % 2 and onset % beats_per_bar == 0 and len(times) > 1:
-        del times[0]  # the bass has it
-    return [(time, min(_LONGEST, after - time)) for time, after in zip(times, [*times[1:], end], strict=True)]
+_ANTICIPATES = Fraction(1, 2)  # of a beat before a chord, at most
 
 
-def _pattern(onset: Fraction, end: Fraction, beats_per_bar: int) -> Iterator[Fraction]:
-    """The times of the pattern from the bar in which a chord begins to its end."""
-    for bar in range(int(onset // beats_per_bar), -int(-end // beats_per_bar)):
-        start = Fraction(bar * beats_per_bar)
-        if beats_per_bar % 2:
-            yield from (start + beat for beat in range(1, beats_per_bar))
-        else:
-            off_beat = Fraction(5, 2) if bar % 2 else Fraction(3, 2)
-            for group in range(0, beats_per_bar, _GROUP):
-                yield start + group + (off_beat if beats_per_bar - group >= _GROUP else Fraction(3, 2))
+@dataclass(frozen=True)
+class Struck:
+    """A chord that is struck: when and for how long, in beats, its accent, and its place among those of the tune."""
+
+    onset: Fraction
+    length: Fraction
+    accent: int
+    chord: int
+
+
+def comping(sheet: LeadSheet, feel: Feel) -> list[Struck]:
+    """When the chords of a tune are struck, in order, in even eighths."""
+    bars = feel.comping_at(sheet.tempo)
+    if not any(bars):
+        return []
+    longest = max(hit.length for bar in bars for hit in bar)
+    found: list[Struck] = []
+    stated: set[int] = set()
+    for place, (chord, home) in enumerate(zip(sheet.chords, homes(sheet), strict=True)):
+        last = place == len(sheet.chords) - 1
+        hits = [] if last else laid(bars, feel.beats, sheet, home, home + chord.duration)
+        own = []
+        for when, hit in hits:
+            onset = when - home + chord.onset
+            own.append(Struck(onset, hit.length, hit.accent, place + anticipates(sheet, place, onset)))
+        stated.update(struck.chord for struck in own)
+        if place not in stated or last:
+            own.insert(0, Struck(chord.onset, chord.duration if last else longest, PLAIN, place))
+        found += own
+    ends = [after.onset for _, after in pairwise(found)]
+    return [
+        Struck(
+            one.onset, min(one.length, end - one.onset, sheet.chords[one.chord].end - one.onset), one.accent, one.chord
+        )
+        for one, end in zip(found, [*ends, sheet.chords[-1].end], strict=True)
+    ]
+
+
+def anticipates(sheet: LeadSheet, place: int, onset: Fraction) -> bool:
+    """Whether a hit within a chord is so near to the next one that it is the next one's: on the off-beat before it."""
+    chord, following = sheet.chords[place], sheet.chords[place + 1 : place + 2]
+    near = chord.onset < onset and onset % 1 and chord.end - onset <= _ANTICIPATES
+    return bool(near and following and following[0].onset == chord.end)

@@ -8,6 +8,7 @@ player whose instrument transposes, names change and cents do not.
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 from tunelib.harmony import Chord, Degree, RetunedTune, interval_of
 from tunelib.pitch import NATURAL_QUARTERTONES, Instrument, Note, Tuning, equal, nearest_note
@@ -100,6 +101,7 @@ def chord_read_by(chord: Chord, player: Instrument) -> Chord:
     return Chord(player.written(chord.root), chord.intervals, player.written(chord.bass) if chord.bass else None)
 
 
+@lru_cache(maxsize=1024)
 def own_key(note: Note, hertz: float, home: float) -> tuple[Note, float]:
     """The key nearest to a pitch, called as its note is if it can be, and the cents above it.
 

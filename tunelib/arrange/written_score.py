@@ -6,11 +6,11 @@ from it, so that it can be played on what is at hand.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from dataclasses import replace
 from fractions import Fraction
+from functools import lru_cache
 
-from tunelib.harmony import RetunedChord, RetunedTune
+from tunelib.harmony import Chord, RetunedChord, RetunedTune
 from tunelib.pitch import Note, SpelledInterval, Tuning, nearest_note, signed, spell_near
 from tunelib.score import Score, ScoreNote
 
@@ -62,23 +62,24 @@ def bass_beats(onset: Fraction, end: Fraction, beats_per_bar: int) -> list[tuple
 
 
 def as_written(chord: RetunedChord, tuning: Tuning) -> tuple[Note, ...]:
-    """The notes of a retuned chord as the lead sheet names them, in the octaves in which they are played."""
-    size, written = len(tuning), chord.written.chord
-    unmoved = {note.step(tuning) % size: before for note, before in by_number(chord, tuning)}
+    """The notes of a retuned chord as its writer means them, in the octaves in which they are played."""
+    size, meant = len(tuning), chord.meant
+    unmoved = {note.step(tuning) % size: before for note, before in by_number(chord.chord, meant, tuning)}
     bass, *upper = chord.notes
-    names = [written.bass or written.root, *(unmoved[note.step(tuning) % size] for note in upper)]
+    names = [meant.bass or meant.root, *(unmoved[note.step(tuning) % size] for note in upper)]
     return tuple(beside(note, name) for note, name in zip((bass, *upper), names, strict=True))
 
 
-def by_number(chord: RetunedChord, tuning: Tuning) -> Iterator[tuple[Note, Note]]:
-    """The notes of a retuned chord as they sound, each beside the written one of the same number; octaves apart."""
+@lru_cache(maxsize=1024)
+def by_number(retuned: Chord, meant: Chord, tuning: Tuning) -> tuple[tuple[Note, Note], ...]:
+    """The notes of a chord as they sound, each beside the one of the same number that is meant; octaves set aside."""
 
-    def in_order(notes: tuple[Note, ...]) -> list[int]:
-        return sorted(range(len(notes)), key=lambda place: notes[place].diatonic - notes[0].diatonic)
+    def in_order(notes: tuple[Note, ...], named: tuple[Note, ...]) -> list[Note]:
+        order = sorted(range(len(named)), key=lambda place: named[place].diatonic - named[0].diatonic)
+        return [notes[place] for place in order]
 
-    retuned, written = chord.chord, chord.written.chord
-    for one, other in zip(in_order(retuned.notes), in_order(written.notes), strict=True):
-        yield retuned.notes_in(tuning)[one], written.notes[other]
+    sounding, plain = retuned.notes, meant.notes
+    return tuple(zip(in_order(retuned.notes_in(tuning), sounding), in_order(plain, plain), strict=True))
 
 
 def beside(note: Note, name: Note) -> Note:

@@ -64,10 +64,31 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         "--clashes", action="store_true", help="let melody notes sound a diesis away from a note of their chord"
     )
     parser.add_argument(
+        "--feel",
+        type=_feel,
+        help="how it is played: swing, straight, ballad, bossa, waltz, or 'long chords' to listen to "
+        "(default: what suits metre and tempo)",
+    )
+    parser.add_argument(
+        "--common",
+        default="tonic",
+        type=_common,
+        metavar="A|tonic",
+        help="what its sound in twelve shares with it: the tonic of the key, to which twelve is moved, or A4 = 440 Hz, "
+        "to which the tune itself always is in tune (default: %(default)s)",
+    )
+    parser.add_argument(
         "--for",
         dest="players",
         metavar="LIST",
         help='a part for each of these, such as "alto saxophone, trumpet, guitar, piano, double bass"; see instruments',
+    )
+    parser.add_argument(
+        "--choices",
+        type=path,
+        metavar="FILE",
+        help="chords that were chosen by hand, as the panel of step 31 saves them (.toml): they stay, and the rest is "
+        "worked out around them",
     )
     add_out(parser, required=False)
     add_paper(parser)
@@ -101,6 +122,24 @@ def _division(text: str) -> int:
     return count
 
 
+def _feel(text: str) -> str:
+    from tunelib.arrange import find_feel
+
+    try:
+        return find_feel(text).name
+    except ValueError as problem:
+        raise argparse.ArgumentTypeError(str(problem)) from None
+
+
+def _common(text: str) -> str:
+    from tunelib.arrange import COMMON
+
+    for known in COMMON:
+        if text.casefold() == known.casefold():
+            return known
+    raise argparse.ArgumentTypeError(f"two tunings have the tonic in common or A, not {shortened(text)}")
+
+
 def _divisions(text: str) -> tuple[int, ...]:
     return tuple(dict.fromkeys(_division(part) for part in text.split(",")))
 
@@ -113,7 +152,11 @@ def run(options: argparse.Namespace) -> None:
         raise ValueError("the following arguments are required: --out, or --compare with the divisions to compare")
     if options.compare and options.players is not None:
         raise ValueError("--for makes parts of a tune in one division; leave --compare out for them")
+    if options.compare and options.choices is not None:
+        raise ValueError("choices are of one division: give --choices or --compare, not both")
     require_file(options.tune, "give the lead sheet itself, such as tune.txt")
+    if options.choices is not None:
+        require_file(options.choices, "give the file with the choices itself, such as tune-choices.toml")
 
     from tunelib.harmony import Taste, playable_division, read_lead_sheet
 
@@ -134,19 +177,22 @@ def _write(sheet: LeadSheet, tuning: Tuning, taste: Taste, options: argparse.Nam
 
     from tunelib.arrange import tune_parts
     from tunelib.export import check_length, paper_width, tune_files, tune_names, tune_stem, tune_table  # loads drawing
-    from tunelib.harmony import retune
+    from tunelib.harmony import NO_CHOICES, read_choices, retune
 
     paper_width(options.paper)  # refuses one that is not known
     check_length(sheet)
     check_folder(options.out)
     stem = tune_stem(sheet.title, options.tune.stem)
     names = tune_names(stem, len(tuning), players)
-    check_targets((options.out / name for name in names), options.force, reads=[options.tune])
+    reads = [options.tune] if options.choices is None else [options.tune, options.choices]
+    check_targets((options.out / name for name in names), options.force, reads=reads)
+    choices = NO_CHOICES if options.choices is None else read_choices(options.choices, sheet)
     with Steps(sys.stderr) as steps:
         steps("retuning the chords")
-        tune = retune(sheet, tuning, taste, progress=steps.share("retuning the chords"))
+        tune = retune(sheet, tuning, taste, choices, steps.share("retuning the chords"))
         parts = tune_parts(tune, players) if players else ()
-        paths = write_set(tune_files(tune, options.paper, stem, parts), options.out, options.force, steps)
+        files = tune_files(tune, options.paper, stem, parts, options.feel, options.common)
+        paths = write_set(files, options.out, options.force, steps)
     print(tune_table(tune), end="")
     for made in paths:
         print(made)

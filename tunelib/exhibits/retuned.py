@@ -31,7 +31,7 @@ def _tune(adventure: float, colour: float, drift: bool) -> RetunedTune:
 @lru_cache(maxsize=128)
 def _heard(adventure: float, colour: float, drift: bool, division: int) -> tuple[Score, float]:
     """The score of the six chords, and its gain."""
-    score = tune_score(_tune(adventure, colour, drift), division)
+    score = tune_score(_tune(adventure, colour, drift), division, "long chords", count_in=False)
     return score, reference_gain(score, tune_timbres())
 
 

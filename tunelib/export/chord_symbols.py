@@ -12,7 +12,7 @@ import math
 from functools import lru_cache
 from xml.etree import ElementTree
 
-from tunelib.harmony import MUSICXML_KINDS, Chord, Degree, root_word, symbol_body
+from tunelib.harmony import MUSICXML_KINDS, Chord, Degree, RetunedChord, RetunedTune, root_word, symbol_body
 from tunelib.pitch import CENTS_PER_OCTAVE, Note, SpelledInterval, Tuning, signed
 
 _ONE_WORD = len("harm")  # characters by which a symbol grows with a word of ours
@@ -67,15 +67,28 @@ def marked_symbol(written: Chord, tuned: Chord, tuning: Tuning) -> tuple[str, st
     return printed_symbol(Chord(tuned.root, written.intervals, tuned.bass)), " ".join(marks)
 
 
-def marked_body(written: Chord, tuned: Chord, tuning: Tuning) -> str:
-    """What is between root and bass in the symbol of a tuned chord, with its mark in brackets; as `marked_symbol`.
+def chart_symbol(chord: RetunedChord, tuning: Tuning) -> tuple[str, str]:
+    """The symbol that a chord of a retuned tune has on a chart, and its mark.
 
-    >>> from tunelib.pitch import equal
-    >>> marked_body(Chord.parse("F7alt"), Chord.parse("Fharm7no5b9#9#11b13"), equal(31))
-    '7alt (7 −32)'
+    As it is written, if it sounds so, whatever note of the melody it is spelled after; else as `marked_symbol` has it.
     """
-    symbol, mark = marked_symbol(written.over(None), tuned.over(None), tuning)
-    body = symbol.removeprefix(root_word(tuned.root.name))
+    if chord.changed:
+        return marked_symbol(chord.written.chord, chord.chord, tuning)
+    return printed_symbol(chord.written.chord), ""
+
+
+def chart_bodies(tune: RetunedTune) -> dict[Chord, str]:
+    """For the chords of a retuned tune that are not as written, what is between root and bass in their symbols."""
+    others = {chord.chord: chord for chord in tune.chords if chord.chord != chord.written.chord}
+    return {sounding: _chart_body(chord, tune.tuning) for sounding, chord in others.items()}
+
+
+def _chart_body(chord: RetunedChord, tuning: Tuning) -> str:
+    """With its mark in brackets."""
+    if not chord.changed:
+        return symbol_body(chord.written.chord.degrees, printed=True)
+    symbol, mark = marked_symbol(chord.written.chord.over(None), chord.chord.over(None), tuning)
+    body = symbol.removeprefix(root_word(chord.chord.root.name))
     return f"{body} ({mark})" if mark else body
 
 

@@ -18,7 +18,7 @@ from tunelib.arrange import (
     own_key,
     suitable_feel,
 )
-from tunelib.export.chord_symbols import marked_body, printed_symbol
+from tunelib.export.chord_symbols import chart_bodies, printed_symbol
 from tunelib.export.engrave import engrave_svg
 from tunelib.export.lead import Lead
 from tunelib.export.musicxml import musicxml_text
@@ -40,24 +40,33 @@ _LOW_IN_TREBLE = Note.parse("G3").diatonic
 _CLEF, _SHARP_OR_FLAT, _STAFF_NAME = 7.0, 1.0, 12.0
 
 
-def part_musicxml(tune: RetunedTune, part: TunePart, new_lines: Sequence[int] = ()) -> str:
-    """A player's part as MusicXML 4.0, as the instrument reads it; `new_lines` as for `musicxml_text`."""
-    return _Music(tune, [part], part.player).musicxml(new_lines)
+def part_musicxml(tune: RetunedTune, part: TunePart, new_lines: Sequence[int] = (), feel: str | None = None) -> str:
+    """A player's part as MusicXML 4.0, as the instrument reads it; `new_lines` as for `musicxml_text`.
+
+    The name of the feel is over the first bar: that which suits the tune, or another.
+    """
+    return _Music(tune, [part], part.player, feel).musicxml(new_lines)
 
 
-def score_musicxml(tune: RetunedTune, parts: Sequence[TunePart], new_lines: Sequence[int] = ()) -> str:
-    """A score of parts as MusicXML 4.0, at concert pitch; `new_lines` as for `musicxml_text`."""
-    return _Music(tune, parts, None).musicxml(new_lines)
+def score_musicxml(
+    tune: RetunedTune, parts: Sequence[TunePart], new_lines: Sequence[int] = (), feel: str | None = None
+) -> str:
+    """A score of parts as MusicXML 4.0, at concert pitch; the rest as for `part_musicxml`."""
+    return _Music(tune, parts, None, feel).musicxml(new_lines)
 
 
-def part_systems(tune: RetunedTune, part: TunePart, staff_mm: float, paper: str) -> list[list[Drawing]]:
+def part_systems(
+    tune: RetunedTune, part: TunePart, staff_mm: float, paper: str, feel: str | None = None
+) -> list[list[Drawing]]:
     """The lines of a part on a paper, those of each section together."""
-    return _Music(tune, [part], part.player).systems(staff_mm, paper)
+    return _Music(tune, [part], part.player, feel).systems(staff_mm, paper)
 
 
-def score_systems(tune: RetunedTune, parts: Sequence[TunePart], staff_mm: float, paper: str) -> list[list[Drawing]]:
+def score_systems(
+    tune: RetunedTune, parts: Sequence[TunePart], staff_mm: float, paper: str, feel: str | None = None
+) -> list[list[Drawing]]:
     """The lines of a score of parts on a paper, those of each section together."""
-    return _Music(tune, parts, None).systems(staff_mm, paper)
+    return _Music(tune, parts, None, feel).systems(staff_mm, paper)
 
 
 def chord_times(tune: RetunedTune) -> list[tuple[Fraction, Chord | None]]:
@@ -77,7 +86,9 @@ def chord_times(tune: RetunedTune) -> list[tuple[Fraction, Chord | None]]:
 class _Music:
     """What is on the staves of a part, or of a score where no player is given."""
 
-    def __init__(self, tune: RetunedTune, parts: Sequence[TunePart], player: Instrument | None) -> None:
+    def __init__(
+        self, tune: RetunedTune, parts: Sequence[TunePart], player: Instrument | None, feel: str | None
+    ) -> None:
         self.sheet, self.player = tune.sheet, player
         staves = [(part, staff) for part in parts for staff in part.staves if player or not staff.small]
         notes = [note for part in parts for note in _printed(tune, part, player)]
@@ -87,14 +98,10 @@ class _Music:
             tune.sheet.key,
             chord_times(tune),
             tune.sheet.written_bars,
-            suitable_feel(tune.sheet.beats_per_bar, tune.sheet.tempo).name.capitalize(),
+            (feel or suitable_feel(tune.sheet.beats_per_bar, tune.sheet.tempo).name).capitalize(),
             slashed=frozenset(part.name for part in parts if part.has == SLASHES),
             small=frozenset(staff.voice for _, staff in staves if staff.small),
-            bodies={
-                chord.chord: marked_body(chord.meant, chord.chord, tune.tuning)
-                for chord in tune.chords
-                if chord.changed
-            },
+            bodies=chart_bodies(tune),
             braced={part.name: part.staves[1].voice for part in parts if part.has == VOICINGS},
             cents=frozenset(staff.voice for part, staff in staves if part.bends and not staff.small),
         )
@@ -160,9 +167,8 @@ class _Music:
         """What is on a line, for those who cannot see it."""
         numbers = [self.lead.form[bar].number for bar in line]
         said = f"bars {numbers[0]} to {numbers[-1]}" if len(set(numbers)) > 1 else f"bar {numbers[0]}"
-        chords = [
-            self._symbol(chord) for place, chord in self._read_chords if chord and place // self.bars.beats in line
-        ]
+        there = [chord for place, chord in self._read_chords if place // self.bars.beats in line]
+        chords = [self._symbol(chord) for chord in there if chord]
         return f"Staves of {said}: {', '.join(chords) or 'no chord begins'}."
 
 

@@ -11,7 +11,7 @@ from collections.abc import Sequence
 
 from tunelib.arrange import SLASHES, TunePart, hint_words, leader_parts, tuning_card
 from tunelib.export.cautions import LOW_VOLUME, RINGING
-from tunelib.export.chord_symbols import marked_symbol, printed_symbol
+from tunelib.export.chord_symbols import chart_symbol, printed_symbol
 from tunelib.export.stand_layout import StandPages, stand_pdf
 from tunelib.export.stand_music import part_systems, score_systems
 from tunelib.harmony import Chord, Grip, RetunedChord, RetunedTune, grip
@@ -25,11 +25,12 @@ TUNE_CAUTIONS = (
 )
 
 
-def part_pdf(tune: RetunedTune, part: TunePart, paper: str = "a4") -> bytes:
+def part_pdf(tune: RetunedTune, part: TunePart, paper: str = "a4", feel: str | None = None) -> bytes:
     """A player's part as a PDF document: staves, the tuning card as they read it, and grips for a guitar.
 
-    Raises ValueError for a paper that is not known or a note value that cannot be written, and ImportError, with what
-    to install, where Typst is missing.
+    The name of the feel is over the first bar: that which suits the tune, or another. Raises ValueError for a paper
+    that is not known or a note value that cannot be written, and ImportError, with what to install, where Typst is
+    missing.
     """
     remarks = list(part.remarks)
     if part.notes and part.bends:
@@ -40,7 +41,7 @@ def part_pdf(tune: RetunedTune, part: TunePart, paper: str = "a4") -> bytes:
         name=part.name,
         remarks=[remark for remark in remarks if remark],
         told=part.told,
-        systems=part_systems(tune, part, PART_STAFF_MM, paper),
+        systems=part_systems(tune, part, PART_STAFF_MM, paper, feel),
         card=tuning_card(tune).read_by(part.player),
         cautions=TUNE_CAUTIONS,
         tuning=tune.tuning,
@@ -49,7 +50,7 @@ def part_pdf(tune: RetunedTune, part: TunePart, paper: str = "a4") -> bytes:
     return stand_pdf(pages, paper)
 
 
-def score_pdf(tune: RetunedTune, parts: Sequence[TunePart] = (), paper: str = "a4") -> bytes:
+def score_pdf(tune: RetunedTune, parts: Sequence[TunePart] = (), paper: str = "a4", feel: str | None = None) -> bytes:
     """The leader's score as a PDF document: staves at concert pitch, the tuning card, and what was changed and why.
 
     Without parts it has melody, chords and bass. Errors are those of `part_pdf`.
@@ -59,7 +60,7 @@ def score_pdf(tune: RetunedTune, parts: Sequence[TunePart] = (), paper: str = "a
         name="score, at concert pitch",
         remarks=[summary(tune)],
         told=[f"{part.name}: {sentence}" for part in parts for sentence in part.told],
-        systems=score_systems(tune, parts or leader_parts(tune), SCORE_STAFF_MM, paper),
+        systems=score_systems(tune, parts or leader_parts(tune), SCORE_STAFF_MM, paper, feel),
         card=tuning_card(tune),
         cautions=TUNE_CAUTIONS,
         tuning=tune.tuning,
@@ -86,8 +87,11 @@ def _title(tune: RetunedTune) -> str:
 
 def _grips(tune: RetunedTune) -> list[tuple[str, Grip]]:
     """A grip of each chord, once, in the order in which they come."""
-    chords = dict.fromkeys((chord.meant.over(None), chord.chord.over(None)) for chord in tune.chords)
-    return [(" ".join(marked_symbol(*chord, tune.tuning)).strip(), grip(chord[1], tune.tuning)) for chord in chords]
+    grips: dict[Chord, str] = {}
+    for chord in tune.chords:
+        symbol, mark = chart_symbol(chord, tune.tuning)
+        grips.setdefault(chord.chord.over(None), f"{symbol.partition('/')[0]} {mark}".strip())
+    return [(symbol, grip(chord, tune.tuning)) for chord, symbol in grips.items()]
 
 
 def _changes(tune: RetunedTune) -> list[tuple[str, str, str, str]]:
@@ -95,7 +99,7 @@ def _changes(tune: RetunedTune) -> list[tuple[str, str, str, str]]:
     alike: dict[tuple[str, str], list[RetunedChord]] = {}
     for chord in tune.chords:
         if chord.changed or chord.clashes:
-            tuned = " ".join(marked_symbol(chord.meant, chord.chord, tune.tuning)).strip()
+            tuned = " ".join(chart_symbol(chord, tune.tuning)).strip()
             alike.setdefault((printed_symbol(chord.written.chord), tuned), []).append(chord)
     rows = []
     for (written, tuned), chords in alike.items():

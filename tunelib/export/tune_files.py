@@ -11,7 +11,7 @@ from fractions import Fraction
 from pathlib import Path
 
 from tunelib.arrange import BASS, CHORDS, COMP, COUNT, MELODY, TunePart, part_slugs, tune_score, written_score
-from tunelib.export.chord_symbols import printed_symbol
+from tunelib.export.chord_symbols import chart_bodies, chart_symbol
 from tunelib.export.lead import Lead
 from tunelib.export.midi import midi_bytes
 from tunelib.export.musicxml import musicxml_text
@@ -41,7 +41,12 @@ _HEAD = (
 
 
 def tune_files(
-    tune: RetunedTune, paper: str = "a4", stem: str | None = None, parts: Sequence[TunePart] = ()
+    tune: RetunedTune,
+    paper: str = "a4",
+    stem: str | None = None,
+    parts: Sequence[TunePart] = (),
+    feel: str | None = None,
+    common: str = "tonic",
 ) -> FileSet:
     """The files of a retuned tune, to be written by `tunelib.files.write_set`.
 
@@ -59,12 +64,16 @@ def tune_files(
     parts : sequence of TunePart
         Those of a band, as `tunelib.arrange.tune_parts` makes them: the score is then made of these. Otherwise it has
         melody, chords and bass.
+    feel, common : str, optional
+        How MIDI and sound play it, and what they share with the sound in 12, as `tunelib.arrange.tune_score` has it.
 
-    Raises ValueError for a paper that is not known, and for a tune of more than 15 minutes. Making them raises
-    ValueError for a note value that cannot be written, and ImportError, with what to install, where Typst is missing.
+    Raises ValueError for a paper or a feel that is not known, another thing in common, and a tune of more than 15
+    minutes. Making them raises ValueError for a note value that cannot be written, and ImportError, with what to
+    install, where Typst is missing.
     """
     paper_width(paper)  # refuses one that is not known
     check_length(tune.sheet)
+    score, in_twelve = (tune_score(tune, division, feel, common) for division in (len(tune.tuning), 12))
     names = tune_names(stem or tune_stem(tune.sheet.title), len(tune.tuning), [part.player for part in parts])
 
     def make(folder: Path, tell: Tell) -> None:
@@ -74,11 +83,10 @@ def tune_files(
         table.write_bytes(tune_csv(tune).encode())
         musicxml.write_bytes(tune_musicxml(tune).encode())
         tell("printing the score")
-        pdf.write_bytes(score_pdf(tune, parts, paper))
+        pdf.write_bytes(score_pdf(tune, parts, paper, feel))
         for part, path in zip(parts, others, strict=False):
             tell(f"printing the part of the {part.name}")
-            path.write_bytes(part_pdf(tune, part, paper))
-        score = tune_score(tune)
+            path.write_bytes(part_pdf(tune, part, paper, feel))
         tell("writing the MIDI files")
         bend.write_bytes(midi_bytes(score, "bend", _PROGRAMS))
         mts.write_bytes(midi_bytes(score, "mts", _PROGRAMS))
@@ -86,7 +94,7 @@ def tune_files(
         render_to(wav, score, tune_timbres())
         for path in others[len(parts) :]:
             tell("rendering it in twelve")
-            render_to(path, tune_score(tune, 12), tune_timbres())
+            render_to(path, in_twelve, tune_timbres())
 
     return FileSet(names, make)
 
@@ -130,7 +138,8 @@ def tune_stem(title: str, otherwise: str = "tune") -> str:
 def tune_musicxml(tune: RetunedTune) -> str:
     """The tune as MusicXML 4.0: melody, chords and bass, and the chord symbols as retuned."""
     score = written_score(tune)
-    return musicxml_text(score, lead=Lead(_CLEFS, tune.sheet.key, chord_times(tune)), new_lines=_new_lines(tune, score))
+    lead = Lead(_CLEFS, tune.sheet.key, chord_times(tune), bodies=chart_bodies(tune))
+    return musicxml_text(score, lead=lead, new_lines=_new_lines(tune, score))
 
 
 def _new_lines(tune: RetunedTune, score: Score) -> list[int]:
@@ -138,7 +147,7 @@ def _new_lines(tune: RetunedTune, score: Score) -> list[int]:
     widths: dict[int, int] = {}
     for chord in tune.chords:
         bar = _played_bar(tune, chord.written.onset)
-        widths[bar] = widths.get(bar, 0) + len(printed_symbol(chord.chord)) + _AFTER_A_SYMBOL
+        widths[bar] = widths.get(bar, 0) + len(" ".join(chart_symbol(chord, tune.tuning))) + _AFTER_A_SYMBOL
     below: dict[int, int] = {}
     for note in score.notes:
         if note.voice == MELODY and note.label:
@@ -172,7 +181,7 @@ def tune_csv(tune: RetunedTune) -> str:
                 chord.written.bar,
                 _beat(tune, chord),
                 chord.written.symbol,
-                chord.chord.symbol,
+                " ".join(chart_symbol(chord, tune.tuning)).strip(),
                 " ".join(note.typed for note in chord.notes),
                 f"{chord.purity:.2f}",
                 pair,
@@ -196,7 +205,7 @@ def tune_table(tune: RetunedTune) -> str:
                 str(chord.written.bar),
                 _beat(tune, chord),
                 chord.written.symbol,
-                chord.chord.symbol,
+                " ".join(chart_symbol(chord, tune.tuning)).strip(),
                 " ".join(map(str, chord.notes)),
                 f"{chord.purity:.1f}",
                 f"{pair} {aligned(error)}",

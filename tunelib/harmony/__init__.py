@@ -1,7 +1,7 @@
 """Several pitches: chords and their symbols, voicings, lead sheets, retuning, and progressions that wander."""
 
 from tunelib.harmony.alternatives import Alternative, alternatives
-from tunelib.harmony.choices import NO_CHOICES, Choice, Choices, choices_text, parse_choices
+from tunelib.harmony.choices import NO_CHOICES, Choice, Choices, choices_text, parse_choices, read_choices
 from tunelib.harmony.chords import Chord
 from tunelib.harmony.drift import PROGRESSIONS, Progression
 from tunelib.harmony.form import JUMPS, MARKS, FormBar
@@ -9,7 +9,7 @@ from tunelib.harmony.grips import Grip, GripString, grip
 from tunelib.harmony.heard import signs
 from tunelib.harmony.lead_sheet import parse_lead_sheet, read_lead_sheet
 from tunelib.harmony.lead_sheet_text import lead_sheet_text
-from tunelib.harmony.lead_sheet_xml import MUSICXML_KINDS, musicxml_lead_sheet
+from tunelib.harmony.lead_sheet_xml import musicxml_lead_sheet
 from tunelib.harmony.leading import Leading, lead, smooth_chain
 from tunelib.harmony.meanings import families, interval_of, is_meantone
 from tunelib.harmony.naming import Reading, readings
@@ -22,6 +22,7 @@ from tunelib.harmony.symbols import Degree, root_word, symbol_body
 from tunelib.harmony.taste import COMPING, Taste
 from tunelib.harmony.tune import LeadSheet, TimedChord, TimedNote
 from tunelib.harmony.voicings import VOICING_KINDS, Voicing, playable, ranked, telling_tones, voicings
+from tunelib.harmony.xml_chords import MUSICXML_KINDS
 
 __all__ = [
     "COMPING",
@@ -73,6 +74,7 @@ __all__ = [
     "playable_division",
     "ranked",
     "ratio_chord",
+    "read_choices",
     "read_lead_sheet",
     "readings",
     "retune",

@@ -2,7 +2,7 @@
 
 What the costs are worth beside each other is set here, once, in points: a point is 310 cents of motion, which are eight
 steps of thirty-one, or six cents of error. They are a musician's judgement, not a law. What a layout costs for the
-places of its voices is set in `tunelib.harmony.layouts`.
+places of its voices is set in `tunelib.harmony.comping_layouts`.
 """
 
 from __future__ import annotations
@@ -17,13 +17,15 @@ import numpy.typing as npt
 from tunelib.harmony.best_path import Column
 from tunelib.harmony.choices import Choice
 from tunelib.harmony.chords import Chord
+from tunelib.harmony.comping_layouts import Ceiling, Layouts, bass_under, laid_out_by_hand, layouts, smoothest
 from tunelib.harmony.heard import Sign
-from tunelib.harmony.layouts import Ceiling, Layouts, bass_of, laid_out_by_hand, layouts, smoothest
 from tunelib.harmony.playable import of_thirty_one, small_step, widest_rub
 from tunelib.harmony.taste import Taste
 from tunelib.harmony.variants import Variant, as_chosen, variants
-from tunelib.pitch import CENTS_PER_OCTAVE, FloatArray, Note, Tuning, listed
+from tunelib.pitch import CENTS_PER_OCTAVE, FloatArray, Note, Tuning, listed, spell_near
 
+_REMEMBERED = 400  # pairs of columns: some tens of megabytes at most
+_MOST_HALF_SHARPS = 4  # a double sharp or flat
 _WANDERING = (-2, -1, 0, 1, 2)  # small steps by which a root may be off its place
 _WHOLE_TONE = 230.0  # cents: a seventh that falls farther does not resolve
 
@@ -34,7 +36,7 @@ _ROUGHNESS = 2.0  # for as much again as the smoothest layout of the chord as it
 _PER_STEP_MOVED = 1 / 8  # for each step of thirty-one
 _PER_ALTERATION = 1.5  # for a degree that leaves its family, if taste is plain
 _REWARD = 0.9  # the same, for an adventurous taste
-_UNRESOLVED = 1.0  # for a seventh that rises or leaps
+_UNRESOLVED = 3.0  # for a seventh that rises or leaps
 _PER_DRIFT = 2.0  # for a root that drifts by a small step from the last; farther than one small step, and
 _FARTHER = 250.0  # under a held note of the melody that would not go along
 _COLOUR = 0.5  # for each step of thirty-one darker or brighter
@@ -57,8 +59,8 @@ class Candidates:
         The variant, its layout, and steps by which the root has moved.
     column : Column
     tuning : Tuning
-    bass : Note or None
-        Chosen by hand.
+    by_hand : tuple of Note or None
+        The whole layout, where it was chosen by hand.
     """
 
     variants: tuple[Variant, ...]
@@ -67,16 +69,26 @@ class Candidates:
     which: npt.NDArray[np.int16]
     column: Column
     tuning: Tuning
-    bass: Note | None
+    by_hand: tuple[Note, ...] | None
 
     def notes(self, place: int) -> tuple[Note, ...]:
         """The bass and the upper voices of a realisation, rising; voices that share a note are one."""
+        if self.by_hand is not None:
+            return self.by_hand
         number, layout, shift = self.which[place].tolist()
         chord, size = self.variants[number].chord, len(self.tuning)
-        by_degree = {note.step(self.tuning) % size: note for note in reversed(chord.notes_in(self.tuning))}
+        by_degree = {
+            note.step(self.tuning) % size: readable(note, self.tuning) for note in reversed(chord.notes_in(self.tuning))
+        }
         steps = dict.fromkeys(self.layouts[number].voices[layout].tolist())
         upper = [by_degree[step % size].at_step(step, self.tuning) for step in steps]
-        return tuple(shifted(note, shift, self.tuning) for note in (self.bass or bass_of(chord, self.tuning), *upper))
+        bass = bass_under(chord, min(steps), self.tuning)
+        return tuple(shifted(note, shift, self.tuning) for note in (bass, *upper))
+
+
+def readable(note: Note, tuning: Tuning) -> Note:
+    """A note under a name that there is an accidental for: as it is, or its plainest."""
+    return note if abs(note.half_sharps) <= _MOST_HALF_SHARPS else spell_near(note.step(tuning), tuning)
 
 
 def shifted(note: Note, shift: int, tuning: Tuning) -> Note:
@@ -159,8 +171,8 @@ def _candidates(
         held_over=held_over,
     )
     which = which * np.array([1, 1, unit], dtype=np.int16)
-    bass = choice.notes[0] if choice is not None and choice.notes else None
-    return Candidates(tuple(tried), tuple(laid_out), tuple(clashes), which, column, tuning, bass)
+    by_hand = choice.notes if choice is not None else None
+    return Candidates(tuple(tried), tuple(laid_out), tuple(clashes), which, column, tuning, by_hand)
 
 
 def _alone(variant: Variant, bits: float, taste: Taste, tuning: Tuning) -> float:
@@ -203,21 +215,26 @@ def rubs(chord: Chord, degrees: Iterable[int], tuning: Tuning) -> int:
     return sum(degree in beside for degree in degrees)
 
 
+@lru_cache(maxsize=16)
 def moving(tuning: Tuning, drift: bool) -> Callable[[Column, Column], FloatArray]:
-    """What it costs to go from one realisation to the next, as `tunelib.harmony.best_path` asks for it."""
+    """What it costs to go from one realisation to the next, as `tunelib.harmony.best_path` asks for it.
+
+    The last few hundred pairs of columns are remembered, for a tune that is retuned again.
+    """
     per_step = _PER_STEP_MOVED * of_thirty_one(tuning)
     lowest = -_WHOLE_TONE * len(tuning) / CENTS_PER_OCTAVE
 
+    @lru_cache(maxsize=_REMEMBERED)
     def cost(before: Column, after: Column) -> FloatArray:
         moved = np.zeros((len(after.costs), len(before.costs)), dtype=np.int16)
         for one, other in zip(before.voices.T, after.voices.T, strict=True):
             moved += np.abs(other[:, np.newaxis] - one[np.newaxis, :])
-        found = np.asarray(per_step * moved, dtype=float)
+        found: FloatArray = np.asarray(np.float32(per_step) * moved)
         owners = np.flatnonzero(before.sevenths >= 0)
         if len(owners):
             from_step = before.voices[owners, before.sevenths[owners]]
             step = after.voices[:, before.sevenths[owners]] - from_step[np.newaxis, :]
-            found[:, owners] += _UNRESOLVED * ((step > 0) | (step < lowest))
+            found[:, owners] += np.float32(_UNRESOLVED) * ((step > 0) | (step < lowest))
         if drift:
             away = np.abs(after.drifts[:, np.newaxis] - before.drifts[np.newaxis, :])
             found += np.where(away == 0, 0.0, np.where((away > 1) | after.held_over, _FARTHER, _PER_DRIFT))

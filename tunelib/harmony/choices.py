@@ -20,9 +20,11 @@ are to be among the upper voices; without either the search lays the chord out.
 from __future__ import annotations
 
 import json
+import os
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from fractions import Fraction
+from pathlib import Path
 from types import MappingProxyType
 from typing import Any
 
@@ -158,6 +160,23 @@ def choices_text(choices: Choices, sheet: LeadSheet) -> str:
                 lines.append(f"{name} = {json.dumps([note.typed for note in notes])}")
         parts.append("\n".join(lines))
     return "\n\n".join(parts) + "\n" if parts else ""
+
+
+def read_choices(path: str | os.PathLike[str], sheet: LeadSheet) -> Choices:
+    """Read choices for a tune from a file (.toml).
+
+    Raises ValueError that begins with the file's name, as `parse_choices` does, or if it is no text in UTF-8; and
+    OSError if it cannot be opened.
+    """
+    file = Path(path)
+    with file.open("rb") as stream:
+        data = stream.read(4 * _LONGEST + 1)
+    try:
+        return parse_choices(data.decode("utf-8-sig"), sheet)
+    except UnicodeDecodeError:
+        raise ValueError(f"{file.name}: this is not UTF-8 text; save the file as UTF-8") from None
+    except ValueError as problem:
+        raise ValueError(f"{file.name}: {problem}") from None
 
 
 def parse_choices(text: str, sheet: LeadSheet) -> Choices:

@@ -36,18 +36,33 @@ class Triad(NamedTuple):
 
 DEGREE_NUMBERS = (2, 3, 4, 5, 6, 7, 9, 10, 11, 13)
 HALF_DIMINISHED = "ø"  # third, fifth and seventh in one sign
-SEVENTHS_ALONE = ("Δ", "△")  # other signs for the major seventh, which need no 7
+SEVENTHS_ALONE = ("Δ", "△", "^")  # other signs for the major seventh, which need no 7
+SEVENTH_FIRST = "7M"  # the major seventh, the number before its word
 IN_PLACE_OF_7 = {7: (), 9: (9,), 11: (9, 11), 13: (9, 13)}  # and the numbers of the plain degrees that each adds
 SIXTHS = {"6": (6,), "69": (6, 9)}  # and the numbers of their plain degrees
 SIXTH_AND_NINTH = "6/9"  # for 69: its slash is followed by no bass
 SUSPENDED, SUSPENSIONS = "sus", (4, 2)  # the number of the first is not always written
 BESIDE, WITHOUT = "add", "no"
+ALSO = {SUSPENDED: ("SUS",), BESIDE: ("ADD",), WITHOUT: ("omit", "NO", "OMIT")}  # how else these words are written
 WRITTEN_LOW = {2: 9, 4: 11}  # additions an octave above their number
 ALTERED = frozenset({(1, 0), (3, 0), (7, -2), (9, -2), (9, 2), (11, 2), (13, -2)})
 ALTERED_WORDS = ("7alt", "alt", "7(alt)")
+ALTERED_INSTEAD = {(5, 2): (13, -2), (5, -2): (11, 2)}  # a fifth named beside 7alt, and what it takes the place of
+AUGMENTED_AFTER = ("+", "aug", "AUG")  # for #5, behind a seventh
 PRINTED_SIGNS = {"b": "♭", "#": "♯", "h": "½", "x": "𝄪"}  # each letter of a typed sign, and how it is printed
 SHORTHAND = {"-": "b", "+": "#"}  # before a number
 ACCIDENTAL = "h#|hb|½♯|½♭|[#bx♯♭𝄪𝄫]"  # of a root: a pattern
+SAME_SIGNS = {  # signs that are taken for one another, since they look alike
+    "∆": "Δ", "º": "°", "˚": "°", "⁰": "°", "Ø": "ø", "−": "-", "–": "-", "—": "-", "‐": "-", "‑": "-",
+    **dict(zip("¹²³⁴⁵⁶⁷⁹", "12345679", strict=True)),
+}  # fmt: skip
+TYPE_INSTEAD = {  # what is written elsewhere and not read here, and what may be meant
+    "h": ("m7b5",), "h7": ("m7b5",), "%": ("m7b5",), "%7": ("m7b5",), "7dim": ("dim7",), "dom": ("7",),
+    "4": ("sus4", "add11"), "7/4": ("7sus4",), "7/6": ("13",), "7/11": ("11",), "7/13": ("13",), "9/13": ("13",),
+    "sus24": ("sus2sus4",), "sus2/4": ("sus2sus4",), "sus47": ("7sus4",), "sus4/7": ("7sus4",), "4sus": ("sus4",),
+    "phr": ("7sus4b9",), "phryg": ("7sus4b9",), "phrygian": ("7sus4b9",), "lyd": ("maj7#11",), "lydian": ("maj7#11",),
+    "7lyd": ("7#11",), "loc": ("m7b5",), "dor": ("m13", "m6"),
+}  # fmt: skip
 OFTEN = ("m7b5", "11", "m11", "maj7#11", "add9", "madd9", "add11", "no5", "7no5", "7b9#9")  # often written
 
 
@@ -121,29 +136,43 @@ class Words:
     @cached_property
     def a_seventh_alone(self) -> re.Pattern[str]:
         """A sign that needs no 7, perhaps after a bracket."""
-        return re.compile(rf"\(?(?:{_any(SEVENTHS_ALONE)})(?!\d)")
+        return re.compile(rf"\(?(?:{_any([*SEVENTHS_ALONE, SEVENTH_FIRST])})(?!\d)")
 
     @cached_property
     def an_added_seventh(self) -> re.Pattern[str]:
         """A seventh that comes after other additions: the major one, which has a word."""
         words = [way for way, half_sharps in self.seventh_of.items() if half_sharps == 0]
-        return re.compile(rf"(?:{BESIDE})?(?:(?:{_any(words)})7|{_any(SEVENTHS_ALONE)})(?!\d)")
+        return re.compile(rf"(?:{_also(BESIDE)})?(?:(?:{_any(words)})7|{_any(SEVENTHS_ALONE)})(?!\d)")
 
     @cached_property
     def a_suspension(self) -> re.Pattern[str]:
-        """Its word, and perhaps a sign and a number."""
-        return re.compile(rf"{SUSPENDED}(?:({self._any_sign({})})({_any(SUSPENSIONS)})(?!\d))?")
+        """Its word, and perhaps a sign and a number, or the number of a seventh."""
+        return re.compile(
+            rf"(?:{_also(SUSPENDED)})(?:({self._any_sign({})})({_any(SUSPENSIONS)})(?!\d)|(7|9|13)(?!\d))?"
+        )
 
     @cached_property
     def an_addition(self) -> re.Pattern[str]:
         """A word or none, a sign or none, and a number."""
-        return re.compile(rf"({BESIDE}|{WITHOUT}|)({self._any_sign(SHORTHAND)})({_any(DEGREE_NUMBERS)})(?!\d)")
+        return re.compile(
+            rf"({_also(BESIDE)}|{_also(WITHOUT)}|)({self._any_sign(SHORTHAND)})({_any(DEGREE_NUMBERS)})(?!\d)"
+        )
+
+    @cached_property
+    def an_augmented_fifth(self) -> re.Pattern[str]:
+        """A word for it that stands behind others."""
+        return re.compile(rf"(?:{_any(AUGMENTED_AFTER)})(?!\d)")
+
+    @cached_property
+    def a_number_after(self) -> re.Pattern[str]:
+        """A slash that is followed by no bass but by an addition: by a sign and a number, or a 9."""
+        return re.compile(rf"/(?:9|(?!\d)(?:{self._any_sign(SHORTHAND)})(?:{_any(DEGREE_NUMBERS)}))(?!\d)")
 
     @cached_property
     def a_way_on(self) -> re.Pattern[str]:
         """What can come after the word for a third."""
         more = (self.a_seventh, self.a_seventh_alone, self.an_addition)
-        words = (SUSPENDED, BESIDE, WITHOUT, "+")
+        words = (*(way for word, others in ALSO.items() for way in (word, *others)), "+")
         return re.compile("|".join([r"\Z", r"[ ,()\d]", _any(words), *(pattern.pattern for pattern in more)]))
 
     def _any_sign(self, shorthand: dict[str, str]) -> str:
@@ -200,6 +229,11 @@ def _refuse_twice(what: str, pairs: Iterable[tuple[str, str]]) -> None:
         found[key] = printed
 
 
+def _also(word: str) -> str:
+    """A pattern of one of the words for additions, in whichever way it is written."""
+    return _any([word, *ALSO[word]])
+
+
 def _any(words: Iterable[object]) -> str:
     """A pattern of any of some words, the longest first."""
     return "|".join(re.escape(word) for word in sorted(map(str, words), key=len, reverse=True))
@@ -207,20 +241,20 @@ def _any(words: Iterable[object]) -> str:
 
 WORDS = Words(
     thirds=(
-        Word("", 0, ("maj", "Maj", "ma", "Ma", "M")),
-        Word("m", -2, ("min", "Min", "mi", "-")),
+        Word("", 0, ("maj", "Maj", "MAJ", "ma", "Ma", "MA", "M")),
+        Word("m", -2, ("min", "Min", "MIN", "mi", "MI", "-")),
         Word("sub", -3),
         Word("neu", -1),
         Word("sup", 1),
     ),
     triads=(
-        Triad("dim", -2, -2, seventh=-4, also=("°", "o")),
-        Triad("aug", 0, 2, also=("+",)),
+        Triad("dim", -2, -2, seventh=-4, also=("°", "o", "DIM")),
+        Triad("aug", 0, 2, also=("+", "AUG")),
         Triad("5", None, 0),
     ),
     sevenths=(
-        Word("", -2),
-        Word("maj", 0, ("Maj", "ma", "Ma", "M", *SEVENTHS_ALONE)),
+        Word("", -2, ("dom",)),
+        Word("maj", 0, ("Maj", "MAJ", "ma", "Ma", "MA", "M", "mj", "j", *SEVENTHS_ALONE)),
         Word("harm", -3),
         Word("mid", -1),
         Word("wide", 1),

@@ -17,20 +17,30 @@ the major or perfect interval of its number. A minor third is (3, -2), a harmoni
 
 Also read, and printed in the plain way:
 
-    for maj7    M7, Maj7, ma7, Ma7, Δ, Δ7, △, △7
-    for major   M, maj, Maj, ma, Ma
-    for m       min, Min, mi, -
-    for dim     o, °
-    for aug     +, which is also #5
+    for maj7    M7, Maj7, MAJ7, ma7, Ma7, MA7, mj7, j7, 7M, Δ, Δ7, △, △7, ^, ^7
+    for 7       dom7
+    for major   M, maj, Maj, MAJ, ma, Ma, MA
+    for m       min, Min, MIN, mi, MI, -
+    for dim     o, °, DIM
+    for aug     +, AUG, which is also #5
     for m7b5    ø
-    for sus4    sus
+    for mmaj9   m9(maj7)
+    for sus4    sus, SUS
+    for 7sus4   sus7
     for 69      6/9
-    for 7alt    alt, 7(alt)
+    for 7#5     7aug
+    for 7b9     7/b9
+    for 9       7/9
+    for 7alt    alt, 7(alt), 7alt(b9)
+    for no3     omit3, NO3, OMIT3
     for signs   ♯, ♭, ½ and 𝄪 for #, b, h and x; before a number + and - for # and b
-    for add9    add2, and #4 for #11, and their kind
+    for add9    2, ADD9, add2, and #4 for #11, and their kind
 
-with brackets, commas and spaces around additions. A fifth that alone is altered is printed in brackets, C(b5), since
-Cb5 is another chord. The words are kept in one table, `tunelib.harmony.symbol_words`.
+and what is of a kind with these: m11(maj7), sus9, 7/#11. A #5 or b5 named beside 7alt takes the place of its b13 or
+#11. Signs that look alike are one: a minus or a dash is a hyphen, Ø is ø, ∆ is Δ, a raised 7 is a 7. Additions may have
+brackets, commas and spaces around them. A fifth that alone is altered is printed in brackets, C(b5): Cb5 is a fifth on
+C flat, and C#5 one on C sharp. What others write and is not read here, such as Ch7, H7 or Cphryg, is refused with what
+to type instead. The words are kept in one table, `tunelib.harmony.symbol_words`.
 """
 
 from __future__ import annotations
@@ -41,17 +51,21 @@ from typing import NoReturn
 
 from tunelib.harmony.symbol_words import (
     ACCIDENTAL,
+    ALSO,
     ALTERED,
+    ALTERED_INSTEAD,
     ALTERED_WORDS,
     BESIDE,
     DEGREE_NUMBERS,
     HALF_DIMINISHED,
     IN_PLACE_OF_7,
     PRINTED_SIGNS,
+    SAME_SIGNS,
     SIXTH_AND_NINTH,
     SIXTHS,
     SUSPENDED,
     SUSPENSIONS,
+    TYPE_INSTEAD,
     WITHOUT,
     WORDS,
     WRITTEN_LOW,
@@ -64,7 +78,7 @@ __all__ = ["ALTERED", "Degree", "has_word", "read_symbol", "root_word", "symbol_
 
 _ROOT = re.compile(rf"[A-G](?:{ACCIDENTAL})*(?:\[[+{MINUS}-][1-9]\d{{0,3}}\])?")
 _ENDING = re.compile(rf"[+{MINUS}-]\d+$")
-_AUGMENTED = re.compile(r"\+(?!\d)")
+_ONE_SIGN = str.maketrans(SAME_SIGNS)
 _LONGEST = 100  # characters
 _UNBRACKETED = str.maketrans("", "", "[]")
 
@@ -78,28 +92,30 @@ def read_symbol(symbol: str) -> tuple[Note, frozenset[Degree], Note | None]:
     >>> root.name, sorted(degrees), bass.name
     ('E♭', [(1, 0), (3, -2), (5, 0), (7, -2)], 'D♭')
     """
-    text = symbol.rstrip()
+    text = symbol.rstrip().translate(_ONE_SIGN)
     if len(text.lstrip()) > _LONGEST:
         raise ValueError(f"{shortened(symbol)} is not a chord symbol: it has more than {_LONGEST} characters")
     start = len(text) - len(text.lstrip())
     match = _ROOT.match(text, start)
     if match is None:
-        raise ValueError(f"{shortened(symbol)} is not a chord symbol: it begins with a letter from A to G, as in Cm7")
+        raise ValueError(f"{shortened(symbol)} is not a chord symbol: {_begins_with(text.lstrip())}")
     root = _named(match.group(), text, start)
     slash = text.rfind("/", match.end())
-    if slash >= 0 and text.startswith(SIXTH_AND_NINTH, slash - SIXTH_AND_NINTH.index("/")):
+    is_sixth = text.startswith(SIXTH_AND_NINTH, slash - SIXTH_AND_NINTH.index("/"))
+    if slash >= 0 and (is_sixth or WORDS.a_number_after.match(text, slash)):
         slash = -1
     bass = None
     if slash >= 0:
         bass_text = text[slash + 1 :].strip()
         if not _ROOT.fullmatch(bass_text):
             after = shortened(bass_text) if bass_text else "nothing"
+            hint = _type_instead(match.group(), text[match.end() :])
             raise ValueError(
                 f"{shortened(symbol)} cannot be read from character {slash + 2} on: after the slash comes a bass "
-                f"note, as in {match.group()}/E, not {after}"
+                f"note, as in {match.group()}/E, not {after}{hint and f'; {hint}'}"
             )
         bass = _named(bass_text, text, slash + 1)
-    return root, _Reader(text, match.end(), len(text) if slash < 0 else slash).degrees(), bass
+    return root, _Reader(symbol.rstrip(), text, match.end(), len(text) if slash < 0 else slash).degrees(), bass
 
 
 def root_word(name: str) -> str:
@@ -120,21 +136,41 @@ def _named(name: str, text: str, place: int) -> Note:
         ) from None
 
 
+def _begins_with(text: str) -> str:
+    """What is right where a symbol begins with none of the letters of roots."""
+    if text.startswith("H"):
+        return f"H is the German name of B, so type {text.replace('H', 'B', 1)}; and Bb for what is B there"
+    if _ROOT.match(text[:1].upper()):
+        return f"it begins with a capital; did you mean {text[0].upper()}{text[1:]}?"
+    return "it begins with a letter from A to G, as in Cm7"
+
+
+def _type_instead(root: str, body: str) -> str:
+    """The hint for what is written elsewhere; empty if there is none."""
+    meant = [f"{root}{other}" for other in TYPE_INSTEAD.get(body, ())]
+    return f"did you mean {' or '.join(meant)}?" if meant else ""
+
+
 class _Reader:
     """Reads what comes between root and bass, from left to right."""
 
-    def __init__(self, text: str, start: int, end: int) -> None:
+    def __init__(self, symbol: str, text: str, start: int, end: int) -> None:
+        self._symbol = symbol  # as it was given: of the same length as the text
         self._text, self._start, self._at, self._end = text, start, start, end
         self._found: set[Degree] = {(1, 0)}
         self._fifth: Degree = (5, 0)  # which an altered one replaces
         self._plain_seventh = WORDS.seventh_of[""]  # what a 7 with no word before it is
+        self._altered = False  # whether it is a 7alt
+        self._may_add_2 = -1  # where a 2 is an addition
+        self._implied = False  # whether the seventh is there only because a 9, 11 or 13 is
         self._open: list[int] = []  # where brackets are that are not closed yet
 
     def degrees(self) -> frozenset[Degree]:
-        if self._text[self._at : self._end] in ALTERED_WORDS:
-            return ALTERED
-        self._triad()
-        self._seventh()
+        if self._take(*ALTERED_WORDS):
+            self._altered, self._found = True, set(ALTERED)
+        else:
+            self._triad()
+            self._seventh()
         while self._at < self._end:
             self._addition()
         if self._open:
@@ -164,6 +200,7 @@ class _Reader:
             self._plain_seventh = triad.seventh
         if word == HALF_DIMINISHED:
             self._found.add((7, self._plain_seventh))
+        self._may_add_2 = self._at
 
     def _first_word(self) -> str:
         """The word for the third, or for third and fifth: the longest after which the symbol can go on.
@@ -175,17 +212,17 @@ class _Reader:
             return ""
         words = [word for word in WORDS.triad_of if word and self._text.startswith(word, self._at, self._end)]
         going_on = (word for word in words if WORDS.a_way_on.match(self._text, self._at + len(word), self._end))
-        return next(going_on, words[0] if words else "")
+        nothing = not words or WORDS.a_way_on.match(self._text, self._at, self._end)
+        return next(going_on, "" if nothing else words[0])
 
     def _seventh(self) -> None:
         if match := self._match(WORDS.a_sixth):
             word = match.group()
             self._found |= {(number, 0) for number in SIXTHS.get(word, (6, 9))}
-        elif match := self._match(WORDS.a_seventh):
-            offset = WORDS.seventh_of[match[1]] if match[1] else self._plain_seventh
-            self._found |= {(7, offset), *((number, 0) for number in IN_PLACE_OF_7[int(match[2])])}
         elif match := self._match(WORDS.a_seventh_alone):
             self._found.add((7, 0))
+        elif match := self._match(WORDS.a_seventh):
+            self._stacked(match)
         if match:
             if len(self._numbered(7)) > 1:  # that of a half-diminished chord and another
                 self._refuse()
@@ -193,9 +230,15 @@ class _Reader:
                 self._open.append(self._at)
             self._at = match.end()
 
+    def _stacked(self, match: re.Match[str]) -> None:
+        """A seventh, and what a 9, 11 or 13 in its place adds."""
+        offset = WORDS.seventh_of[match[1]] if match[1] else self._plain_seventh
+        self._found |= {(7, offset), *((number, 0) for number in IN_PLACE_OF_7[int(match[2])])}
+        self._implied = match[1] is None and int(match[2]) > 7
+
     def _addition(self) -> None:
-        apart = self._text[self._at - 1] in "(, "
-        if self._take(" ", ","):
+        apart = self._text[self._at - 1] in "(, /"
+        if self._take(" ", ",") or (self._match(WORDS.a_number_after) and self._take("/")):
             return
         if self._take("("):
             self._open.append(self._at - 1)
@@ -203,14 +246,19 @@ class _Reader:
         if self._open and self._take(")"):
             self._open.pop()
             return
-        if match := self._match(WORDS.a_suspension):
-            self._suspended(match)
-        elif (match := self._match(WORDS.an_added_seventh)) and not self._numbered(7):
-            self._found.add((7, 0))
-        elif match := self._match(_AUGMENTED):
-            self._added("", "+", 5, apart)
-        elif match := self._match(WORDS.an_addition):
+        if match := self._match(WORDS.an_addition):
             self._added(match[1], match[2], int(match[3]), apart)
+        elif self._altered:
+            self._refuse()
+        elif match := self._match(WORDS.a_suspension):
+            self._suspended(match)
+        elif match := self._match(WORDS.an_added_seventh):
+            if self._numbered(7) and not self._implied:
+                self._refuse()
+            self._found = (self._found - self._numbered(7)) | {(7, 0)}
+            self._implied = False
+        elif match := self._match(WORDS.an_augmented_fifth):
+            self._added("", "+", 5, apart)
         else:
             self._refuse()
         self._at = match.end()
@@ -218,30 +266,45 @@ class _Reader:
     def _suspended(self, match: re.Match[str]) -> None:
         self._found -= self._numbered(3)
         self._found.add((int(match[2] or SUSPENSIONS[0]), WORDS.half_sharps(match[1] or "")))
+        if match[3]:
+            if self._numbered(7):
+                self._refuse()
+            self._found |= {(7, self._plain_seventh), *((number, 0) for number in IN_PLACE_OF_7[int(match[3])])}
 
     def _added(self, word: str, sign: str, number: int, apart: bool) -> None:
-        if word == WITHOUT:
+        if word in (WITHOUT, *ALSO[WITHOUT]):
             if sign or not self._numbered(number):
                 self._refuse()
             self._found -= self._numbered(number)
             return
+        is_2 = number == 2 and self._at == self._may_add_2
         number = WRITTEN_LOW.get(number, number)
-        if number in (3, 7) or not (word or sign or (apart and number > 7)) or (number == 10 and not sign):
+        if self._altered:
+            self._altered_by(word, (number, WORDS.half_sharps(sign)))
+            return
+        may_be_plain = number != 10 and (word or is_2 or (apart and number > 7))
+        if number in (3, 7) or not (sign or may_be_plain):
             self._refuse()
         if not word:
             self._found -= {self._fifth} if number == 5 else {(number, 0)}
         self._found.add((number, WORDS.half_sharps(sign)))
+
+    def _altered_by(self, word: str, degree: Degree) -> None:
+        """What is named beside 7alt: one of its own notes, or a fifth that takes the place of one."""
+        if word or not (degree in ALTERED or degree in ALTERED_INSTEAD):
+            self._refuse()
+        self._found = (self._found - {ALTERED_INSTEAD.get(degree)}) | {degree}
 
     def _numbered(self, number: int) -> set[Degree]:
         return {degree for degree in self._found if degree[0] == number}
 
     def _refuse(self) -> NoReturn:
         body = self._text[self._start : self._end]
-        rest = self._text[self._at : self._end]
-        near = _nearest(body)
-        hint = f"did you mean {self._text[: self._start].lstrip()}{near}?" if near else WORDS.examples
+        rest = self._symbol[self._at : self._end]
+        root, near = self._text[: self._start].lstrip(), _nearest(body)
+        hint = _type_instead(root, body) or (f"did you mean {root}{near}?" if near else WORDS.examples)
         raise ValueError(
-            f"{shortened(self._text)} cannot be read from character {self._at + 1} on, {shortened(rest)}; {hint}"
+            f"{shortened(self._symbol)} cannot be read from character {self._at + 1} on, {shortened(rest)}; {hint}"
         )
 
 

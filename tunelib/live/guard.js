@@ -2,10 +2,11 @@
 
 const GUARDED = "tunelib-guarded";
 const PLAYED = ".tunelib-keys";  // which takes every key for itself
-// What the notebook's widgets do with a key by a script of their own; all else is the browser's doing, and is still done.
+// What a part does with a key by a script of its own; all else is the browser's doing, and is still done.
 const OWN_KEYS = [
   [".noUi-handle", ["ArrowLeft", "ArrowRight", "ArrowUp", "ArrowDown", "PageUp", "PageDown", "Home", "End"]],
   [".widget-readout", ["Enter"]],
+  [".tunelib-chart-sign", ["ArrowLeft", "ArrowRight", "ArrowUp", "ArrowDown", "Home", "End"]],
 ];
 const SAVES = "s";  // with Ctrl or Cmd: what the notebook may do meanwhile
 

@@ -34,7 +34,7 @@ class Sounding(anywidget.AnyWidget):
     """
 
     _esm = f"{script(_HERE / 'sounding.js')}\nexport default {{render: renderSounding}};"
-    _css = _HERE / "live.css"
+    _css: Path | str = _HERE / "live.css"
     title = traitlets.Unicode().tag(sync=True)
     holds = traitlets.Bool(True).tag(sync=True)
     program = traitlets.Bytes().tag(sync=True)

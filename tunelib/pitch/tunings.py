@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 from fractions import Fraction
-from functools import cached_property
+from functools import cached_property, lru_cache
 from typing import Any
 
 import numpy as np
@@ -84,6 +84,8 @@ class Tuning:
 
     def cents_of(self, step: Any) -> Any:
         """Cents from step 0 to `step` (a whole number or an array of them, negative ones below step 0)."""
+        if type(step) is int and abs(step) <= _MOST_STEPS:  # one step, as most are
+            return step // len(self) * self.period_cents + float(self.cents[step % len(self)])
         periods, degree = np.divmod(_whole(step), len(self))
         result = periods * self.period_cents + self.cents[degree]
         return result if result.ndim else float(result)
@@ -181,7 +183,12 @@ def equal(n: int, period: RatioLike = 2) -> Tuning:
     whole = Interval.of(period)
     if not Interval() < whole:
         raise ValueError(f"a period of {whole} does not rise: it must be greater than 1, such as 2")
-    n = int(n)
+    return _equal(int(n), whole)
+
+
+@lru_cache(maxsize=64)
+def _equal(n: int, whole: Interval) -> Tuning:
+    """One tuning for each division, so that what is kept by tuning is found without comparing all their notes."""
     degrees = tuple(whole ** Fraction(k, n) for k in range(n))
     if whole != Interval.of(2):
         return Tuning(f"{n} equal steps of {whole}", degrees, whole)

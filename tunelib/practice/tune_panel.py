@@ -1,30 +1,65 @@
-"""A learner's own tune in a notebook: written or pasted as text, retuned, heard against twelve, and taken to the band.
+"""A learner's own tune in a notebook: written or pasted as text, retuned, looked at and heard chord by chord, changed
+by hand, and taken to the band.
 
 Nothing sounds by itself, nothing is written unless a button asks for it, and a file that is there is left alone.
 """
 
 from __future__ import annotations
 
-import html
+import asyncio
+from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
-import ipywidgets as widgets
+import traitlets
 
-from tunelib.arrange import tune_score
-from tunelib.export import tune_files, tune_table
-from tunelib.files import write_set
-from tunelib.harmony import RetunedTune, Taste, parse_lead_sheet, retune
-from tunelib.live import Sounding, program
-from tunelib.pitch import THIRTY_ONE
-from tunelib.show import assistance
+from tunelib.arrange import COMMON, FEELS, as_written, chord_score, count_in_beats, reference_hertz, tune_score
+from tunelib.export import chart_places, chart_staff, tune_files, tune_stem
+from tunelib.files import FileSet, write_set
+from tunelib.harmony import (
+    COMPING,
+    NO_CHOICES,
+    Alternative,
+    RetunedTune,
+    Taste,
+    choices_text,
+    parse_lead_sheet,
+    read_choices,
+)
+from tunelib.live import LIVE_STYLE, Sounding, program, script
+from tunelib.pitch import THIRTY_ONE, Note, Tuning, equal, is_whole, shortened
+from tunelib.practice.arranging import Arranging, still_meant
+from tunelib.practice.chart_picture import chart_picture
+from tunelib.practice.chart_words import (
+    alternative_table,
+    chart_sentence,
+    chord_title,
+    sign_table,
+    voice_table,
+    what_followed,
+)
+from tunelib.score import Score
 from tunelib.sound import reference_gain, tune_timbres
 
 FOLDER = "my_tunes"  # beside the notebook
 LONGEST_HEARD = 4.0  # minutes of a tune that are played here
 DIVISIONS = (31, 12)  # in which it can be heard
-MOST_CHORDS = 400  # in a notebook; the command takes more
-_LABELLED = {"style": {"description_width": "150px"}, "layout": {"width": "560px", "max_width": "100%"}}
+WAYS = ("as written in 12", "as written in 31", "as chosen")  # to hear one chord
+REST_SECONDS = 0.25  # how long nothing must change before the whole tune is made ready to be heard
+SUITABLE = "what suits the tune"
+_BARS_ON_A_LINE = {False: 4, True: 2}  # of a page, by whether it is narrow
+_TWELVE = equal(12)
+_HERE = Path(__file__).parent
+_KNOBS = (  # name, label, where it is at first, and what it can be
+    ("adventure", "Adventure", 0.6, {"low": 0, "high": 1, "step": 0.1}),
+    ("colour", "Dark to bright", 0.0, {"low": -1, "high": 1, "step": 0.5}),
+    ("voicing", "Voicing", "rootless", {"choices": COMPING}),
+    ("feel", "Feel", SUITABLE, {"choices": (SUITABLE, *FEELS)}),
+    ("common", "31 and 12 share their", "tonic", {"choices": COMMON}),
+    ("drift", "Roots may drift", False, None),
+    ("count_in", "Count in", False, None),
+)
+_OF_TASTE = ("adventure", "colour", "voicing", "drift")
 _TUNE = """\
 title: First on the Left
 metre: 4/4
@@ -39,154 +74,385 @@ melody: | Bb4:2 G4 Bb4     | Ab4 Bb4 Db5 Eb5 | C5:2 A4 F#4    | G4 Bb4 E4 G4    
 
 
 def tune_panel(text: str = _TUNE) -> TunePanel:
-    """The panel of step 31: a place for a tune, the knobs of taste, and what came of it.
+    """The panel of step 31: a place for a tune, its chart to click on, and the knobs of taste.
 
     `text` is a lead sheet; `tunelib.harmony.lead_sheet` says how one is written.
     """
     return TunePanel(text)
 
 
-class TunePanel(widgets.VBox):  # type: ignore[misc]
-    """The widgets. A program may set ``text``, ``adventure``, ``colour`` and ``drift``, and click the buttons.
+class TunePanel(Sounding):
+    """The panel. A program may set ``text`` and, by `like`, the knobs, and do by methods what the buttons do.
 
-    The result is in ``tune``, or None while the text cannot be read, and said in ``words``; ``told`` says what came of
-    a button that was pressed, and ``sound`` is the row that plays the tune in the page, in 31 or in 12. What is heard
-    and written is always the text as it is now.
+    What came of it is in ``tune``, or None while the text cannot be read, which ``problem`` says then; ``told`` says
+    what came of a button that was pressed. What is heard and written is always the text as it is now.
     """
 
+    _esm = f"{script(_HERE / 'tune_panel.js')}\nexport default {{render: renderTunePanel}};"
+    _css = "\n".join(path.read_text("utf-8") for path in (LIVE_STYLE, _HERE / "tune_panel.css"))
+    text = traitlets.Unicode().tag(sync=True)
+    knobs: traitlets.List[Any] = traitlets.List().tag(sync=True)  # of [name, label, value, what it can be]
+    narrow = traitlets.Bool(False).tag(sync=True)  # whether the page is; it tells
+    staff = traitlets.Unicode().tag(sync=True)  # its drawing
+    signs: traitlets.List[Any] = traitlets.List().tag(sync=True)  # of each symbol on the staff, what is to be known
+    moments: traitlets.List[Any] = traitlets.List().tag(sync=True)  # seconds, and the sign and the bar from there on
+    chord: traitlets.Dict[str, Any] = traitlets.Dict().tag(sync=True)  # what is chosen, and its sound
+    others_of: traitlets.Dict[str, Any] = traitlets.Dict().tag(sync=True)  # what it could be, and how that sounds
+    tools: traitlets.Dict[str, Any] = traitlets.Dict().tag(sync=True)  # which of them can be used now
+    told = traitlets.Unicode().tag(sync=True)
+    problem = traitlets.Unicode().tag(sync=True)
+
     def __init__(self, text: str = _TUNE) -> None:
-        self.text = widgets.Textarea(
-            value=text,
-            continuous_update=False,  # letters that are still on their way would be overtaken by a click
-            layout={"width": "100%", "max_width": "960px", "height": "230px"},
-        )
-        self.adventure = widgets.FloatSlider(
-            value=0.6, min=0, max=1, step=0.1, readout_format=".1f", description="Adventure", **_LABELLED
-        )
-        self.colour = widgets.FloatSlider(
-            value=0, min=-1, max=1, step=0.5, readout_format=".1f", description="Dark to bright", **_LABELLED
-        )
-        self.drift = widgets.Checkbox(value=False, description="Roots may drift", **_LABELLED)
-        self.again = _button("Retune", "check")
-        self.write = _button("Write the files", "download")
-        self.sound = Sounding("your tune")
+        super().__init__("your tune")
+        self._arranging: Arranging | None = None
         self._division = DIVISIONS[0]
-        self.words = widgets.HTML(layout={"width": "100%", "max_width": "960px"})
-        self.told = widgets.HTML()
-        self.tune: RetunedTune | None = None
-        self.again.on_click(lambda _: self.retune())
-        self.sound.on_flip(self._flip)
-        self.write.on_click(lambda _: self.save())
-        for knob in (self.text, self.adventure, self.colour, self.drift):
-            knob.observe(lambda _: self.retune(), names="value")
-        buttons = widgets.HBox([self.again, self.write], layout={"flex_flow": "row wrap"})
-        parts = {
-            "text": self.text, "adventure": self.adventure, "colour": self.colour, "drift": self.drift,
-            "buttons": buttons, "sound": self.sound, "told": self.told, "words": self.words,
-        }  # fmt: skip
-        for what, widget in parts.items():
-            widget.add_class(f"tunelib-{what}")
-        names = {"textarea": "Your tune, as text"}
-        super().__init__([*parts.values(), assistance("tunelib-tune-panel", names)])
-        self.add_class("tunelib-tune-panel")
-        self.retune()
+        self._sign = 0  # of the chord that is chosen
+        self._offered: Sequence[Alternative] = ()
+        self._replaces = False  # whether the choices that are saved already may be replaced
+        self._planned: dict[Callable[[], None], asyncio.Handle] = {}
+        self.knobs = [list(knob) for knob in _KNOBS]
+        self.text = text
+        self.on_flip(self._flip)
+        self.observe(lambda _: self._read(), names="text")
+        self.observe(lambda change: self._liked(change.old), names="knobs")
+        self.observe(lambda _: self._act(self._draw), names="narrow")
+        self._read()
 
-    def retune(self) -> None:
-        """Read the text and retune it, or say where it cannot be read."""
-        self._tell("")
+    @property
+    def tune(self) -> RetunedTune | None:
+        """The tune as it is retuned now; None while the text cannot be read."""
+        return None if self._arranging is None else self._arranging.tune
+
+    @property
+    def arranging(self) -> Arranging:
+        """The tune in its player's hands. Raises ValueError while the text cannot be read."""
+        if self._arranging is None:
+            raise ValueError(f"there is no tune yet: {self.problem}")
+        return self._arranging
+
+    def like(self, **values: Any) -> None:
+        """Set knobs by their names. Raises ValueError for a name that there is none of."""
+        names = [knob[0] for knob in self.knobs]
+        if unknown := [name for name in values if name not in names]:
+            raise ValueError(f"there is no knob {unknown[0]!r}; there are {', '.join(names)}")
+        self.knobs = [[name, words, values.get(name, now), range_] for name, words, now, range_ in self.knobs]
+
+    def choose(self, sign: int) -> None:
+        """Choose a chord by the number of its sign. Raises ValueError for one that is not there."""
+        self.arranging.chord(sign)
+        self._sign = sign
+        self._show_chord()
+
+    def take(self, place: int) -> None:
+        """Have one of the alternatives of the chosen chord in its place."""
+        self._do(lambda arranging: arranging.take(self._sign, self._offered[place]))
+
+    def lock(self) -> None:
+        """Lock the chosen chord as it is, or leave it to the search again."""
+        locked = self._sign in self.arranging.choices.chords
+        self._do(lambda arranging: (arranging.free if locked else arranging.lock)([self._sign]))
+
+    def lock_everywhere(self) -> None:
+        """Lock the symbol of the chosen chord as it is tuned wherever it is, or leave it to the search again."""
+        locked = self.arranging.is_locked_everywhere(self._sign)
+        self._do(lambda arranging: (arranging.free_everywhere if locked else arranging.lock_everywhere)(self._sign))
+
+    def keep(self, voice: int) -> None:
+        """Keep the note of a voice of the chosen chord, counted from the bass, which is 0; or let it go again."""
+        notes = self.arranging.chord(self._sign).notes
+        if not 0 < voice < len(notes):
+            raise ValueError(f"a voice over the bass is from 1 to {len(notes) - 1}, not {voice}")
+        self._do(lambda arranging: arranging.keep(self._sign, notes[voice]))
+
+    def lock_bars(self, first: int, last: int) -> None:
+        """Lock all chords from one bar to another, as they are numbered on the page; if all are, free them."""
+        arranging = self.arranging
+        chords = zip(arranging.signs, arranging.sheet.chords, strict=True)
+        numbers = dict.fromkeys(sign for sign, timed in chords if first <= timed.bar <= last)
+        if not numbers:
+            self.told = f"No chord begins from bar {first} to bar {last}."
+            return
+        locked = all(sign in arranging.choices.chords for sign in numbers)
+        self._do(lambda arranging: (arranging.free if locked else arranging.lock)(numbers))
+
+    def undo(self) -> None:
+        """Go back to what was before the last change."""
+        self._do(Arranging.undo)
+
+    def redo(self) -> None:
+        """Do again what was undone last."""
+        self._do(Arranging.redo)
+
+    def save_choices(self) -> None:
+        """Write what was chosen by hand into `FOLDER`, and say where; replace what is there when asked once more."""
+        choices, sheet = self.arranging.choices, self.arranging.sheet
+        files = FileSet.of({self._choices_name: lambda: choices_text(choices, sheet).encode()})
         try:
-            sheet = parse_lead_sheet(self.text.value)
-            self.tune = retune(sheet, THIRTY_ONE, Taste(self.adventure.value, self.colour.value, self.drift.value))
-        except ValueError as problem:
-            self.tune = None
-            self.words.value = _report(_paragraph(str(problem)))
-            self._give()
-            return
-        *rows, whole = tune_table(self.tune).splitlines()
-        self.words.value = _report(_table(rows), *map(_paragraph, [whole, *self.reasons]))
-        self._give()
+            [path] = write_set(files, Path(FOLDER), overwrite=self._replaces)
+        except FileExistsError:
+            self._replaces = True
+            self.told = f"{self._choices_name} is already in the folder {FOLDER}. Press once more to replace it."
+        except (OSError, ValueError) as problem:
+            self.told = str(problem)
+        else:
+            self._replaces = False
+            self.told = f"Your choices are in the folder {FOLDER}, beside this notebook: {path.name}."
+        self._show_tools()
 
-    @property
-    def reasons(self) -> list[str]:
-        """Why each chord that was changed was chosen, a sentence each."""
-        if self.tune is None:
-            return []
-        changed = [chord for chord in self.tune.chords if chord.changed]
-        return [f"Bar {chord.written.bar}: {chord.why}" for chord in changed]
+    def open_choices(self) -> None:
+        """Read what was saved for this tune, and solve around it."""
+        path = Path(FOLDER) / self._choices_name
+        try:
+            choices = read_choices(path, self.arranging.sheet)
+        except FileNotFoundError:
+            self.told = f"No choices for this tune are saved in the folder {FOLDER}: there is no {path.name}."
+        except (OSError, ValueError) as problem:
+            self.told = str(problem)
+        else:
+            self._do(lambda arranging: arranging.choose(choices))
 
-    @property
-    def said(self) -> str:
-        """The table of the tune, and the reasons; nothing while the text cannot be read."""
-        return "" if self.tune is None else "\n".join([tune_table(self.tune), *self.reasons])
-
-    def _give(self) -> None:
-        """Give the page the tune to play in either division, or nothing if there is none or it is too long."""
-        if self.tune is None:
-            self.sound.stop()
-            self.sound.give(b"", {})
-            return
-        minutes = self.tune.sheet.beats / self.tune.sheet.tempo
-        if minutes > LONGEST_HEARD:
-            self._tell(f"This tune lasts {minutes:.0f} minutes. Write the files, and listen to them there.")
-            self.sound.give(b"", {})
-            return
-        ways = {f"in {division}": _program(self.tune, division) for division in DIVISIONS}
-        self.sound.give(ways[f"in {self._division}"], ways, f"in {self._division}")
-
-    def _flip(self, way: str) -> None:
-        """Stay in the division that the reader flipped to, whatever becomes of the tune."""
-        self._division = int(way.removeprefix("in "))
-        self._give()
-
-    def save(self) -> None:
+    def write(self) -> None:
         """Write the tune's files into `FOLDER`, and say which, or why not."""
         if self.tune is None:
-            self._tell("There is nothing to write yet: see below what is to be mended.")
+            self.told = "There is nothing to write yet: see above what is to be mended."
             return
         try:
             paths = write_set(tune_files(self.tune), Path(FOLDER), progress=lambda step: self._tell(f"{step} …"))
         except FileExistsError:
-            self._tell(
+            self.told = (
                 f"A tune of this title is already in the folder {FOLDER}. Move it, or give this one another title."
             )
         except (OSError, ValueError, ImportError) as problem:
-            self._tell(str(problem))
+            self.told = str(problem)
         else:
-            self._tell(f"In the folder {FOLDER}, beside this notebook: {', '.join(path.name for path in paths)}.")
+            self.told = f"In the folder {FOLDER}, beside this notebook: {', '.join(path.name for path in paths)}."
+
+    @property
+    def _choices_name(self) -> str:
+        return f"{tune_stem(self.arranging.sheet.title)}-choices.toml"
+
+    def _knob(self, name: str) -> Any:
+        return next(value for knob, _, value, _ in self.knobs if knob == name)
+
+    def _taste(self) -> Taste:
+        return Taste(**{name: self._knob(name) for name in _OF_TASTE})
+
+    def _read(self) -> None:
+        """Read the text and retune it, or say where it cannot be read."""
+        self.told, before, self._replaces = "", self._arranging, False
+        try:
+            sheet = parse_lead_sheet(self.text)
+            choices = still_meant(before.choices, before.sheet, sheet) if before else NO_CHOICES
+            self._arranging = Arranging(sheet, THIRTY_ONE, self._taste(), choices)
+        except ValueError as problem:
+            self._arranging = None
+            self.stop()
+            with self.hold_sync():
+                self.staff, self.signs, self.moments, self.chord, self.others_of = "", [], [], {}, {}
+            self.problem = str(problem)
+            self.give(b"", {})
+            self._show_tools()
+            return
+        self._sign = self._sign if self._sign in self._arranging.signs else self._arranging.signs[0]
+        self._show()
+
+    def _liked(self, before: list[Any]) -> None:
+        """Do as the knobs say, or say why that makes no sense and leave them where they were."""
+        if self._arranging is None:
+            return
+        try:
+            for _, words, value, range_ in self.knobs:
+                if range_ and value not in range_.get("choices", [value]):
+                    raise ValueError(f"{words} is one of {', '.join(range_['choices'])}, not {shortened(value)}")
+            self._arranging.like(self._taste())
+        except ValueError as problem:
+            self.knobs = before
+            self.told = str(problem)
+        else:
+            self._show()
+
+    def _do(self, change: Callable[[Arranging], None]) -> None:
+        """Change the tune by hand, and say what else has changed."""
+        before = self.arranging.tune
+        try:
+            change(self.arranging)
+        except ValueError as problem:
+            self.told = str(problem)
+            return
+        taste = self.arranging.taste  # which is undone too
+        self.like(**{name: getattr(taste, name) for name in _OF_TASTE})
+        self._show()
+        self.told = what_followed(before, self.arranging.tune)
+
+    def _show(self) -> None:
+        """Show the tune as it is: the chosen chord first, then the staff, and what the whole sounds like at rest."""
+        arranging, tune = self.arranging, self.arranging.tune
+        places = chart_places(tune)
+        self.signs = sign_table(arranging, places.symbols)
+        self._show_chord()
+        self._show_tools()
+        seconds, later = 60 / tune.sheet.tempo, self._counted_in()
+        self.moments = [
+            (float(beat + later) * seconds, -1 if sign is None else sign, bar) for beat, sign, bar in places.moments
+        ]
+        self._later(self._draw)
+        self._later(self._give, REST_SECONDS)
+
+    def _show_chord(self) -> None:
+        """Show the chosen chord: what is heard first is made first."""
+        arranging, tune, sign = self.arranging, self.arranging.tune, self._sign
+        chord = arranging.chord(sign)
+        written = as_written(chord, tune.tuning)
+        heard = ((written, _TWELVE), (written, tune.tuning), (chord.notes, tune.tuning))
+        self.chord = {
+            "sign": sign,
+            "title": chord_title(tune, chord),
+            "why": chord.why,
+            "written": chord.written.symbol,
+            "bar": chord.written.bar,
+            "bars": max(timed.bar for timed in tune.sheet.chords),
+            "ways": WAYS,
+            "voices": voice_table(arranging, sign),
+            "locked": sign in arranging.choices.chords,
+            "everywhere": arranging.is_locked_everywhere(sign),
+            "programs": {way: self._chord_program(*one) for way, one in zip(WAYS, heard, strict=True)},
+        }
+        self._offered = ()
+        self._later(self._show_alternatives)
+
+    def _show_alternatives(self) -> None:
+        arranging, sign = self.arranging, self._sign
+        self._offered = arranging.alternatives(sign)
+        self.others_of = {
+            "sign": sign,
+            "rows": alternative_table(arranging, sign, self._offered),
+            "programs": [self._chord_program(other.notes, arranging.tuning) for other in self._offered],
+        }
+
+    def _show_tools(self) -> None:
+        arranging = self._arranging
+        self.tools = {
+            "undo": arranging is not None and arranging.can_undo,
+            "redo": arranging is not None and arranging.can_redo,
+            "replaces": self._replaces,
+        }
+
+    def _draw(self) -> None:
+        try:
+            self.staff = chart_staff(self.arranging.tune, _BARS_ON_A_LINE[self.narrow])
+        except (ValueError, ImportError) as problem:  # then the chords are there without a staff
+            self.staff, self.problem = "", str(problem)
+        else:
+            self.problem = ""
+
+    def _later(self, act: Callable[[], None], seconds: float = 0.0) -> None:
+        """Do something once what the page waits for has been sent, unless it is planned anew before."""
+        try:
+            loop = asyncio.get_running_loop()
+        except RuntimeError:  # no kernel: nobody is waiting
+            act()
+            return
+        if act in self._planned:
+            self._planned.pop(act).cancel()
+        self._planned[act] = loop.call_later(seconds, self._act, act)
+
+    def _act(self, act: Callable[[], None]) -> None:
+        self._planned.pop(act, None)
+        if self._arranging is not None:
+            act()
+
+    def _give(self) -> None:
+        """Give the page the tune to play in either division, or nothing if it is too long.
+
+        It is made in a thread, so that a chord can be heard meanwhile.
+        """
+        tune, (feel, common, count_in) = self.arranging.tune, self._playing
+        minutes = tune.sheet.beats / tune.sheet.tempo
+        if minutes > LONGEST_HEARD:
+            self.told = f"This tune lasts {minutes:.0f} minutes. Write the files, and listen to them there."
+            self.give(b"", {})
+            return
+
+        def made() -> dict[str, bytes]:
+            scores = {division: tune_score(tune, division, feel, common, count_in) for division in DIVISIONS}
+            return {f"in {division}": _program(score) for division, score in scores.items()}
+
+        def give(ways: dict[str, bytes]) -> None:
+            if tune is self.tune:  # and nothing has changed since
+                self.give(ways[f"in {self._division}"], ways, f"in {self._division}")
+
+        try:
+            loop = asyncio.get_running_loop()
+        except RuntimeError:  # no kernel: nobody is waiting
+            give(made())
+        else:
+            loop.run_in_executor(None, made).add_done_callback(lambda done: give(done.result()))
+
+    @property
+    def _playing(self) -> tuple[str | None, str, bool]:
+        """How the tune is played: its feel, what 31 and 12 have in common, and whether it is counted in."""
+        feel = self._knob("feel")
+        return (None if feel == SUITABLE else feel), self._knob("common"), self._knob("count_in")
+
+    def _counted_in(self) -> int:
+        """Beats before the tune's own."""
+        feel, _, count_in = self._playing
+        return count_in_beats(self.arranging.sheet, feel) if count_in else 0
+
+    def _chord_program(self, notes: tuple[Note, ...], tuning: Tuning) -> bytes:
+        return _program(chord_score(notes, tuning, reference_hertz(self.arranging.tune, tuning, self._knob("common"))))
+
+    def _flip(self, way: str) -> None:
+        """Stay in the division that the reader flipped to, whatever becomes of the tune."""
+        self._division = int(way.removeprefix("in "))
+        self.give(self.others[way], chosen=way)
 
     def _tell(self, words: str) -> None:
-        self.told.value = f'<p role="status" aria-live="polite" style="margin:0">{html.escape(words)}</p>'
+        self.told = words
+
+    def _told(self, widget: Any, message: Any, buffers: Any) -> None:
+        """Do what the page asks for."""
+        super()._told(widget, message, buffers)
+        if not isinstance(message, Mapping) or message.get("do") not in _DOES:
+            return
+        if self._arranging is None and message["do"] != "write":
+            return  # what was pressed was of a tune that is gone
+        given = message.get("with", [])
+        if isinstance(given, list) and all(map(is_whole, given)):
+            try:
+                _DOES[message["do"]](self, *given)
+            except (ValueError, TypeError, IndexError) as problem:
+                self.told = str(problem)
 
     def _repr_mimebundle_(self, **kwargs: Any) -> Any:
-        """The live widgets; and, for a reader without a kernel, the text of the tune and what came of it."""
-        live = super()._repr_mimebundle_(**kwargs) or {}
-        return live | {"text/plain": f"{self.text.value}\n{self.said}"}, {}
+        """The live panel; and, for a reader without a kernel, the staff with its chords in a sentence."""
+        found = super()._repr_mimebundle_(**kwargs)
+        live = found[0] if found else {}
+        if self.tune is None:
+            return live | {"text/plain": f"{self.problem}\n\n{self.text}"}, {}
+        sentence = chart_sentence(self.tune)
+        if not self.staff:
+            self._draw()
+        words = "\n\n".join(filter(None, (sentence, self.problem, self.text)))
+        still = {"image/png": chart_picture(self.staff)} if self.staff else {}
+        return live | still | {"text/plain": words}, {"image/png": {"alt": sentence}} if still else {}
 
 
-def _program(tune: RetunedTune, division: int) -> bytes:
-    """What the page plays of a tune in a division."""
-    score, timbres = tune_score(tune, division), tune_timbres()
+_DOES: Mapping[str, Callable[..., None]] = {
+    "choose": TunePanel.choose,
+    "take": TunePanel.take,
+    "lock": TunePanel.lock,
+    "lock everywhere": TunePanel.lock_everywhere,
+    "keep": TunePanel.keep,
+    "lock bars": TunePanel.lock_bars,
+    "undo": TunePanel.undo,
+    "redo": TunePanel.redo,
+    "save choices": TunePanel.save_choices,
+    "open choices": TunePanel.open_choices,
+    "write": TunePanel.write,
+}
+
+
+def _program(score: Score) -> bytes:
+    timbres = tune_timbres()
     return program(score, timbres, reference_gain(score, timbres))
-
-
-def _button(words: str, icon: str) -> widgets.Button:
-    return widgets.Button(description=words, icon=icon, layout={"width": "170px"})
-
-
-def _report(*parts: str) -> str:
-    """What is said below the buttons, which takes the width of the page and asks for none of its own."""
-    style = "width:0;min-width:100%"
-    return f'<div role="status" aria-live="polite" style="{style}">{"".join(parts)}</div>'
-
-
-def _table(rows: list[str]) -> str:
-    """Columns of letters, which are scrolled and never broken."""
-    style = "margin:0;line-height:1.35;white-space:pre;overflow-x:auto"
-    lines = "\n".join(map(html.escape, rows))
-    return f'<pre style="{style}">{lines}</pre>'
-
-
-def _paragraph(words: str) -> str:
-    """A sentence, in which no line begins with a percent sign."""
-    unbroken = html.escape(words).replace(" %", "\N{NO-BREAK SPACE}%")
-    return f'<p style="margin:6px 0 0;line-height:1.35">{unbroken}</p>'

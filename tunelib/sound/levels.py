@@ -9,9 +9,11 @@ power.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
+from itertools import accumulate
+from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
@@ -28,6 +30,7 @@ REFERENCE_LOUDNESS = -30.0
 _SLICE = 0.02  # seconds: what is reckoned at once
 _SLOW = 10.0  # hertz: partials as near as that can be heard to beat within a block
 _RAMP_POWER = 3 / 8  # mean power of a raised cosine
+_WAVES_AT_ONCE = 1 << 17
 
 
 def reference_gain(score: Score, timbre: Timbre | Mapping[str, Timbre]) -> float:
@@ -52,9 +55,8 @@ def expected_loudness(score: Score, timbre: Timbre | Mapping[str, Timbre]) -> fl
     power = np.zeros(max((one.last for one in placed), default=0))
     for one in placed:
         power[one.first : one.last] += one.power()
-    for one, other in _overlapping(placed):
-        first, last = max(one.first, other.first), min(one.last, other.last)
-        power[first:last] += _beating(one, other, first, last)
+    for meetings in _some(_meetings(placed)):
+        power += _beating(meetings, power.size)
     return gated_loudness(_blocks(np.maximum(power, 0.0)))
 
 
@@ -79,70 +81,134 @@ def _tone(timbre: Timbre, hertz: float) -> _Tone:
     return _Tone(frequencies, weighed, timbre.phases(hertz), math.log(1000) / decay_seconds)
 
 
-@lru_cache(maxsize=4096)
+@lru_cache(maxsize=8192)
 def _near(one: _Tone, other: _Tone) -> tuple[npt.NDArray[np.intp], npt.NDArray[np.intp]]:
-    """Which partials of two tones are near each other: the places of each pair in either."""
-    these, those = np.nonzero(np.abs(one.hertz[:, np.newaxis] - other.hertz) < _SLOW)
-    return these, those
+    """Which partials of two tones are near each other: the places of each two in either."""
+    begin = np.searchsorted(other.hertz, one.hertz - _SLOW, "right")
+    counts = np.searchsorted(other.hertz, one.hertz + _SLOW) - begin
+    return np.repeat(np.arange(counts.size), counts), np.repeat(begin, counts) + _counted(counts)
 
 
 class _Placed:
     """A note in its place, `first` to before `last`, counted in slices of time.
 
-    `hertz`, `sizes` and `phases` are those of its partials, the phases at time 0 as if it had begun by then.
+    `onset` is in seconds, and `moves` says whether its partials change in size beside their decay.
     """
 
     def __init__(self, score: Score, note: ScoreNote, timbre: Timbre) -> None:
-        self._note_hertz, self._timbre, self.tone = note.hertz, timbre, _tone(timbre, note.hertz)
-        self._onset = score.seconds(note.onset)
+        self._hertz, self._timbre, self.tone = note.hertz, timbre, _tone(timbre, note.hertz)
+        self.onset, self.level, self.moves = score.seconds(note.onset), note.level, timbre.moves
         # A ramp has as much power as a shorter stretch at full level.
-        begin = self._onset + (1 - _RAMP_POWER) * timbre.attack
+        begin = self.onset + (1 - _RAMP_POWER) * timbre.attack
         end = score.seconds(note.end) + _RAMP_POWER * timbre.release
         self.first, self.last = math.floor(begin / _SLICE), math.ceil(end / _SLICE)
         edges = np.clip(np.arange(self.first, self.last + 1) * _SLICE, begin, end)
         self._share = np.diff(edges) / _SLICE
-        self.hertz, self.sizes = self.tone.hertz, note.level * self.tone.amplitudes
-        self.phases = self.tone.phases - 2 * np.pi * self.hertz * self._onset
 
-    @property
-    def steady(self) -> bool:
-        """Whether its partials stay as large as they begin."""
-        return self._timbre.ring == math.inf and not self._timbre.moves
-
-    def changes(self, first: int, last: int, which: npt.NDArray[np.intp] | slice = slice(None)) -> FloatArray:
-        """How large partials are in the middle of some slices, as shares of their sizes; shape (slices, partials)."""
-        seconds = _middles(first, last) - self._onset
-        shares = np.exp(-self.tone.damping[which] * seconds[:, np.newaxis])
-        if self._timbre.moves:
-            shares = shares * self._timbre.movement(self._note_hertz, seconds)[:, which]
-        return np.asarray(shares)
+    def movement(self, first: int, last: int) -> FloatArray:
+        """How its partials move in the middle of some slices, as factors; shape (slices, partials)."""
+        return self._timbre.movement(self._hertz, _middles(first, last) - self.onset)
 
     def power(self) -> FloatArray:
         """Power in each of its slices, as if no partial met another."""
-        if self.steady:
-            return np.asarray(self._share * (np.sum(self.sizes**2) / 2))
-        return np.asarray(self._share * (self.changes(self.first, self.last) ** 2 @ self.sizes**2 / 2))
+        powers = (self.level * self.tone.amplitudes) ** 2 / 2
+        if self._timbre.ring == math.inf and not self.moves:
+            return np.asarray(self._share * powers.sum())
+        seconds = _middles(self.first, self.last) - self.onset
+        shares = np.exp(-self.tone.damping * seconds[:, np.newaxis])
+        if self.moves:
+            shares *= self.movement(self.first, self.last)
+        return np.asarray(self._share * (shares**2 @ powers))
 
 
-def _overlapping(placed: list[_Placed]) -> Iterator[tuple[_Placed, _Placed]]:
-    """Each two notes that sound at one time, the earlier first; `placed` is in order of onset."""
+class _Meeting(NamedTuple):
+    """Two notes that sound together from one slice to before another, and the places of partials near each other."""
+
+    one: _Placed
+    other: _Placed
+    these: npt.NDArray[np.intp]
+    those: npt.NDArray[np.intp]
+    first: int
+    last: int
+
+    @property
+    def waves(self) -> int:
+        """How many values it comes to: one for each two partials in each slice."""
+        return self.these.size * (self.last - self.first)
+
+    def movement(self) -> FloatArray:
+        """How the product of each two partials moves, as factors; partial by partial, and each slice by slice."""
+        one = self.one.movement(self.first, self.last)[:, self.these]
+        return np.asarray((one * self.other.movement(self.first, self.last)[:, self.those]).T.ravel())
+
+
+def _meetings(placed: list[_Placed]) -> Iterator[_Meeting]:
+    """The meetings of notes; `placed` is in order of onset."""
     sounding: list[_Placed] = []
     for other in placed:
         sounding = [one for one in sounding if one.last > other.first]
-        yield from ((one, other) for one in sounding)
+        for one in sounding:
+            these, those = _near(one.tone, other.tone)
+            first, last = max(one.first, other.first), min(one.last, other.last)
+            if these.size and first < last:
+                yield _Meeting(one, other, these, those, first, last)
         sounding.append(other)
 
 
-def _beating(one: _Placed, other: _Placed, first: int, last: int) -> FloatArray:
-    """Power that partials near each other add to that of two notes, in some slices; below 0 where they cancel."""
-    these, those = _near(one.tone, other.tone)
-    if not these.size:
-        return np.zeros(last - first)
-    apart, start = one.hertz[these] - other.hertz[those], one.phases[these] - other.phases[those]
-    waves = np.cos(2 * np.pi * apart * _middles(first, last)[:, np.newaxis] + start)
-    if not (one.steady and other.steady):
-        waves = waves * one.changes(first, last, these) * other.changes(first, last, those)
-    return np.asarray(waves @ (one.sizes[these] * other.sizes[those]))
+def _some(meetings: Iterable[_Meeting]) -> Iterator[list[_Meeting]]:
+    """As many meetings at a time as are reckoned at once."""
+    some: list[_Meeting] = []
+    waves = 0
+    for meeting in meetings:
+        some.append(meeting)
+        waves += meeting.waves
+        if waves >= _WAVES_AT_ONCE:
+            yield some
+            some, waves = [], 0
+    if some:
+        yield some
+
+
+def _beating(meetings: Sequence[_Meeting], slices: int) -> FloatArray:
+    """Power that partials near each other add to that of their notes in each slice; below 0 where they cancel."""
+    ones, others, these, those, begin, end = zip(*meetings, strict=True)
+    first, last = (np.repeat(slices, [places.size for places in these]) for slices in (begin, end))
+    (one, one_changes), (other, other_changes) = _at_slice(ones, these, first), _at_slice(others, those, first)
+    start, change = one * other.conj(), one_changes + other_changes.conj()
+    size, angle, fading, turning = np.abs(start), np.angle(start), change.real, change.imag
+    which, later = np.repeat(np.arange(first.size), last - first), _counted(last - first)
+    waves = size[which] * np.exp(fading[which] * later) * np.cos(angle[which] + turning[which] * later)
+    at = 0
+    for meeting in meetings:
+        if meeting.one.moves or meeting.other.moves:
+            waves[at : at + meeting.waves] *= meeting.movement()
+        at += meeting.waves
+    return np.asarray(np.bincount(first[which] + later, waves, slices), dtype=float)
+
+
+def _at_slice(
+    notes: Sequence[_Placed], places: Sequence[npt.NDArray[np.intp]], slices: npt.NDArray[np.intp]
+) -> tuple[npt.NDArray[np.complex128], npt.NDArray[np.complex128]]:
+    """Some partials of each of some notes in the middle of a slice, one for each partial.
+
+    Returns them as complex amplitudes, and by how much the logarithm of each changes from slice to slice.
+    """
+    tones = tuple(dict.fromkeys(note.tone for note in notes))
+    begin = dict(zip(tones, accumulate((tone.hertz.size for tone in tones), initial=0), strict=False))
+    placed = np.array([(begin[note.tone], note.onset, note.level) for note in notes])
+    begins, onset, level = np.repeat(placed, [some.size for some in places], axis=0).T
+    which = begins.astype(np.intp) + np.concatenate(places)
+    hertz, amplitudes, phases, damping = (
+        np.concatenate(column)[which]
+        for column in zip(*((t.hertz, t.amplitudes, t.phases, t.damping) for t in tones), strict=True)
+    )
+    a_second = 2j * np.pi * hertz - damping
+    return level * amplitudes * np.exp(a_second * ((slices + 0.5) * _SLICE - onset) + 1j * phases), a_second * _SLICE
+
+
+def _counted(lengths: npt.NDArray[np.intp]) -> npt.NDArray[np.intp]:
+    """0, 1, 2 ... up to before each of some lengths, one after another."""
+    return np.asarray(np.arange(lengths.sum()) - np.repeat(np.cumsum(lengths) - lengths, lengths))
 
 
 def _middles(first: int, last: int) -> FloatArray:

@@ -1,10 +1,7 @@
-"""A score as samples: a sum of partials, each exact in pitch from the first sample to the last.
+"""A score as samples: the sum of its notes, in blocks, through the limiter.
 
-The sum is worked out in blocks. A partial that starts a block at phase p is, k samples later, at p + w k, and
-``sin(p + w k) = sin(p) cos(w k) + cos(p) sin(w k)``. The values for k are the same in every block and those for p the
-same for every k, so a whole note is the product of two small matrices, (blocks, partials) by (partials, samples of a
-block), and the sines number far fewer than the samples. A decay is a factor in both, and an amplitude that moves is a
-straight line within each block.
+A note is a stretch of a tone at its own level, with a ramp at its end. A tune strikes the same tones again and again,
+so those that sounded last are kept, and so are the pieces of them that were worked out.
 """
 
 from __future__ import annotations
@@ -19,14 +16,13 @@ from tunelib.pitch import FloatArray, is_number, is_whole
 from tunelib.score import Score, ScoreNote
 from tunelib.sound.limiter import SAMPLE_RATE, limited
 from tunelib.sound.timbre import HIGHEST_PARTIAL_HZ, Timbre
+from tunelib.sound.tone import Tones
 
 USUAL_PEAK_DBFS = -12.0
 HIGHEST_PEAK_DBFS = -1.0
 HEADROOM = 5.0  # how many notes at full level may come together below the ceiling: a note is softer by so much
 
-_MOVING_BLOCK = 24
 _SAMPLES_AT_A_TIME = 65536
-_PRODUCTS_ON_ONE_THREAD = 1 << 18  # OpenBLAS: 65536 times its default threshold of 4
 
 
 def render(
@@ -99,7 +95,10 @@ class Rendering:
         sounding = [(note, timbre_of(note, timbre)) for note in score.notes if note.level > 0]
         spans = [_span(score, note, of, self.sample_rate) for note, of in sounding]
         self.samples = max([round(score.seconds(score.beats) * sample_rate), *(stop for _, stop in spans)])
+        first_of: dict[tuple[Timbre, float], ScoreNote] = {}
         for note, of in sounding:
+            first_of.setdefault((of, note.hertz), note)
+        for (of, _), note in first_of.items():
             _check_audible(note, of, self.sample_rate)
         placed = [(*span, note, of) for span, (note, of) in zip(spans, sounding, strict=True)]
         self._placed = sorted(placed, key=lambda place: place[0])
@@ -117,18 +116,21 @@ class Rendering:
                 progress(done / self.samples)
 
     def _unlimited(self) -> Iterator[FloatArray]:
+        tones = Tones(self.sample_rate)
         coming = deque(self._placed)
-        sounding: list[tuple[int, int, _Tone]] = []
+        sounding: list[tuple[int, int, ScoreNote, Timbre]] = []
         for first in range(0, self.samples, _SAMPLES_AT_A_TIME):
             out = np.zeros(min(_SAMPLES_AT_A_TIME, self.samples - first))
             last = first + out.size
             while coming and coming[0][0] < last:
-                start, stop, note, of = coming.popleft()
-                level = self._full_level * note.level
-                sounding.append((start, stop, _Tone(note, of, stop - start, self.sample_rate, level)))
-            for start, stop, tone in sounding:
-                begin, end = max(start, first), min(stop, last)
-                out[begin - first : end - first] += tone.samples(begin - start, end - start)
+                sounding.append(coming.popleft())
+            for start, stop, note, of in sounding:
+                level, release = self._full_level * note.level, round(of.release * self.sample_rate)
+                for at, tone in tones.stretch(of, note.hertz, max(start, first) - start, min(stop, last) - start):
+                    sound = level * tone
+                    if at + sound.size > stop - start - release:
+                        _fade(sound, at, stop - start, release)
+                    out[start + at - first :][: sound.size] += sound
             sounding = [place for place in sounding if place[1] > last]
             yield out
 
@@ -165,82 +167,8 @@ def _check_audible(note: ScoreNote, timbre: Timbre, sample_rate: int) -> None:
         )
 
 
-class _Tone:
-    """One note, of which any stretch of samples can be made."""
-
-    def __init__(self, note: ScoreNote, timbre: Timbre, length: int, sample_rate: int, level: float) -> None:
-        self._timbre, self._hertz, self._rate, self._length = timbre, note.hertz, sample_rate, length
-        frequencies, amplitudes, decay_seconds = timbre.partials(note.hertz)
-        self._audible = frequencies < sample_rate / 2
-        self._frequencies, self._amplitudes = frequencies[self._audible], level * amplitudes[self._audible]
-        self._phases = timbre.phases(note.hertz)[self._audible]
-        # Nepers a sample: 60 dB are a factor of 1000.
-        self._damping = math.log(1000) / (decay_seconds[self._audible] * sample_rate)
-        self._block = _MOVING_BLOCK if timbre.moves else _block_length(length)
-
-        within = np.arange(self._block)
-        angles = (2 * np.pi / sample_rate) * self._frequencies[:, np.newaxis] * within
-        waves = np.concatenate([np.sin(angles), np.cos(angles)])
-        if np.any(self._damping > 0):
-            waves *= np.exp(-np.tile(self._damping, 2)[:, np.newaxis] * within)
-        self._waves = np.concatenate([waves, waves * (within / self._block)]) if timbre.moves else waves
-
-    def samples(self, first: int, last: int) -> FloatArray:
-        """Samples from one to before another, counted from the note's onset."""
-        if not self._timbre.moves:
-            return self._stretch(first, last, first % self._block)
-        anew = range(first - first % _SAMPLES_AT_A_TIME, last, _SAMPLES_AT_A_TIME)  # where blocks begin anew
-        parts = ((start, max(first, start), min(last, start + _SAMPLES_AT_A_TIME)) for start in anew)
-        return np.concatenate([self._stretch(begin, end, (begin - start) % self._block) for start, begin, end in parts])
-
-    def _stretch(self, first: int, last: int, left_out: int) -> FloatArray:
-        """The same, for blocks of which one begins a number of samples before the first."""
-        starts = np.arange(first - left_out, last, self._block, dtype=float)
-        at_start = 2 * np.pi * _cycles(self._frequencies, starts, self._rate) + self._phases
-        strength = self._amplitudes * np.exp(-self._damping * starts[:, np.newaxis])
-        turned = np.concatenate([strength * np.cos(at_start), strength * np.sin(at_start)], axis=1)
-        if self._timbre.moves:
-            edges = np.append(starts, starts[-1] + self._block) / self._rate
-            factors = np.tile(self._timbre.movement(self._hertz, edges)[:, self._audible], 2)
-            turned = np.concatenate([turned * factors[:-1], turned * np.diff(factors, axis=0)], axis=1)
-        tone = _product(turned, self._waves).ravel()[left_out : left_out + last - first]
-        attack, release = (round(ramp * self._rate) for ramp in (self._timbre.attack, self._timbre.release))
-        _ramp(tone, first, self._length, attack, release)
-        return tone
-
-
-def _product(left: FloatArray, right: FloatArray) -> FloatArray:
-    """The product of two matrices, a few rows at a time: small enough for BLAS to keep to one thread.
-
-    Threads gain little on matrices of this size, and on a machine that is busy they wait for one another: ten times as
-    long for the whole.
-    """
-    rows = max(1, _PRODUCTS_ON_ONE_THREAD // right.size)
-    padded = np.pad(left, ((0, -len(left) % rows), (0, 0)))
-    return np.asarray((padded.reshape(-1, rows, left.shape[1]) @ right).reshape(-1, right.shape[1])[: len(left)])
-
-
-def _block_length(samples: int) -> int:
-    """The power of two nearest the square root, where the two matrices hold about as many sines."""
-    return int(2 ** min(10, max(5, round(math.log2(max(samples, 1)) / 2))))
-
-
-def _cycles(frequencies: FloatArray, samples: FloatArray, sample_rate: int) -> FloatArray:
-    """Turns since sample 0, less the whole ones; shape (samples, frequencies).
-
-    A frequency is split into a part short enough for its product with a sample's number to be exact, and a rest so
-    small that its product's rounding does not matter: no phase is lost over hours.
-    """
-    coarse = frequencies.astype(np.float32).astype(np.float64)
-    numbers = samples[:, np.newaxis]
-    exact = np.fmod(coarse * numbers, sample_rate)
-    return np.asarray((exact + (frequencies - coarse) * numbers) / sample_rate)
-
-
-def _ramp(tone: FloatArray, first: int, length: int, attack: int, release: int) -> None:
-    """Apply to samples `first` and on of a note the raised cosines at its beginning and at its end, in place."""
-    rising = np.arange(first, min(attack, first + tone.size))
-    tone[: rising.size] *= 0.5 - 0.5 * np.cos(np.pi * rising / attack)
+def _fade(sound: FloatArray, first: int, length: int, release: int) -> None:
+    """Apply to samples `first` and on of a note the raised cosine at its end, in place."""
     begin = max(first, length - release)
-    falling = np.arange(begin, first + tone.size)
-    tone[tone.size - falling.size :] *= 0.5 + 0.5 * np.cos(np.pi * (falling - (length - release) + 1) / release)
+    falling = np.arange(begin, first + sound.size)
+    sound[begin - first :] *= 0.5 + 0.5 * np.cos(np.pi * (falling - (length - release) + 1) / release)

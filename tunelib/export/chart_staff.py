@@ -1,0 +1,132 @@
+"""The staff of a chart for the screen: the melody, or slashes where there is none, with the chord symbols above."""
+
+from __future__ import annotations
+
+from bisect import bisect_right
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+from fractions import Fraction
+from typing import TypeVar
+
+from tunelib.arrange import CHORDS, MELODY, written_score
+from tunelib.export.engrave import engrave_svg
+from tunelib.export.lead import Lead
+from tunelib.export.musicxml import musicxml_text
+from tunelib.export.printed_bars import PrintedBars
+from tunelib.harmony import Chord, LeadSheet, RetunedTune, TimedChord, TimedNote, signs
+
+_Thing = TypeVar("_Thing")
+BAR_WIDTH = 530  # tenths of a millimetre at a staff of 7.2 mm, so that four symbols have room
+
+
+def chart_staff(tune: RetunedTune, bars_on_a_line: int = 4) -> str:
+    """A tune as one engraved SVG document, its symbols as retuned, so many bars to a line.
+
+    In the drawing each bar is an element of the class "measure", and each symbol one of the class "harm", in the order
+    of `ChartPlaces`. Raises ValueError for a line of no bars or a note value that cannot be written, and ImportError
+    where Verovio is missing.
+    """
+    if bars_on_a_line < 1:
+        raise ValueError(f"a line has at least one bar, not {bars_on_a_line}")
+    sheet = tune.sheet
+    voice = MELODY if sheet.melody else CHORDS
+    form = sheet.written_bars
+    lead = Lead({voice: "treble"}, sheet.key, _symbols(_holding(tune)), form, slashed=() if sheet.melody else (CHORDS,))
+    score = written_score(tune).only(voice)
+    unlabelled = tuple(replace(note, label="") for note in score.notes)
+    pickup = 1 if form[0].number == 0 else 0
+    new_lines = range(1 + pickup + bars_on_a_line, len(form) + 1, bars_on_a_line)
+    text = musicxml_text(replace(score, notes=unlabelled), lead=lead, new_lines=new_lines)
+    [svg] = engrave_svg(text, page_width=BAR_WIDTH * bars_on_a_line, encoded_lines=True)
+    return svg
+
+
+@dataclass(frozen=True)
+class ChartPlaces:
+    """Where a chart has what is played.
+
+    Parameters
+    ----------
+    symbols : tuple of int or None
+        For each chord symbol on the staff, in order, the number of its sign, as `tunelib.harmony.signs` has it; None
+        where no chord sounds.
+    moments : tuple of (Fraction, int or None, int)
+        From which beat on which sign and which bar of the staff, counted from 0, is played.
+    """
+
+    symbols: tuple[int | None, ...]
+    moments: tuple[tuple[Fraction, int | None, int], ...]
+
+
+def chart_places(tune: RetunedTune) -> ChartPlaces:
+    """Where the chart of a tune has what is played."""
+    sheet, holding = tune.sheet, _holding(tune)
+    printed = PrintedBars(sheet.written_bars, sheet.beats_per_bar)
+    begins, numbers = [one.beat for one in holding], [one.sign for one in holding]
+    symbols = []
+    for place, _ in printed.chords(_symbols(holding)):
+        bar = int(place // sheet.beats_per_bar)
+        played = sheet.written_bars[bar].onset + place - printed.starts(bar)
+        symbols.append(_at(played, begins, numbers))
+    starts, bars = zip(*_played_bars(sheet), strict=True)
+    moments = [
+        (beat, _at(beat, begins, numbers) if beat >= begins[0] else None, _at(beat, starts, bars))
+        for beat in sorted({*begins, *starts} - {Fraction(sheet.beats)})
+    ]
+    return ChartPlaces(tuple(symbols), tuple(moments))
+
+
+@dataclass(frozen=True)
+class _Holding:
+    """From a beat on: the number of a chord sign and what its chord is, or None for both."""
+
+    beat: Fraction
+    sign: int | None = None
+    chord: Chord | None = None
+
+
+def _holding(tune: RetunedTune) -> list[_Holding]:
+    """What holds when, from the first chord on."""
+    holding: list[_Holding] = []
+    end = tune.chords[0].written.onset
+    for chord, sign in zip(tune.chords, signs(tune.sheet), strict=True):
+        if chord.written.onset > end:
+            holding.append(_Holding(end))
+        holding.append(_Holding(chord.written.onset, sign, chord.chord))
+        end = chord.written.end
+    return [*holding, _Holding(end)] if end < tune.sheet.beats else holding
+
+
+def _symbols(holding: Iterable[_Holding]) -> list[tuple[Fraction, Chord | None]]:
+    return [(one.beat, one.chord) for one in holding]
+
+
+def _at(beat: Fraction, begins: Sequence[Fraction], things: Sequence[_Thing]) -> _Thing:
+    """Of things in order, the one that is there at a beat; the first, if that comes later."""
+    return things[max(0, bisect_right(begins, beat) - 1)]
+
+
+def _played_bars(sheet: LeadSheet) -> list[tuple[Fraction, int]]:
+    """When each bar of the page begins, as often as it is played: beats, and places in the form.
+
+    What is played again tells by its sign which bar it is in; bars in which nothing begins follow one another.
+    """
+    form = sheet.written_bars
+    known = {bar.onset: place for place, bar in enumerate(form)}
+    first_times = sorted((bar.onset, place) for place, bar in enumerate(form))
+    onsets = [onset for onset, _ in first_times]
+    things: Iterable[Iterable[TimedChord | TimedNote]] = (sheet.chords, sheet.melody)
+    for played in things:
+        first: dict[int, Fraction] = {}
+        for thing in played:
+            if thing.sign >= 0 and first.setdefault(thing.sign, thing.onset) != thing.onset:
+                onset, place = first_times[bisect_right(onsets, first[thing.sign]) - 1]
+                known.setdefault(thing.onset - (first[thing.sign] - onset), place)
+    bars: list[tuple[Fraction, int]] = []
+    starts = sorted(known.items())
+    for (start, place), (until, _) in zip(starts, [*starts[1:], (Fraction(sheet.beats), 0)], strict=True):
+        while start < until:
+            bars.append((start, place))
+            start += form[place].beats
+            place = min(place + 1, len(form) - 1)
+    return bars
