@@ -123,7 +123,7 @@ def _as_text(harmony: re.Match[str]) -> str:
     symbol = drawn(root.get("text", root.text or "") + kind.get("text", ""))
     if bass is not None:
         symbol += "/" + drawn(bass.get("text", bass.text or ""))
-    apart = _KEPT_SPACE * (2 if _SIGNS.search(symbol) else 1)  # a sign is wider than the engraver thinks
+    apart = _KEPT_SPACE * (1 + len(_SIGNS.findall(symbol)))  # a sign is wider than the engraver thinks
     alone = ElementTree.Element("harmony")
     ElementTree.SubElement(ElementTree.SubElement(alone, "root"), "root-step").text = symbol[0]
     ElementTree.SubElement(alone, "kind", text=f"{symbol[1:]}{apart}").text = "other"

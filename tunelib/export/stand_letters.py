@@ -12,7 +12,8 @@ FIGURE_SIZE, LETTER_SIZE = 370, 500
 """Of what is said of one note or chord, and of section letters."""
 
 _FIGURE = re.compile(r'<tspan font-size="\d+px">((?:[A-G][½♯♭]* )?[+−]\d+)</tspan>')
-_MARK = re.compile(r'(<tspan font-size="\d+px">[^<]*?) (\([^()<]*[+−]\d+\))')
+_SYMBOL = re.compile(r'(<g [^>]*class="harm">(?:(?!</g>).)*?>[^<>]*) (\((?:(?!</g>).)*[+−].*?</g>)', re.DOTALL)
+_SIZE = re.compile(r'font-size="\d+px"')
 _HINT = re.compile(r'(class="syl">(?:(?!</g>).)*?<tspan font-size=")\d+px', re.DOTALL)
 _LETTER = re.compile(
     r'(class="reh".*?<rect [^>]*?x="(-?\d+)" y="(-?\d+)" height="(\d+)".*?<tspan font-size=")\d+px(".*?</g>)',
@@ -26,9 +27,14 @@ def stand_letters(svg: str) -> str:
     """An engraved drawing with the sizes for a stand."""
     svg = _ITALIC_NUMBERS.sub("", svg)
     svg = _LETTER.sub(rf"\g<1>{LETTER_SIZE}px\5", svg)
-    svg = _MARK.sub(rf'\1</tspan><tspan font-size="{FIGURE_SIZE}px"> \2', svg)
+    svg = _SYMBOL.sub(_with_small_mark, svg)
     svg = _HINT.sub(rf"\g<1>{FIGURE_SIZE}px", svg)
     return _FIGURE.sub(rf'<tspan font-size="{FIGURE_SIZE}px">\1</tspan>', svg)
+
+
+def _with_small_mark(symbol: re.Match[str]) -> str:
+    small = f'font-size="{FIGURE_SIZE}px"'
+    return f"{symbol[1]}</tspan><tspan {small}> {_SIZE.sub(small, symbol[2])}"
 
 
 def numbered(svg: str, number: int) -> str:
