@@ -109,11 +109,15 @@ _LAYOUT = """
   #data.grips.map(grip).join()
 ]
 #if data.reasons.len() > 0 { pagebreak(); reasons }
-#block(breakable: false)[
-  == #data.cautions_title
+#if data.cautions.len() > 1 [
+  #block(breakable: false)[
+    == #data.cautions_title
 
-  #list(..data.cautions)
-]
+    #list(..data.cautions)
+  ]
+] else {
+  text(9pt, data.cautions.join())
+}
 #metadata(none)<last>
 """
 
@@ -135,6 +139,7 @@ class StandPages:
     card : TuningCard
         As the player reads it.
     cautions : sequence of str
+        With a title over them if there are several.
     tuning : Tuning
     grips : sequence of (str, Grip)
         Each with the symbol of its chord.
@@ -200,17 +205,17 @@ def _data(pages: StandPages, width: float) -> Mapping[str, Any]:
 
 def _kept_together(section: Sequence[Drawing], width: float) -> Iterator[Sequence[Drawing]]:
     """The systems of a section that are kept on one page: all of them, if that leaves room for others; or in twos."""
-    at_once = next(
-        count for count in (len(section), 2, 1) if _height(section[:count], width) <= _TOGETHER_MM or count == 1
-    )
+    heights = [height_mm(system, width) for system in section]
+    fitting = (count for count in (len(section), 2) if sum(heights[:count]) <= _TOGETHER_MM)
+    at_once = next(fitting, 1)
     for place in range(0, len(section), at_once):
         yield section[place : place + at_once]
 
 
-def _height(systems: Sequence[Drawing], width: float) -> float:
-    """How high systems are together on a page, in millimetres."""
-    boxes = [_VIEW_BOX.search(system.svg) for system in systems]
-    return sum(width * float(box[2]) / float(box[1]) + _BETWEEN_MM for box in boxes if box)
+def height_mm(system: Drawing, width: float) -> float:
+    """How high a line of staves is on a page of a width, in millimetres, with the room that is left under it."""
+    box = _VIEW_BOX.search(system.svg)
+    return width * float(box[2]) / float(box[1]) + _BETWEEN_MM if box else 0.0
 
 
 def _grip(symbol: str, grip: Grip) -> Mapping[str, Any]:
