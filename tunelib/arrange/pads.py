@@ -58,7 +58,7 @@ def pad_voices(
 
 
 def _pad_range(player: Instrument) -> tuple[float, float]:
-    """Where a player plays pads with ease, in cents from A4: in the range of pads, if an octave of that is in theirs."""
+    """Where a player plays pads with ease, in cents from A4: in the range of pads, if an octave of it is in theirs."""
     low, high = (cents(hertz / A4_HZ) for hertz in player.range_hz)
     low, high = low + _NOT_LOWEST, high - _NOT_HIGHEST
     within = max(low, _LOWEST), min(high, _HIGHEST)

@@ -43,7 +43,6 @@ _TO_MIDDLE = 210  # of the note, in the drawing's unit
 _VERSE = re.compile(r'<lyric number="(\d+)">')
 # A chord symbol is engraved as the text that the MusicXML gives for it, whatever kinds and degrees say.
 _HARMONY = re.compile(r"<harmony>.*?</harmony>", re.DOTALL)
-_SIGNS = re.compile("[♯♭½]")
 _SMALL_SIGN = re.compile(r'<tspan font-family="Bravura" font-size="\d+px">([\uEA64\uEA66])</tspan>')
 _SMALL_SIGNS = {"\uea64": "♭", "\uea66": "♯"}  # SMuFL figbassFlat and figbassSharp
 _TEXT_SIZE, _STAND_TEXT_SIZE = 4.5, 5.0  # of symbols and labels, in half spaces of the staff
@@ -123,10 +122,9 @@ def _as_text(harmony: re.Match[str]) -> str:
     symbol = drawn(root.get("text", root.text or "") + kind.get("text", ""))
     if bass is not None:
         symbol += "/" + drawn(bass.get("text", bass.text or ""))
-    apart = _KEPT_SPACE * (1 + len(_SIGNS.findall(symbol)))  # a sign is wider than the engraver thinks
     alone = ElementTree.Element("harmony")
     ElementTree.SubElement(ElementTree.SubElement(alone, "root"), "root-step").text = symbol[0]
-    ElementTree.SubElement(alone, "kind", text=f"{symbol[1:]}{apart}").text = "other"
+    ElementTree.SubElement(alone, "kind", text=f"{symbol[1:]}{_KEPT_SPACE}").text = "other"
     alone.extend(whole.iterfind("offset"))
     return ElementTree.tostring(alone, encoding="unicode")
 
