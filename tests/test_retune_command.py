@@ -11,7 +11,7 @@ from pathlib import Path
 
 import pytest
 import soundfile
-from midi_reader import hear
+from midi_reader import hear, struck
 
 import tunelib
 from tunelib.arrange import FEELS, tune_score
@@ -122,8 +122,9 @@ def test_feel_and_what_is_common_reach_midi_and_sound(
     assert rendered == {
         f"{STEM}-in-{division}.wav": tune_score(own, division, "long chords", "A") for division in (19, 12)
     }
-    notes = hear((tmp_path / "out" / f"{STEM}-in-19-bend.mid").read_bytes())
-    assert {note.track for note in notes} == {"count", "melody", "chords", "bass"}
+    data = (tmp_path / "out" / f"{STEM}-in-19-bend.mid").read_bytes()
+    assert {note.track for note in hear(data)} == {"melody", "chords", "bass"}
+    assert struck(data)
     capsys.readouterr()
     assert main(["retune", "--help"]) == 0
     said = " ".join(capsys.readouterr().out.split())
@@ -221,7 +222,7 @@ def test_the_tune_itself_is_never_replaced(tune: Path, tmp_path: Path, capsys: p
         ("| Dm7 | Gq7 |", [], "tune.txt: line 1, column 9: 'Gq7' cannot be read from character 2 on"),
         ("| Dm7 | G7", [], "line 1, column 11: the last bar of the line is not closed"),
         ("", [], "there are no bars"),
-        ("| C |\nmelody: | C4:9/7 -:19/7 |", [], "has no plain note value"),
+        ("| C |\nmelody: | C4:1/131 -:523/131 |", [], "in bar 1 something begins or ends 1/131 into a beat"),
     ],
 )
 def test_what_is_wrong_is_said_in_one_line(
