@@ -17,7 +17,6 @@ from dataclasses import dataclass
 from typing import Any
 
 from tunelib.arrange import LEAST_CENTS, TuningCard
-from tunelib.export.cautions import CAUTIONS_TITLE
 from tunelib.export.chord_symbols import marked_symbol
 from tunelib.export.typeset import Drawing, paper_width, typeset
 from tunelib.harmony import Grip
@@ -27,6 +26,7 @@ _TOGETHER_MM = 125.0  # about half a page: what is kept together is no higher
 _BETWEEN_MM = 3.0  # systems
 _VIEW_BOX = re.compile(r'viewBox="0 0 ([\d.]+) ([\d.]+)"')
 _FRETS_SHOWN = 4
+_REASONS_TOGETHER = 25  # rows that a page holds, whatever they say
 
 _LAYOUT = """
 #let systems(groups) = for group in groups {
@@ -79,18 +79,19 @@ _LAYOUT = """
   ]
 ]
 
-#let reasons = {
-  heading(level: 2, data.reasons_title)
-  set text(9.5pt)
-  set table.cell(breakable: false)
-  table(
+#let reasons = block(above: 7mm, breakable: data.reasons.len() > data.reasons_together)[
+  == #data.reasons_title
+
+  #set text(9.5pt)
+  #set table.cell(breakable: false)
+  #table(
     columns: (auto, auto, auto, 1fr),
     stroke: (x, y) => if y == 0 { (bottom: 0.8pt) } else { (bottom: 0.3pt + luma(60%)) },
     inset: (x: 6pt, y: 3pt),
     table.header(..data.reasons_head.map(strong)),
     ..data.reasons.flatten(),
   )
-}
+]
 
 #metadata(none)<first>
 #set page(footer: foot(data.title, <last>))
@@ -108,16 +109,8 @@ _LAYOUT = """
   ]
   #data.grips.map(grip).join()
 ]
-#if data.reasons.len() > 0 { pagebreak(); reasons }
-#if data.cautions.len() > 1 [
-  #block(breakable: false)[
-    == #data.cautions_title
-
-    #list(..data.cautions)
-  ]
-] else {
-  text(9pt, data.cautions.join())
-}
+#if data.reasons.len() > 0 { reasons }
+#block(text(9pt, data.cautions.join(" ")))
 #metadata(none)<last>
 """
 
@@ -139,7 +132,6 @@ class StandPages:
     card : TuningCard
         As the player reads it.
     cautions : sequence of str
-        With a title over them if there are several.
     tuning : Tuning
     grips : sequence of (str, Grip)
         Each with the symbol of its chord.
@@ -197,8 +189,8 @@ def _data(pages: StandPages, width: float) -> Mapping[str, Any]:
         "grips": [_grip(symbol, grip) for symbol, grip in pages.grips],
         "reasons_title": "What was changed, and why",
         "reasons_head": ("Written", "Tuned", "Bars", "Why"),
+        "reasons_together": _REASONS_TOGETHER,
         "reasons": [list(row) for row in pages.reasons],
-        "cautions_title": CAUTIONS_TITLE,
         "cautions": list(pages.cautions),
     }
 
