@@ -59,6 +59,8 @@ SLOW = (
     "tests/test_show.py",
     "tests/test_handout.py",
     "tests/test_tune_outputs.py",
+    "tests/test_stand_pages.py",
+    "tests/test_parts.py",
     "tests/test_shots.py",
     "tests/test_lessons.py",
     "tests/test_lesson_numbers.py",

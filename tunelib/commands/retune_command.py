@@ -192,12 +192,13 @@ def _write(sheet: LeadSheet, tuning: Tuning, taste: Taste, options: argparse.Nam
     with Steps(sys.stderr) as steps:
         steps("retuning the chords")
         tune = retune(sheet, tuning, taste, choices, steps.share("retuning the chords"))
-        files = tune_files(tune, options.paper, stem, players, options.feel, options.common)
+        parts = tune_parts(tune, players) if players else ()
+        files = tune_files(tune, options.paper, stem, parts, options.feel, options.common)
         paths = write_set(files, options.out, options.force, steps)
     print(tune_table(tune), end="")
     for made in paths:
         print(made)
-    for part in tune_parts(tune, players) if players else ():
+    for part in parts:
         for sentence in part.told:
             print(f"{part.name}: {sentence}")
 
