@@ -4,7 +4,7 @@ import {part} from "../live/sounding.js";
 
 const NARROW = 640;  // pixels; below them a line has fewer bars
 const EDGE = 24;  // pixels that stay visible beside what is scrolled to
-const APART = 8;  // pixels between two symbols
+const APART = 14;  // pixels between two symbols
 const NARROWEST = 0.6;
 const ROUND = {ArrowLeft: -1, ArrowUp: -1, ArrowRight: 1, ArrowDown: 1};
 
@@ -25,7 +25,7 @@ export class ChartStaff {
     this.page.addEventListener("keydown", event => this.onKey(event));
     this.page.append(this.drawing, this.bar);
     this.window.append(this.page);
-    this.narrow = false;
+    this.narrow = undefined;
     this.seen = new ResizeObserver(() => {
       const narrow = this.window.clientWidth < NARROW;
       if (this.window.clientWidth && narrow !== this.narrow) { become(this.narrow = narrow); }
