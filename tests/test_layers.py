@@ -209,3 +209,11 @@ def test_importing_the_package_loads_numpy_and_nothing_heavier(capsys: pytest.Ca
     assert set(loaded) - sys.stdlib_module_names - {"numpy"} == {"tunelib"}
     with capsys.disabled():
         print(f"\n`import tunelib` adds {1000 * seconds:.0f} ms to `import numpy`")
+
+
+@pytest.mark.parametrize("room", ["export", "sound", "commands"])
+def test_what_a_tune_s_files_are_made_by_loads_neither_matplotlib_nor_ipython(room: str) -> None:
+    """Each in a fresh interpreter: they would double the time that a command takes to start"""
+    script = f"import sys, tunelib.{room}; print(sys.modules.keys() & {{'matplotlib', 'IPython', 'ipywidgets'}})"
+    answer = subprocess.run([sys.executable, "-c", script], capture_output=True, text=True, check=True)
+    assert answer.stdout == "set()\n"

@@ -55,7 +55,7 @@ class ScoreNote:
         for what, value in (
             ("onset", self.onset), ("duration", self.duration), ("pitch", self.hertz), ("level", self.level),
         ):  # fmt: skip
-            if isinstance(value, bool) or not isinstance(value, (Real, np.number)):
+            if isinstance(value, bool) or not isinstance(value, (float, int, Fraction, Real, np.number)):
                 raise ValueError(f"the {what} of a note is a number, not {value!r}")
         if not (self.onset >= 0 and self.onset < math.inf):
             raise ValueError(f"a note begins at beat 0 or later, not at {self.onset}")

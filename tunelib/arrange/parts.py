@@ -16,6 +16,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 from tunelib.arrange.octaves import Phrase, suited
 from tunelib.arrange.pads import pad_voices
@@ -24,7 +25,7 @@ from tunelib.arrange.tuning_card import own_key
 from tunelib.arrange.written_score import BASS, MELODY, writable_name, written_score
 from tunelib.harmony import LeadSheet, RetunedChord, RetunedTune
 from tunelib.pitch import Instrument, Key, Note, SpelledInterval, Tuning, equal, instrument, listed, number_in_words
-from tunelib.score import ScoreNote
+from tunelib.score import Score, ScoreNote
 
 LEAD, PAD, VOICINGS, SLASHES, LINE = "melody", "pad", "voicings", "slashes", "line"
 """What a player can have: the melody, a long note of each chord, chords for two hands, symbols alone, or the bass."""
@@ -260,7 +261,11 @@ class _Parts:
 
     def voice(self, voice: str) -> tuple[ScoreNote, ...]:
         """The notes of a voice of the tune as it is printed."""
-        return tuple(replace(note, label="") for note in written_score(self.tune).notes if note.voice == voice)
+        return tuple(replace(note, label="") for note in self._written.notes if note.voice == voice)
+
+    @cached_property
+    def _written(self) -> Score:
+        return written_score(self.tune)
 
     def _note(self, chord: RetunedChord, note: Note, tuning: Tuning) -> ScoreNote:
         """A note that lasts as long as a chord."""

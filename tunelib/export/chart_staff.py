@@ -9,7 +9,7 @@ from fractions import Fraction
 from typing import TypeVar
 
 from tunelib.arrange import CHORDS, MELODY, written_score
-from tunelib.export.chord_symbols import printed_symbol
+from tunelib.export.chord_symbols import chart_bodies, printed_symbol
 from tunelib.export.engrave import engrave_svg
 from tunelib.export.lead import Lead
 from tunelib.export.musicxml import musicxml_text
@@ -37,7 +37,8 @@ def chart_staff(tune: RetunedTune, bars_on_a_line: int = 4) -> str:
     sheet = tune.sheet
     voice = MELODY if sheet.melody else CHORDS
     form = sheet.written_bars
-    lead = Lead({voice: "treble"}, sheet.key, chord_times(tune), form, slashed=() if sheet.melody else (CHORDS,))
+    slashed = () if sheet.melody else (CHORDS,)
+    lead = Lead({voice: "treble"}, sheet.key, chord_times(tune), form, slashed=slashed, bodies=chart_bodies(tune))
     score = written_score(tune).only(voice)
     score = replace(score, notes=tuple(replace(note, label="") for note in score.notes))
     width = BAR_WIDTH * bars_on_a_line
@@ -53,7 +54,8 @@ def _widths(score: Score, lead: Lead) -> list[float]:
     bars = PrintedBars(tuple(lead.form), score.beats_per_bar)
     symbols, notes = ([0.0] * len(lead.form) for _ in range(2))
     for place, chord in bars.chords(lead.chords):
-        symbols[int(place // bars.beats)] += _LETTER * (len(printed_symbol(chord)) + 1 if chord else len("N.C.") + 1)
+        symbol = "N.C." if chord is None else lead.bodies.get(chord, printed_symbol(chord))
+        symbols[int(place // bars.beats)] += _LETTER * (len(symbol) + 1)
     for place in {note.start for note in bars.notes(score.notes)}:
         notes[int(place // bars.beats)] += _NOTE
     return list(map(max, symbols, notes))

@@ -13,21 +13,30 @@ import re
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
+from importlib.util import find_spec
 from itertools import pairwise
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 from xml.etree import ElementTree
 
 import numpy as np
 import numpy.typing as npt
-from matplotlib import get_data_path
-from matplotlib.font_manager import FontProperties, get_font
-from matplotlib.path import Path as Outline
-from matplotlib.textpath import text_to_path
 
 from tunelib.export.engrave import TEXT_FONT
 
-FONT_FOLDER = Path(get_data_path()) / "fonts" / "ttf"
+if TYPE_CHECKING:
+    from matplotlib.path import Path as Outline
+
+
+def _font_folder() -> Path:
+    """Where the typefaces are that come with matplotlib, which takes long to load and is not loaded to look."""
+    found = find_spec("matplotlib")
+    if found is None or found.origin is None:
+        raise ImportError("letters on a staff need matplotlib, which is missing here: pip install matplotlib")
+    return Path(found.origin).with_name("mpl-data") / "fonts" / "ttf"
+
+
+FONT_FOLDER = _font_folder()
 _SVG = "{http://www.w3.org/2000/svg}"
 _LINK = "{http://www.w3.org/1999/xlink}href"
 _NUMBER = re.compile(r"-?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?")
@@ -43,7 +52,7 @@ _LETTERING = {"font-size", "font-weight", "font-style", "text-anchor"}
 _HIDDEN = "placeholder"  # marks of structure, which the drawing's style does not show
 
 _Shape = tuple[npt.NDArray[np.float64], npt.NDArray[np.uint8]]
-_ROUND: _Shape = (np.asarray(Outline.unit_circle().vertices), np.asarray(Outline.unit_circle().codes, dtype=np.uint8))
+_MOVE, _LINE, _CURVE, _CLOSE = 1, 2, 4, 79  # matplotlib's codes for what leads to a point of an outline
 
 
 @dataclass(frozen=True)
@@ -197,6 +206,8 @@ def _lines(
 
 
 def _joined(shapes: Sequence[_Shape]) -> Outline:
+    from matplotlib.path import Path as Outline
+
     vertices = np.concatenate([vertices for vertices, _ in shapes])
     return Outline(vertices, np.concatenate([codes for _, codes in shapes]))
 
@@ -222,7 +233,7 @@ def _polygons(corners: Sequence[Sequence[tuple[float, float]]]) -> _Shape:
 def _closed(corners: npt.NDArray[np.float64]) -> _Shape:
     """The outline of polygons that turn as they should."""
     vertices = np.concatenate([corners, corners[:, :1]], axis=1)
-    codes = [Outline.MOVETO, *[Outline.LINETO] * (vertices.shape[1] - 2), Outline.CLOSEPOLY]
+    codes = [_MOVE, *[_LINE] * (vertices.shape[1] - 2), _CLOSE]
     return vertices.reshape(-1, 2), np.tile(np.array(codes, dtype=np.uint8), len(vertices))
 
 
@@ -271,8 +282,16 @@ def _rectangle(node: ElementTree.Element) -> list[_Shape]:
 
 def _ellipse(node: ElementTree.Element) -> list[_Shape]:
     x, y, across, down = (float(node.attrib[name]) for name in ("cx", "cy", "rx", "ry"))
-    vertices, codes = _ROUND
+    vertices, codes = _round()
     return [(vertices * (across, down) + (x, y), codes)]
+
+
+@lru_cache(maxsize=1)
+def _round() -> _Shape:
+    from matplotlib.path import Path as Outline
+
+    circle = Outline.unit_circle()
+    return np.asarray(circle.vertices), np.asarray(circle.codes, dtype=np.uint8)
 
 
 _SHAPES: dict[str, Callable[[ElementTree.Element], list[_Shape]]] = {
@@ -287,6 +306,9 @@ _SHAPES: dict[str, Callable[[ElementTree.Element], list[_Shape]]] = {
 @lru_cache(maxsize=512)
 def _letters(text: str, bold: bool, slanted: bool) -> tuple[_Shape, float]:
     """Words as an outline with y upwards, and how far they reach."""
+    from matplotlib.font_manager import FontProperties, get_font
+    from matplotlib.textpath import text_to_path
+
     file = FONT_FOLDER / f"{TEXT_FONT}{_FACES[bold, slanted]}.ttf"
     face = FontProperties(fname=str(file), size=_LETTER_SIZE)
     if any(not get_font(str(file)).get_char_index(ord(letter)) for letter in text):
@@ -313,7 +335,7 @@ def _outline(data: str) -> _Shape:
         kind, relative = letter.upper(), letter.islower()
         numbers = _numbers(rest)
         if kind == "Z":
-            reach(Outline.CLOSEPOLY, first)
+            reach(_CLOSE, first)
             x, y = first
         for i in range(0, len(numbers), _ARITY[kind] or 1):
             given = numbers[i : i + _ARITY[kind]]
@@ -322,12 +344,12 @@ def _outline(data: str) -> _Shape:
                 given = list(flat)
             points = [(a + x * relative, b + y * relative) for a, b in zip(given[::2], given[1::2], strict=True)]
             if kind == "S":  # the first control point mirrors the last one of the curve before
-                smooth = codes and codes[-1] == Outline.CURVE4
+                smooth = codes and codes[-1] == _CURVE
                 mirrored = (2 * x - vertices[-2][0], 2 * y - vertices[-2][1]) if smooth else (x, y)
                 points.insert(0, mirrored)
             begins = kind == "M" and i == 0
             if begins:
                 first = points[0]
-            reach(Outline.MOVETO if begins else Outline.CURVE4 if kind in "CS" else Outline.LINETO, *points)
+            reach(_MOVE if begins else _CURVE if kind in "CS" else _LINE, *points)
             x, y = points[-1]
     return np.array(vertices), np.array(codes, dtype=np.uint8)

@@ -42,8 +42,7 @@ class PrintedBars:
 
     def starts(self, bar: int) -> Fraction:
         """The place at which a bar begins; bars are counted from 0."""
-        within = self.form[bar].onset % self.beats
-        return bar * self.beats + (within if within + self.form[bar].beats <= self.beats else Fraction(0))
+        return self._starts[bar]
 
     def ends(self, bar: int) -> Fraction:
         """The place at which a bar ends."""
@@ -71,6 +70,14 @@ class PrintedBars:
                 found += [(self.starts(bar), chord) for _, chord in chords[first - 1 : first] if chord]
             found += [(self.starts(bar) + time - printed.onset, chord) for time, chord in chords[first:last]]
         return found
+
+    @cached_property
+    def _starts(self) -> list[Fraction]:
+        within = [printed.onset % self.beats for printed in self.form]
+        return [
+            bar * self.beats + (late if late + printed.beats <= self.beats else Fraction(0))
+            for bar, (printed, late) in enumerate(zip(self.form, within, strict=True))
+        ]
 
     @cached_property
     def _as_played(self) -> tuple[list[int], list[Fraction]]:

@@ -8,8 +8,11 @@ found from the leaves to the root (R. Bellman, *Dynamic Programming*, 1957; A. J
 
 Chords of one symbol are to have one tuning, and that ties columns together that are far apart. So the same search is
 used as a lower bound: without those ties its result is never dearer than with them. Where it tunes a symbol in two
-ways, it is done again twice, with one of these for all and without it, the cheapest bound first, until the cheapest
-keeps all ties (A. H. Land and A. G. Doig, Econometrica 28, 1960). So no other choice that keeps them is cheaper.
+ways, prices are put on the tunings, place by place, that add up to nothing for a symbol tuned alike: they raise the
+bound and draw its places together (A. M. Geoffrion, Mathematical Programming Study 2, 1974). Where they still disagree,
+the search is done again twice, with one of the tunings for all places and without it, the cheapest bound first, until
+the cheapest keeps all ties (A. H. Land and A. G. Doig, Econometrica 28, 1960). So no other choice that keeps them is
+cheaper.
 """
 
 from __future__ import annotations
@@ -28,7 +31,7 @@ from tunelib.pitch import FloatArray
 
 Indices = npt.NDArray[np.intp]
 
-EXCEPTION = 1.0
+EXCEPTION = 3.0
 """Points for a chord that the melody keeps from being tuned as its symbol is elsewhere."""
 
 
@@ -91,12 +94,15 @@ class Search:
         return found
 
 
-def cheapest(search: Search, allowed: Sequence[Indices]) -> tuple[list[int], float]:
-    """The cheapest choice of one of the allowed realisations of each chord, and its cost.
+Prices = Sequence[FloatArray]  # for each chord, what each of its tunings costs more
+
+
+def cheapest(search: Search, allowed: Sequence[Indices], prices: Prices | None = None) -> tuple[list[int], float]:
+    """The cheapest choice of one of the allowed realisations of each chord, and its cost, with prices if there are any.
 
     No columns give an empty choice that costs nothing.
     """
-    onward, came = _onward(search, allowed)
+    onward, came = _onward(search, allowed, prices)
     path = [-1] * len(allowed)
     total = 0.0
     for place, before in enumerate(search.before):
@@ -108,9 +114,14 @@ def cheapest(search: Search, allowed: Sequence[Indices]) -> tuple[list[int], flo
     return [int(allowed[place][chosen]) for place, chosen in enumerate(path)], total
 
 
-def _onward(search: Search, allowed: Sequence[Indices]) -> tuple[list[FloatArray], list[Indices]]:
+def _onward(
+    search: Search, allowed: Sequence[Indices], prices: Prices | None = None
+) -> tuple[list[FloatArray], list[Indices]]:
     """For each allowed realisation the cost of it and of all that follows; and the best one after each of the last."""
     onward = [column.costs[places] for column, places in zip(search.columns, allowed, strict=True)]
+    if prices is not None:
+        for place, (column, places) in enumerate(zip(search.columns, allowed, strict=True)):
+            onward[place] = onward[place] + prices[place][column.tunings[places]]
     came: list[Indices] = [np.empty(0, dtype=np.intp)] * len(onward)
     for place in range(len(onward) - 1, -1, -1):
         before = search.before[place]
@@ -138,9 +149,7 @@ def through(search: Search, allowed: Sequence[Indices], place: int) -> FloatArra
     return np.asarray(total + others)
 
 
-def one_tuning_a_symbol(
-    search: Search, progress: Callable[[float], None] | None = None
-) -> tuple[list[int], float, list[Indices]]:
+def one_tuning_a_symbol(search: Search) -> tuple[list[int], float, list[Indices]]:
     """The cheapest choice in which every symbol has one tuning, but where that would rub against the melody.
 
     Returns the realisation of each chord, the cost, and which realisations the tunings chosen allow.
@@ -148,28 +157,26 @@ def one_tuning_a_symbol(
     of_symbol: dict[int, list[int]] = {}
     for place, symbol in enumerate(search.symbols):
         of_symbol.setdefault(symbol, []).append(place)
-    start = {
+    start: Tunings = {
         symbol: frozenset().union(*(search.columns[place].tunings.tolist() for place in places))
         for symbol, places in of_symbol.items()
     }
+    prices = _drawn_together(search, of_symbol, start)
     order = count()
-    waiting: list[tuple[float, int, dict[int, frozenset[int]], list[int], list[Indices], bool]] = []
+    waiting: list[tuple[float, int, Tunings, list[int], bool]] = []
 
-    def weigh(tunings: dict[int, frozenset[int]]) -> None:
-        allowed = [
-            _allowed(column, tunings[symbol]) for column, symbol in zip(search.columns, search.symbols, strict=True)
-        ]
+    def weigh(tunings: Tunings) -> None:
+        allowed = _allowed_by(search, tunings)
         if all(map(len, allowed)):
-            path, bound = cheapest(search, allowed)
-            heapq.heappush(waiting, (bound, next(order), tunings, path, allowed, False))
+            path, bound = cheapest(search, allowed, prices)
+            heapq.heappush(waiting, (bound, next(order), tunings, path, False))
 
     weigh(start)
     while True:
-        bound, _, tunings, path, allowed, final = heapq.heappop(waiting)
+        bound, _, tunings, path, final = heapq.heappop(waiting)
         if final:
-            return path, bound, allowed
-        split = None
-        exceptions = 0
+            return path, bound, _allowed_by(search, tunings)
+        split, exceptions, agreed = None, 0, dict(tunings)
         for symbol, places in of_symbol.items():
             chosen = Counter(int(search.columns[place].tunings[path[place]]) for place in places)
             if len(tunings[symbol]) == 1:
@@ -178,16 +185,66 @@ def one_tuning_a_symbol(
                 most = max(tunings[symbol], key=lambda tuning: (chosen[tuning], -tuning))
                 split = max(split or (0, 0, 0), (len(places) - chosen[most], symbol, most))
             else:
-                tunings = tunings | {symbol: frozenset(chosen)}
+                agreed[symbol] = frozenset(chosen)
         if split is None:
-            settled = [
-                _allowed(column, tunings[symbol]) for column, symbol in zip(search.columns, search.symbols, strict=True)
-            ]
-            heapq.heappush(waiting, (bound + EXCEPTION * exceptions, next(order), tunings, path, settled, True))
+            path, cost = cheapest(search, _allowed_by(search, agreed))  # without the prices, which do not always cancel
+            heapq.heappush(waiting, (cost + EXCEPTION * exceptions, next(order), agreed, path, True))
         else:
             _, symbol, tuning = split
             weigh(tunings | {symbol: frozenset({tuning})})
             weigh(tunings | {symbol: tunings[symbol] - {tuning}})
+
+
+Tunings = dict[int, frozenset[int]]
+_ROUNDS, _HALVED_AFTER = 40, 4
+
+
+def _drawn_together(search: Search, of_symbol: dict[int, list[int]], start: Tunings) -> list[FloatArray]:
+    """Prices on the tunings of each chord that draw the places of each symbol together, by the subgradient method.
+
+    For every tuning of a symbol those of its places add up to nothing, so a choice with one tuning a symbol costs what
+    it costs without them. Places where the melody forbids a tuning have none. (M. Held, P. Wolfe and H. P. Crowder,
+    Mathematical Programming 6, 1974, for how far to go.)
+    """
+    sizes = {symbol: max(tunings) + 1 for symbol, tunings in start.items()}
+    tied = {
+        symbol: [place for place in places if start[symbol] <= search.columns[place].clean]
+        for symbol, places in of_symbol.items()
+    }
+    prices = [np.zeros(sizes[symbol]) for symbol in search.symbols]
+    allowed = _allowed_by(search, start)
+    best_prices, best_bound, worse, reach = prices, -np.inf, 0, 1.0
+    known = np.inf
+    for _ in range(_ROUNDS):
+        path, bound = cheapest(search, allowed, prices)
+        if bound > best_bound + 1e-9:
+            best_prices, best_bound, worse = [one.copy() for one in prices], bound, 0
+        else:
+            worse += 1
+            reach *= 0.5 if worse % _HALVED_AFTER == 0 else 1.0
+        away: dict[int, FloatArray] = {}
+        voted: Tunings = {}
+        for symbol, places in tied.items():
+            chosen = np.array([search.columns[place].tunings[path[place]] for place in places], dtype=int)
+            votes = np.bincount(chosen, minlength=sizes[symbol]) if places else np.zeros(sizes[symbol])
+            voted[symbol] = frozenset({max(start[symbol], key=lambda tuning: (votes[tuning], -tuning))})
+            if np.count_nonzero(votes) > 1:
+                for place, tuning in zip(places, chosen.tolist(), strict=True):
+                    away[place] = -votes / len(places)
+                    away[place][tuning] += 1.0
+        if not away:
+            break
+        known = min(known, cheapest(search, _allowed_by(search, voted))[1])
+        if known - best_bound < 1e-6:
+            break
+        step = reach * (known - bound) / sum(float(one @ one) for one in away.values())
+        for place, one in away.items():
+            prices[place] = prices[place] + step * one
+    return best_prices
+
+
+def _allowed_by(search: Search, tunings: Tunings) -> list[Indices]:
+    return [_allowed(column, tunings[symbol]) for column, symbol in zip(search.columns, search.symbols, strict=True)]
 
 
 @lru_cache(maxsize=1 << 14)

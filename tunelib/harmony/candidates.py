@@ -22,9 +22,10 @@ from tunelib.harmony.heard import Sign
 from tunelib.harmony.playable import of_thirty_one, small_step, widest_rub
 from tunelib.harmony.taste import Taste
 from tunelib.harmony.variants import Variant, as_chosen, variants
-from tunelib.pitch import CENTS_PER_OCTAVE, FloatArray, Note, Tuning, listed
+from tunelib.pitch import CENTS_PER_OCTAVE, FloatArray, Note, Tuning, listed, spell_near
 
 _REMEMBERED = 400  # pairs of columns: some tens of megabytes at most
+_MOST_HALF_SHARPS = 4  # a double sharp or flat
 _WANDERING = (-2, -1, 0, 1, 2)  # small steps by which a root may be off its place
 _WHOLE_TONE = 230.0  # cents: a seventh that falls farther does not resolve
 
@@ -35,7 +36,7 @@ _ROUGHNESS = 2.0  # for as much again as the smoothest layout of the chord as it
 _PER_STEP_MOVED = 1 / 8  # for each step of thirty-one
 _PER_ALTERATION = 1.5  # for a degree that leaves its family, if taste is plain
 _REWARD = 0.9  # the same, for an adventurous taste
-_UNRESOLVED = 1.0  # for a seventh that rises or leaps
+_UNRESOLVED = 3.0  # for a seventh that rises or leaps
 _PER_DRIFT = 2.0  # for a root that drifts by a small step from the last; farther than one small step, and
 _FARTHER = 250.0  # under a held note of the melody that would not go along
 _COLOUR = 0.5  # for each step of thirty-one darker or brighter
@@ -58,8 +59,8 @@ class Candidates:
         The variant, its layout, and steps by which the root has moved.
     column : Column
     tuning : Tuning
-    bass : Note or None
-        Chosen by hand.
+    by_hand : tuple of Note or None
+        The whole layout, where it was chosen by hand.
     """
 
     variants: tuple[Variant, ...]
@@ -68,17 +69,26 @@ class Candidates:
     which: npt.NDArray[np.int16]
     column: Column
     tuning: Tuning
-    bass: Note | None
+    by_hand: tuple[Note, ...] | None
 
     def notes(self, place: int) -> tuple[Note, ...]:
         """The bass and the upper voices of a realisation, rising; voices that share a note are one."""
+        if self.by_hand is not None:
+            return self.by_hand
         number, layout, shift = self.which[place].tolist()
         chord, size = self.variants[number].chord, len(self.tuning)
-        by_degree = {note.step(self.tuning) % size: note for note in reversed(chord.notes_in(self.tuning))}
+        by_degree = {
+            note.step(self.tuning) % size: readable(note, self.tuning) for note in reversed(chord.notes_in(self.tuning))
+        }
         steps = dict.fromkeys(self.layouts[number].voices[layout].tolist())
         upper = [by_degree[step % size].at_step(step, self.tuning) for step in steps]
-        bass = self.bass or bass_under(chord, min(steps), self.tuning)
+        bass = bass_under(chord, min(steps), self.tuning)
         return tuple(shifted(note, shift, self.tuning) for note in (bass, *upper))
+
+
+def readable(note: Note, tuning: Tuning) -> Note:
+    """A note under a name that there is an accidental for: as it is, or its plainest."""
+    return note if abs(note.half_sharps) <= _MOST_HALF_SHARPS else spell_near(note.step(tuning), tuning)
 
 
 def shifted(note: Note, shift: int, tuning: Tuning) -> Note:
@@ -161,8 +171,8 @@ def _candidates(
         held_over=held_over,
     )
     which = which * np.array([1, 1, unit], dtype=np.int16)
-    bass = choice.notes[0] if choice is not None and choice.notes else None
-    return Candidates(tuple(tried), tuple(laid_out), tuple(clashes), which, column, tuning, bass)
+    by_hand = choice.notes if choice is not None else None
+    return Candidates(tuple(tried), tuple(laid_out), tuple(clashes), which, column, tuning, by_hand)
 
 
 def _alone(variant: Variant, bits: float, taste: Taste, tuning: Tuning) -> float:

@@ -46,7 +46,7 @@ def meant_chord(chord: Chord, heard: Iterable[Note], tuning: Tuning) -> Chord:
     >>> meant_chord(Chord.parse("D7#9"), [Note.parse("F4")], equal(31)).symbol
     'D7b10'
     """
-    names = list(dict.fromkeys(note.name for note in heard if _on_a_key(note)))
+    names = list(dict.fromkeys(note.name for note in heard))
     degrees = set(chord.degrees)
     for degree in sorted(chord.degrees & _ALSO.keys()):
         if chord.root.transpose(interval_of(degree)).name in names:
@@ -94,7 +94,8 @@ def _with_the_chord(name: Note, found: Note, chord: Chord, tuning: Tuning) -> No
         if (written.letter, written.half_sharps, written.steps) == (name.letter, name.half_sharps, name.steps):
             return replace(sounding, octave=name.octave + sounding.octave - written.octave)
     for written, sounding in pairs:
-        one_key = _on_a_key(name) and _on_a_key(written) and (written.quartertones - name.quartertones) % 24 == 0
+        meant_alike = (_on_a_key(name) or chord.root.half_sharps % 2) and not written.steps
+        one_key = meant_alike and (written.quartertones - name.quartertones) % 24 == 0
         if one_key and (sounding.step(tuning) - found.step(tuning)) % len(tuning):
             octaves = (name.quartertones - written.quartertones) // 24
             return replace(sounding, octave=sounding.octave + octaves)

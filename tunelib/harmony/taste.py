@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from tunelib.harmony.comping_layouts import STYLES
+from tunelib.harmony.comping_styles import STYLES
 from tunelib.pitch import shortened
 
 COMPING = tuple(STYLES)
-"""The styles in which chords are laid out, as `tunelib.harmony.comping_layouts` tells them."""
+"""The styles in which chords are laid out, as `tunelib.harmony.comping_styles` tells them."""
 
 
 @dataclass(frozen=True)

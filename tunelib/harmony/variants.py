@@ -11,11 +11,12 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import lru_cache
-from itertools import combinations
+from itertools import combinations, pairwise
 from typing import NamedTuple, TypeAlias
 
 from tunelib.harmony.chords import Chord
 from tunelib.harmony.meanings import degree_step, interval_of, same_step
+from tunelib.harmony.playable import widest_rub
 from tunelib.harmony.ratios import mean_complexity
 from tunelib.harmony.symbols import Degree
 from tunelib.pitch import Note, SpelledInterval, Tuning
@@ -41,7 +42,7 @@ class Turn(NamedTuple):
 
 
 ORDER = (
-    Turn(0.1, 0.6, (((7, -2), (-3,)),), of_dominants=True),
+    Turn(0.1, 0.3, (((7, -2), (-3,)),), of_dominants=True),
     Turn(0.4, 1.0, (((11, 2), (1,)),)),
     Turn(0.6, 1.0, (((3, -2), (-3, -1)), ((3, 0), (1, -1)))),
     Turn(0.6, 1.0, (((7, -2), (-3,)),), of_dominants=False),
@@ -88,7 +89,7 @@ def variants(chord: Chord, tuning: Tuning) -> tuple[Variant, ...]:
 
     >>> from tunelib.pitch import equal
     >>> [variant.chord.symbol for variant in variants(Chord.parse("C7"), equal(31))][:3]
-    ['C7', 'Charm7', 'Csup7']
+    ['C7', 'Charm7', 'Csupharm7']
     """
     single = list(_single(chord, tuning))
     chosen: list[tuple[tuple[Degree, int, Turn], ...]] = [(), *((one,) for one in single)]
@@ -100,9 +101,18 @@ def variants(chord: Chord, tuning: Tuning) -> tuple[Variant, ...]:
         changed = moved(chord, moves)
         adventure = max((turn.adventure for _, _, turn in several), default=0.0)
         skipped = {degree for degree, _, turn in single if turn.adventure < adventure} - {one[0] for one in several}
-        if not skipped and len(set(changed.steps(tuning))) == len(set(chord.steps(tuning))):
+        if not skipped and (not moves or not _rubs_within(changed, tuning)):
             found.append(_weighed(changed, chord, moves, adventure, sum(turn.price for _, _, turn in several), tuning))
     return tuple(sorted(found, key=lambda variant: len(variant.moves)))
+
+
+def _rubs_within(chord: Chord, tuning: Tuning) -> bool:
+    """Whether two degrees of a chord are one step, or so near that they rub, octaves set aside."""
+    size, widest = len(tuning), widest_rub(tuning)
+    steps = sorted(step % size for step in chord.steps(tuning))
+    return any(
+        (after - before) % size <= widest for before, after in pairwise([*steps, steps[0] + size]) if len(steps) > 1
+    )
 
 
 def as_chosen(tuned: Chord, meant: Chord, tuning: Tuning) -> Variant:

@@ -173,6 +173,8 @@ def ratio_from_cents(c: Any) -> float | FloatArray:
 
 def finite(x: Any, what: str) -> FloatArray:
     """`x` as an array of floats; raises ValueError, naming `what` they are, unless all are finite numbers."""
+    if isinstance(x, float) and math.isfinite(x):  # one number, as most are
+        return np.array(x)
     try:
         values = np.asarray(x)
     except ValueError:  # rows of different lengths
@@ -194,7 +196,7 @@ def finite(x: Any, what: str) -> FloatArray:
 def finite_cents(x: Any) -> FloatArray:
     """`x` as an array of cents; raises ValueError unless every one is finite and within a thousand octaves."""
     values = finite(x, "cents")
-    if np.any(np.abs(values) > _MOST_CENTS):
+    if (np.abs(values) > _MOST_CENTS).any():
         bad = values[np.abs(values) > _MOST_CENTS].flat[0]
         raise ValueError(f"{bad:g} cents are more than a thousand octaves: an octave is {CENTS_PER_OCTAVE} cents")
     return values
@@ -203,7 +205,7 @@ def finite_cents(x: Any) -> FloatArray:
 def positive_hertz(x: Any, what: str = "a frequency") -> FloatArray:
     """`x` as an array of frequencies; raises ValueError unless every one is finite and above 0 Hz."""
     values = finite(x, what)
-    if not np.all(values > 0):
+    if not (values > 0).all():
         raise ValueError(f"{what} must be above 0 Hz, not {values[~(values > 0)].flat[0]:g}")
     return values
 

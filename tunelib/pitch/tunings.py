@@ -84,6 +84,8 @@ class Tuning:
 
     def cents_of(self, step: Any) -> Any:
         """Cents from step 0 to `step` (a whole number or an array of them, negative ones below step 0)."""
+        if type(step) is int and abs(step) <= _MOST_STEPS:  # one step, as most are
+            return step // len(self) * self.period_cents + float(self.cents[step % len(self)])
         periods, degree = np.divmod(_whole(step), len(self))
         result = periods * self.period_cents + self.cents[degree]
         return result if result.ndim else float(result)

@@ -49,7 +49,7 @@ def in_hertz(frequency: float, decimals: int = 1) -> str:
     return f"{plain(frequency, decimals)} Hz"
 
 
-_NO_SUCH_SIGN = str.maketrans({"𝄪": "♯♯", "𝄫": "♭♭"})  # which the plotting font does not have
+_NO_SUCH_SIGN = {"𝄪": "♯♯", "𝄫": "♭♭"}  # which the plotting font does not have
 
 
 def drawn(name: str) -> str:
@@ -58,7 +58,9 @@ def drawn(name: str) -> str:
     >>> drawn("C𝄪4"), drawn("E½♭4")
     ('C♯♯4', 'E½♭4')
     """
-    return name.translate(_NO_SUCH_SIGN)
+    for sign, instead in _NO_SUCH_SIGN.items():
+        name = name.replace(sign, instead)
+    return name
 
 
 _UNPRINTABLE = re.compile(
