@@ -22,7 +22,7 @@ from tunelib.score import Score
 _Thing = TypeVar("_Thing")
 BAR_WIDTH = 530  # tenths of a millimetre at a staff of 7.2 mm
 _SPACE = 18  # of that staff, in the same
-_CLEF, _LETTER, _NOTE = 7.0, 1.25, 2.4  # how wide they are, in spaces
+_CLEF, _LETTER, _NOTE = 7.0, 1.5, 2.4  # how wide they are, in spaces
 
 
 def chart_staff(tune: RetunedTune, bars_on_a_line: int = 4) -> str:

@@ -82,12 +82,11 @@ export class ChartChord {
       const ready = does => () => { if (this.offered === this.sign) { does(); } };
       item.append(chartButton("▶", ready(() => this.hear(n))), chartButton("", ready(() => this.ask("take", n))));
       item.querySelectorAll("button").forEach(button => { button.tabIndex = -1; });
-      item.lastChild.append(part("b", "chart-name"), part("span", "chart-price"));
+      item.lastChild.append(part("b", "chart-name"), part("small", "chart-mark"), part("span", "chart-price"));
       return item;
-    }, ({children: [hear, take]}, {symbol, price, taken}) => {
-      hear.setAttribute("aria-label", `Hear ${symbol}: ${price}`);
-      take.firstChild.textContent = symbol;
-      take.lastChild.textContent = price;
+    }, ({children: [hear, take]}, {symbol, mark, price, taken}) => {
+      hear.setAttribute("aria-label", `Hear ${[symbol, mark].join(" ").trim()}: ${price}`);
+      [symbol, mark, price].forEach((words, n) => { take.children[n].textContent = words; });
       press(take, taken);
     });
     this.toStop(this.buttons.find(({tabIndex}) => tabIndex === 0) ?? this.buttons[0]);

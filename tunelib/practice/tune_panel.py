@@ -14,7 +14,7 @@ from typing import Any
 import traitlets
 
 from tunelib.arrange import COMMON, FEELS, as_written, chord_score, count_in_beats, reference_hertz, tune_score
-from tunelib.export import chart_places, chart_staff, tune_files, tune_stem
+from tunelib.export import chart_places, chart_staff, printed_sentence, printed_symbol, tune_files, tune_stem
 from tunelib.files import FileSet, write_set
 from tunelib.harmony import (
     COMPING,
@@ -310,8 +310,8 @@ class TunePanel(Sounding):
         self.chord = {
             "sign": sign,
             "title": chord_title(tune, chord),
-            "why": chord.why,
-            "written": chord.written.symbol,
+            "why": printed_sentence(chord.why),
+            "written": printed_symbol(chord.written.chord),
             "bar": chord.written.bar,
             "bars": max(timed.bar for timed in tune.sheet.chords),
             "ways": WAYS,
