@@ -46,6 +46,7 @@ SLOW = (
     "tests/test_live_keys.py",
     "tests/test_guard.py",
     "tests/test_live_player.py",
+    "tests/test_browser_chart.py",
     "tests/test_browser_live.py",
     "tests/test_levels.py",
     "tests/test_feels.py",

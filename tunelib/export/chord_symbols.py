@@ -11,6 +11,7 @@ is printed, and from which our own lead sheets take root and bass back; and in t
 from __future__ import annotations
 
 import math
+import re
 from functools import lru_cache
 from xml.etree import ElementTree
 
@@ -35,6 +36,22 @@ def printed_symbol(chord: Chord) -> str:
     """
     bass = f"/{root_word(chord.bass.name)}" if chord.bass else ""
     return f"{root_word(chord.root.name)}{symbol_body(chord.degrees, printed=True)}{bass}"
+
+
+def printed_sentence(sentence: str) -> str:
+    """A sentence with its chord symbols as they are printed, and no line that begins with a percent sign.
+
+    >>> printed_sentence("Ebharm7, its seventh a step lower")
+    'E♭harm7, its seventh a step lower'
+    """
+
+    def printed(word: re.Match[str]) -> str:
+        try:
+            return printed_symbol(Chord.parse(word[0]))
+        except ValueError:
+            return word[0]
+
+    return re.sub(r"\b[A-G][^\s;:,.]*", printed, sentence).replace(" %", "\N{NO-BREAK SPACE}%")
 
 
 def marked_symbol(written: Chord, tuned: Chord, tuning: Tuning) -> tuple[str, str]:
