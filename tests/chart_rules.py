@@ -36,12 +36,14 @@ LOW_INTERVAL_LIMITS = {  # semitones: the lowest note of such a pair, strict rea
     1: "E3", 2: "Eb3", 3: "C3", 4: "Bb2", 5: "Bb2", 6: "B2", 7: "Bb1", 8: "G2", 9: "F2", 10: "F2", 11: "F2",
     13: "E2", 14: "Eb2", 15: "C2", 16: "Bb1",
 }  # fmt: skip
+LEEWAY = 0.05  # cents: what is as pure
 LOWEST_UPPER, HIGHEST_UPPER = Note.parse("C3"), Note.parse("C5")
 LOW_MELODY = Note.parse("F4")  # under a lower one four voices have little room
 LOWEST_BASS, HIGHEST_BASS = Note.parse("E1"), Note.parse("C3")
 ABOUT = 200.0  # cents: by how much "about C3 to C5" may be passed
 FALLING = 250.0  # cents: the farthest that a resolving seventh falls
 PLAIN_ACCIDENTALS = 2  # half-sharps: a sharp or a flat
+_UNUSUAL = ("B2", "E2")  # letters and half-sharps of roots that are seldom written
 
 
 def height(note: Note, tuning: Tuning) -> float:
@@ -206,6 +208,16 @@ def sevenths_of_dominants_go_first(tune: RetunedTune) -> list[str]:
     return faults
 
 
+def no_change_for_the_worse(tune: RetunedTune) -> list[str]:
+    """A chord that is changed is as pure as it was meant to be, or purer, unless the colour is asked for."""
+    faults = []
+    for chord in tune.chords if tune.taste.colour == 0 else ():
+        meant = chord.meant.purity(tune.tuning)
+        if chord.chord.degrees != chord.meant.degrees and chord.purity > meant + LEEWAY:
+            faults.append(f"{at(chord)}: {chord.purity:.1f} cents, as meant {meant:.1f}")
+    return faults
+
+
 def _with_harmonic_seventh(chord: RetunedChord) -> Chord:
     written = chord.written.chord
     moved = {SpelledInterval.parse("m7"): SpelledInterval.parse("subminor seventh")}
@@ -250,14 +262,17 @@ def names_can_be_read(tune: RetunedTune) -> list[str]:
 
 
 def moved_roots_have_plain_names(tune: RetunedTune) -> list[str]:
-    """A root that moved is named with one plain sharp or flat at most, where the tuning has such a name for it."""
+    """A root that moved is named with one plain sharp or flat at most, where the tuning has such a name for it.
+
+    C half-flat may stay what it is, since nobody would rather read B sharp; and so may F half-flat.
+    """
+    plain = [Note(letter, sign, 4) for letter in "CDEFGAB" for sign in (-2, 0, 2) if f"{letter}{sign}" not in _UNUSUAL]
     faults = []
     for chord in tune.chords:
         root = chord.chord.root
         step = pitch_class(root.within(tune.tuning), tune.tuning)
         if step == pitch_class(chord.written.chord.root.within(tune.tuning), tune.tuning):
             continue
-        plain = [Note(letter, sign, 4) for letter in "CDEFGAB" for sign in (-2, 0, 2)]
         names = [note for note in plain if pitch_class(note, tune.tuning) == step]
         if names and (abs(root.half_sharps) > PLAIN_ACCIDENTALS or root.half_sharps % 2 or root.steps):
             faults.append(f"{at(chord)}: {root.name}, plainly {names[0].name}")
@@ -326,12 +341,14 @@ def bass_where_basses_play(tune: RetunedTune) -> list[str]:
 
 
 def bass_as_written(tune: RetunedTune) -> list[str]:
-    """The bass has the note after the slash, or the root."""
-    return [
-        f"{at(chord)}: {chord.notes[0]}"
-        for chord in tune.chords
-        if pitch_class(chord.notes[0], tune.tuning) != pitch_class(chord.chord.bass_in(tune.tuning), tune.tuning)
-    ]
+    """The bass has the root or the note after the slash as it is written, whatever becomes of the chord but a drift."""
+    faults = []
+    for chord in tune.chords:
+        written = pitch_class(chord.meant.bass_in(tune.tuning), tune.tuning)
+        tuned = pitch_class(chord.chord.bass_in(tune.tuning), tune.tuning)
+        if not pitch_class(chord.notes[0], tune.tuning) == tuned == (written + chord.shift) % len(tune.tuning):
+            faults.append(f"{at(chord)}: {chord.notes[0]}")
+    return faults
 
 
 def no_root_doubled_beside_a_seventh(tune: RetunedTune) -> list[str]:

@@ -30,12 +30,20 @@ class Chart:
     why: str = "as written."
     drift: bool = False
     sung: tuple[str, ...] = ()
+    purity: float = 0.0
 
     def tune(self) -> RetunedTune:
         tune = retune(parse_lead_sheet(self.bars), THIRTY_ONE, Taste(0.0, drift=self.drift))
         symbols = self.tuned or [chord.written.symbol for chord in tune.chords]
         chords = [
-            replace(chord, chord=Chord.parse(symbol), notes=tuple(map(Note.parse, notes.split())), why=self.why)
+            replace(
+                chord,
+                chord=Chord.parse(symbol),
+                notes=tuple(map(Note.parse, notes.split())),
+                shift=Chord.parse(symbol).root.step(THIRTY_ONE) - chord.written.chord.root.step(THIRTY_ONE),
+                purity=self.purity,
+                why=self.why,
+            )
             for chord, symbol, notes in zip(tune.chords, symbols, self.notes, strict=True)
         ]
         sung = [replace(note, note=Note.parse(name)) for note, name in zip(tune.melody, self.sung, strict=False)]
@@ -97,6 +105,14 @@ BAD: dict[str, tuple[Rule, Chart, str]] = {
     ),
     "a third before the seventh": (
         rules.sevenths_of_dominants_go_first, Chart("| G7 |", ("G1 F3 Bh#3",), ("Gsup7",)), "bar 1 G7 as Gsup7"
+    ),
+    "a third that is less pure": (
+        rules.no_change_for_the_worse,
+        Chart("| C |", ("C2 Eh#3 G3",), ("Csup",), purity=6.6),
+        "bar 1 C as Csup: 6.6 cents, as meant 4.6",
+    ),
+    "a bass that went along": (
+        rules.bass_as_written, Chart("| C/E |", ("Eh#2 G3 C4",), ("Csup/Eh#",)), "bar 1 C/E as Csup/Eh#: E½♯2"
     ),
     "a thirteenth in another family": (
         rules.thirteenths_keep_their_third,
