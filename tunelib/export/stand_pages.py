@@ -6,30 +6,29 @@ Association, *Music Preparation Guidelines*, 2017), and 5 in a score, where copy
 
 from __future__ import annotations
 
-import re
 from collections.abc import Sequence
 
 from tunelib.arrange import SLASHES, TunePart, hint_words, leader_parts, tuning_card
 from tunelib.export.cautions import LOW_VOLUME, RINGING
-from tunelib.export.chord_symbols import chart_symbol, printed_symbol
-from tunelib.export.stand_layout import StandPages, stand_pdf
+from tunelib.export.chord_symbols import chart_symbol, printed_sentence, printed_symbol
+from tunelib.export.stand_layout import StandPages, height_mm, stand_pdf
 from tunelib.export.stand_music import part_systems, score_systems
+from tunelib.export.typeset import Drawing, paper_width
 from tunelib.harmony import Chord, Grip, RetunedChord, RetunedTune, grip
 from tunelib.pitch import number_in_words, plain, times
 
 PART_STAFF_MM, SCORE_STAFF_MM = 7.5, 5.0
-TUNE_CAUTIONS = (
-    LOW_VOLUME,
-    RINGING,
-    "Rest hands, lips and voice often. Strain or pain means stop; ask a teacher before you go on.",
-)
+PLAYERS_CAUTION = "Rest hands, lips and voice often. Strain or pain means stop; ask a teacher before you go on."
+TUNE_CAUTIONS = (LOW_VOLUME, RINGING, PLAYERS_CAUTION)
+_HIGHEST_SYSTEM_MM = 235.0  # that a page of either paper holds under a title
 
 
-def part_pdf(tune: RetunedTune, part: TunePart, paper: str = "a4") -> bytes:
+def part_pdf(tune: RetunedTune, part: TunePart, paper: str = "a4", feel: str | None = None) -> bytes:
     """A player's part as a PDF document: staves, the tuning card as they read it, and grips for a guitar.
 
-    Raises ValueError for a paper that is not known or a note value that cannot be written, and ImportError, with what
-    to install, where Typst is missing.
+    The name of the feel is over the first bar: that which suits the tune, or another. Raises ValueError for a paper
+    that is not known or a note value that cannot be written, and ImportError, with what to install, where Typst is
+    missing.
     """
     remarks = list(part.remarks)
     if part.notes and part.bends:
@@ -40,16 +39,16 @@ def part_pdf(tune: RetunedTune, part: TunePart, paper: str = "a4") -> bytes:
         name=part.name,
         remarks=[remark for remark in remarks if remark],
         told=part.told,
-        systems=part_systems(tune, part, PART_STAFF_MM, paper),
+        systems=part_systems(tune, part, PART_STAFF_MM, paper, feel),
         card=tuning_card(tune).read_by(part.player),
-        cautions=TUNE_CAUTIONS,
+        cautions=[PLAYERS_CAUTION],
         tuning=tune.tuning,
         grips=_grips(tune) if part.has == SLASHES else (),
     )
     return stand_pdf(pages, paper)
 
 
-def score_pdf(tune: RetunedTune, parts: Sequence[TunePart] = (), paper: str = "a4") -> bytes:
+def score_pdf(tune: RetunedTune, parts: Sequence[TunePart] = (), paper: str = "a4", feel: str | None = None) -> bytes:
     """The leader's score as a PDF document: staves at concert pitch, the tuning card, and what was changed and why.
 
     Without parts it has melody, chords and bass. Errors are those of `part_pdf`.
@@ -59,13 +58,23 @@ def score_pdf(tune: RetunedTune, parts: Sequence[TunePart] = (), paper: str = "a
         name="score, at concert pitch",
         remarks=[summary(tune)],
         told=[f"{part.name}: {sentence}" for part in parts for sentence in part.told],
-        systems=score_systems(tune, parts or leader_parts(tune), SCORE_STAFF_MM, paper),
+        systems=_score_systems(tune, parts or leader_parts(tune), paper, feel),
         card=tuning_card(tune),
         cautions=TUNE_CAUTIONS,
         tuning=tune.tuning,
         reasons=_changes(tune) or [("–", "–", "–", "No chord was changed.")],
     )
     return stand_pdf(pages, paper)
+
+
+def _score_systems(tune: RetunedTune, parts: Sequence[TunePart], paper: str, feel: str | None) -> list[list[Drawing]]:
+    """The lines of a score; smaller than they should be if a page does not hold the staves of so many players."""
+    systems = score_systems(tune, parts, SCORE_STAFF_MM, paper, feel)
+    width = paper_width(paper)
+    highest = max(height_mm(system, width) for section in systems for system in section)
+    if highest <= _HIGHEST_SYSTEM_MM:
+        return systems
+    return score_systems(tune, parts, SCORE_STAFF_MM * _HIGHEST_SYSTEM_MM / highest, paper, feel)
 
 
 def summary(tune: RetunedTune) -> str:
@@ -103,22 +112,10 @@ def _changes(tune: RetunedTune) -> list[tuple[str, str, str, str]]:
     rows = []
     for (written, tuned), chords in alike.items():
         bars = ", ".join(dict.fromkeys(str(chord.written.bar) for chord in chords))
-        rows.append((written, tuned, bars, _printed(_of_the_symbol(chords[0].why))))
+        rows.append((written, tuned, bars, printed_sentence(_of_the_symbol(chords[0].why))))
     return rows
 
 
 def _of_the_symbol(why: str) -> str:
     """What a reason says of a chord wherever it is, without how the voices come to it in one place."""
     return "; ".join(said for said in why.split("; ") if not said.startswith("the upper voices move"))
-
-
-def _printed(sentence: str) -> str:
-    """A sentence with its chord symbols as they are printed, and no line that begins with a percent sign."""
-
-    def printed(word: re.Match[str]) -> str:
-        try:
-            return printed_symbol(Chord.parse(word[0]))
-        except ValueError:
-            return word[0]
-
-    return re.sub(r"\b[A-G][^\s;:,.]*", printed, sentence).replace(" %", "\N{NO-BREAK SPACE}%")
