@@ -2,7 +2,7 @@
 
 A fault is a line such as ``"bar 3 Cmaj7: B4 over C4"``; a tune that keeps a rule gives none. Terms: a chord's *notes*
 are its bass and its *upper* voices, rising. Sizes are in cents, so that a rule holds in every division: a semitone is
-anything from 60 to 150 cents, and what is less apart rubs.
+anything from 60 to 145 cents, and what is less apart rubs.
 
 Low interval limits are those of B. Lowell and K. Pullig, *Arranging for Large Jazz Ensemble*, 2003, read strictly;
 registers of comping over a bass those of P. Mantooth, *Voicings for Jazz Keyboard*, 1986. The rest is common practice,
@@ -28,7 +28,7 @@ from tunelib.pitch import Note, SpelledInterval, Tuning
 Rule = Callable[[RetunedTune], list[str]]
 
 RUBBING = 60.0  # cents: nearer than this, and not the same, is heard as one note out of tune
-SEMITONE = (RUBBING, 150.0)
+SEMITONE = (RUBBING, 145.0)
 MINOR_NINTH = (1255.0, 1345.0)
 CLUSTER = 325.0
 OCTAVE = 1200.0
@@ -65,6 +65,15 @@ def sung_with(tune: RetunedTune, chord: RetunedChord) -> list[TimedNote]:
     """The notes of the melody that sound while a chord does."""
     begin, end = [note.onset for note in tune.melody], [note.end for note in tune.melody]
     return list(tune.melody[bisect_right(end, chord.written.onset) : bisect_left(begin, chord.written.end)])
+
+
+def sung_in_place(tune: RetunedTune, chord: RetunedChord) -> list[Note]:
+    """The notes of the melody that sound while a chord does, as they are without a drift."""
+    return [
+        written.note.within(tune.tuning) if tune.taste.drift else sounding.note
+        for written, sounding in zip(tune.sheet.melody, tune.melody, strict=True)
+        if written.onset < chord.written.end and chord.written.onset < written.end
+    ]
 
 
 def sounding_together(note: TimedNote, chord: RetunedChord) -> Fraction:
@@ -109,14 +118,17 @@ def steps_of(chord: Chord, tuning: Tuning) -> dict[Degree, int]:
 
 
 def as_written(tune: RetunedTune) -> list[str]:
-    """Every note is one that the symbol spells or, of a degree that the melody spells otherwise, one that is meant."""
+    """Every note is one that the symbol spells or, of a degree that the melody spells otherwise, one that is meant.
+
+    Where roots may drift, all of a chord is as far from its place as its root.
+    """
     faults = []
     for chord in tune.chords:
         tuning = tune.tuning
         written = chord.written.chord
         spelled = set(steps_of(written, tuning).values())
         bass = pitch_class(written.bass_in(tuning), tuning)
-        sung = {note.note.name for note in sung_with(tune, chord)}
+        sung = {note.name for note in sung_in_place(tune, chord)}
         meant = dict(zip(chord.meant.notes, chord.meant.notes_in(tuning), strict=True))
         keys = {note.quartertones % 24 for note in written.notes}
         respelled = {
@@ -124,8 +136,8 @@ def as_written(tune: RetunedTune) -> list[str]:
             for note, sounding in meant.items()
             if note.quartertones % 24 in keys and sung & {note.name, sounding.name}
         }
-        strange = [note for note in chord.notes if pitch_class(note, tuning) not in spelled | respelled | {bass}]
-        if strange or pitch_class(chord.notes[0], tuning) not in {bass} | respelled:
+        in_place = [(note.step(tuning) - chord.shift) % len(tuning) for note in chord.notes]
+        if not spelled | respelled | {bass} >= set(in_place) or in_place[0] not in {bass} | respelled:
             faults.append(f"{at(chord)}: {laid(chord)}")
     return faults
 
@@ -264,7 +276,8 @@ def names_can_be_read(tune: RetunedTune) -> list[str]:
 def moved_roots_have_plain_names(tune: RetunedTune) -> list[str]:
     """A root that moved is named with one plain sharp or flat at most, where the tuning has such a name for it.
 
-    C half-flat may stay what it is, since nobody would rather read B sharp; and so may F half-flat.
+    C half-flat may stay what it is, since nobody would rather read B sharp; and so may F half-flat. Nor is a name plain
+    on which a note of the chord has more than a double sharp or flat.
     """
     plain = [Note(letter, sign, 4) for letter in "CDEFGAB" for sign in (-2, 0, 2) if f"{letter}{sign}" not in _UNUSUAL]
     faults = []
@@ -273,7 +286,8 @@ def moved_roots_have_plain_names(tune: RetunedTune) -> list[str]:
         step = pitch_class(root.within(tune.tuning), tune.tuning)
         if step == pitch_class(chord.written.chord.root.within(tune.tuning), tune.tuning):
             continue
-        names = [note for note in plain if pitch_class(note, tune.tuning) == step]
+        same = [note for note in plain if pitch_class(note, tune.tuning) == step]
+        names = [one for one in same if all(abs(note.half_sharps) <= 4 for note in chord.chord.on(one).notes)]
         if names and (abs(root.half_sharps) > PLAIN_ACCIDENTALS or root.half_sharps % 2 or root.steps):
             faults.append(f"{at(chord)}: {root.name}, plainly {names[0].name}")
     return faults
@@ -458,13 +472,14 @@ def guide_tones_sound(tune: RetunedTune) -> list[str]:
 def low_interval_limits(tune: RetunedTune) -> list[str]:
     """No pair of notes, the bass among them, is lower than its interval can be without being muddy.
 
-    Under a melody that leaves no other room it may be.
+    Under a melody that leaves no other room it may be. A drift does not count.
     """
     faults = []
     for chord in tune.chords:
         if _has_little_room(tune, chord):
             continue
-        tones = heights(chord, tune.tuning)
+        drifted = chord.shift * OCTAVE / len(tune.tuning)
+        tones = [tone - drifted for tone in heights(chord, tune.tuning)]
         for low, high in combinations(range(len(tones)), 2):
             limit = LOW_INTERVAL_LIMITS.get(round((tones[high] - tones[low]) / 100))
             if limit is not None and tones[low] < height(Note.parse(limit), tune.tuning) - RUBBING:
