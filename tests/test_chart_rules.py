@@ -284,7 +284,7 @@ NOT_ALWAYS = {  # what other rules, or the melody, outweigh for a few chords of 
     rules.no_hole_above_the_bass: 1,
     rules.shaped: 8,
 }
-RESOLVED = {"rootless": 95, "shells": 95, "four-way close": 94, "drop 2": 85, "pads": 70}  # sevenths of a hundred
+RESOLVED = {"rootless": 95, "shells": 95, "four-way close": 94, "drop 2": 85, "pads": 78}  # sevenths of a hundred
 UNLESS_ROOTS_DRIFT = {rules.names_can_be_read, rules.bass_where_basses_play}  # out of reach, once in a hundred chords
 ALWAYS = [rule for rule in EACH_RULE if rule not in {*NOT_ALWAYS, rules.as_written, rules.sevenths_resolve}]
 
