@@ -31,7 +31,7 @@ def said(result: Any) -> str:
     if image is not None and image.layout.display != "none":
         return ""
     shown = getattr(result, "_repr_mimebundle_", None)
-    if image is not None and shown is not None:
+    if (image is not None or getattr(result, "staff", None) == "") and shown is not None:
         return str(shown()[0]["text/plain"])
     page = getattr(result, "_repr_html_", None)
     return str(page()) if page is not None else ""

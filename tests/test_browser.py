@@ -12,7 +12,7 @@ from browser import FEWEST_PIXELS, Lab, Page
 
 from tunelib.pitch.instruments import instrument
 from tunelib.practice.reading_drill import CHOICES, reading_tasks
-from tunelib.practice.tune_panel import FOLDER, WAYS
+from tunelib.practice.tune_panel import FOLDER, WAYS, tune_panel
 
 LESSONS = Path(__file__).resolve().parent.parent / "lessons"
 NAMES = [path.name for path in sorted(LESSONS.glob("*.ipynb"))]
@@ -95,6 +95,8 @@ def test_exercises_are_answered_by_keyboard_alone(lesson: tuple[str, Page]) -> N
 # Every kind of panel: what makes it, what its pictures are called, and each place that Tab stops at, with what
 # assistive technology is told there: role, name, value.
 SLIDER, TYPED, BUTTON, CHOICE = "slider", "textbox", "button", "combobox"
+NUMBER, FOLD = "spinbutton", "DisclosureTriangle"
+BOARDS = "title: Bare Boards\ntempo: 240\n\n| Dm7 | G7 | Cmaj7 |"
 VOLUME = (SLIDER, "Volume", "60 per cent")
 SOUND = [(BUTTON, "Hear it", ""), ("checkbox", "Hold", "false"), VOLUME]
 PANELS: dict[str, tuple[str, list[str], list[tuple[str, str, str]]]] = {
@@ -177,19 +179,30 @@ PANELS: dict[str, tuple[str, list[str], list[tuple[str, str, str]]]] = {
         ],
     ),
     "tune-panel": (
-        'tune_panel("title: Bare Boards\\ntempo: 240\\n\\n| Dm7 | G7 | Cmaj7 |")',
+        f"tune_panel({BOARDS!r})",
         [],
         [
-            (BUTTON, "Bar 1, beat 1: Dm7, tuned as Dsubharm7", ""),
+            (BUTTON, "Bar 1, beat 1: Dm7, as written", ""),
             (BUTTON, "Hear it", ""),
             ("checkbox", "Hold", "false"),
             (BUTTON, "in 31", ""),
             (BUTTON, "in 12", ""),
             VOLUME,
             *[(BUTTON, f"Hear it {way}", "") for way in WAYS],
+            *[(BUTTON, voice["said"], "") for voice in tune_panel(BOARDS).chord["voices"]],
+            (BUTTON, "Lock this chord", ""),
+            (BUTTON, "Lock Dm7 everywhere", ""),
+            (NUMBER, "From bar", "1"),
+            (NUMBER, "To bar", "1"),
+            (BUTTON, "Lock or free", ""),
+            (BUTTON, "Hear Dm7: as it is now", ""),
+            (BUTTON, "Undo", ""),
+            (BUTTON, "Redo", ""),
+            (BUTTON, "Save my choices", ""),
+            (BUTTON, "Open my choices", ""),
             (BUTTON, "Write the files", ""),
-            ("DisclosureTriangle", "Taste, voicing and feel", ""),
-            ("DisclosureTriangle", "The tune, as text", ""),
+            (FOLD, "Taste, voicing and feel", ""),
+            (FOLD, "The tune, as text", ""),
         ],
     ),
     "progress": ("progress()", [], [(BUTTON, "Forget my progress", "")]),

@@ -101,6 +101,7 @@ def test_options_reach_the_tune(tune: Path, tmp_path: Path, capsys: pytest.Captu
     assert "Dm7      Dm7" in plain
     assert table("--taste", "1") != plain
     assert table("--taste", "1", "--colour", "-1") != table("--taste", "1", "--colour", "1")
+    assert table("--taste", "0", "--voicing", "Drop 2") != plain
     table("--tempo", "33.5", "--paper", "letter", "--drift", "--clashes")
     text = (tmp_path / "out" / f"{STEM}-in-31.musicxml").read_text(encoding="utf-8")
     assert "<per-minute>33.5</per-minute>" in text
@@ -214,6 +215,11 @@ def test_the_tune_itself_is_never_replaced(tune: Path, tmp_path: Path, capsys: p
         (TUNE, ["--taste", "nan"], "not to nan"),
         (TUNE, ["--taste", "bold"], "'bold' is not a number"),
         (TUNE, ["--colour", "-2"], "the colour goes from -1, darker, to 1, brighter, not to -2"),
+        (
+            TUNE,
+            ["--voicing", "blocks"],
+            "a voicing is one of shells, rootless, drop 2",
+        ),
         (TUNE, ["--tempo", "900"], "a tempo must be between 10 and 500 beats a minute, not 900"),
         (TUNE, ["--tempo", "fast"], "the tempo is a number of beats a minute"),
         (TUNE, ["--feel", "swig"], "no feel is called 'swig'; did you mean swing or straight?"),

@@ -64,6 +64,12 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         "--clashes", action="store_true", help="let melody notes sound a diesis away from a note of their chord"
     )
     parser.add_argument(
+        "--voicing",
+        default="rootless",
+        type=_voicing,
+        help="how chords are laid out: shells, rootless, 'drop 2', 'four-way close' or pads (default: %(default)s)",
+    )
+    parser.add_argument(
         "--feel",
         type=_feel,
         help="how it is played: swing, straight, ballad, bossa, waltz, or 'long chords' to listen to "
@@ -122,6 +128,14 @@ def _division(text: str) -> int:
     return count
 
 
+def _voicing(text: str) -> str:
+    from tunelib.harmony import COMPING
+
+    if text.casefold() not in COMPING:
+        raise argparse.ArgumentTypeError(f"a voicing is one of {', '.join(COMPING)}, not {shortened(text)}")
+    return text.casefold()
+
+
 def _feel(text: str) -> str:
     from tunelib.arrange import find_feel
 
@@ -163,9 +177,11 @@ def run(options: argparse.Namespace) -> None:
     counts = options.compare or (len(THIRTY_ONE) if options.steps is None else options.steps,)
     tunings = [playable_division(equal(count)) for count in counts]
     sheet = read_lead_sheet(options.tune)
+    for remark in sheet.remarks:
+        print(f"{options.tune.name}: {remark}", file=sys.stderr)
     if options.tempo is not None:
         sheet = replace(sheet, tempo=options.tempo)
-    taste = Taste(options.taste, options.colour, options.drift, options.clashes)
+    taste = Taste(options.taste, options.colour, options.drift, options.clashes, options.voicing)
     if options.compare:
         _compare(sheet, tunings, taste, options)
     else:

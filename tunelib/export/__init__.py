@@ -2,7 +2,7 @@
 
 from tunelib.export.cautions import BREAKS, CAUTIONS_TITLE, LOW_VOLUME, POSTURE, REST_HANDS, RINGING
 from tunelib.export.chart_staff import ChartPlaces, chart_places, chart_staff
-from tunelib.export.chord_symbols import chart_symbol, marked_symbol, printed_symbol
+from tunelib.export.chord_symbols import chart_symbol, marked_symbol, printed_sentence, printed_symbol
 from tunelib.export.comparison import Compared, Comparison, compare_tune
 from tunelib.export.engrave import engrave_svg
 from tunelib.export.handout_page import Asked, Figure, Numbers, Part, Task, handout_page
@@ -58,6 +58,7 @@ __all__ = [
     "paper_width",
     "parts_pdf",
     "play_along_midi",
+    "printed_sentence",
     "printed_symbol",
     "read_markdown",
     "safe_html",

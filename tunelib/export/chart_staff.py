@@ -9,15 +9,20 @@ from fractions import Fraction
 from typing import TypeVar
 
 from tunelib.arrange import CHORDS, MELODY, written_score
-from tunelib.export.chord_symbols import chart_bodies
+from tunelib.export.chord_symbols import chart_bodies, printed_symbol
 from tunelib.export.engrave import engrave_svg
 from tunelib.export.lead import Lead
 from tunelib.export.musicxml import musicxml_text
+from tunelib.export.page_lines import page_lines
 from tunelib.export.printed_bars import PrintedBars
-from tunelib.harmony import Chord, LeadSheet, RetunedTune, TimedChord, TimedNote, signs
+from tunelib.export.stand_music import chord_times
+from tunelib.harmony import LeadSheet, RetunedTune, TimedChord, TimedNote, signs
+from tunelib.score import Score
 
 _Thing = TypeVar("_Thing")
-BAR_WIDTH = 530  # tenths of a millimetre at a staff of 7.2 mm, so that four symbols have room
+BAR_WIDTH = 530  # tenths of a millimetre at a staff of 7.2 mm
+_SPACE = 18  # of that staff, in the same
+_CLEF, _LETTER, _NOTE = 7.0, 1.5, 2.4  # how wide they are, in spaces
 
 
 def chart_staff(tune: RetunedTune, bars_on_a_line: int = 4) -> str:
@@ -33,15 +38,27 @@ def chart_staff(tune: RetunedTune, bars_on_a_line: int = 4) -> str:
     voice = MELODY if sheet.melody else CHORDS
     form = sheet.written_bars
     slashed = () if sheet.melody else (CHORDS,)
-    chords = _symbols(_holding(tune))
-    lead = Lead({voice: "treble"}, sheet.key, chords, form, slashed=slashed, bodies=chart_bodies(tune))
+    lead = Lead({voice: "treble"}, sheet.key, chord_times(tune), form, slashed=slashed, bodies=chart_bodies(tune))
     score = written_score(tune).only(voice)
-    unlabelled = tuple(replace(note, label="") for note in score.notes)
-    pickup = 1 if form[0].number == 0 else 0
-    new_lines = range(1 + pickup + bars_on_a_line, len(form) + 1, bars_on_a_line)
-    text = musicxml_text(replace(score, notes=unlabelled), lead=lead, new_lines=new_lines)
-    [svg] = engrave_svg(text, page_width=BAR_WIDTH * bars_on_a_line, encoded_lines=True)
+    score = replace(score, notes=tuple(replace(note, label="") for note in score.notes))
+    width = BAR_WIDTH * bars_on_a_line
+    sections = page_lines(form, _widths(score, lead), width / _SPACE - _CLEF - abs(lead.fifths), bars_on_a_line)
+    new_lines = [line.start + 1 for section in sections for line in section][1:]
+    text = musicxml_text(score, lead=lead, new_lines=new_lines)
+    [svg] = engrave_svg(text, page_width=width, encoded_lines=True, stand=True)
     return svg
+
+
+def _widths(score: Score, lead: Lead) -> list[float]:
+    """How wide each bar would like to be, in spaces of the staff."""
+    bars = PrintedBars(tuple(lead.form), score.beats_per_bar)
+    symbols, notes = ([0.0] * len(lead.form) for _ in range(2))
+    for place, chord in bars.chords(lead.chords):
+        symbol = "N.C." if chord is None else lead.bodies.get(chord, printed_symbol(chord))
+        symbols[int(place // bars.beats)] += _LETTER * (len(symbol) + 1)
+    for place in {note.start for note in bars.notes(score.notes)}:
+        notes[int(place // bars.beats)] += _NOTE
+    return list(map(max, symbols, notes))
 
 
 @dataclass(frozen=True)
@@ -63,11 +80,13 @@ class ChartPlaces:
 
 def chart_places(tune: RetunedTune) -> ChartPlaces:
     """Where the chart of a tune has what is played."""
-    sheet, holding = tune.sheet, _holding(tune)
+    sheet, times = tune.sheet, chord_times(tune)
+    sign_at = dict(zip((chord.onset for chord in sheet.chords), signs(sheet), strict=True))
+    begins = [beat for beat, _ in times]
+    numbers = [sign_at[beat] if chord else None for beat, chord in times]
     printed = PrintedBars(sheet.written_bars, sheet.beats_per_bar)
-    begins, numbers = [one.beat for one in holding], [one.sign for one in holding]
     symbols = []
-    for place, _ in printed.chords(_symbols(holding)):
+    for place, _ in printed.chords(times):
         bar = int(place // sheet.beats_per_bar)
         played = sheet.written_bars[bar].onset + place - printed.starts(bar)
         symbols.append(_at(played, begins, numbers))
@@ -77,31 +96,6 @@ def chart_places(tune: RetunedTune) -> ChartPlaces:
         for beat in sorted({*begins, *starts} - {Fraction(sheet.beats)})
     ]
     return ChartPlaces(tuple(symbols), tuple(moments))
-
-
-@dataclass(frozen=True)
-class _Holding:
-    """From a beat on: the number of a chord sign and what its chord is, or None for both."""
-
-    beat: Fraction
-    sign: int | None = None
-    chord: Chord | None = None
-
-
-def _holding(tune: RetunedTune) -> list[_Holding]:
-    """What holds when, from the first chord on."""
-    holding: list[_Holding] = []
-    end = tune.chords[0].written.onset
-    for chord, sign in zip(tune.chords, signs(tune.sheet), strict=True):
-        if chord.written.onset > end:
-            holding.append(_Holding(end))
-        holding.append(_Holding(chord.written.onset, sign, chord.chord))
-        end = chord.written.end
-    return [*holding, _Holding(end)] if end < tune.sheet.beats else holding
-
-
-def _symbols(holding: Iterable[_Holding]) -> list[tuple[Fraction, Chord | None]]:
-    return [(one.beat, one.chord) for one in holding]
 
 
 def _at(beat: Fraction, begins: Sequence[Fraction], things: Sequence[_Thing]) -> _Thing:

@@ -6,12 +6,11 @@ Association, *Music Preparation Guidelines*, 2017), and 5 in a score, where copy
 
 from __future__ import annotations
 
-import re
 from collections.abc import Sequence
 
 from tunelib.arrange import SLASHES, TunePart, hint_words, leader_parts, tuning_card
 from tunelib.export.cautions import LOW_VOLUME, RINGING
-from tunelib.export.chord_symbols import chart_symbol, printed_symbol
+from tunelib.export.chord_symbols import chart_symbol, printed_sentence, printed_symbol
 from tunelib.export.stand_layout import StandPages, height_mm, stand_pdf
 from tunelib.export.stand_music import part_systems, score_systems
 from tunelib.export.typeset import Drawing, paper_width
@@ -113,22 +112,10 @@ def _changes(tune: RetunedTune) -> list[tuple[str, str, str, str]]:
     rows = []
     for (written, tuned), chords in alike.items():
         bars = ", ".join(dict.fromkeys(str(chord.written.bar) for chord in chords))
-        rows.append((written, tuned, bars, _printed(_of_the_symbol(chords[0].why))))
+        rows.append((written, tuned, bars, printed_sentence(_of_the_symbol(chords[0].why))))
     return rows
 
 
 def _of_the_symbol(why: str) -> str:
     """What a reason says of a chord wherever it is, without how the voices come to it in one place."""
     return "; ".join(said for said in why.split("; ") if not said.startswith("the upper voices move"))
-
-
-def _printed(sentence: str) -> str:
-    """A sentence with its chord symbols as they are printed, and no line that begins with a percent sign."""
-
-    def printed(word: re.Match[str]) -> str:
-        try:
-            return printed_symbol(Chord.parse(word[0]))
-        except ValueError:
-            return word[0]
-
-    return re.sub(r"\b[A-G][^\s;:,.]*", printed, sentence).replace(" %", "\N{NO-BREAK SPACE}%")

@@ -106,6 +106,8 @@ def _alternative(
 
 def _voices(notes: Sequence[Note], before: Sequence[Note], tuning: Tuning) -> list[str]:
     """How the layout differs from what it is now."""
+    if notes[1:] == before[1:] and notes[0] != before[0]:
+        return [f"the bass is elsewhere: {notes[0]}"]
     here, there = ({note.step(tuning) for note in one[1:]} for one in (notes, before))
     moved = len(here - there)
     if not moved:

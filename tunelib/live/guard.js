@@ -6,7 +6,7 @@ const PLAYED = ".tunelib-keys";  // which takes every key for itself
 const OWN_KEYS = [
   [".noUi-handle", ["ArrowLeft", "ArrowRight", "ArrowUp", "ArrowDown", "PageUp", "PageDown", "Home", "End"]],
   [".widget-readout", ["Enter"]],
-  [".tunelib-chart-sign", ["ArrowLeft", "ArrowRight", "ArrowUp", "ArrowDown", "Home", "End"]],
+  [".tunelib-chart-sign, .tunelib-chart-alternative button", ["ArrowLeft", "ArrowRight", "ArrowUp", "ArrowDown", "Home", "End"]],
 ];
 const SAVES = "s";  // with Ctrl or Cmd: what the notebook may do meanwhile
 

@@ -34,7 +34,11 @@ export class ChartChord {
     const bars = chartButton("Lock or free", () => ask("lock bars", this.from.valueAsNumber, this.to.valueAsNumber));
     const locks = part("div", "chart-row"), keeping = part("div", "chart-row"), passage = part("div", "chart-row");
     const left = part("div", "chart-left");
-    this.list = part("ul", "chart-alternatives", {"aria-label": "What else it could be, best first"});
+    this.list = part("ul", "chart-alternatives", {
+      "aria-label": "What else it could be, best first. Arrow keys go from one to the next.",
+    });
+    this.list.addEventListener("keydown", event => this.onKey(event));
+    this.list.addEventListener("focusin", event => this.toStop(event.target));
     locks.append(this.lock, this.everywhere);
     passage.append(this.from.parentNode, this.to.parentNode, bars);
     keeping.append(part("span", "chart-label", {}, "Keep"), this.voices);
@@ -77,14 +81,30 @@ export class ChartChord {
       const item = part("li", "chart-alternative");
       const ready = does => () => { if (this.offered === this.sign) { does(); } };
       item.append(chartButton("▶", ready(() => this.hear(n))), chartButton("", ready(() => this.ask("take", n))));
-      item.lastChild.append(part("b", "chart-name"), part("span", "chart-price"));
+      item.querySelectorAll("button").forEach(button => { button.tabIndex = -1; });
+      item.lastChild.append(part("b", "chart-name"), part("small", "chart-mark"), part("span", "chart-price"));
       return item;
-    }, ({children: [hear, take]}, {symbol, price, taken}) => {
-      hear.setAttribute("aria-label", `Hear ${symbol}: ${price}`);
-      take.firstChild.textContent = symbol;
-      take.lastChild.textContent = price;
+    }, ({children: [hear, take]}, {symbol, mark, price, taken}) => {
+      hear.setAttribute("aria-label", `Hear ${[symbol, mark].join(" ").trim()}: ${price}`);
+      [symbol, mark, price].forEach((words, n) => { take.children[n].textContent = words; });
       press(take, taken);
     });
+    this.toStop(this.buttons.find(({tabIndex}) => tabIndex === 0) ?? this.buttons[0]);
+  }
+
+  get buttons() { return [...this.list.querySelectorAll("button")]; }
+
+  // Tab comes to one button of the list alone.
+  toStop(stop) { this.buttons.forEach(button => { button.tabIndex = button === stop ? 0 : -1; }); }
+
+  onKey(event) {
+    const {buttons} = this, here = buttons.indexOf(event.target), end = buttons.length - 2 + here % 2;
+    const to = {ArrowUp: here - 2, ArrowDown: here + 2, ArrowLeft: here - here % 2, ArrowRight: here - here % 2 + 1,
+      Home: here % 2, End: end}[event.key];
+    if (to === undefined) { return; }
+    event.preventDefault();
+    event.stopPropagation();
+    buttons[to]?.focus();
   }
 }
 

@@ -4,7 +4,7 @@ import {part} from "../live/sounding.js";
 
 const NARROW = 640;  // pixels; below them a line has fewer bars
 const EDGE = 24;  // pixels that stay visible beside what is scrolled to
-const APART = 8;  // pixels between two symbols
+const APART = 14;  // pixels between two symbols
 const NARROWEST = 0.6;
 const ROUND = {ArrowLeft: -1, ArrowUp: -1, ArrowRight: 1, ArrowDown: 1};
 
@@ -25,7 +25,7 @@ export class ChartStaff {
     this.page.addEventListener("keydown", event => this.onKey(event));
     this.page.append(this.drawing, this.bar);
     this.window.append(this.page);
-    this.narrow = false;
+    this.narrow = undefined;
     this.seen = new ResizeObserver(() => {
       const narrow = this.window.clientWidth < NARROW;
       if (this.window.clientWidth && narrow !== this.narrow) { become(this.narrow = narrow); }
@@ -41,9 +41,10 @@ export class ChartStaff {
     this.told = told;
     while (this.signs.length > told.length) { this.signs.pop().remove(); }
     while (this.signs.length < told.length) { this.signs.push(this.button(this.signs.length)); }
-    told.forEach(({symbol, said, locked, changed, sounds}, n) => {
-      const sign = this.signs[n];
-      sign.firstChild.textContent = symbol;
+    told.forEach(({symbol, mark, said, locked, changed, sounds}, n) => {
+      const sign = this.signs[n], [letters, small] = sign.firstChild.children;
+      letters.textContent = symbol;
+      small.textContent = mark;
       sign.setAttribute("aria-label", said);
       sign.hidden = !sounds;
       sign.classList.toggle("tunelib-locked", locked);
@@ -55,7 +56,9 @@ export class ChartStaff {
 
   button(n) {
     const button = part("button", "chart-sign", {type: "button"});
-    button.append(part("span", "chart-symbol"));
+    const symbol = part("span", "chart-symbol");
+    symbol.append(part("span", "chart-letters"), part("small", "chart-mark"));
+    button.append(symbol);
     button.addEventListener("click", () => this.come(n, true));
     this.page.append(button);
     return button;
@@ -94,13 +97,19 @@ export class ChartStaff {
     for (const [side, share] of Object.entries(place)) { element.style[side] = `${100 * share}%`; }
   }
 
-  // A symbol that would reach into the next one on its line is set narrower.
+  // Where a symbol would reach into the next one, all of its line are set narrower.
   fit() {
     this.signs.forEach(sign => sign.style.removeProperty("--narrower"));
     const boxes = this.signs.map(sign => [sign.getBoundingClientRect(), sign.firstChild.getBoundingClientRect().width]);
+    let line = [], share = 1;
     boxes.forEach(([box, width], n) => {
-      const next = boxes[n + 1]?.[0], room = next && next.left > box.left ? next.left - box.left - APART : Infinity;
-      if (width > room) { this.signs[n].style.setProperty("--narrower", Math.max(NARROWEST, room / width)); }
+      const next = boxes[n + 1]?.[0], goesOn = next && next.left > box.left;
+      line.push(this.signs[n]);
+      if (goesOn) { share = Math.min(share, (next.left - box.left - APART) / width); }
+      if (!goesOn) {
+        if (share < 1) { line.forEach(sign => sign.style.setProperty("--narrower", Math.max(NARROWEST, share))); }
+        [line, share] = [[], 1];
+      }
     });
   }
 

@@ -34,15 +34,17 @@ def sign_table(arranging: Arranging, symbols: Sequence[int | None]) -> list[dict
 
 
 def _no_chord() -> dict[str, Any]:
-    return {"sign": -1, "symbol": "N.C.", "said": "no chord", "sounds": False, "changed": False, "locked": False}
+    return {"sign": -1, "symbol": "N.C.", "mark": "", "said": "", "sounds": False, "changed": False, "locked": False}
 
 
 def _sign(arranging: Arranging, sign: int) -> dict[str, Any]:
     chord, locked = arranging.chord(sign), arranging.is_locked(sign)
     title = aloud(chord_title(arranging.tune, chord))
+    symbol, mark = chart_symbol(chord, arranging.tuning)
     return {
         "sign": sign,
-        "symbol": " ".join(chart_symbol(chord, arranging.tune.tuning)).strip(),
+        "symbol": symbol,
+        "mark": mark,
         "said": f"{title}, locked" if locked else title,
         "sounds": True,
         "changed": chord.changed,
@@ -72,16 +74,13 @@ def voice_table(arranging: Arranging, sign: int) -> list[dict[str, Any]]:
 
 
 def alternative_table(arranging: Arranging, sign: int, offered: Sequence[Alternative]) -> list[dict[str, Any]]:
-    """Of each alternative to a chord, best first: its symbol, its price, and whether it is what the chord is now."""
-    chord = arranging.chord(sign)
-    return [
-        {
-            "symbol": " ".join(marked_symbol(chord.written.chord, other.chord, arranging.tune.tuning)).strip(),
-            "price": other.price,
-            "taken": (other.chord, other.notes) == (chord.chord, chord.notes),
-        }
-        for other in offered
-    ]
+    """Of each alternative to a chord, best first: symbol and mark, price, and whether it is what the chord is now."""
+    chord, rows = arranging.chord(sign), []
+    for other in offered:
+        symbol, mark = marked_symbol(chord.written.chord, other.chord, arranging.tuning)
+        taken = (other.chord, other.notes) == (chord.chord, chord.notes)
+        rows.append({"symbol": symbol, "mark": mark, "price": other.price, "taken": taken})
+    return rows
 
 
 def what_followed(before: RetunedTune, after: RetunedTune) -> str:

@@ -35,7 +35,10 @@ export function renderTunePanel({model, el}) {
     if (!here) { ask("choose", sign); }
   };
 
-  const staff = new ChartStaff(choose, narrow => set("narrow", narrow)), chord = new ChartChord(hear, ask);
+  const staff = new ChartStaff(choose, narrow => {
+    el.classList.toggle("tunelib-narrow", narrow);
+    set("narrow", narrow);
+  }), chord = new ChartChord(hear, ask);
   const taste = new ChartTaste(knobs => set("knobs", knobs));
   const undo = chartButton("Undo", () => ask("undo")), redo = chartButton("Redo", () => ask("redo"));
   const save = chartButton("Save my choices", () => ask("save choices"));

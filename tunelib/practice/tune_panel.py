@@ -14,7 +14,7 @@ from typing import Any
 import traitlets
 
 from tunelib.arrange import COMMON, FEELS, as_written, chord_score, count_in_beats, reference_hertz, tune_score
-from tunelib.export import chart_places, chart_staff, tune_files, tune_stem
+from tunelib.export import chart_places, chart_staff, printed_sentence, printed_symbol, tune_files, tune_stem
 from tunelib.files import FileSet, write_set
 from tunelib.harmony import (
     COMPING,
@@ -45,7 +45,7 @@ FOLDER = "my_tunes"  # beside the notebook
 LONGEST_HEARD = 4.0  # minutes of a tune that are played here
 DIVISIONS = (31, 12)  # in which it can be heard
 WAYS = ("as written in 12", "as written in 31", "as chosen")  # to hear one chord
-REST_SECONDS = 0.25  # how long nothing must change before the whole tune is made ready to be heard
+REST_SECONDS = 0.4  # how long nothing must change before the whole tune is made ready to be heard
 SUITABLE = "what suits the tune"
 _BARS_ON_A_LINE = {False: 4, True: 2}  # of a page, by whether it is narrow
 _TWELVE = equal(12)
@@ -109,6 +109,7 @@ class TunePanel(Sounding):
         self._sign = 0  # of the chord that is chosen
         self._offered: Sequence[Alternative] = ()
         self._replaces = False  # whether the choices that are saved already may be replaced
+        self._gain: tuple[object, float] = (None, 1.0)  # that of the tune, and of which it is
         self._planned: dict[Callable[[], None], asyncio.Handle] = {}
         self.knobs = [list(knob) for knob in _KNOBS]
         self.text = text
@@ -142,6 +143,8 @@ class TunePanel(Sounding):
         self.arranging.chord(sign)
         self._sign = sign
         self._show_chord()
+        if self._give in self._planned:  # which can wait
+            self._later(self._give, REST_SECONDS)
 
     def take(self, place: int) -> None:
         """Have one of the alternatives of the chosen chord in its place."""
@@ -307,8 +310,8 @@ class TunePanel(Sounding):
         self.chord = {
             "sign": sign,
             "title": chord_title(tune, chord),
-            "why": chord.why,
-            "written": chord.written.symbol,
+            "why": printed_sentence(chord.why),
+            "written": printed_symbol(chord.written.chord),
             "bar": chord.written.bar,
             "bars": max(timed.bar for timed in tune.sheet.chords),
             "ways": WAYS,
@@ -366,27 +369,28 @@ class TunePanel(Sounding):
 
         It is made in a thread, so that a chord can be heard meanwhile.
         """
-        tune, (feel, common, count_in) = self.arranging.tune, self._playing
+        arranging, tune, playing = self.arranging, self.arranging.tune, self._playing
         minutes = tune.sheet.beats / tune.sheet.tempo
         if minutes > LONGEST_HEARD:
             self.told = f"This tune lasts {minutes:.0f} minutes. Write the files, and listen to them there."
             self.give(b"", {})
             return
+        alike = (arranging, arranging.taste.voicing, playing)  # a chord that is tuned otherwise is hardly louder
+        gain = self._gain[1] if self._gain[0] == alike else None
 
-        def made() -> dict[str, bytes]:
-            scores = {division: tune_score(tune, division, feel, common, count_in) for division in DIVISIONS}
-            return {f"in {division}": _program(score) for division, score in scores.items()}
-
-        def give(ways: dict[str, bytes]) -> None:
+        def give(made: tuple[dict[str, bytes], float]) -> None:
+            ways, gain = made
+            self._gain = alike, gain
             if tune is self.tune:  # and nothing has changed since
                 self.give(ways[f"in {self._division}"], ways, f"in {self._division}")
 
         try:
             loop = asyncio.get_running_loop()
         except RuntimeError:  # no kernel: nobody is waiting
-            give(made())
+            give(_programs(tune, *playing, gain))
         else:
-            loop.run_in_executor(None, made).add_done_callback(lambda done: give(done.result()))
+            making = loop.run_in_executor(None, _programs, tune, *playing, gain)
+            making.add_done_callback(lambda done: give(done.result()))
 
     @property
     def _playing(self) -> tuple[str | None, str, bool]:
@@ -451,6 +455,16 @@ _DOES: Mapping[str, Callable[..., None]] = {
     "open choices": TunePanel.open_choices,
     "write": TunePanel.write,
 }
+
+
+def _programs(
+    tune: RetunedTune, feel: str | None, common: str, count_in: bool, gain: float | None
+) -> tuple[dict[str, bytes], float]:
+    """A tune for the player, in each division by the name of its way; and the gain, worked out unless given."""
+    timbres = tune_timbres()
+    scores = {division: tune_score(tune, division, feel, common, count_in) for division in DIVISIONS}
+    gain = reference_gain(scores[DIVISIONS[0]], timbres) if gain is None else gain
+    return {f"in {division}": program(score, timbres, gain) for division, score in scores.items()}, gain
 
 
 def _program(score: Score) -> bytes:
