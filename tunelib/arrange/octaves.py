@@ -17,7 +17,7 @@ import numpy as np
 from tunelib.pitch import Instrument
 from tunelib.score import ScoreNote
 
-_SHIFTS = (0, -1, 1, -2, 2, -3, 3)  # octaves, the nearest first
+_SHIFTS = sorted(range(-8, 9), key=abs)  # octaves, the nearest first
 _REST = 1  # beat: a melody that rests as long as this has ended a phrase
 
 

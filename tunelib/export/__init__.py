@@ -14,6 +14,7 @@ from tunelib.export.outlines import StaffDrawing, line_drawings
 from tunelib.export.safe_html import safe_html
 from tunelib.export.sheet_files import play_along_midi, sheet_files, sheet_page, write_play_along
 from tunelib.export.staff_clefs import middle_line
+from tunelib.export.stand_pages import part_pdf, score_pdf
 from tunelib.export.tune_files import check_length, tune_csv, tune_files, tune_names, tune_stem, tune_table
 from tunelib.export.typeset import Drawing, Page, page_pdf, paper_width, parts_pdf
 from tunelib.export.web_prose import web_prose
@@ -56,12 +57,14 @@ __all__ = [
     "musicxml_text",
     "page_pdf",
     "paper_width",
+    "part_pdf",
     "parts_pdf",
     "play_along_midi",
     "printed_sentence",
     "printed_symbol",
     "read_markdown",
     "safe_html",
+    "score_pdf",
     "sheet_files",
     "sheet_page",
     "tune_csv",

@@ -89,7 +89,7 @@ class _Music:
     def __init__(
         self, tune: RetunedTune, parts: Sequence[TunePart], player: Instrument | None, feel: str | None
     ) -> None:
-        self.sheet, self.player = tune.sheet, player
+        self.player = player
         staves = [(part, staff) for part in parts for staff in part.staves if player or not staff.small]
         notes = [note for part in parts for note in _printed(tune, part, player)]
         self.score = Score(tuple(notes), tune.sheet.tempo, tune.sheet.beats_per_bar, tune.sheet.title)

@@ -38,16 +38,13 @@ _FRAME = """
 
 _LAYOUT = """
 #let printed(page-data) = {
-  let table-part = block(breakable: page-data.prose or page-data.rows.len() > 24)[
+  let table-part = block(breakable: page-data.rows.len() > 24)[
     == #page-data.table_title
 
     #set text(9.5pt)
-    #set table.cell(breakable: not page-data.prose)
     #table(
-      columns: if page-data.prose { (auto,) * (page-data.head.len() - 1) + (1fr,) } else { page-data.head.len() },
-      align: (if page-data.numbered { right } else { left },) + if page-data.prose {
-        (center,) + (left,) * (page-data.head.len() - 2)
-      } else { (center,) * (page-data.head.len() - 1) },
+      columns: page-data.head.len(),
+      align: (if page-data.numbered { right } else { left },) + (center,) * (page-data.head.len() - 1),
       stroke: (x, y) => if y == 0 { (bottom: 0.8pt) } else { (bottom: 0.3pt + luma(60%)) },
       inset: (
         x: if page-data.head.len() > 8 { 5pt } else { 9pt },
@@ -122,8 +119,6 @@ class Page:
     cautions : sequence of str
     table_apart : bool
         Whether the table is on a sheet of its own, the drawings filling the first sheet.
-    prose : bool
-        Whether the last column holds sentences: it takes the width that the others leave.
 
     Raises ValueError for a row that does not match the head.
     """
@@ -137,7 +132,6 @@ class Page:
     cautions_title: str
     cautions: Sequence[str]
     table_apart: bool = False
-    prose: bool = False
 
     def __post_init__(self) -> None:
         for number, row in enumerate(self.rows, start=1):
