@@ -7,22 +7,34 @@ from typing import Any
 
 from tunelib.export import chart_symbol, marked_symbol, printed_symbol
 from tunelib.harmony import Alternative, RetunedChord, RetunedTune
-from tunelib.pitch import nearest_note, plain, signed, times
+from tunelib.pitch import listed, nearest_note, plain, signed, times
 from tunelib.practice.arranging import Arranging
 from tunelib.show import aloud
 
 
 def chart_sentence(tune: RetunedTune) -> str:
-    """A chart in a sentence: whose it is, and which chords are tuned otherwise than they are written, and how."""
+    """A chart in a sentence: whose it is, and which symbols are tuned otherwise than they are written, and where."""
     sheet = tune.sheet
-    changed = dict.fromkeys(chord_title(tune, chord) for chord in tune.chords if chord.changed)
-    rest = f"{'; '.join(changed)}. All other chords are as written" if changed else "All chords are as written"
-    return f"The chart of {sheet.title or 'a tune'}, in {len(tune.tuning)} steps: {times(sheet.bars, 'bar')}. {rest}."
+    bars: dict[tuple[str, str], dict[int, None]] = {}
+    for chord in tune.chords:
+        if chord.changed:
+            bars.setdefault(_symbols(tune, chord), {})[chord.written.bar] = None
+    changed = [
+        f"{written} is tuned as {tuned} in bar{'s' if len(where) > 1 else ''} {listed(map(str, where))}"
+        for (written, tuned), where in bars.items()
+    ]
+    rest = "; ".join([*changed, f"all {'other ' if changed else ''}chords are as written"])
+    return f"The chart of {sheet.title or 'a tune'}, {times(sheet.bars, 'bar')} in {len(tune.tuning)} steps: {rest}."
+
+
+def _symbols(tune: RetunedTune, chord: RetunedChord) -> tuple[str, str]:
+    """A chord as it is written, and as it is tuned, with its mark."""
+    return printed_symbol(chord.written.chord), " ".join(chart_symbol(chord, tune.tuning)).strip()
 
 
 def chord_title(tune: RetunedTune, chord: RetunedChord) -> str:
     """Where a chord is, what it is as written, and how it is tuned."""
-    written, tuned = printed_symbol(chord.written.chord), " ".join(chart_symbol(chord, tune.tuning)).strip()
+    written, tuned = _symbols(tune, chord)
     beat = plain(float(chord.written.onset % tune.sheet.beats_per_bar) + 1)
     where = f"Bar {chord.written.bar}, beat {beat}"
     return f"{where}: {written}, tuned as {tuned}" if written != tuned else f"{where}: {written}, as written"
