@@ -15,7 +15,7 @@ from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
 from collections import defaultdict
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from fractions import Fraction
 from itertools import combinations, pairwise
 from statistics import mean, median
@@ -36,12 +36,14 @@ LOW_INTERVAL_LIMITS = {  # semitones: the lowest note of such a pair, strict rea
     1: "E3", 2: "Eb3", 3: "C3", 4: "Bb2", 5: "Bb2", 6: "B2", 7: "Bb1", 8: "G2", 9: "F2", 10: "F2", 11: "F2",
     13: "E2", 14: "Eb2", 15: "C2", 16: "Bb1",
 }  # fmt: skip
+LEEWAY = 0.05  # cents: what is as pure
 LOWEST_UPPER, HIGHEST_UPPER = Note.parse("C3"), Note.parse("C5")
 LOW_MELODY = Note.parse("F4")  # under a lower one four voices have little room
 LOWEST_BASS, HIGHEST_BASS = Note.parse("E1"), Note.parse("C3")
 ABOUT = 200.0  # cents: by how much "about C3 to C5" may be passed
 FALLING = 250.0  # cents: the farthest that a resolving seventh falls
 PLAIN_ACCIDENTALS = 2  # half-sharps: a sharp or a flat
+_UNUSUAL = ("B2", "E2")  # letters and half-sharps of roots that are seldom written
 
 
 def height(note: Note, tuning: Tuning) -> float:
@@ -206,6 +208,16 @@ def sevenths_of_dominants_go_first(tune: RetunedTune) -> list[str]:
     return faults
 
 
+def no_change_for_the_worse(tune: RetunedTune) -> list[str]:
+    """A chord that is changed is as pure as it was meant to be, or purer, unless the colour is asked for."""
+    faults = []
+    for chord in tune.chords if tune.taste.colour == 0 else ():
+        meant = chord.meant.purity(tune.tuning)
+        if chord.chord.degrees != chord.meant.degrees and chord.purity > meant + LEEWAY:
+            faults.append(f"{at(chord)}: {chord.purity:.1f} cents, as meant {meant:.1f}")
+    return faults
+
+
 def _with_harmonic_seventh(chord: RetunedChord) -> Chord:
     written = chord.written.chord
     moved = {SpelledInterval.parse("m7"): SpelledInterval.parse("subminor seventh")}
@@ -226,18 +238,16 @@ def thirteenths_keep_their_third(tune: RetunedTune) -> list[str]:
 
 
 def one_spelling_with_the_melody(tune: RetunedTune) -> list[str]:
-    """No note of a chord rubs against a note of the melody, unless clashes are asked for."""
-    return [] if tune.taste.clashes else list(_rubbing_melody(tune))
-
-
-def _rubbing_melody(tune: RetunedTune) -> Iterator[str]:
-    for chord in tune.chords:
-        own = set(steps_of(chord.written.chord, tune.tuning).values())
+    """No note of a chord rubs against a note of the melody, unless clashes are asked for or the chord has both."""
+    faults = []
+    for chord in () if tune.taste.clashes else tune.chords:
+        own = set(steps_of(chord.meant, tune.tuning).values())
         for sung in sung_with(tune, chord):
             for note in chord.notes:
-                both_written = {pitch_class(sung.note, tune.tuning), pitch_class(note, tune.tuning)} <= own
-                if rub(sung.note, note, tune.tuning) and not both_written:
-                    yield f"{at(chord)}: {note} under {sung.note} in the melody"
+                has_both = {pitch_class(sung.note, tune.tuning), pitch_class(note, tune.tuning)} <= own
+                if rub(sung.note, note, tune.tuning) and not has_both:
+                    faults.append(f"{at(chord)}: {note} under {sung.note} in the melody")
+    return faults
 
 
 def names_can_be_read(tune: RetunedTune) -> list[str]:
@@ -252,14 +262,17 @@ def names_can_be_read(tune: RetunedTune) -> list[str]:
 
 
 def moved_roots_have_plain_names(tune: RetunedTune) -> list[str]:
-    """A root that moved is named with one plain sharp or flat at most, where the tuning has such a name for it."""
+    """A root that moved is named with one plain sharp or flat at most, where the tuning has such a name for it.
+
+    C half-flat may stay what it is, since nobody would rather read B sharp; and so may F half-flat.
+    """
+    plain = [Note(letter, sign, 4) for letter in "CDEFGAB" for sign in (-2, 0, 2) if f"{letter}{sign}" not in _UNUSUAL]
     faults = []
     for chord in tune.chords:
         root = chord.chord.root
         step = pitch_class(root.within(tune.tuning), tune.tuning)
         if step == pitch_class(chord.written.chord.root.within(tune.tuning), tune.tuning):
             continue
-        plain = [Note(letter, sign, 4) for letter in "CDEFGAB" for sign in (-2, 0, 2)]
         names = [note for note in plain if pitch_class(note, tune.tuning) == step]
         if names and (abs(root.half_sharps) > PLAIN_ACCIDENTALS or root.half_sharps % 2 or root.steps):
             faults.append(f"{at(chord)}: {root.name}, plainly {names[0].name}")
@@ -279,7 +292,7 @@ def melody_as_written(tune: RetunedTune) -> list[str]:
         same_key = written.note.quartertones == sounding.note.quartertones
         away = abs(height(sounding.note, tune.tuning) - height(written.note.within(tune.tuning), tune.tuning))
         between = written.note.half_sharps % 2 and tune.tuning.half_sharp is None
-        near = OCTAVE / len(tune.tuning) if between else 0.0 if is_meantone(tune.tuning) else RUBBING
+        near = RUBBING if not is_meantone(tune.tuning) else OCTAVE / len(tune.tuning) if between else 0.0
         if not same_time or not (same_key or away <= near):
             faults.append(f"bar {written.bar}: {sounding.note} for {written.note} in the melody")
     return faults
@@ -328,12 +341,14 @@ def bass_where_basses_play(tune: RetunedTune) -> list[str]:
 
 
 def bass_as_written(tune: RetunedTune) -> list[str]:
-    """The bass has the note after the slash, or the root."""
-    return [
-        f"{at(chord)}: {chord.notes[0]}"
-        for chord in tune.chords
-        if pitch_class(chord.notes[0], tune.tuning) != pitch_class(chord.chord.bass_in(tune.tuning), tune.tuning)
-    ]
+    """The bass has the root or the note after the slash as it is written, whatever becomes of the chord but a drift."""
+    faults = []
+    for chord in tune.chords:
+        written = pitch_class(chord.meant.bass_in(tune.tuning), tune.tuning)
+        tuned = pitch_class(chord.chord.bass_in(tune.tuning), tune.tuning)
+        if not pitch_class(chord.notes[0], tune.tuning) == tuned == (written + chord.shift) % len(tune.tuning):
+            faults.append(f"{at(chord)}: {chord.notes[0]}")
+    return faults
 
 
 def no_root_doubled_beside_a_seventh(tune: RetunedTune) -> list[str]:
@@ -482,7 +497,7 @@ def sevenths_resolve(tune: RetunedTune) -> list[str]:
 
 
 def resolutions(tune: RetunedTune) -> list[tuple[str, bool]]:
-    """Each seventh at a falling fifth, and whether it resolves."""
+    """Each seventh of the upper voices at a falling fifth, and whether it resolves."""
     found = []
     for before, after in pairwise(tune.chords):
         root = before.written.chord.root.interval_to(after.written.chord.root)
@@ -491,9 +506,7 @@ def resolutions(tune: RetunedTune) -> list[tuple[str, bool]]:
         if not falls or not sevenths or before.written.end != after.written.onset:
             continue
         step = steps_of(before.chord, tune.tuning)[sevenths[0]]
-        here = [
-            height(note, tune.tuning) for note in before.notes[1:] if pitch_class(note, tune.tuning) == step
-        ]  # nothing, where it is in the bass alone
+        here = [height(note, tune.tuning) for note in before.notes[1:] if pitch_class(note, tune.tuning) == step]
         there = heights(after, tune.tuning)[1:]
         for seventh in here:
             resolved = any(-FALLING <= goal - seventh < RUBBING for goal in there)
@@ -502,16 +515,23 @@ def resolutions(tune: RetunedTune) -> list[tuple[str, bool]]:
 
 
 def no_semitone_under_the_melody(tune: RetunedTune) -> list[str]:
-    """No upper voice is a semitone or a minor ninth from a melody note that sounds with it for a beat or more."""
+    """No upper voice is a semitone or a minor ninth from a melody note that sounds with it for a beat or more.
+
+    A major seventh under its root in the melody is, since it says what the chord is.
+    """
     faults = []
     for chord in tune.chords:
+        steps = steps_of(chord.chord, tune.tuning)
+        root, seventh = steps[1, 0], steps.get((7, 0))
         for sung in sung_with(tune, chord):
             if sounding_together(sung, chord) < 1:
                 continue
             top = height(sung.note, tune.tuning)
             for note in chord.notes[1:]:
                 below = top - height(note, tune.tuning)
-                if SEMITONE[0] <= abs(below) < SEMITONE[1] or MINOR_NINTH[0] <= below <= MINOR_NINTH[1]:
+                near = SEMITONE[0] <= abs(below) < SEMITONE[1] or MINOR_NINTH[0] <= below <= MINOR_NINTH[1]
+                named = (pitch_class(note, tune.tuning), pitch_class(sung.note, tune.tuning)) == (seventh, root)
+                if near and not named:
                     faults.append(f"{at(chord)}: {note} under {sung.note}")
     return faults
 

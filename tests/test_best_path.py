@@ -28,7 +28,9 @@ def column(random: np.random.Generator, tunings: int = 3, ways: int = 2) -> Colu
         sevenths=np.full(count, -1, dtype=np.int8),
         tunings=np.repeat(np.arange(tunings), ways).astype(np.int16),
         clean=clean,
+        counts=np.full(count, 3, dtype=np.int8),
         drifts=np.zeros(count, dtype=np.int16),
+        root=0,
         held_over=False,
     )
 
@@ -98,9 +100,16 @@ def test_a_greedy_choice_is_dearer_than_the_best() -> None:
     def one(voices: list[list[int]], costs: list[float]) -> Column:
         count = len(costs)
         return Column(
-            np.array(voices, dtype=np.int16), np.array(costs), np.full(count, -1, dtype=np.int8),
-            np.zeros(count, dtype=np.int16), frozenset({0}), np.zeros(count, dtype=np.int16), False,
-        )  # fmt: skip
+            voices=np.array(voices, dtype=np.int16),
+            counts=np.ones(count, dtype=np.int8),
+            costs=np.array(costs),
+            sevenths=np.full(count, -1, dtype=np.int8),
+            tunings=np.zeros(count, dtype=np.int16),
+            clean=frozenset({0}),
+            drifts=np.zeros(count, dtype=np.int16),
+            root=0,
+            held_over=False,
+        )
 
     search = Search([one([[0], [80]], [0.0, 1.0]), one([[80]], [0.0])], (-1, 0), (0, 1), moving)
     assert cheapest(search, [np.arange(2), np.arange(1)]) == ([1, 0], 1.0)

@@ -30,12 +30,20 @@ class Chart:
     why: str = "as written."
     drift: bool = False
     sung: tuple[str, ...] = ()
+    purity: float = 0.0
 
     def tune(self) -> RetunedTune:
         tune = retune(parse_lead_sheet(self.bars), THIRTY_ONE, Taste(0.0, drift=self.drift))
         symbols = self.tuned or [chord.written.symbol for chord in tune.chords]
         chords = [
-            replace(chord, chord=Chord.parse(symbol), notes=tuple(map(Note.parse, notes.split())), why=self.why)
+            replace(
+                chord,
+                chord=Chord.parse(symbol),
+                notes=tuple(map(Note.parse, notes.split())),
+                shift=Chord.parse(symbol).root.step(THIRTY_ONE) - chord.written.chord.root.step(THIRTY_ONE),
+                purity=self.purity,
+                why=self.why,
+            )
             for chord, symbol, notes in zip(tune.chords, symbols, self.notes, strict=True)
         ]
         sung = [replace(note, note=Note.parse(name)) for note, name in zip(tune.melody, self.sung, strict=False)]
@@ -48,6 +56,7 @@ GOOD = {
     ),
     "a flat ninth over its root": Chart("| G7b9/B |", ("B1 G3 F4 Ab4",)),
     "an eleventh without its third": Chart("| C11 |", ("C2 Bb3 D4 F4",)),
+    "a major seventh under its root": Chart("| Cmaj7 |\nmelody: | C5:4 |", ("C2 E3 G3 B3",)),
     "a passing note": Chart("| Cmaj7 |\nmelody: | C5:1/2 B4:1/2 G4:3 |", ("C2 E3 G3 B3",)),
     "a half-diminished chord keeps its root": Chart("| Dm7b5 |", ("D2 F3 Ab3 C4 D4",)),
     "a sharp ninth as it is sung": Chart("| D7#9 |\nmelody: | F5:4 |", ("D2 F#3 C4 F4",)),
@@ -96,6 +105,14 @@ BAD: dict[str, tuple[Rule, Chart, str]] = {
     ),
     "a third before the seventh": (
         rules.sevenths_of_dominants_go_first, Chart("| G7 |", ("G1 F3 Bh#3",), ("Gsup7",)), "bar 1 G7 as Gsup7"
+    ),
+    "a third that is less pure": (
+        rules.no_change_for_the_worse,
+        Chart("| C |", ("C2 Eh#3 G3",), ("Csup",), purity=6.6),
+        "bar 1 C as Csup: 6.6 cents, as meant 4.6",
+    ),
+    "a bass that went along": (
+        rules.bass_as_written, Chart("| C/E |", ("Eh#2 G3 C4",), ("Csup/Eh#",)), "bar 1 C/E as Csup/Eh#: E½♯2"
     ),
     "a thirteenth in another family": (
         rules.thirteenths_keep_their_third,
@@ -177,10 +194,10 @@ BAD: dict[str, tuple[Rule, Chart, str]] = {
         Chart("| G7 | Cmaj7 |", ("G1 F3 B3 D4", "C2 G3 B3 E4")),
         "bar 1 G7 to Cmaj7: G1 F3 B3 D4 to C2 G3 B3 E4",
     ),
-    "a major seventh under a held root": (
+    "a thirteenth under a held seventh": (
         rules.no_semitone_under_the_melody,
-        Chart("| Cmaj7 |\nmelody: | C5:4 |", ("C2 E3 G3 B3",)),
-        "bar 1 Cmaj7: B3 under C5",
+        Chart("| G13 |\nmelody: | F5:4 |", ("G1 B3 E4",)),
+        "bar 1 G13: E4 under F5",
     ),
 }  # fmt: skip
 EACH_RULE = sorted({rule for rule, _, _ in BAD.values()}, key=lambda rule: rule.__name__)
@@ -261,13 +278,13 @@ def faults(rule: Rule, setting: Setting) -> list[str]:
     return [f"{name}, {fault}" for name, tune in charts(setting) for fault in rule(tune)]
 
 
-NOT_ALWAYS = {  # what other rules or the melody may outweigh, and for how many chords of a hundred
-    rules.sevenths_resolve: 1,
+NOT_ALWAYS = {  # what other rules, or the melody, outweigh for a few chords of a hundred
     rules.no_semitone_under_the_melody: 1,
     rules.no_hole_above_the_bass: 1,
-    rules.shaped: 5,
+    rules.shaped: 8,
 }
-ALWAYS = [rule for rule in EACH_RULE if rule not in {*NOT_ALWAYS, rules.as_written}]
+RESOLVED = {"rootless": 95, "shells": 95, "four-way close": 94, "drop 2": 85, "pads": 70}  # sevenths of a hundred
+ALWAYS = [rule for rule in EACH_RULE if rule not in {*NOT_ALWAYS, rules.as_written, rules.sevenths_resolve}]
 
 
 @pytest.mark.parametrize("setting", SETTINGS, ids=str)
@@ -288,6 +305,14 @@ def test_nearly_every_chart_keeps_the_rule(rule: Rule, setting: Setting) -> None
 def test_every_key_is_tried_with_forty_progressions() -> None:
     keys = Counter(label.rpartition(" in ")[2] for label, _ in charts(SETTINGS[0]))
     assert set(keys) == set(ALL_KEYS) and min(keys[key] for key in TWELVE_KEYS) >= 40
+
+
+@pytest.mark.parametrize("setting", SETTINGS, ids=str)
+def test_sevenths_resolve_where_roots_fall_by_a_fifth(setting: Setting) -> None:
+    """In most places: elsewhere it would cost too much motion, or the style has no such voicing."""
+    resolved = [resolved for _, tune in charts(setting) for _, resolved in rules.resolutions(tune)]
+    least = RESOLVED[setting.voicing] - (0 if setting.division == 31 else 5)
+    assert len(resolved) > 60 and 100 * sum(resolved) / len(resolved) >= least
 
 
 @pytest.mark.parametrize("setting", [setting for setting in SETTINGS if not setting.adventure], ids=str)

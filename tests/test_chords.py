@@ -169,11 +169,11 @@ def test_the_eight_signs_move_by_half_sharps() -> None:
 @pytest.mark.parametrize(
     ("symbol", "says"),
     [
-        ("Cmajj7", "'Cmajj7' cannot be read from character 5 on, 'j7'; did you mean Cmaj7?"),
+        ("Cmajk7", "'Cmajk7' cannot be read from character 5 on, 'k7'; did you mean Cmaj7?"),
         ("Chrm7", "'Chrm7' cannot be read from character 2 on, 'hrm7'; did you mean Charm7?"),
         ("Ebsuss4", "'Ebsuss4' cannot be read from character 6 on, 's4'; did you mean Ebsus4?"),
         ("  F#m7z", "'  F#m7z' cannot be read from character 7 on, 'z'; did you mean F#m7?"),
-        ("C7b10", "'C7b10' cannot be read from character 3 on, 'b10'; did you mean C7b13?"),
+        ("C7b12", "'C7b12' cannot be read from character 3 on, 'b12'; did you mean C7b13?"),
         ("Cm7add3", "'Cm7add3' cannot be read from character 4 on, 'add3'; did you mean Cmadd9?"),
         ("C7no9", "'C7no9' cannot be read from character 3 on, 'no9'; did you mean C7no5?"),
         ("C7(b9", "'C7(b9' cannot be read from character 3 on, '(b9'; did you mean C7b9?"),
@@ -184,8 +184,9 @@ def test_the_eight_signs_move_by_half_sharps() -> None:
         ("C/", "'C/' cannot be read from character 3 on: after the slash comes a bass note, as in C/E, not nothing"),
         ("Cb#7", "'Cb#7' cannot be read from character 1 on: 'Cb#' mixes sharps and flats"),
         ("C/Eb#", "'C/Eb#' cannot be read from character 3 on: 'Eb#' mixes sharps and flats"),
-        ("H7", "'H7' is not a chord symbol: it begins with a letter from A to G, as in Cm7"),
-        ("c7", "'c7' is not a chord symbol"),
+        ("Q7", "'Q7' is not a chord symbol: it begins with a letter from A to G, as in Cm7"),
+        ("H7", "'H7' is not a chord symbol: H is the German name of B, so type B7; and Bb for what is B there"),
+        ("c#7", "'c#7' is not a chord symbol: it begins with a capital; did you mean C#7?"),
         ("", "'' is not a chord symbol"),
     ],
 )
@@ -203,7 +204,7 @@ def test_what_is_not_text_is_refused(given_instead: object) -> None:
 
 PIECES = st.sampled_from(
     [" ", *"C D# Ehb m - sub neu sup dim aug + ° ø Δ maj M7 harm mid wide 6 7 9 11 13 5 sus 2 4".split(),
-     *"add no alt b # h# hb x ( ) , / E".split()]
+     *"add no omit alt b # h# hb x ( ) , / E MI MA SUS ADD dom j ^ ∆ 7M 7alt − ⁷ b10".split()]
 )  # fmt: skip
 
 

@@ -5,13 +5,16 @@ from __future__ import annotations
 import re
 from dataclasses import replace
 from fractions import Fraction
+from pathlib import Path
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from tunelib.arrange import tune_parts
 from tunelib.export.note_values import bar_values
-from tunelib.harmony import MARKS, FormBar, LeadSheet, parse_lead_sheet
+from tunelib.export.stand_music import score_musicxml
+from tunelib.harmony import MARKS, FormBar, LeadSheet, Taste, musicxml_lead_sheet, parse_lead_sheet, retune
 from tunelib.harmony.chords import Chord
 from tunelib.harmony.form_words import MARK_WORDS, form_mark
 from tunelib.harmony.lead_sheet_text import lead_sheet_text
@@ -19,7 +22,7 @@ from tunelib.harmony.playing_order import playing_order
 from tunelib.harmony.tune import TimedChord
 from tunelib.harmony.unrolled import written_out
 from tunelib.harmony.written_bars import WrittenBar, WrittenChord, WrittenNote
-from tunelib.pitch import Key, Note
+from tunelib.pitch import INSTRUMENTS, THIRTY_ONE, Key, Note
 
 
 def symbols(text: str) -> str:
@@ -100,6 +103,9 @@ def test_jumps_are_played(text: str, played: str) -> None:
         ("| C | 3/8 C D |", 11, "2 signs do not share 3/2 beats equally: write one, or 3"),
         ("C D E F | C |", 1, "a pickup, shorter than a bar, and this lasts 4 of 4 beats"),
         ("| C |\nF | C |", 1, "does not belong"),
+        ("  C Hm | C |", 5, "'Hm'"),
+        ("[A]  Hm | C |", 6, "'Hm'"),
+        ("   | C |\nmelody:  A4 H4 | C5:4 |", 13, "'H4' is not a note"),
         ("| C |\nmelody: | A4 ~A4:3 |", 14, "~ ties the first note of a bar"),
         ("| C |\nmelody: | ~ A4:3 |", 11, "ties a note to the one before"),
     ],
@@ -252,7 +258,7 @@ def test_what_has_no_note_value_is_refused_with_its_bar_and_place(length: str) -
 
 def test_two_divisions_in_one_beat_are_weighed_together() -> None:
     parse_lead_sheet("| C |\nmelody: | A4:1/3 B4:7/15 C5:16/5 |")
-    with pytest.raises(ValueError, match="line 2, column 18: in bar 1"):
+    with pytest.raises(ValueError, match="line 2, column 19: in bar 1"):
         parse_lead_sheet("| C |\nmelody: | A4:1/33 B4:1/31 C5:4028/1023 |")
 
 
@@ -382,3 +388,41 @@ def test_any_form_is_played_as_it_was_made_and_read_back_from_its_text(
         range(bars[0].beats == beats, len(bars) + (bars[0].beats == beats))
     )
     assert_read_back(sheet)
+
+
+def test_the_tunes_of_the_readme_are_read() -> None:
+    readme = (Path(__file__).parents[1] / "README.md").read_text(encoding="utf-8")
+    first, second = (block for block in readme.split("```\n") if "melody: " in block)
+    assert [bar.number for bar in parse_lead_sheet(first).form] == [1, 2, 3, 4]
+    sheet = parse_lead_sheet(second)
+    assert [bar.number for bar in sheet.form] == list(range(11))
+    once = "Fmaj7 Dm7 Gm7 C7 Fmaj7 Dm7 Gm7 Bbmaj7 Bbm6 Am7 D7 Gm7 C7".split()
+    assert [chord.symbol for chord in sheet.chords] == [*once, *"Fmaj7 Dm7 Gm7 Gm7 C7 F6".split()]
+    assert_read_back(sheet)
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "[A]\n| C Fine | D || E 3x :|\n[B]\n|: F | 1. 2. G :| 3. Am D.C. al Fine |",
+        "| C To Coda | Segno D | E D.C. al Coda | Coda F | G :|",
+        "metre: 3/4\n|: 1/4 C | D | 2/4 E . :|: 1/4 F | G | 2/4 A . :|\n"
+        "melody: | C4 | D4:3 | E4:2 :|: F4 | G4:3 | A4:2 |",
+        "[A]\n  | C | Segno F || Dm7 G7 To Coda | C D.S. al Coda | Coda G7 | C |\n"
+        "melody: G4:1/5 A4:4/5 | C5:4 | D5:4 | E5:4 | F5:3 - | G5:4 | C5:4 |",
+    ],
+)
+def test_the_form_of_a_score_that_is_written_as_musicxml_is_read_back(text: str) -> None:
+    """A score for a flute and a bass, at adventure 0, so that the chords are as they were"""
+    sheet = parse_lead_sheet(text)
+    tune = retune(sheet, THIRTY_ONE, Taste(0))
+    band = [INSTRUMENTS["flute"], INSTRUMENTS["double bass"]]
+    again = musicxml_lead_sheet(score_musicxml(tune, tune_parts(tune, band)).encode())
+    assert again.form == sheet.form
+    assert [(one.chord, one.onset, one.bar) for one in again.chords] == [
+        (one.chord, one.onset, one.bar) for one in sheet.chords
+    ]
+    if sheet.melody:
+        assert [(one.onset, one.duration) for one in again.melody] == [
+            (one.onset, one.duration) for one in sheet.melody
+        ]

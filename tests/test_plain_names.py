@@ -20,11 +20,12 @@ RENAMED = {
     "Bh#7#11": ("Cb7#11", "Cb7#11", "Cb7#11"),
     "Bbhbdim7": ("A#dim7", "A#dim7", "A#dim7"),
     "Gbhb7": ("F#7", "F#7", "F#7"),
-    "Eh#7": ("Fb7", "Fb7", "Eh#7"),
+    "Eh#7": ("Fb7", "Fb7", "Fb7"),
     "Bhb7": ("Bhb7", "Bhb7", "Bhb7"),
     "Dh#m7/Fh#": ("Dh#m7/Fh#", "Dh#m7/Fh#", "Dh#m7/Fh#"),
     "Ebhbm7/Abhb": ("D#m7/G#", "D#m7/G#", "D#m7/G#"),
     "Dbb7/G": ("Ch#7/G", "Ch#7/G", "Ch#7/G"),
+    "Fhbmaj7": ("E#maj7", "E#maj7", "E#maj7"),
     "Cmaj7": ("Cmaj7", "Cmaj7", "Cmaj7"),
 }
 

@@ -59,6 +59,39 @@ def test_it_writes_its_files_and_prints_the_table(tune: Path, tmp_path: Path) ->
 
 
 @pytest.mark.usefixtures("silent")
+def test_a_band_gets_parts_and_the_leader_is_told_about_them(
+    tune: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """A file for each player, named for the instrument; what is in another octave or out of range is said at the end"""
+    arguments = ["retune", str(tune), "--for", "bass voice, trombone, trombone, piano", "--out", str(tmp_path / "out")]
+    assert main(arguments) == 0
+    said = capsys.readouterr()
+    parts = {f"{STEM}-in-31-{part}.pdf" for part in ("bass-voice", "trombone-1", "trombone-2", "piano")}
+    written = {path.name for path in (tmp_path / "out").iterdir()}
+    assert written == parts | set(tune_names(STEM, 31))
+    assert all((tmp_path / "out" / part).read_bytes().startswith(b"%PDF-") for part in parts)
+    assert said.out.endswith("bass voice: It is an octave below the lead sheet.\n")
+    assert "printing the part of the trombone 2 ..." in said.err
+
+
+@pytest.mark.parametrize(
+    ("options", "message"),
+    [
+        (["--for", "alto sax, zither"], "'zither'"),
+        (["--for", "alto sax,, piano"], "'alto sax,, piano' has a name missing; put one comma between two instruments"),
+        (["--for", ", ".join(["flute"] * 101)], "a band has at most 100 players, not 101"),
+        (["--for", "flute", "--compare", "12,31"], "--for makes parts of a tune in one division; leave --compare out"),
+    ],
+)
+def test_a_band_that_is_none_is_refused_before_any_work(
+    options: list[str], message: str, tune: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main(["retune", str(tune), "--out", str(tmp_path / "out"), *options]) == 2
+    assert message in capsys.readouterr().err
+    assert not (tmp_path / "out").exists()
+
+
+@pytest.mark.usefixtures("silent")
 def test_options_reach_the_tune(tune: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     def table(*options: str) -> str:
         assert main(["retune", str(tune), "--out", str(tmp_path / "out"), "--force", *options]) == 0

@@ -12,6 +12,8 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 from itertools import pairwise
 
+import numpy as np
+
 from tunelib.pitch import Instrument
 from tunelib.score import ScoreNote
 
@@ -50,18 +52,23 @@ def suited(melody: Sequence[ScoreNote], player: Instrument, sections: Collection
     >>> [(phrase.octaves, str(phrase.notes[0].name)) for phrase in suited([low], instrument("flute"))]
     [(1, 'C4')]
     """
-    whole = min(_SHIFTS, key=lambda octaves: len(_moved(melody, player, octaves).out_of_range))
+    whole = _best(melody, player, 0)
     found = []
     for notes in _phrases(melody, sections):
-        near = sorted(_SHIFTS, key=lambda octaves: abs(octaves - whole))
-        ways = (_moved(notes, player, octaves) for octaves in near)
-        found.append(min(ways, key=lambda phrase: len(phrase.out_of_range)))
+        octaves = _best(notes, player, whole)
+        moved = tuple(by_octaves(note, octaves) for note in notes)
+        found.append(Phrase(moved, octaves, tuple(note for note in moved if not player.reaches(note.hertz))))
     return tuple(found)
 
 
-def _moved(notes: Sequence[ScoreNote], player: Instrument, octaves: int) -> Phrase:
-    moved = tuple(by_octaves(note, octaves) for note in notes)
-    return Phrase(moved, octaves, tuple(note for note in moved if not player.reaches(note.hertz)))
+def _best(notes: Sequence[ScoreNote], player: Instrument, near: int) -> int:
+    """By how many octaves notes are to be moved so that the fewest are out of range; of several, the nearest to one."""
+    hertz = np.array([note.hertz for note in notes])
+
+    def beyond(octaves: int) -> int:
+        return int(np.sum(~player.reaches(hertz * 2.0**octaves))) if notes else 0
+
+    return min(sorted(_SHIFTS, key=lambda octaves: abs(octaves - near)), key=beyond)
 
 
 def by_octaves(note: ScoreNote, octaves: int) -> ScoreNote:

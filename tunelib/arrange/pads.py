@@ -2,13 +2,14 @@
 
 Each player has a tone of the chord. Those that say most about it are taken first, and twice where there are more
 players than tones. They are shared out so that all move as little as they can, none crosses another, and all are
-between D3 and C5 and below the melody, where horns play behind it (common practice). A player who has nothing there
-plays in the range that they have.
+between D3 and C5 and below the melody, where horns play behind it (common practice). The lowest minor third and the
+highest fourth of a player's range are left alone. A player who has less than an octave left there plays where they can.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from functools import lru_cache
 from itertools import pairwise, permutations, product
 
 from tunelib.harmony import Chord, telling_tones
@@ -16,8 +17,9 @@ from tunelib.pitch import A4_HZ, Instrument, Note, Tuning, cents
 
 _LOWEST, _HIGHEST = (cents(Note.parse(name).hz() / A4_HZ) for name in ("D3", "C5"))
 _LEEWAY = 50.0  # cents beyond an end of a range
+_NOT_LOWEST, _NOT_HIGHEST = 300.0, 500.0  # cents at the ends of a player's range that are left alone
 _TOGETHER = 4  # players who share out the tones of a chord; those beyond them double these
-_CROSSED, _ABOVE_THE_MELODY = 1000.0, 400.0  # each, beside cents of motion: musical judgement
+_CROSSED, _ABOVE_THE_MELODY = 1000.0, 800.0  # each, beside cents of motion: musical judgement
 
 
 def pad_voices(
@@ -45,9 +47,7 @@ def pad_voices(
     for first in range(0, len(players), _TOGETHER):
         group = from_the_top[first : first + _TOGETHER]
         limits = [ranges[place] for place in group]
-        before = [
-            low + (high - low) * (len(group) - turn) / (len(group) + 1) for turn, (low, high) in enumerate(limits)
-        ]
+        before = _spread(limits, cents(min(ceilings, default=A4_HZ) / A4_HZ))
         for chord, ceiling in zip(chords, ceilings, strict=True):
             highest = cents(ceiling / A4_HZ)
             ways = list(_ways(_tones(chord, tuning, len(group)), limits, tuning))
@@ -58,10 +58,20 @@ def pad_voices(
 
 
 def _pad_range(player: Instrument) -> tuple[float, float]:
-    """Where a player plays pads, in cents from A4: what they reach of the range of pads, or all that they reach."""
+    """Where a player plays pads with ease, in cents from A4: in the range of pads, if an octave of it is in theirs."""
     low, high = (cents(hertz / A4_HZ) for hertz in player.range_hz)
+    low, high = low + _NOT_LOWEST, high - _NOT_HIGHEST
     within = max(low, _LOWEST), min(high, _HIGHEST)
     return within if within[1] - within[0] >= 1200 else (low, high)
+
+
+def _spread(limits: Sequence[tuple[float, float]], highest: float) -> list[float]:
+    """Where players would begin, from the top, spread out between their limits and below the melody."""
+    count = len(limits)
+    return [
+        low + (max(low, min(high, highest)) - low) * (count - turn) / (count + 1)
+        for turn, (low, high) in enumerate(limits)
+    ]
 
 
 def _tones(chord: Chord, tuning: Tuning, count: int) -> list[Note]:
@@ -84,11 +94,12 @@ def _ways(
             yield [height for height, _ in way], tuple(note for _, note in way)
 
 
-def _octaves(tone: Note, limits: tuple[float, float], tuning: Tuning) -> list[tuple[float, Note]]:
+@lru_cache(maxsize=4096)
+def _octaves(tone: Note, limits: tuple[float, float], tuning: Tuning) -> tuple[tuple[float, Note], ...]:
     """A tone in each octave that is within limits, with its cents from A4."""
     notes = [Note(tone.letter, tone.half_sharps, octave, tone.steps) for octave in range(9)]
     heights = [(cents(note.hz(tuning) / A4_HZ), note) for note in notes]
-    return [one for one in heights if limits[0] - _LEEWAY <= one[0] <= limits[1] + _LEEWAY]
+    return tuple(one for one in heights if limits[0] - _LEEWAY <= one[0] <= limits[1] + _LEEWAY)
 
 
 def _cost(heights: Sequence[float], before: Sequence[float], highest: float) -> float:

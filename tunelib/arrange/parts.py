@@ -13,6 +13,7 @@ the instrument reads it.
 
 from __future__ import annotations
 
+from bisect import bisect_left, bisect_right
 from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
@@ -199,7 +200,7 @@ class _Parts:
         """The notes of each player who holds the chords."""
         chords = self.tune.chords
         melody = self.voice(MELODY)
-        ceilings = [_lowest(melody, chord) for chord in chords]
+        ceilings = list(_lowest(melody, chords))
         voices = pad_voices([chord.chord for chord in chords], self.tune.tuning, players, ceilings) if players else []
         for place in range(len(players)):
             yield [
@@ -281,10 +282,12 @@ class _Parts:
         return replace(note, hertz=key.hz(_TWELVE), name=key)
 
 
-def _lowest(melody: Sequence[ScoreNote], chord: RetunedChord) -> float:
-    """The lowest of the melody's notes over a chord that last a beat or more, in hertz; `_NO_MELODY` if none does."""
-    over = [note for note in melody if note.onset < chord.written.end and note.end > chord.written.onset]
-    return min((note.hertz for note in over if note.duration >= 1), default=_NO_MELODY)
+def _lowest(melody: Sequence[ScoreNote], chords: Sequence[RetunedChord]) -> Iterator[float]:
+    """For each chord the lowest note over it that lasts a beat or more, in hertz; `_NO_MELODY` where there is none."""
+    onsets, ends = [note.onset for note in melody], [note.end for note in melody]
+    for chord in chords:
+        over = melody[bisect_right(ends, chord.written.onset) : bisect_left(onsets, chord.written.end)]
+        yield min((note.hertz for note in over if note.duration >= 1), default=_NO_MELODY)
 
 
 def _shifts(phrases: Sequence[Phrase], sheet: LeadSheet) -> Iterator[str]:

@@ -10,7 +10,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from functools import lru_cache
 
-from tunelib.harmony import Chord, Degree, RetunedTune, interval_of
+from tunelib.harmony import Chord, Degree, RetunedChord, RetunedTune, interval_of
 from tunelib.pitch import NATURAL_QUARTERTONES, Instrument, Note, Tuning, equal, nearest_note
 
 _TWELVE = equal(12)
@@ -83,7 +83,7 @@ def tuning_card(tune: RetunedTune) -> TuningCard:
     ['C +10', 'D +3', 'E -3']
     """
     tuning, key = tune.tuning, tune.sheet.key
-    notes = [note for chord in tune.chords for note in (*chord.chord.notes_in(tuning), chord.notes[0])]
+    notes = [note for chord in tune.chords for note in _names(chord, tuning)]
     notes += [sung.note for sung in tune.melody]
     named = dict.fromkeys(replace(note, octave=key.tonic.octave) for note in notes)
     rows = [_row(note, tuning, key.lowest_fifth + 1) for note in named]
@@ -94,6 +94,13 @@ def tuning_card(tune: RetunedTune) -> TuningCard:
         for degree in chord.chord.degrees - chord.meant.degrees:
             chords.setdefault(degree, {})[chord.meant.over(None), chord.chord.over(None)] = None
     return TuningCard(tuple(rows), tuple(_degree(degree, tuple(chords[degree]), tuning) for degree in sorted(chords)))
+
+
+def _names(chord: RetunedChord, tuning: Tuning) -> list[Note]:
+    """The notes of a chord as they are printed, and those that are left out."""
+    printed = {note.step(tuning) % len(tuning) for note in chord.notes}
+    left_out = [note for note in chord.chord.notes_in(tuning) if note.step(tuning) % len(tuning) not in printed]
+    return [*chord.notes, *left_out]
 
 
 def chord_read_by(chord: Chord, player: Instrument) -> Chord:

@@ -177,6 +177,8 @@ def run(options: argparse.Namespace) -> None:
     counts = options.compare or (len(THIRTY_ONE) if options.steps is None else options.steps,)
     tunings = [playable_division(equal(count)) for count in counts]
     sheet = read_lead_sheet(options.tune)
+    for remark in sheet.remarks:
+        print(f"{options.tune.name}: {remark}", file=sys.stderr)
     if options.tempo is not None:
         sheet = replace(sheet, tempo=options.tempo)
     taste = Taste(options.taste, options.colour, options.drift, options.clashes, options.voicing)
@@ -204,12 +206,13 @@ def _write(sheet: LeadSheet, tuning: Tuning, taste: Taste, options: argparse.Nam
     with Steps(sys.stderr) as steps:
         steps("retuning the chords")
         tune = retune(sheet, tuning, taste, choices, steps.share("retuning the chords"))
-        files = tune_files(tune, options.paper, stem, players, options.feel, options.common)
+        parts = tune_parts(tune, players) if players else ()
+        files = tune_files(tune, options.paper, stem, parts, options.feel, options.common)
         paths = write_set(files, options.out, options.force, steps)
     print(tune_table(tune), end="")
     for made in paths:
         print(made)
-    for part in tune_parts(tune, players) if players else ():
+    for part in parts:
         for sentence in part.told:
             print(f"{part.name}: {sentence}")
 

@@ -1,9 +1,11 @@
 """Chord symbols as they are printed, and as MusicXML 4.0 has them.
 
 MusicXML gives a chord by one of its *kinds* and by *degrees* that are added to it, altered or taken away. Kinds know
-nothing of thirty-one notes. A degree may be altered by a quarter-tone, says the standard, but readers that take whole
-semitones alone stumble over that. So a chord here is the nearest kind with its degrees to the semitone, as a keyboard
-would play it, under the text that says what it is; and the exact notes are on the staff.
+nothing of thirty-one notes. A degree may be altered by a quarter-tone, says the standard, and so may a root; but common
+readers take whole semitones alone, and one refuses the whole bar for a root between two keys. So a chord here is the
+nearest kind with its degrees to the semitone, as a keyboard would play it, and root and bass have only the whole sharps
+and flats of their names: a D½♯ is a D, an E♭½♭ an E♭. What is exact is in the text of the same elements, which is what
+is printed, and from which our own lead sheets take root and bass back; and in the notes on the staff.
 """
 
 from __future__ import annotations
@@ -19,6 +21,8 @@ from tunelib.pitch import CENTS_PER_OCTAVE, Note, SpelledInterval, Tuning, signe
 _ONE_WORD = len("harm")  # characters by which a symbol grows with a word of ours
 _CENTS_A_KEY = 100
 _DOMINANT = {7: -2}  # what a degree to be added is counted from, in half-sharps, where that is not major or perfect
+_NINTHS = {(10, -2): (9, 2)}  # the standard and its readers know no tenth
+_MINOR_TENTH, _SHARP_NINTH = SpelledInterval.parse("m10"), SpelledInterval.parse("A9")
 _BY_A_HALF, _BY_MORE, _ADDED, _TAKEN = 0.5, 1.5, 1.0, 1.5  # how far a change takes a kind from its chord
 
 
@@ -76,6 +80,9 @@ def marked_symbol(written: Chord, tuned: Chord, tuning: Tuning) -> tuple[str, st
     >>> marked_symbol(Chord.parse("C9"), Chord.parse("Charm9"), equal(31))
     ('Charm9', '')
     """
+    if _MINOR_TENTH in written.intervals:  # spelled after the melody, and known by another name
+        named = [_SHARP_NINTH if interval == _MINOR_TENTH else interval for interval in written.intervals]
+        written = Chord(written.root, tuple(named), written.bass)
     before, after = (symbol_body(chord.degrees, printed=True) for chord in (written, tuned))
     same_numbers = _numbers(written) == _numbers(tuned)
     if same_numbers and len(after) - len(before) <= _ONE_WORD:
@@ -154,7 +161,7 @@ def harmony_element(chord: Chord | None, text: str | None = None) -> ElementTree
         ElementTree.SubElement(harmony, "kind", text="N.C.").text = "none"
         return harmony
     _add_note(harmony, "root", chord.root)
-    kind, changes = _nearest_kind(chord.degrees)
+    kind, changes = _nearest_kind(frozenset(_NINTHS.get(degree, degree) for degree in chord.degrees))
     ElementTree.SubElement(harmony, "kind", text=text or symbol_body(chord.degrees, printed=True)).text = kind
     if chord.bass:
         _add_note(harmony, "bass", chord.bass)
@@ -169,9 +176,9 @@ def harmony_element(chord: Chord | None, text: str | None = None) -> ElementTree
 def _add_note(harmony: ElementTree.Element, what: str, note: Note) -> None:
     element = ElementTree.SubElement(harmony, what)
     ElementTree.SubElement(element, f"{what}-step", text=root_word(note.name)).text = note.letter
-    if note.half_sharps:
+    if semitones := int(note.half_sharps / 2):
         alter = ElementTree.SubElement(element, f"{what}-alter", {"print-object": "no"})  # the text above holds it
-        alter.text = f"{note.half_sharps / 2:g}"
+        alter.text = str(semitones)
 
 
 _Change = tuple[int, int, str]  # the number, half-sharps and what is done
@@ -179,11 +186,16 @@ _Change = tuple[int, int, str]  # the number, half-sharps and what is done
 
 @lru_cache(maxsize=1024)
 def _nearest_kind(degrees: frozenset[Degree]) -> tuple[str, tuple[_Change, ...]]:
-    """The kind that has to be changed least to make a chord, and the changes, each to the whole semitone below."""
+    """The kind that has to be changed least to make a chord, and the changes, each to the whole semitone next to none.
+
+    Of two as near, the one with fewer flats: a half-diminished chord with a harmonic seventh is not a diminished one.
+    """
     found = []
     for kind, symbol in MUSICXML_KINDS.items():
-        changes = _changes(Chord.parse(f"C{symbol}").degrees, degrees)
-        found.append((sum(_weight(change) for change in changes), kind, changes))
+        plain = Chord.parse(f"C{symbol}").degrees
+        changes = _changes(plain, degrees)
+        rank = sum(_weight(change) for change in changes), sum(abs(offset) for _, offset in plain)
+        found.append((rank, kind, changes))
     _, kind, changes = min(found, key=lambda one: one[0])
     whole = [(number, int(half_sharps / 2) * 2, what) for number, half_sharps, what in changes]
     return kind, tuple(dict.fromkeys(change for change in whole if change[1:] != (0, "alter")))

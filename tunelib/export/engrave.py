@@ -20,6 +20,7 @@ TEXT_FONT = "STIXGeneral"
 # SMuFL metNoteQuarterUp
 _METRONOME_QUARTER = re.compile(r'<tspan font-family="Bravura" font-size="\d+px">\uECA5</tspan>')
 _TALLEST = 60000
+_MARGIN, _STAND_MARGIN = 20, 48  # the wider one has room for a bar number of three figures
 _STEADY = {
     "adjustPageHeight": True,
     "font": "Bravura",
@@ -30,8 +31,7 @@ _STEADY = {
     "minLastJustification": 0.5,
     "pageHeight": _TALLEST,
     "pageMarginBottom": 5,
-    "pageMarginLeft": 20,
-    "pageMarginRight": 20,
+    "pageMarginRight": _MARGIN,
     "pageMarginTop": 5,
     "smuflTextFont": "none",
     "svgViewBox": True,
@@ -85,6 +85,7 @@ def engrave_svg(
             "breaks": breaks,
             "lyricSize": _STAND_TEXT_SIZE if stand else _TEXT_SIZE,
             "spacingStaff": _STAND_SPACING if stand else _SPACING,
+            "pageMarginLeft": _STAND_MARGIN if stand else _MARGIN,
             "pageWidth": page_width or 100000,
             "systemMaxPerPage": lines_per_page or 0,
             "xmlIdSeed": 1,  # the same music gives the same drawing

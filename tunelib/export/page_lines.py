@@ -8,6 +8,7 @@ is on the first line, beside its full number of bars.
 from __future__ import annotations
 
 from collections.abc import Collection, Sequence
+from itertools import pairwise
 
 from tunelib.export.form_signs import ending_spans
 from tunelib.harmony import FormBar
@@ -33,6 +34,8 @@ def page_lines(form: Sequence[FormBar], widths: Sequence[float], room: float, ba
     """
     after_endings = {last + 1 for last in ending_spans(form)}
     starts = [place for place in range(len(form)) if place == 0 or _begins(form, place, after_endings)]
+    alone = {place for place, after in pairwise([*starts, len(form)]) if after - place == 1}
+    starts = [place for place in starts if place not in alone & after_endings or _is_marked(form, place)]
     sections = []
     for start, end in zip(starts, [*starts[1:], len(form)], strict=True):
         lines: list[range] = []
@@ -60,8 +63,14 @@ def _begins(form: Sequence[FormBar], place: int, after_endings: Collection[int])
     before, bar = form[place - 1], form[place]
     if place == 1 and before.number == 0:
         return False
-    if bar.opens or bar.section or "coda" in bar.marks or before.double:
+    if _is_marked(form, place):
         return True
     if bar.endings:
         return before.times > 1 and place + 1 not in after_endings
     return before.times > 1 or place in after_endings
+
+
+def _is_marked(form: Sequence[FormBar], place: int) -> bool:
+    """Whether a bar, which is not the first, is seen to begin something."""
+    bar = form[place]
+    return bar.opens or bool(bar.section) or "coda" in bar.marks or form[place - 1].double

@@ -125,9 +125,7 @@ def write_part(
             writer.close_octave_sign()  # each line can be read by itself
         write_opening(measure, printed)
         if bar == 0:
-            _write_attributes(measure, divisions, bars.beats, clef, style)
-            if style.lead and voice in style.lead.small:
-                add(add(measure[-1], "staff-details"), "staff-size", round(100 * CUE_SIZE))
+            _write_attributes(measure, divisions, bars.beats, clef, voice, style)
             if first and not style.bare:
                 _write_tempo(measure, style)
         _write_measure_style(measure, "slash", "", bar in slashed, bar - 1 in slashed)
@@ -238,7 +236,9 @@ def _sign(
     )
 
 
-def _write_attributes(measure: ElementTree.Element, divisions: int, beats: int, clef: str, style: Style) -> None:
+def _write_attributes(
+    measure: ElementTree.Element, divisions: int, beats: int, clef: str, voice: str, style: Style
+) -> None:
     attributes = add(measure, "attributes")
     add(attributes, "divisions", divisions)
     key = add(attributes, "key")
@@ -249,6 +249,8 @@ def _write_attributes(measure: ElementTree.Element, divisions: int, beats: int, 
     add(time, "beats", beats)
     add(time, "beat-type", 4)
     write_clef(attributes, clef)
+    if style.lead and voice in style.lead.small:
+        add(add(attributes, "staff-details"), "staff-size", round(100 * CUE_SIZE))
     if style.player and style.player.written_above != "P1":
         _write_transpose(attributes, style.player)
 

@@ -17,7 +17,6 @@ from dataclasses import dataclass
 from typing import Any
 
 from tunelib.arrange import LEAST_CENTS, TuningCard
-from tunelib.export.cautions import CAUTIONS_TITLE
 from tunelib.export.chord_symbols import marked_symbol
 from tunelib.export.typeset import Drawing, paper_width, typeset
 from tunelib.harmony import Grip
@@ -27,6 +26,7 @@ _TOGETHER_MM = 125.0  # about half a page: what is kept together is no higher
 _BETWEEN_MM = 3.0  # systems
 _VIEW_BOX = re.compile(r'viewBox="0 0 ([\d.]+) ([\d.]+)"')
 _FRETS_SHOWN = 4
+_REASONS_TOGETHER = 25  # rows that a page holds, whatever they say
 
 _LAYOUT = """
 #let systems(groups) = for group in groups {
@@ -79,18 +79,19 @@ _LAYOUT = """
   ]
 ]
 
-#let reasons = {
-  heading(level: 2, data.reasons_title)
-  set text(9.5pt)
-  set table.cell(breakable: false)
-  table(
+#let reasons = block(above: 7mm, breakable: data.reasons.len() > data.reasons_together)[
+  == #data.reasons_title
+
+  #set text(9.5pt)
+  #set table.cell(breakable: false)
+  #table(
     columns: (auto, auto, auto, 1fr),
     stroke: (x, y) => if y == 0 { (bottom: 0.8pt) } else { (bottom: 0.3pt + luma(60%)) },
     inset: (x: 6pt, y: 3pt),
     table.header(..data.reasons_head.map(strong)),
     ..data.reasons.flatten(),
   )
-}
+]
 
 #metadata(none)<first>
 #set page(footer: foot(data.title, <last>))
@@ -108,12 +109,8 @@ _LAYOUT = """
   ]
   #data.grips.map(grip).join()
 ]
-#if data.reasons.len() > 0 { pagebreak(); reasons }
-#block(breakable: false)[
-  == #data.cautions_title
-
-  #list(..data.cautions)
-]
+#if data.reasons.len() > 0 { reasons }
+#block(text(9pt, data.cautions.join(" ")))
 #metadata(none)<last>
 """
 
@@ -192,25 +189,25 @@ def _data(pages: StandPages, width: float) -> Mapping[str, Any]:
         "grips": [_grip(symbol, grip) for symbol, grip in pages.grips],
         "reasons_title": "What was changed, and why",
         "reasons_head": ("Written", "Tuned", "Bars", "Why"),
+        "reasons_together": _REASONS_TOGETHER,
         "reasons": [list(row) for row in pages.reasons],
-        "cautions_title": CAUTIONS_TITLE,
         "cautions": list(pages.cautions),
     }
 
 
 def _kept_together(section: Sequence[Drawing], width: float) -> Iterator[Sequence[Drawing]]:
     """The systems of a section that are kept on one page: all of them, if that leaves room for others; or in twos."""
-    at_once = next(
-        count for count in (len(section), 2, 1) if _height(section[:count], width) <= _TOGETHER_MM or count == 1
-    )
+    heights = [height_mm(system, width) for system in section]
+    fitting = (count for count in (len(section), 2) if sum(heights[:count]) <= _TOGETHER_MM)
+    at_once = next(fitting, 1)
     for place in range(0, len(section), at_once):
         yield section[place : place + at_once]
 
 
-def _height(systems: Sequence[Drawing], width: float) -> float:
-    """How high systems are together on a page, in millimetres."""
-    boxes = [_VIEW_BOX.search(system.svg) for system in systems]
-    return sum(width * float(box[2]) / float(box[1]) + _BETWEEN_MM for box in boxes if box)
+def height_mm(system: Drawing, width: float) -> float:
+    """How high a line of staves is on a page of a width, in millimetres, with the room that is left under it."""
+    box = _VIEW_BOX.search(system.svg)
+    return width * float(box[2]) / float(box[1]) + _BETWEEN_MM if box else 0.0
 
 
 def _grip(symbol: str, grip: Grip) -> Mapping[str, Any]:

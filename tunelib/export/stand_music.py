@@ -40,24 +40,33 @@ _LOW_IN_TREBLE = Note.parse("G3").diatonic
 _CLEF, _SHARP_OR_FLAT, _STAFF_NAME = 7.0, 1.0, 12.0
 
 
-def part_musicxml(tune: RetunedTune, part: TunePart, new_lines: Sequence[int] = ()) -> str:
-    """A player's part as MusicXML 4.0, as the instrument reads it; `new_lines` as for `musicxml_text`."""
-    return _Music(tune, [part], part.player).musicxml(new_lines)
+def part_musicxml(tune: RetunedTune, part: TunePart, new_lines: Sequence[int] = (), feel: str | None = None) -> str:
+    """A player's part as MusicXML 4.0, as the instrument reads it; `new_lines` as for `musicxml_text`.
+
+    The name of the feel is over the first bar: that which suits the tune, or another.
+    """
+    return _Music(tune, [part], part.player, feel).musicxml(new_lines)
 
 
-def score_musicxml(tune: RetunedTune, parts: Sequence[TunePart], new_lines: Sequence[int] = ()) -> str:
-    """A score of parts as MusicXML 4.0, at concert pitch; `new_lines` as for `musicxml_text`."""
-    return _Music(tune, parts, None).musicxml(new_lines)
+def score_musicxml(
+    tune: RetunedTune, parts: Sequence[TunePart], new_lines: Sequence[int] = (), feel: str | None = None
+) -> str:
+    """A score of parts as MusicXML 4.0, at concert pitch; the rest as for `part_musicxml`."""
+    return _Music(tune, parts, None, feel).musicxml(new_lines)
 
 
-def part_systems(tune: RetunedTune, part: TunePart, staff_mm: float, paper: str) -> list[list[Drawing]]:
+def part_systems(
+    tune: RetunedTune, part: TunePart, staff_mm: float, paper: str, feel: str | None = None
+) -> list[list[Drawing]]:
     """The lines of a part on a paper, those of each section together."""
-    return _Music(tune, [part], part.player).systems(staff_mm, paper)
+    return _Music(tune, [part], part.player, feel).systems(staff_mm, paper)
 
 
-def score_systems(tune: RetunedTune, parts: Sequence[TunePart], staff_mm: float, paper: str) -> list[list[Drawing]]:
+def score_systems(
+    tune: RetunedTune, parts: Sequence[TunePart], staff_mm: float, paper: str, feel: str | None = None
+) -> list[list[Drawing]]:
     """The lines of a score of parts on a paper, those of each section together."""
-    return _Music(tune, parts, None).systems(staff_mm, paper)
+    return _Music(tune, parts, None, feel).systems(staff_mm, paper)
 
 
 def chord_times(tune: RetunedTune) -> list[tuple[Fraction, Chord | None]]:
@@ -77,7 +86,9 @@ def chord_times(tune: RetunedTune) -> list[tuple[Fraction, Chord | None]]:
 class _Music:
     """What is on the staves of a part, or of a score where no player is given."""
 
-    def __init__(self, tune: RetunedTune, parts: Sequence[TunePart], player: Instrument | None) -> None:
+    def __init__(
+        self, tune: RetunedTune, parts: Sequence[TunePart], player: Instrument | None, feel: str | None
+    ) -> None:
         self.sheet, self.player = tune.sheet, player
         staves = [(part, staff) for part in parts for staff in part.staves if player or not staff.small]
         notes = [note for part in parts for note in _printed(tune, part, player)]
@@ -87,7 +98,7 @@ class _Music:
             tune.sheet.key,
             chord_times(tune),
             tune.sheet.written_bars,
-            suitable_feel(tune.sheet.beats_per_bar, tune.sheet.tempo).name.capitalize(),
+            (feel or suitable_feel(tune.sheet.beats_per_bar, tune.sheet.tempo).name).capitalize(),
             slashed=frozenset(part.name for part in parts if part.has == SLASHES),
             small=frozenset(staff.voice for _, staff in staves if staff.small),
             bodies=chart_bodies(tune),
@@ -117,10 +128,8 @@ class _Music:
     def _widths(self) -> list[float]:
         """How wide each bar would like to be, in spaces of the staff."""
         symbols: defaultdict[int, float] = defaultdict(float)
-        for place, chord in self.bars.chords(self.lead.chords):
-            symbols[int(place // self.bars.beats)] += _SYMBOL_LETTER * (
-                len(self._symbol(chord, self.lead)) + 1 if chord else 4
-            )
+        for place, chord in self._read_chords:
+            symbols[int(place // self.bars.beats)] += _SYMBOL_LETTER * (len(self._symbol(chord)) + 1 if chord else 4)
         widths = [max(_EMPTY_BAR, symbols[bar]) for bar in range(len(self.lead.form))]
         for voice in self.lead.parts:
             taken: defaultdict[int, float] = defaultdict(float)
@@ -132,8 +141,18 @@ class _Music:
             widths = [max(width, size * taken[bar]) for bar, width in enumerate(widths)]
         return widths
 
-    def _symbol(self, chord: Chord, lead: Lead) -> str:
-        body = lead.bodies.get(chord)
+    @cached_property
+    def _read(self) -> Lead:
+        """What is written, as the player reads it."""
+        return self.lead.read_by(self.player) if self.player else self.lead
+
+    @cached_property
+    def _read_chords(self) -> list[tuple[Fraction, Chord | None]]:
+        """The chords as they are printed, each with its place."""
+        return self.bars.chords(self._read.chords)
+
+    def _symbol(self, chord: Chord) -> str:
+        body = self._read.bodies.get(chord)
         return printed_symbol(chord) if body is None else f"{chord.root.name}{body}"
 
     def _on(self, voice: str) -> list[ScoreNote]:
@@ -142,24 +161,15 @@ class _Music:
     def _room(self, spaces: float) -> float:
         """How wide the bars of a line can be together."""
         names = _STAFF_NAME if len(self.lead.parts) > 1 else 0.0
-        return spaces - _CLEF - _SHARP_OR_FLAT * abs(self.lead.fifths) - names
+        return spaces - _CLEF - _SHARP_OR_FLAT * abs(self._read.fifths) - names
 
     def _in_words(self, line: range) -> str:
         """What is on a line, for those who cannot see it."""
         numbers = [self.lead.form[bar].number for bar in line]
         said = f"bars {numbers[0]} to {numbers[-1]}" if len(set(numbers)) > 1 else f"bar {numbers[0]}"
-        chords = [symbol for bar in line for symbol in self._symbols[bar]]
+        there = [chord for place, chord in self._read_chords if place // self.bars.beats in line]
+        chords = [self._symbol(chord) for chord in there if chord]
         return f"Staves of {said}: {', '.join(chords) or 'no chord begins'}."
-
-    @cached_property
-    def _symbols(self) -> defaultdict[int, list[str]]:
-        """The chords that begin in each bar, as they are printed."""
-        read = self.lead.read_by(self.player) if self.player else self.lead
-        symbols: defaultdict[int, list[str]] = defaultdict(list)
-        for place, chord in self.bars.chords(read.chords):
-            if chord:
-                symbols[int(place // self.bars.beats)].append(self._symbol(chord, read))
-        return symbols
 
 
 def _concert_clef(part: TunePart, staff: PartStaff) -> str:

@@ -11,24 +11,24 @@ from collections.abc import Sequence
 from tunelib.arrange import SLASHES, TunePart, hint_words, leader_parts, tuning_card
 from tunelib.export.cautions import LOW_VOLUME, RINGING
 from tunelib.export.chord_symbols import chart_symbol, printed_sentence, printed_symbol
-from tunelib.export.stand_layout import StandPages, stand_pdf
+from tunelib.export.stand_layout import StandPages, height_mm, stand_pdf
 from tunelib.export.stand_music import part_systems, score_systems
+from tunelib.export.typeset import Drawing, paper_width
 from tunelib.harmony import Chord, Grip, RetunedChord, RetunedTune, grip
 from tunelib.pitch import number_in_words, plain, times
 
 PART_STAFF_MM, SCORE_STAFF_MM = 7.5, 5.0
-TUNE_CAUTIONS = (
-    LOW_VOLUME,
-    RINGING,
-    "Rest hands, lips and voice often. Strain or pain means stop; ask a teacher before you go on.",
-)
+PLAYERS_CAUTION = "Rest hands, lips and voice often. Strain or pain means stop; ask a teacher before you go on."
+TUNE_CAUTIONS = (LOW_VOLUME, RINGING, PLAYERS_CAUTION)
+_HIGHEST_SYSTEM_MM = 235.0  # that a page of either paper holds under a title
 
 
-def part_pdf(tune: RetunedTune, part: TunePart, paper: str = "a4") -> bytes:
+def part_pdf(tune: RetunedTune, part: TunePart, paper: str = "a4", feel: str | None = None) -> bytes:
     """A player's part as a PDF document: staves, the tuning card as they read it, and grips for a guitar.
 
-    Raises ValueError for a paper that is not known or a note value that cannot be written, and ImportError, with what
-    to install, where Typst is missing.
+    The name of the feel is over the first bar: that which suits the tune, or another. Raises ValueError for a paper
+    that is not known or a note value that cannot be written, and ImportError, with what to install, where Typst is
+    missing.
     """
     remarks = list(part.remarks)
     if part.notes and part.bends:
@@ -39,16 +39,16 @@ def part_pdf(tune: RetunedTune, part: TunePart, paper: str = "a4") -> bytes:
         name=part.name,
         remarks=[remark for remark in remarks if remark],
         told=part.told,
-        systems=part_systems(tune, part, PART_STAFF_MM, paper),
+        systems=part_systems(tune, part, PART_STAFF_MM, paper, feel),
         card=tuning_card(tune).read_by(part.player),
-        cautions=TUNE_CAUTIONS,
+        cautions=[PLAYERS_CAUTION],
         tuning=tune.tuning,
         grips=_grips(tune) if part.has == SLASHES else (),
     )
     return stand_pdf(pages, paper)
 
 
-def score_pdf(tune: RetunedTune, parts: Sequence[TunePart] = (), paper: str = "a4") -> bytes:
+def score_pdf(tune: RetunedTune, parts: Sequence[TunePart] = (), paper: str = "a4", feel: str | None = None) -> bytes:
     """The leader's score as a PDF document: staves at concert pitch, the tuning card, and what was changed and why.
 
     Without parts it has melody, chords and bass. Errors are those of `part_pdf`.
@@ -58,13 +58,23 @@ def score_pdf(tune: RetunedTune, parts: Sequence[TunePart] = (), paper: str = "a
         name="score, at concert pitch",
         remarks=[summary(tune)],
         told=[f"{part.name}: {sentence}" for part in parts for sentence in part.told],
-        systems=score_systems(tune, parts or leader_parts(tune), SCORE_STAFF_MM, paper),
+        systems=_score_systems(tune, parts or leader_parts(tune), paper, feel),
         card=tuning_card(tune),
         cautions=TUNE_CAUTIONS,
         tuning=tune.tuning,
         reasons=_changes(tune) or [("–", "–", "–", "No chord was changed.")],
     )
     return stand_pdf(pages, paper)
+
+
+def _score_systems(tune: RetunedTune, parts: Sequence[TunePart], paper: str, feel: str | None) -> list[list[Drawing]]:
+    """The lines of a score; smaller than they should be if a page does not hold the staves of so many players."""
+    systems = score_systems(tune, parts, SCORE_STAFF_MM, paper, feel)
+    width = paper_width(paper)
+    highest = max(height_mm(system, width) for section in systems for system in section)
+    if highest <= _HIGHEST_SYSTEM_MM:
+        return systems
+    return score_systems(tune, parts, SCORE_STAFF_MM * _HIGHEST_SYSTEM_MM / highest, paper, feel)
 
 
 def summary(tune: RetunedTune) -> str:

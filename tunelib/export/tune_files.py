@@ -9,7 +9,17 @@ import unicodedata
 from collections.abc import Sequence
 from pathlib import Path
 
-from tunelib.arrange import BASS, CHORDS, COMP, MELODY, part_slugs, suitable_feel, tune_parts, tune_score, written_score
+from tunelib.arrange import (
+    BASS,
+    CHORDS,
+    COMP,
+    MELODY,
+    TunePart,
+    part_slugs,
+    suitable_feel,
+    tune_score,
+    written_score,
+)
 from tunelib.export.chord_symbols import chart_bodies, chart_symbol
 from tunelib.export.lead import Lead
 from tunelib.export.midi import midi_bytes
@@ -44,16 +54,16 @@ def tune_files(
     tune: RetunedTune,
     paper: str = "a4",
     stem: str | None = None,
-    players: Sequence[Instrument] = (),
+    parts: Sequence[TunePart] = (),
     feel: str | None = None,
     common: str = "tonic",
 ) -> FileSet:
     """The files of a retuned tune, to be written by `tunelib.files.write_set`.
 
     They are a table (CSV), the leader's score (PDF), MusicXML, MIDI with pitch bends and by the MIDI Tuning Standard,
-    and a recording (WAV), in the tune's own division; a part (PDF) for each player; and, if the division is another, a
-    recording in 12. The file with bends is without the held chords where they are struck as well: there are not
-    channels for both with all that rings on.
+    and a recording (WAV), in the tune's own division; a part (PDF) for each player of a band; and, if that division is
+    not 12, a recording in 12. The file with bends is without the held chords where they are struck as well: there are
+    not channels for both with all that rings on.
 
     Parameters
     ----------
@@ -62,20 +72,20 @@ def tune_files(
         ``"a4"`` or ``"letter"``.
     stem : str, optional
         What the files are called, usually after the title of the tune.
-    players : sequence of Instrument
-        Who gets a part; the score is then made of these. Otherwise it has melody, chords and bass.
+    parts : sequence of TunePart
+        Those of a band, as `tunelib.arrange.tune_parts` makes them: the score is then made of these. Otherwise it has
+        melody, chords and bass.
     feel, common : str, optional
         How MIDI and sound play it, and what they share with the sound in 12, as `tunelib.arrange.tune_score` has it.
 
-    Raises ValueError for a paper or a feel that is not known, another thing in common, a tune of more than 15 minutes,
-    and more than 100 players. Making them raises ValueError for a note value that cannot be written, and ImportError,
-    with what to install, where Typst is missing.
+    Raises ValueError for a paper or a feel that is not known, another thing in common, and a tune of more than 15
+    minutes. Making them raises ValueError for a note value that cannot be written, and ImportError, with what to
+    install, where Typst is missing.
     """
     paper_width(paper)  # refuses one that is not known
     check_length(tune.sheet)
-    parts = tune_parts(tune, players) if players else ()
     score, in_twelve = (tune_score(tune, division, feel, common) for division in (len(tune.tuning), 12))
-    names = tune_names(stem or tune_stem(tune.sheet.title), len(tune.tuning), players)
+    names = tune_names(stem or tune_stem(tune.sheet.title), len(tune.tuning), [part.player for part in parts])
 
     def make(folder: Path, tell: Tell) -> None:
         paths = [folder / name for name in names]
@@ -84,10 +94,10 @@ def tune_files(
         table.write_bytes(tune_csv(tune).encode())
         musicxml.write_bytes(tune_musicxml(tune).encode())
         tell("printing the score")
-        pdf.write_bytes(score_pdf(tune, parts, paper))
+        pdf.write_bytes(score_pdf(tune, parts, paper, feel))
         for part, path in zip(parts, others, strict=False):
             tell(f"printing the part of the {part.name}")
-            path.write_bytes(part_pdf(tune, part, paper))
+            path.write_bytes(part_pdf(tune, part, paper, feel))
         tell("writing the MIDI files")
         bend.write_bytes(midi_bytes(_for_bends(score), "bend", _PROGRAMS))
         mts.write_bytes(midi_bytes(score, "mts", _PROGRAMS))

@@ -42,7 +42,9 @@ class Column:
     Parameters
     ----------
     voices : array of int, shape (realisations, voices)
-        In steps.
+        In steps, each row rising; one of fewer voices than others ends with its top voice again.
+    counts : array of int, shape (realisations,)
+        How many voices there are.
     costs : array, shape (realisations,)
         What each costs alone, in points.
     sevenths : array of int, shape (realisations,)
@@ -53,16 +55,20 @@ class Column:
         The tunings that do not rub against the melody.
     drifts : array of int, shape (realisations,)
         How many small steps the root has drifted from its place.
+    root : int
+        The step of the chord's root as it is written, octaves set aside.
     held_over : bool
         Whether a note of the melody is held from the chord before into this one.
     """
 
     voices: npt.NDArray[np.int16]
+    counts: npt.NDArray[np.int8]
     costs: FloatArray
     sevenths: npt.NDArray[np.int8]
     tunings: npt.NDArray[np.int16]
     clean: frozenset[int]
     drifts: npt.NDArray[np.int16]
+    root: int
     held_over: bool
 
 

@@ -7,9 +7,10 @@ places of its voices is set in `tunelib.harmony.comping_layouts`.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
+from itertools import combinations_with_replacement, product
 
 import numpy as np
 import numpy.typing as npt
@@ -27,6 +28,7 @@ from tunelib.pitch import CENTS_PER_OCTAVE, FloatArray, Note, Tuning, listed, sp
 _REMEMBERED = 400  # pairs of columns: some tens of megabytes at most
 _MOST_HALF_SHARPS = 4  # a double sharp or flat
 _WANDERING = (-2, -1, 0, 1, 2)  # small steps by which a root may be off its place
+_AS_PURE = 0.05  # cents: a variant less pure by so little is as pure
 _WHOLE_TONE = 230.0  # cents: a seventh that falls farther does not resolve
 
 # What is worth how much, in points.
@@ -36,8 +38,8 @@ _ROUGHNESS = 2.0  # for as much again as the smoothest layout of the chord as it
 _PER_STEP_MOVED = 1 / 8  # for each step of thirty-one
 _PER_ALTERATION = 1.5  # for a degree that leaves its family, if taste is plain
 _REWARD = 0.9  # the same, for an adventurous taste
-_UNRESOLVED = 3.0  # for a seventh that rises or leaps
-_PER_DRIFT = 2.0  # for a root that drifts by a small step from the last; farther than one small step, and
+_UNRESOLVED = 3.0  # for a seventh after which no voice stays on it or is a step below
+_PER_DRIFT = 0.45  # for a root that drifts by a small step from the last; for one that drifts farther, and
 _FARTHER = 250.0  # under a held note of the melody that would not go along
 _COLOUR = 0.5  # for each step of thirty-one darker or brighter
 _CLASH = 1000.0  # for a melody note that rubs against a note of the chord
@@ -144,7 +146,7 @@ def _candidates(
     tried = [
         variant
         for variant in variants(meant, tuning)
-        if open_to_all or not variant.moves or (variant.adventure <= taste.adventure and taste.adventure > 0)
+        if open_to_all or not variant.moves or _to_the_taste(variant, meant, taste, tuning)
     ]
     if choice is not None:
         tried = [
@@ -164,18 +166,28 @@ def _candidates(
             rows[:, 1] = np.arange(len(costs))
             parts.append((rows, ways, costs))
     which = np.concatenate([rows for rows, _, _ in parts])
+    most = max(ways.voices.shape[1] for ways in laid_out)
+    shifts = (unit * which[:, 2:]).astype(np.int16)
     column = Column(
-        voices=np.concatenate([ways.voices for _, ways, _ in parts]) + (unit * which[:, 2:]).astype(np.int16),
+        voices=np.concatenate([_widened(ways.voices, most) for _, ways, _ in parts]) + shifts,
+        counts=np.concatenate([ways.counts for _, ways, _ in parts]),
         costs=np.concatenate([costs for _, _, costs in parts]),
         sevenths=np.concatenate([ways.sevenths for _, ways, _ in parts]),
         tunings=which[:, 0],
         clean=frozenset(number for number, count in enumerate(clashes) if not count or taste.clashes),
         drifts=which[:, 2],
+        root=meant.root.within(tuning).step(tuning) % len(tuning),
         held_over=held_over,
     )
-    which = which * np.array([1, 1, unit], dtype=np.int16)
+    which = np.hstack([which[:, :2], shifts])
     by_hand = choice.notes if choice is not None else None
     return Candidates(tuple(tried), tuple(laid_out), tuple(clashes), which, column, tuning, by_hand)
+
+
+def _to_the_taste(variant: Variant, meant: Chord, taste: Taste, tuning: Tuning) -> bool:
+    """Whether a taste tries a variant: none that is less pure than what is meant, but where colour is asked for."""
+    purer = variant.purity <= variants(meant, tuning)[0].purity + _AS_PURE
+    return 0 < taste.adventure >= variant.adventure and (purer or taste.colour != 0)
 
 
 def _alone(variant: Variant, bits: float, taste: Taste, tuning: Tuning) -> float:
@@ -194,7 +206,7 @@ def _layouts_of(variant: Variant, choice: Choice | None, ceiling: Ceiling, taste
         return layouts(variant.chord, taste.voicing, ceiling, tuning)
     if choice.notes is not None:
         _refuse_strangers(choice.notes, variant.chord, tuning)
-        return laid_out_by_hand(variant.chord, choice.notes[1:], taste.voicing, tuning)
+        return laid_out_by_hand(variant.chord, choice.notes[1:], tuning)
     _refuse_strangers(choice.keep, variant.chord, tuning)
     return layouts(variant.chord, taste.voicing, ceiling, tuning, frozenset(note.step(tuning) for note in choice.keep))
 
@@ -218,29 +230,69 @@ def rubs(chord: Chord, degrees: Iterable[int], tuning: Tuning) -> int:
     return sum(degree in beside for degree in degrees)
 
 
+def _widened(voices: npt.NDArray[np.int16], count: int) -> npt.NDArray[np.int16]:
+    return np.pad(voices, ((0, 0), (0, count - voices.shape[1])), mode="edge")
+
+
 @lru_cache(maxsize=16)
 def moving(tuning: Tuning, drift: bool) -> Callable[[Column, Column], FloatArray]:
     """What it costs to go from one realisation to the next, as `tunelib.harmony.best_path` asks for it.
 
-    The last few hundred pairs of columns are remembered, for a tune that is retuned again.
+    Where the number of voices changes, some of the fewer split or meet, in the way that costs least. The last few
+    hundred pairs of columns are remembered, for a tune that is retuned again.
     """
-    per_step = _PER_STEP_MOVED * of_thirty_one(tuning)
+    per_step = np.float32(_PER_STEP_MOVED * of_thirty_one(tuning))
     lowest = -_WHOLE_TONE * len(tuning) / CENTS_PER_OCTAVE
 
     @lru_cache(maxsize=_REMEMBERED)
     def cost(before: Column, after: Column) -> FloatArray:
-        moved = np.zeros((len(after.costs), len(before.costs)), dtype=np.int16)
-        for one, other in zip(before.voices.T, after.voices.T, strict=True):
-            moved += np.abs(other[:, np.newaxis] - one[np.newaxis, :])
-        found: FloatArray = np.asarray(np.float32(per_step) * moved)
+        found = np.empty((len(after.costs), len(before.costs)), dtype=np.float32)
+        for fewer, more in product(np.unique(before.counts).tolist(), np.unique(after.counts).tolist()):
+            these, those = np.flatnonzero(before.counts == fewer), np.flatnonzero(after.counts == more)
+            one, other = before.voices[these], after.voices[those]
+            ways = [_steps_moved(one[:, left], other[:, right]) for left, right in pairings(fewer, more)]
+            found[np.ix_(those, these)] = per_step * np.min(ways, axis=0)
         owners = np.flatnonzero(before.sevenths >= 0)
-        if len(owners):
-            from_step = before.voices[owners, before.sevenths[owners]]
-            step = after.voices[:, before.sevenths[owners]] - from_step[np.newaxis, :]
-            found[:, owners] += np.float32(_UNRESOLVED) * ((step > 0) | (step < lowest))
+        if len(owners) and before.root != after.root:
+            sevenths = before.voices[owners, before.sevenths[owners]]
+            steps = after.voices[:, :, np.newaxis] - sevenths
+            found[:, owners] += np.float32(_UNRESOLVED) * ~np.any((steps <= 0) & (steps >= lowest), axis=1)
         if drift:
             away = np.abs(after.drifts[:, np.newaxis] - before.drifts[np.newaxis, :])
             found += np.where(away == 0, 0.0, np.where((away > 1) | after.held_over, _FARTHER, _PER_DRIFT))
-        return found
+        return np.asarray(found)
 
     return cost
+
+
+def _steps_moved(one: npt.NDArray[np.int16], other: npt.NDArray[np.int16]) -> npt.NDArray[np.int16]:
+    """Steps that all voices move together, from each row of one to each of the other; shape (other, one)."""
+    moved = np.zeros((len(other), len(one)), dtype=np.int16)
+    for left, right in zip(one.T, other.T, strict=True):
+        moved += np.abs(right[:, np.newaxis] - left[np.newaxis, :])
+    return moved
+
+
+@lru_cache(maxsize=64)
+def pairings(before: int, after: int) -> tuple[tuple[tuple[int, ...], tuple[int, ...]], ...]:
+    """Every way in which so many voices go on as so many others, in order, none left out: the places of both.
+
+    >>> pairings(2, 3)
+    (((0, 0, 1), (0, 1, 2)), ((0, 1, 1), (0, 1, 2)))
+    """
+    most, fewest = max(before, after), min(before, after)
+    whole = tuple(range(most))
+    split = [
+        tuple(sorted([*range(fewest), *shared]))
+        for shared in combinations_with_replacement(range(fewest), most - fewest)
+    ]
+    return tuple((places, whole) if before < after else (whole, places) for places in split)
+
+
+def voices_moved(before: Sequence[int], after: Sequence[int]) -> list[int]:
+    """How many steps each voice moves, in the way in which they move least together."""
+    ways = [
+        [abs(after[right] - before[left]) for left, right in zip(*one, strict=True)]
+        for one in pairings(len(before), len(after))
+    ]
+    return min(ways, key=sum)

@@ -11,7 +11,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
-from itertools import combinations, combinations_with_replacement
+from itertools import combinations
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -71,7 +71,9 @@ class Layouts(NamedTuple):
     Parameters
     ----------
     voices : array of int, shape (layouts, voices)
-        Steps, each row rising. Where a chord has fewer notes than others two voices share one.
+        Steps, each row rising; one of fewer voices than others ends with its top voice again.
+    counts : array of int, shape (layouts,)
+        How many voices there are.
     costs : array, shape (layouts,)
         Points.
     sevenths : array of int, shape (layouts,)
@@ -81,6 +83,7 @@ class Layouts(NamedTuple):
     """
 
     voices: Steps
+    counts: npt.NDArray[np.int8]
     costs: FloatArray
     sevenths: npt.NDArray[np.int8]
     spacing: FloatArray
@@ -109,24 +112,23 @@ def layouts(chord: Chord, style: str, ceiling: Ceiling, tuning: Tuning, keep: fr
     for grid, own in zip(grids, costs, strict=True):
         own += _KEPT * sum(np.all(grid.voices != step, axis=1) for step in keep)
     worst = np.sort(np.concatenate(costs))[:_BEST][-1]
-    parts = []
+    parts, most = [], max(grid.voices.shape[1] for grid in grids)
     for grid, own in zip(grids, costs, strict=True):
         best = np.flatnonzero(own <= worst)
-        parts.append(_filled(grid.voices[best], own[best], grid.sevenths[best], grid.spacing[best], style))
+        voices = np.pad(grid.voices[best], ((0, 0), (0, most - grid.voices.shape[1])), mode="edge")
+        parts.append(Layouts(voices, grid.counts[best], own[best], grid.sevenths[best], grid.spacing[best]))
     return Layouts(*(np.concatenate(column) for column in zip(*parts, strict=True)))
 
 
-def laid_out_by_hand(chord: Chord, upper: Sequence[Note], style: str, tuning: Tuning) -> Layouts:
-    """The one layout that a player has chosen, at no cost; of more voices than the style has, some are weighed."""
+def laid_out_by_hand(chord: Chord, upper: Sequence[Note], tuning: Tuning) -> Layouts:
+    """The one layout that a player has chosen, at no cost."""
     steps = sorted(note.step(tuning) for note in upper)
-    count = STYLES[style].voices
-    if len(steps) > count:
-        steps = [steps[round(place)] for place in np.linspace(0, len(steps) - 1, count)]
     voices = np.array([steps], dtype=np.int16)
     root = chord.root.within(tuning).step(tuning)
     sevenths = {(root + degree_step(degree, tuning)) % len(tuning) for degree in chord.degrees if _wants_down(degree)}
     owner = next((place for place, step in enumerate(steps) if step % len(tuning) in sevenths), -1)
-    return _filled(voices, np.zeros(1), np.array([owner], dtype=np.int8), _spacing(voices, tuning), style)
+    counts, owners = np.array([[len(steps)], [owner]], dtype=np.int8)
+    return Layouts(voices, counts, np.zeros(1), owners, _spacing(voices, tuning))
 
 
 @lru_cache(maxsize=4096)
@@ -166,7 +168,8 @@ def _grid(chord: Chord, tones: tuple[Degree, ...], cost: float, style: str, tuni
             costs += _REFUSED * ((above > 0) & (above <= _SEMITONE + _EITHER_WAY))
     owner = next((place for place, degree in enumerate(tones) if _wants_down(degree)), -1)
     sevenths = np.argmax(order == owner, axis=1) if owner >= 0 else np.full(len(voices), -1)
-    return Layouts(voices.astype(np.int16), costs, sevenths.astype(np.int8), _spacing(voices, tuning))
+    counts = np.full(len(voices), count, dtype=np.int8)
+    return Layouts(voices.astype(np.int16), counts, costs, sevenths.astype(np.int8), _spacing(voices, tuning))
 
 
 def _wants_down(degree: Degree) -> bool:
@@ -201,7 +204,7 @@ def _under(voices: Steps, ceiling: Ceiling, style: Style, tuning: Tuning) -> Flo
     top = voices[:, -1] * cents
     melody = HIGHEST.step(tuning) * cents + _UNDER_MELODY if ceiling.lowest is None else ceiling.lowest * cents
     below = melody - top
-    costs = np.where(below < 0, _ABOVE_MELODY - below, 0.0)
+    costs = _ABOVE_MELODY * np.where(below < 0, 1 - below / CENTS_PER_OCTAVE, 0.0)
     costs += _NOT_BEST * ((below > 0) & (below < _UNDER_MELODY))
     if style.near_melody:
         costs += _PER_OCTAVE_OFF * np.abs(below) / CENTS_PER_OCTAVE
@@ -215,18 +218,3 @@ def _spacing(voices: npt.NDArray[Any], tuning: Tuning) -> FloatArray:
     """Roughness of the upper voices at one height, so that high is not smooth for being high."""
     middle = _MIDDLE.step(tuning)
     return chord_roughness(voices + np.rint(middle - voices.mean(axis=1)).astype(int)[:, np.newaxis], tuning)
-
-
-def _filled(
-    voices: Steps, costs: FloatArray, sevenths: npt.NDArray[np.int8], spacing: FloatArray, style: str
-) -> Layouts:
-    """The same layouts with as many voices as the style has: every way to let some of them share a note."""
-    missing = STYLES[style].voices - voices.shape[1]
-    if missing <= 0:
-        return Layouts(voices, costs, sevenths, spacing)
-    parts = []
-    for shared in combinations_with_replacement(range(voices.shape[1]), missing):
-        places = sorted([*range(voices.shape[1]), *shared])
-        moved = np.array([*(places.index(place) for place in range(voices.shape[1])), -1])
-        parts.append((voices[:, places], costs, moved[sevenths].astype(np.int8), spacing))
-    return Layouts(*(np.concatenate(column) for column in zip(*parts, strict=True)))

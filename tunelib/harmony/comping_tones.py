@@ -16,14 +16,14 @@ from tunelib.harmony.meanings import interval_of
 from tunelib.harmony.symbols import Degree
 
 _FEWEST = 3  # voices of a triad
-_LEFT_OUT = 1.0  # points, for an addition that is left out
+_LEFT_OUT = 4.0  # points, for an addition that is left out
 
 
 def upper_tones(chord: Chord, style: str) -> tuple[tuple[tuple[Degree, ...], float], ...]:
     """Which degrees the upper voices can have, each choice with what it costs in points; the best first.
 
     >>> upper_tones(Chord.parse("C9"), "rootless")[:2]
-    ((((3, 0), (5, 0), (7, -2), (9, 0)), 0.0), (((3, 0), (5, 0), (7, -2)), 1.0))
+    ((((3, 0), (5, 0), (7, -2), (9, 0)), 0.0), (((3, 0), (5, 0), (7, -2)), 4.0))
     >>> [upper_tones(Chord.parse("Cmaj7"), style)[0][0] for style in ("rootless", "shells", "drop 2")]
     [((3, 0), (5, 0), (7, 0)), ((3, 0), (7, 0)), ((1, 0), (3, 0), (5, 0), (7, 0))]
     """

@@ -299,19 +299,17 @@ class _Reader:
 
     def _chord_line(self, number: int, line: str) -> None:
         (column, before), bar_lines, cells = _cells(number, line, 0)
-        if before.strip():
-            if self._bars:
-                raise _wrong(number, column, "the bars begin with a bar line |")
+        if before.strip():  # only in the first line of bars
             self._pickup_cell(number, column, before)
         if bar_lines[0].closes and not self._bars:
             raise _wrong(number, _first(line), "a repeat ends here, but there is no bar before it: begin with | or |:")
         if self._bars:
-            self._end(self._bars[-1], bar_lines[0])
+            _end(self._bars[-1], bar_lines[0])
         first = len(self._bars)
         for (left, right), (column, inside) in zip(pairwise(bar_lines), cells, strict=True):
             bar = WrittenBar(_where(number, column), Fraction(self._beats))
             bar.opens = left.opens or self._opens
-            self._end(bar, right)
+            _end(bar, right)
             self._opens = False
             self._chord_cell(number, column, inside, bar)
             self._bars.append(bar)
@@ -321,11 +319,6 @@ class _Reader:
             self._bars[first].section, self._section = self._section[0], None
         self._opens = bar_lines[-1].opens
         self._in_line, self._bar_lines = range(first, len(self._bars)), bar_lines
-
-    def _end(self, bar: WrittenBar, bar_line: _BarLine) -> None:
-        if bar_line.closes:
-            bar.times = 2
-        bar.double = bar.double or bar_line.double
 
     def _pickup_cell(self, number: int, column: int, inside: str) -> None:
         """The chords of a pickup, a beat each until its melody says how long it is."""
@@ -417,7 +410,7 @@ class _Reader:
             raise _wrong(number, column, "a melody goes below its line of chords, one line for each")
         if before.strip():
             if self._in_line.start:
-                raise _wrong(number, where, "the bars begin with a bar line |")
+                raise _wrong(number, where - 1 + _first(before), "the bars begin with a bar line |")
             self._pickup_melody(number, where, before)
         if len(cells) != len(self._in_line):
             raise _wrong(
@@ -454,6 +447,8 @@ class _Reader:
         bar.melody, length = _notes(number, signs)
         if length != bar.beats:
             what = f"add {bar.beats - length}" if length < bar.beats else f"take away {length - bar.beats}"
+            if length < bar.beats and not place and self._pickup is None:
+                what += ", or put them before the first bar line if they are a pickup"
             raise _wrong(
                 number,
                 signs[0][0],
@@ -509,6 +504,13 @@ def _notes(number: int, signs: list[tuple[int, str]]) -> tuple[list[WrittenNote]
     return melody, now
 
 
+def _end(bar: WrittenBar, bar_line: _BarLine) -> None:
+    """Take what the bar line after a bar says of it."""
+    if bar_line.closes:
+        bar.times = 2
+    bar.double = bar.double or bar_line.double
+
+
 def _first(line: str) -> int:
     """Column of the first character that is not a space."""
     return len(line) - len(line.lstrip()) + 1
@@ -541,7 +543,7 @@ def _cells(number: int, line: str, begin: int) -> tuple[tuple[int, str], list[_B
         raise _wrong(number, len(text.rstrip()) + 1, "the last bar of the line is not closed: end it with a bar line |")
     if not cells:
         raise _wrong(number, found[0].start() + 1, "there is a bar line and no bar: write one such as | Dm7 G7 |")
-    return (begin + _first(before), before), bar_lines, cells
+    return (begin + 1, before), bar_lines, cells
 
 
 def _bar_line(found: re.Match[str]) -> _BarLine:

@@ -12,7 +12,7 @@ note value to the nearest division is taken for it: many programs cannot divide 
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
@@ -122,8 +122,8 @@ def _left_out(note: Element) -> str:
     if note.find("cue") is not None:
         return "cue note"
     if note.find("unpitched") is not None:
-        return "note of percussion"
-    return "slash" if text_of(note, "notehead") in _SLASHES else ""
+        return "percussion note"
+    return "slashed note" if text_of(note, "notehead") in _SLASHES else ""
 
 
 class _Reader:
@@ -149,19 +149,10 @@ class _Reader:
         for part in used:
             for number_said, measure in part.measures:
                 part.bars.append(self._measure(number_said, measure, part))
-        for part in used[1:]:
-            for bar, other in zip(form.bars, part.bars, strict=False):
-                bar.melody, bar.chords = bar.melody or other.melody, bar.chords or other.chords
-                bar.beats, bar.section = max(bar.beats, other.beats), bar.section or other.section
-        for bar in form.bars:
-            bar.beats = bar.beats or Fraction(self._beats or 4)
-            if bar.chords and bar.chords[-1].offset >= bar.beats:
-                raise ValueError(f"{bar.where}: a chord begins after the measure ends")
-        put_marks(form.bars, {mark for part in used for mark in part.marks})
-        if len(form.bars) > 1 and form.bars[0].beats < (self._beats or 4) and not form.bars[1].section:
-            form.bars[1].section, form.bars[0].section = form.bars[0].section, ""  # a pickup belongs to what follows
+        beats = self._beats or 4
+        bars = _together(used, Fraction(beats))
         key = melody.key or form.key or chords.key or Key(Note.named("C"))
-        sheet = written_out(form.bars, self._title(), self._tempo or 120.0, self._beats or 4, key)
+        sheet = written_out(bars, self._title(), self._tempo or 120.0, beats, key)
         return replace(sheet, remarks=self._remarks(parts))
 
     def _remarks(self, parts: list[_Part]) -> tuple[str, ...]:
@@ -202,14 +193,18 @@ class _Reader:
         if self._root.tag == "score-partwise":
             for place, part in enumerate(self._root.findall("part")):
                 name = printable(names.get(part.get("id", ""), ""))[:_LONGEST_NAME]
-                measures = [(measure.get("number", "?")[:10], measure) for measure in part.findall("measure")]
+                measures = [
+                    (measure.get("number", str(count))[:10], measure)
+                    for count, measure in enumerate(part.findall("measure"), start=1)
+                ]
                 parts[str(place)] = _Part(name, measures)
         elif self._root.tag == "score-timewise":
-            for measure in self._root.findall("measure"):
+            for count, measure in enumerate(self._root.findall("measure"), start=1):
+                number_said = measure.get("number", str(count))[:10]
                 for part in measure.findall("part"):
                     name = part.get("id", "")
                     said = printable(names.get(name, ""))[:_LONGEST_NAME]
-                    parts.setdefault(name, _Part(said, [])).measures.append((measure.get("number", "?")[:10], part))
+                    parts.setdefault(name, _Part(said, [])).measures.append((number_said, part))
         else:
             raise ValueError(
                 f"this is not a MusicXML score: it begins with {shortened(self._root.tag)}, not score-partwise"
@@ -244,7 +239,8 @@ class _Reader:
                     self._harmony(element, now, part, bar)
                 elif element.tag in ("direction", "sound", "barline"):
                     self._direction(element, now, part, bar)
-            bar.beats = max(bar.beats, now)
+            if element.get("print-object") != "no":  # a pickup may be filled up with rests that nobody sees
+                bar.beats = max(bar.beats, now)
         with self._at(number_said, measure):
             whole_bar = Fraction(self._beats or 4)
             if bar.beats > whole_bar:
@@ -322,6 +318,23 @@ class _Reader:
         chord = xml_chord(element, part.transposition)
         symbol = "N.C." if chord is None else chord.symbol
         bar.chords.append(WrittenChord(offset, chord, symbol, *self._places[element]))
+
+
+def _together(parts: Sequence[_Part], beats: Fraction) -> list[WrittenBar]:
+    """The bars of the first part, with what others have for them."""
+    bars = parts[0].bars
+    for part in parts[1:]:
+        for bar, other in zip(bars, part.bars, strict=False):
+            bar.melody, bar.chords = bar.melody or other.melody, bar.chords or other.chords
+            bar.beats, bar.section = max(bar.beats, other.beats), bar.section or other.section
+    for bar in bars:
+        bar.beats = bar.beats or beats
+        if bar.chords and bar.chords[-1].offset >= bar.beats:
+            raise ValueError(f"{bar.where}: a chord begins after the measure ends")
+    put_marks(bars, {mark for part in parts for mark in part.marks})
+    if len(bars) > 1 and bars[0].beats < beats and not bars[1].section:
+        bars[1].section, bars[0].section = bars[0].section, ""  # a section does not begin with its pickup
+    return bars
 
 
 def _barline(element: Element, bar: WrittenBar, before: WrittenBar | None) -> None:

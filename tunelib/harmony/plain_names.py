@@ -1,9 +1,10 @@
 """The names that a player would rather read: of a chord whose root has moved, and of a seventh that is really a sixth.
 
 A root that moves by a step keeps its letter at first, and so may end as a B half-sharp where everybody writes C flat.
-What is plain is set here once: a sharp or flat costs less than half of one, and that less than two; the root counts
-twice, since it is read first; and four fifths away from the middle of the key cost as much as a sharp (common practice,
-the weights our own).
+What is plain is set here once: a root with one sharp or flat at most comes first, unless a note over it would need more
+than two. Then a sharp or flat costs less than half of one, and that less than two; the root counts twice, since it is
+read first; and four fifths away from the middle of the key cost as much as a sharp (common practice, the weights our
+own).
 
 A harmonic seventh is an augmented sixth in thirty-one: C. Huygens saw it (*Lettre touchant le cycle harmonique*, 1691;
 second-hand). Where the bass falls a diatonic semitone from it, as from G♭ to F, players know the chord as a German
@@ -72,10 +73,13 @@ def _renamed(chord: Chord, root: Note, tuning: Tuning, middle: float) -> Chord:
     return renamed.over(min(names, key=lambda name: _note_cost(name, middle))) if names else chord
 
 
-def _cost(chord: Chord, tuning: Tuning, middle: float) -> float:
+def _cost(chord: Chord, tuning: Tuning, middle: float) -> tuple[bool, bool, float]:
+    """Names that can be read come first, then roots with a sharp, a flat or no sign."""
     bass = _note_cost(chord.bass, middle) if chord.bass else 0.0
     root, *others = notes_before(chord, None, tuning)
-    return _ROOT * _note_cost(root, middle) + bass + sum(map(_signs, others))
+    is_plain = root.half_sharps in (-2, 0, 2) and not root.steps
+    readable = all(abs(note.half_sharps) <= _DOUBLE for note in (root, *others))
+    return not readable, not is_plain, _ROOT * _note_cost(root, middle) + bass + sum(map(_signs, others))
 
 
 def _note_cost(note: Note, middle: float) -> float:

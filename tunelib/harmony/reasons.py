@@ -4,10 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-import numpy as np
-import numpy.typing as npt
-
-from tunelib.harmony.best_path import Indices
 from tunelib.harmony.candidates import Candidates, rubs
 from tunelib.harmony.choices import Choice
 from tunelib.harmony.chords import Chord
@@ -26,10 +22,10 @@ def why(
     sign: Sign,
     found: Candidates,
     chosen: int,
-    moves: npt.NDArray[np.int16] | None,
+    moves: list[int] | None,
     choice: Choice | None,
     taste: Taste,
-    allowed: Indices,
+    elsewhere: Variant | None,
 ) -> str:
     """The sentence for one realisation of a sign.
 
@@ -39,26 +35,27 @@ def why(
     found : Candidates
     chosen : int
         Which of their realisations.
-    moves : array of int or None
+    moves : list of int or None
         Steps that each upper voice moved from the chord before; None for the first.
     choice : Choice or None
         What the player has decided.
     taste : Taste
-    allowed : array of int
-        The realisations that the tuning of the symbol allows here.
+    elsewhere : Variant or None
+        How the symbol is tuned elsewhere in the tune, if that is otherwise.
     """
     number, _, shift = found.which[chosen].tolist()
     variant, tuning = found.variants[number], found.tuning
     said = [f"{variant.chord}{', chosen by hand' if choice else ''}{_differences(variant, sign, shift, tuning)}"]
     said += _respelled(sign, tuning) + _untold(variant.chord, tuning)
-    if choice is None and len(set(found.column.tunings[allowed].tolist())) > 1:
-        forbidden = [one for one, count in zip(found.variants, found.clashes, strict=True) if count]
-        said.append(f"not as elsewhere, because of the {_rubbing(forbidden, sign, tuning)} in the melody")
+    if elsewhere is not None:
+        said.append(
+            f"elsewhere {elsewhere.chord}, against which the {_rubbing([elsewhere], sign, tuning)} in the melody rubs"
+        )
     said.append(f"its pairs are {variant.purity:.1f} cents off on the whole{_beside(variant, found)}")
     if moves is not None:
-        stay = int(np.sum(moves == 0))
+        stay = moves.count(0)
         kept = "none stays" if not stay else f"{times(stay, 'voice')} stay{'s' * (stay == 1)}"
-        said.append(f"the upper voices move {times(int(moves.sum()), 'step')}, {kept}")
+        said.append(f"the upper voices move {times(sum(moves), 'step')}, {kept}")
     said += _given_up(variant, found, number, sign, taste)
     if clashes := found.clashes[number]:
         said.append(

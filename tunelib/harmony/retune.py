@@ -21,24 +21,27 @@ it is the diesis by which three major thirds miss the octave, one step of thirty
 from __future__ import annotations
 
 from bisect import bisect_right
-from collections.abc import Callable, Iterable, Sequence
+from collections import Counter
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from functools import cached_property
 from itertools import pairwise
 
 import numpy as np
 import numpy.typing as npt
 
 from tunelib.harmony.best_path import Indices, Search, cheapest, one_tuning_a_symbol
-from tunelib.harmony.candidates import Candidates, candidates, moving, named, readable, shifted
+from tunelib.harmony.candidates import Candidates, candidates, moving, named, readable, shifted, voices_moved
 from tunelib.harmony.choices import NO_CHOICES, Choice, Choices
 from tunelib.harmony.chords import Chord
 from tunelib.harmony.heard import Sign, heard_signs, signs
 from tunelib.harmony.pair_roughness import chord_roughness
-from tunelib.harmony.plain_names import plainest_name
+from tunelib.harmony.plain_names import notes_before, plainest_name
 from tunelib.harmony.playable import playable_division
 from tunelib.harmony.reasons import why
 from tunelib.harmony.taste import Taste
 from tunelib.harmony.tune import LeadSheet, TimedChord, TimedNote
+from tunelib.harmony.variants import Variant
 from tunelib.pitch import Note, Tuning, shortened
 
 _CHORDS_BETWEEN_TELLING = 100
@@ -105,7 +108,15 @@ class Solved:
     path: tuple[int, ...]
     allowed: tuple[Indices, ...]
 
-    @property
+    @cached_property
+    def tunings(self) -> dict[int, int]:
+        """The tuning that each symbol has in most of its places."""
+        found: dict[int, Counter[int]] = {}
+        for symbol, one, chosen in zip(self.search.symbols, self.candidates, self.path, strict=True):
+            found.setdefault(symbol, Counter())[int(one.column.tunings[chosen])] += 1
+        return {symbol: counter.most_common(1)[0][0] for symbol, counter in found.items()}
+
+    @cached_property
     def place_of(self) -> dict[int, int]:
         """Where the sign of each number is."""
         return {sign.number: place for place, sign in enumerate(self.signs)}
@@ -182,6 +193,7 @@ def retune(
     chords = _chords(
         sheet, solved, decided, taste, lambda share: tell(_SHARE_OF_SEARCH + (1 - _SHARE_OF_SEARCH) * share)
     )
+    chords = _resolving(chords, signs(sheet), tuning)
     if taste.drift:
         melody = tuple(_with_chords(melody, chords, tuning))
     return RetunedTune(sheet, tuning, taste, choices, tuple(chords), melody, cost, solved)
@@ -259,19 +271,19 @@ def _chords(
     place_of = solved.place_of
     first: dict[int, tuple[tuple[Note, ...], float]] = {}
     chords: list[RetunedChord] = []
-    before: npt.NDArray[np.int16] | None = None
+    before: list[int] | None = None
     for i, (timed, number) in enumerate(zip(sheet.chords, signs(sheet), strict=True)):
         if i % _CHORDS_BETWEEN_TELLING == 0:
             tell(i / len(sheet.chords))
         place = place_of[number]
         one, chosen = solved.candidates[place], solved.path[place]
-        voices = one.column.voices[chosen]
+        voices = one.column.voices[chosen][: one.column.counts[chosen]].tolist()
         variant, _, shift = one.which[chosen].tolist()
         if place not in first:
             steps = np.array([note.step(one.tuning) - shift for note in one.notes(chosen)])
             first[place] = one.notes(chosen), float(chord_roughness(steps, one.tuning))
         notes, rough = first[place]
-        moves = _moves(before, voices) if before is not None else None
+        moves = voices_moved(before, voices) if before is not None else None
         chord = one.variants[variant].chord
         if shift:
             chord = plainest_name(chord.on(shifted(chord.root, shift, one.tuning)), one.tuning, sheet.key)
@@ -288,21 +300,40 @@ def _chords(
                 notes,
                 one.variants[variant].purity,
                 rough,
-                0 if moves is None else int(moves.sum()),
-                0 if moves is None else int(np.sum(moves == 0)),
+                0 if moves is None else sum(moves),
+                0 if moves is None else moves.count(0),
                 one.clashes[variant],
                 decided[place] is not None,
-                why(solved.signs[place], one, chosen, moves, decided[place], taste, solved.allowed[place]),
+                why(solved.signs[place], one, chosen, moves, decided[place], taste, _elsewhere(solved, place)),
             )
         )
         before = voices
     return chords
 
 
-def _moves(before: npt.NDArray[np.int16], after: npt.NDArray[np.int16]) -> npt.NDArray[np.int16]:
-    """How far each voice moves; voices that share their notes, before and after, are one."""
-    pairs = dict.fromkeys(zip(before.tolist(), after.tolist(), strict=True))
-    return np.array([abs(new - old) for old, new in pairs], dtype=np.int16)
+def _elsewhere(solved: Solved, place: int) -> Variant | None:
+    """How the symbol of a sign is tuned in most of its places, if the melody keeps it from being so here."""
+    one, own = solved.candidates[place], int(solved.candidates[place].column.tunings[solved.path[place]])
+    most = solved.tunings[solved.search.symbols[place]]
+    return None if own == most or most in one.column.clean else one.variants[most]
+
+
+def _resolving(chords: list[RetunedChord], numbers: Sequence[int], tuning: Tuning) -> list[RetunedChord]:
+    """The chords with their sevenths spelled as they resolve; a sign that is played again, as it is the first time."""
+    spelled: dict[int, dict[int, Note]] = {}
+    for number, chord, after in zip(numbers, chords, [*(other.chord for other in chords[1:]), None], strict=True):
+        if number not in spelled:
+            own = set(chord.chord.notes_in(tuning))
+            names = (note for note in notes_before(chord.chord, after, tuning) if note not in own)
+            spelled[number] = {note.step(tuning) % len(tuning): note for note in names}
+    pairs = zip(chords, numbers, strict=True)
+    return [replace(chord, notes=_named(chord.notes, spelled[number], tuning)) for chord, number in pairs]
+
+
+def _named(notes: tuple[Note, ...], names: Mapping[int, Note], tuning: Tuning) -> tuple[Note, ...]:
+    """Notes by other names, given by their steps within the octave."""
+    pairs = [(note.step(tuning), note) for note in notes]
+    return tuple(names.get(step % len(tuning), note).at_step(step, tuning) for step, note in pairs)
 
 
 def _with_chords(melody: Sequence[TimedNote], chords: Sequence[RetunedChord], tuning: Tuning) -> Iterable[TimedNote]:

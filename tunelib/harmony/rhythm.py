@@ -30,7 +30,6 @@ def check_rhythm(voice: Iterable[Timed]) -> None:
             if Fraction(1, even << (odd.bit_length() - 1)) < SHORTEST_VALUE:
                 where = f"line {timed.line}, column {timed.column}: " * bool(timed.line)
                 raise ValueError(
-                    f"{where}in bar {timed.bar} something begins or ends {time - beat} into a beat, which leaves no "
-                    f"note value for what is in that beat: the shortest is {SHORTEST_VALUE} of a beat, or a "
-                    "tuplet of such"
+                    f"{where}in bar {timed.bar} something begins or ends {time - beat} into a beat, and no note value "
+                    f"is short enough for what is in that beat: the shortest is {SHORTEST_VALUE} of a beat"
                 )

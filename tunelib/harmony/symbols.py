@@ -32,7 +32,7 @@ Also read, and printed in the plain way:
     for 7b9     7/b9
     for 9       7/9
     for 7alt    alt, 7(alt), 7alt(b9)
-    for no3     omit3, NO3, OMIT3
+    for 7no3    7omit3, 7NO3, 7OMIT3
     for signs   ♯, ♭, ½ and 𝄪 for #, b, h and x; before a number + and - for # and b
     for add9    2, ADD9, add2, and #4 for #11, and their kind
 
@@ -74,7 +74,7 @@ from tunelib.harmony.symbol_words import (
 )
 from tunelib.pitch import MINUS, Note, listed, shortened
 
-__all__ = ["ALTERED", "Degree", "has_word", "read_symbol", "root_word", "symbol_body"]
+__all__ = ["ALTERED", "Degree", "has_word", "note_of_root", "read_symbol", "root_word", "symbol_body"]
 
 _ROOT = re.compile(rf"[A-G](?:{ACCIDENTAL})*(?:\[[+{MINUS}-][1-9]\d{{0,3}}\])?")
 _ENDING = re.compile(rf"[+{MINUS}-]\d+$")
@@ -127,9 +127,20 @@ def root_word(name: str) -> str:
     return _ENDING.sub(lambda steps: f"[{steps.group()}]", name)
 
 
+def note_of_root(word: str) -> Note:
+    """The note of a root as it is in a symbol: the inverse of `root_word`.
+
+    Raises ValueError if it is none.
+
+    >>> note_of_root("E[−1]"), note_of_root("D½♯")
+    (Note('E4-1'), Note('Dh#4'))
+    """
+    return Note.named(word.translate(_UNBRACKETED))
+
+
 def _named(name: str, text: str, place: int) -> Note:
     try:
-        return Note.named(name.translate(_UNBRACKETED))
+        return note_of_root(name)
     except ValueError:
         raise ValueError(
             f"{shortened(text)} cannot be read from character {place + 1} on: {shortened(name)} mixes sharps and flats"
@@ -246,11 +257,9 @@ class _Reader:
         if self._open and self._take(")"):
             self._open.pop()
             return
-        if match := self._match(WORDS.an_addition):
-            self._added(match[1], match[2], int(match[3]), apart)
-        elif self._altered:
+        if self._altered and not self._match(WORDS.an_addition):
             self._refuse()
-        elif match := self._match(WORDS.a_suspension):
+        if match := self._match(WORDS.a_suspension):
             self._suspended(match)
         elif match := self._match(WORDS.an_added_seventh):
             if self._numbered(7) and not self._implied:
@@ -259,6 +268,8 @@ class _Reader:
             self._implied = False
         elif match := self._match(WORDS.an_augmented_fifth):
             self._added("", "+", 5, apart)
+        elif match := self._match(WORDS.an_addition):
+            self._added(match[1], match[2], int(match[3]), apart)
         else:
             self._refuse()
         self._at = match.end()
@@ -277,11 +288,11 @@ class _Reader:
                 self._refuse()
             self._found -= self._numbered(number)
             return
-        is_2 = number == 2 and self._at == self._may_add_2
-        number = WRITTEN_LOW.get(number, number)
         if self._altered:
             self._altered_by(word, (number, WORDS.half_sharps(sign)))
             return
+        is_2 = number == 2 and self._at == self._may_add_2
+        number = WRITTEN_LOW.get(number, number)
         may_be_plain = number != 10 and (word or is_2 or (apart and number > 7))
         if number in (3, 7) or not (sign or may_be_plain):
             self._refuse()
@@ -409,6 +420,8 @@ def _refuse_unsayable(degrees: frozenset[Degree], by_number: dict[int, list[int]
         wrong = f"it has a {strange[0][0]}, and the numbers known are {', '.join(map(str, DEGREE_NUMBERS))}"
     elif unsigned:
         wrong = f"its {unsigned[0][0]} is altered by {unsigned[0][1]} half-sharps, and no sign does that"
+    elif (10, 0) in degrees:
+        wrong = "a tenth without a sign is a third an octave up"
     elif len(thirds) > 1 or len(sevenths) > 1:
         wrong = f"it has two {'thirds' if len(thirds) > 1 else 'sevenths'}"
     elif thirds and (by_number[2] or by_number[4]):

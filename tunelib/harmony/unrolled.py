@@ -43,19 +43,23 @@ def turns_of(bars: Sequence[WrittenBar], beats_per_bar: int) -> list[Turn]:
     order = playing_order(bars)
     turns: list[Turn] = []
     now = beats_per_bar - bars[order[0]].beats
-    until = Fraction(-1)  # where in the last turn its notes end
+    until = changed = Fraction(-1)  # where in the last turn its notes end, and its chords change for the last time
+    sounding = False  # whether a chord does at its end
     for turn, place in enumerate(order):
         beats = bars[place].beats
         following = bars[order[turn + 1]].beats if turn + 1 < len(order) else Fraction(0)
         within = now % beats_per_bar
         if turn and place == 0 and beats < beats_per_bar and not within:
             free = turns[-1].beats - beats
-            if free >= max(until, Fraction(0)) and all(sign.offset < free for sign in bars[turns[-1].place].chords):
+            if free >= max(until, Fraction(0)) and changed < free:
                 turns.append(Turn(0, now - beats, beats, in_rest=True))
                 until = _until(bars[0], until == free)
+                sounding = sounding or any(sign.chord for sign in bars[0].chords)
             continue
         completes = within + beats == beats_per_bar or (not within and beats + following == beats_per_bar)
         until = _until(bars[place], bool(turns) and until == turns[-1].beats)
+        changed = _changed(bars[place], sounding)
+        sounding = bars[place].chords[-1].chord is not None if bars[place].chords else sounding
         turns.append(Turn(place, now, beats if completes else beats_per_bar - within))
         now = turns[-1].end
     return turns
@@ -68,6 +72,15 @@ def _until(bar: WrittenBar, sounding: bool) -> Fraction:
         if note.note is not None or note.offset == until:
             until = note.offset + note.duration
     return until
+
+
+def _changed(bar: WrittenBar, sounding: bool) -> Fraction:
+    """Where in a bar a chord begins or ends for the last time; -1 if none does."""
+    changed = Fraction(-1)
+    for sign in bar.chords:
+        if sounding or sign.chord is not None:
+            changed, sounding = sign.offset, sign.chord is not None
+    return changed
 
 
 def written_out(bars: Sequence[WrittenBar], title: str, tempo: float, beats_per_bar: int, key: Key) -> LeadSheet:

@@ -19,7 +19,7 @@ from tunelib.harmony.meanings import degree_step, interval_of, same_step
 from tunelib.harmony.playable import widest_rub
 from tunelib.harmony.ratios import mean_complexity
 from tunelib.harmony.symbols import Degree
-from tunelib.pitch import Note, SpelledInterval, Tuning
+from tunelib.pitch import SpelledInterval, Tuning
 
 MOST_MOVED = 2  # degrees of one chord that may leave their families
 
@@ -42,7 +42,7 @@ class Turn(NamedTuple):
 
 
 ORDER = (
-    Turn(0.1, 0.3, (((7, -2), (-3,)),), of_dominants=True),
+    Turn(0.1, 0.1, (((7, -2), (-3,)),), of_dominants=True),
     Turn(0.4, 1.0, (((11, 2), (1,)),)),
     Turn(0.6, 1.0, (((3, -2), (-3, -1)), ((3, 0), (1, -1)))),
     Turn(0.6, 1.0, (((7, -2), (-3,)),), of_dominants=False),
@@ -85,7 +85,7 @@ class Variant:
 def variants(chord: Chord, tuning: Tuning) -> tuple[Variant, ...]:
     """A chord as it is, first, and with one or two of its degrees in families that the tuning tells apart.
 
-    A bass that is a note of the chord goes along with it.
+    What is in the bass stays.
 
     >>> from tunelib.pitch import equal
     >>> [variant.chord.symbol for variant in variants(Chord.parse("C7"), equal(31))][:3]
@@ -98,6 +98,8 @@ def variants(chord: Chord, tuning: Tuning) -> tuple[Variant, ...]:
     found = []
     for several in chosen:
         moves = frozenset((degree, offset) for degree, offset, _ in several)
+        if len({_moved_degree(degree, moves) for degree in chord.degrees}) < len(chord.degrees):
+            continue  # one has moved onto another
         changed = moved(chord, moves)
         adventure = max((turn.adventure for _, _, turn in several), default=0.0)
         skipped = {degree for degree, _, turn in single if turn.adventure < adventure} - {one[0] for one in several}
@@ -127,15 +129,12 @@ def moved(chord: Chord, moves: Moves) -> Chord:
         SpelledInterval(interval.letters, interval.quartertones + to.get(degree, degree[1]) - degree[1])
         for interval, degree in ((interval, (interval.letters + 1, interval.offset)) for interval in chord.intervals)
     )
-    return Chord(chord.root, intervals, _gone_along(chord, to))
+    return Chord(chord.root, intervals, chord.bass)
 
 
-def _gone_along(chord: Chord, to: dict[Degree, int]) -> Note | None:
-    if chord.bass is not None:
-        for degree, offset in to.items():
-            if degree in chord.degrees and chord.root.transpose(interval_of(degree)).name == chord.bass.name:
-                return chord.bass.transpose(SpelledInterval(0, offset - degree[1]))
-    return chord.bass
+def _moved_degree(degree: Degree, moves: Moves) -> Degree:
+    """A degree where the moves take it."""
+    return degree[0], dict(moves).get(degree, degree[1])
 
 
 def _single(chord: Chord, tuning: Tuning) -> Iterator[tuple[Degree, int, Turn]]:
@@ -145,7 +144,10 @@ def _single(chord: Chord, tuning: Tuning) -> Iterator[tuple[Degree, int, Turn]]:
     for turn in ORDER:
         if turn.of_dominants in (None, dominant):
             for degree, offsets in turn.degrees:
-                if degree in chord.degrees and not (thirteenth and degree[0] == 3):
+                in_the_bass = (
+                    chord.bass is not None and chord.root.transpose(interval_of(degree)).name == chord.bass.name
+                )
+                if degree in chord.degrees and not in_the_bass and not (thirteenth and degree[0] == 3):
                     yield from ((degree, offset, turn) for offset in offsets if _told_apart(degree, offset, tuning))
 
 

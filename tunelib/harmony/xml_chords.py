@@ -4,17 +4,21 @@ Three things are decided here. Kinds of thirteenths are read without their eleve
 (common practice; the standard lists the eleventh, "usually as the basis for alteration"). A degree that is to be
 altered and is not in the chord is added. And an altered fifth, ninth, eleventh or thirteenth that is to be added takes
 the place of the plain one: programs write a half-diminished chord as a minor seventh with a flat fifth added.
+
+What is printed is believed where it is more exact than the rest and agrees with it to the key of a keyboard: a root D
+with the text D½♯, a kind dominant with the text harm7. So our own files have them.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterable
+from contextlib import suppress
 from dataclasses import replace
 from xml.etree.ElementTree import Element
 
 from tunelib.harmony.chords import Chord
 from tunelib.harmony.meanings import interval_of
-from tunelib.harmony.symbols import Degree
+from tunelib.harmony.symbols import Degree, note_of_root
 from tunelib.harmony.tune import writable
 from tunelib.harmony.xml_tree import half_sharps, text_of, whole
 from tunelib.pitch import Note, SpelledInterval, look_up, shortened
@@ -69,8 +73,8 @@ def xml_chord(element: Element, transposition: SpelledInterval) -> Chord | None:
     if of_kind is None:
         body = _OTHER_KINDS.get(kind) or look_up(kind, MUSICXML_KINDS | {"other": ""}, "kind of chord")
         of_kind = frozenset({(1, 0)}) if kind == "other" else _degrees(body)
-    intervals = (interval_of(degree) for degree in _changed(of_kind, degrees))
-    chord = Chord(_named(root, "root", transposition), tuple(intervals))
+    found = _as_printed(_changed(of_kind, degrees), kinds[0].get("text", ""))
+    chord = Chord(_named(root, "root", transposition), tuple(interval_of(degree) for degree in found))
     if bass is not None:
         return chord.over(_named(bass, "bass", transposition))
     inversion = whole(text_of(element, "inversion", "0"), "number of the inversion")
@@ -86,15 +90,35 @@ def _degrees(body: str) -> frozenset[Degree]:
 def _said(body: str) -> frozenset[Degree] | None:
     """The degrees of a chord of no kind that is printed as a symbol all the same."""
     try:
-        return _degrees(body.strip()) if body.strip() else None
+        chord = Chord.parse(f"C{body.strip()}")
+        return chord.degrees if body.strip() and chord.root == Note("C", 0, 4) else None
     except ValueError:
         return None
+
+
+def _as_printed(degrees: set[Degree], body: str) -> Iterable[Degree]:
+    """The degrees of the symbol that is printed, if none is farther than half a sharp from those of the kind."""
+    said = _said(body)
+    if said is None or len(said) != len(degrees):
+        return degrees
+    pairs = zip(_quartertones(said), _quartertones(degrees), strict=True)
+    return said if all(abs(one - other) <= 1 for one, other in pairs) else degrees
+
+
+def _quartertones(degrees: Iterable[Degree]) -> list[int]:
+    return sorted(interval_of(degree).quartertones for degree in degrees)
 
 
 def _named(element: Element, what: str, transposition: SpelledInterval) -> Note:
     """The root or the bass of a chord as it sounds."""
     alteration = half_sharps(text_of(element, f"{what}-alter", "0"), f"alteration of the {what}")
-    return writable(replace(Note(text_of(element, f"{what}-step"), alteration, 4).transpose(transposition), octave=4))
+    note = Note(text_of(element, f"{what}-step"), alteration, 4)
+    step = element.find(f"{what}-step")
+    with suppress(ValueError):
+        printed = note_of_root("" if step is None else step.get("text", ""))
+        if (printed.letter, 2 * int(printed.half_sharps / 2)) == (note.letter, note.half_sharps):
+            note = printed
+    return writable(replace(note.transpose(transposition), octave=4))
 
 
 def _changed(of_kind: Iterable[Degree], changes: list[Element]) -> set[Degree]:
