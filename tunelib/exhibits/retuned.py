@@ -9,7 +9,7 @@ from typing import Any, ClassVar
 import numpy as np
 
 from tunelib.arrange import tune_score
-from tunelib.exhibits.exhibit import Canvas, Choice, Exhibit, Knob, Scene, Slider, Switch, Voicing
+from tunelib.exhibits.exhibit import Canvas, Choice, Exhibit, Knob, Scene, Slider, Voicing
 from tunelib.exhibits.look import PURE_COLOUR, THIRTY_ONE_COLOUR, TWELVE_COLOUR, Look
 from tunelib.export import printed_symbol
 from tunelib.harmony import Chord, RetunedTune, Taste, parse_lead_sheet, retune
@@ -24,14 +24,14 @@ _TUNED = ("31", "12")
 
 
 @lru_cache(maxsize=128)
-def _tune(adventure: float, colour: float, drift: bool) -> RetunedTune:
-    return retune(_SHEET, THIRTY_ONE, Taste(adventure, colour, drift))
+def _tune(adventure: float, colour: float) -> RetunedTune:
+    return retune(_SHEET, THIRTY_ONE, Taste(adventure, colour))
 
 
 @lru_cache(maxsize=128)
-def _heard(adventure: float, colour: float, drift: bool, division: int) -> tuple[Score, float]:
+def _heard(adventure: float, colour: float, division: int) -> tuple[Score, float]:
     """The score of the six chords, and its gain."""
-    score = tune_score(_tune(adventure, colour, drift), division, "long chords", count_in=False)
+    score = tune_score(_tune(adventure, colour), division, "long chords", count_in=False)
     return score, reference_gain(score, tune_timbres())
 
 
@@ -43,7 +43,6 @@ class RetunedChords(Exhibit):
     knobs: ClassVar[tuple[Knob, ...]] = (
         Slider("adventure", "Adventure", 0.0, 1.0, 0.1, 0.6),
         Slider("colour", "Dark to bright", -1.0, 1.0, 0.5, 0.0),
-        Switch("drift", "Roots may drift", False),
         Slider("chord", "Chord", 1, _COUNT, 1, 2),
         Choice("heard", "Hear it in", _TUNED, "31", ordered=True),
     )
@@ -85,8 +84,8 @@ class RetunedChords(Exhibit):
         look.text(figure, 0.97, look.fit(0.875, 0.86), key, ha="right", va="center")
         said = look.text(figure, 0.97, look.fit(0.955, 0.91), ha="right", va="top", weight="bold")
 
-        def update(adventure: float, colour: float, drift: bool, chord: int, heard: str) -> None:
-            tune = _tune(round(adventure, 3), round(colour, 3), drift)
+        def update(adventure: float, colour: float, chord: int, heard: str) -> None:
+            tune = _tune(round(adventure, 3), round(colour, 3))
             chosen.set_data(across, [retuned.purity for retuned in tune.chords])
             for texts, retuned in zip(symbols, tune.chords, strict=True):
                 for text, part in zip(texts, _parts(retuned.chord), strict=True):
@@ -100,22 +99,21 @@ class RetunedChords(Exhibit):
 
         return Scene((column, chosen, *(text for texts in symbols for text in texts), said), update)
 
-    def sentence(self, adventure: float, colour: float, drift: bool, chord: int, heard: str) -> str:
-        tune = _tune(round(adventure, 3), round(colour, 3), drift)
-        where = "may drift" if drift else "stay at home"
+    def sentence(self, adventure: float, colour: float, chord: int, heard: str) -> str:
+        tune = _tune(round(adventure, 3), round(colour, 3))
         return (
-            f"At adventure {plain(adventure)} and colour {plain(colour)}, where roots {where}, heard in {heard}, chord "
-            f"{chord} of {_COUNT} is {drawn(tune.chords[chord - 1].why)}"
+            f"At adventure {plain(adventure)} and colour {plain(colour)}, heard in {heard}, chord {chord} of "
+            f"{_COUNT} is {drawn(tune.chords[chord - 1].why)}"
         )
 
-    def score(self, adventure: float, colour: float, drift: bool, chord: int, heard: str) -> Score:
-        return _heard(round(adventure, 3), round(colour, 3), drift, int(heard))[0]
+    def score(self, adventure: float, colour: float, chord: int, heard: str) -> Score:
+        return _heard(round(adventure, 3), round(colour, 3), int(heard))[0]
 
     def timbre(self, **values: Any) -> Voicing:
         return tune_timbres()
 
-    def gain(self, adventure: float, colour: float, drift: bool, chord: int, heard: str) -> float:
-        return _heard(round(adventure, 3), round(colour, 3), drift, int(heard))[1]
+    def gain(self, adventure: float, colour: float, chord: int, heard: str) -> float:
+        return _heard(round(adventure, 3), round(colour, 3), int(heard))[1]
 
 
 def _parts(chord: Chord) -> tuple[str, str, str]:
