@@ -69,7 +69,8 @@ def voice_table(arranging: Arranging, sign: int) -> list[dict[str, Any]]:
 
     The bass follows from the chord, so that it is not kept by itself.
     """
-    tune, chord, kept = arranging.tune, arranging.chord(sign), arranging.kept(sign)
+    tune, chord = arranging.tune, arranging.chord(sign)
+    staying = {note.step(tune.tuning) for note in arranging.kept(sign)}
     home, rows = tune.sheet.key.lowest_fifth + 1, []
     for place, note in enumerate(chord.notes):
         key, cents = nearest_note(note.hz(tune.tuning), home=home)
@@ -78,7 +79,7 @@ def voice_table(arranging: Arranging, sign: int) -> list[dict[str, Any]]:
         row = {
             "name": f"{note} {signed(cents)}",
             "said": aloud(said),
-            "kept": place > 0 and note in kept,
+            "kept": place > 0 and note.step(tune.tuning) in staying,
             "stays": place > 0,
         }
         rows.append(row)
@@ -90,14 +91,14 @@ def alternative_table(arranging: Arranging, sign: int, offered: Sequence[Alterna
     chord, rows = arranging.chord(sign), []
     for other in offered:
         symbol, mark = marked_symbol(chord.written.chord, other.chord, arranging.tuning)
-        taken = (other.chord, other.notes) == (chord.chord, chord.notes)
+        taken = other.notes == chord.notes
         rows.append({"symbol": symbol, "mark": mark, "price": other.price, "taken": taken})
     return rows
 
 
-def what_followed(before: RetunedTune, after: RetunedTune) -> str:
-    """How many chords are otherwise than before, in words."""
-    pairs = list(zip(before.chords, after.chords, strict=True))
+def what_followed(before: RetunedTune, arranging: Arranging) -> str:
+    """How many chords are otherwise than before, in words, and which notes that were to stay could not."""
+    pairs = list(zip(before.chords, arranging.tune.chords, strict=True))
     tuned = sum(old.chord != new.chord for old, new in pairs)
     laid_out = sum(old.chord == new.chord and old.notes != new.notes for old, new in pairs)
     said = [
@@ -105,4 +106,13 @@ def what_followed(before: RetunedTune, after: RetunedTune) -> str:
         for count, how in ((tuned, "tuned otherwise"), (laid_out, "laid out otherwise"))
         if count
     ]
-    return f"{' and '.join(said)}." if said else "No chord has changed."
+    followed = f"{' and '.join(said)}." if said else "No chord has changed."
+    return " ".join([followed, *lost_words(arranging)])
+
+
+def lost_words(arranging: Arranging) -> list[str]:
+    """A sentence for each chord that could not keep a note that was to stay."""
+    return [
+        f"Bar {chord.written.bar}: in this voicing {printed_symbol(chord.chord)} has not all the notes to keep."
+        for chord in arranging.lost()
+    ]

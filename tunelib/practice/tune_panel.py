@@ -43,6 +43,7 @@ from tunelib.practice.chart_words import (
     alternative_table,
     chart_sentence,
     chord_title,
+    lost_words,
     sign_table,
     voice_table,
     what_followed,
@@ -282,6 +283,7 @@ class TunePanel(Sounding):
                 if range_ and value not in range_.get("choices", [value]):
                     raise ValueError(f"{words} is one of {', '.join(range_['choices'])}, not {shortened(value)}")
             self._arranging.like(self._taste())
+            self.told = " ".join(lost_words(self._arranging))
         except ValueError as problem:
             self.knobs = before
             self.told = str(problem)
@@ -299,7 +301,7 @@ class TunePanel(Sounding):
         taste = self.arranging.taste  # which is undone too
         self.like(**{name: getattr(taste, name) for name in _OF_TASTE})
         self._show()
-        self.told = what_followed(before, self.arranging.tune)
+        self.told = what_followed(before, self.arranging)
 
     def _show(self) -> None:
         """Show the tune as it is: the chosen chord first, then the staff, and what the whole sounds like at rest."""
