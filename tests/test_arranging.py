@@ -62,6 +62,27 @@ def test_a_kept_note_stays_whatever_becomes_of_the_other_voices() -> None:
     assert not tune.is_locked(3)
 
 
+def test_a_note_that_no_layout_of_a_voicing_has_is_given_up_and_told() -> None:
+    """Shells have no fifth; with four voices it is back."""
+    tune = arranging("| Dm7 | G7 | Cmaj7 |")
+    fifth = next(note for note in tune.chord(0).notes[1:] if note.letter == "A")
+    tune.keep(0, fifth)
+    tune.like(Taste(0.6, voicing="shells"))
+    assert [chord.written.symbol for chord in tune.lost()] == ["Dm7"]
+    tune.like(Taste(0.6, voicing="rootless"))
+    assert not tune.lost() and fifth in tune.chord(0).notes
+
+
+def test_what_a_chord_is_now_is_known_under_another_spelling() -> None:
+    """The harmonic seventh of D flat resolves up as an augmented sixth, so that it is spelled B in C major."""
+    tune = arranging("key: C major\n\n| Dm7 | Db7 | Cmaj7 |")
+    tune.take(1, next(one for one in tune.alternatives(1) if one.chord.symbol == "Dbharm7"))
+    assert any(note.letter == "B" for note in tune.chord(1).notes)
+    now, *others = tune.alternatives(1)
+    assert now.price == "as it is now" and now.notes == tune.chord(1).notes
+    assert all(other.price != "as it is now" for other in others)
+
+
 def test_of_a_whole_layout_that_is_locked_one_voice_is_let_go() -> None:
     tune = arranging()
     tune.lock([3])

@@ -201,7 +201,7 @@ PANELS: dict[str, tuple[str, list[str], list[tuple[str, str, str]]]] = {
             (BUTTON, "Save my choices", ""),
             (BUTTON, "Open my choices", ""),
             (BUTTON, "Write the files", ""),
-            (FOLD, "Taste, voicing and feel", ""),
+            (FOLD, "Taste, voicing, feel, players", ""),
             (FOLD, "The tune, as text", ""),
         ],
     ),
@@ -313,7 +313,7 @@ def test_a_tune_of_ones_own_is_retuned_heard_and_written_by_keyboard_alone(lab: 
     panel, keys = page.page.locator(".tunelib-tune-panel"), page.page.keyboard
     cells = page.page.locator(".jp-Cell").count()
     assert panel.locator("audio").count() == 0, "a player was there before anybody asked"
-    for fold in ("Taste, voicing and feel", "The tune, as text"):
+    for fold in ("Taste, voicing, feel, players", "The tune, as text"):
         panel.get_by_text(fold).focus()
         keys.press("Enter")
     panel.locator("textarea").focus()

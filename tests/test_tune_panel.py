@@ -193,6 +193,17 @@ def test_the_files_are_written_once_and_left_alone_after(here: Path) -> None:
     assert {path.name: path.read_bytes() for path in (here / FOLDER).iterdir()} == files
 
 
+def test_parts_are_written_for_the_players_that_are_named(here: Path) -> None:
+    panel = tune_panel(CADENCE)
+    panel.like(players="trumpet, kazoo")
+    ask(panel, "write")
+    assert "kazoo" in panel.told and list(here.iterdir()) == []
+    panel.like(players=" trumpet , double bass", feel="bossa", common="A")
+    ask(panel, "write")
+    names = {path.name for path in (here / FOLDER).iterdir()}
+    assert {"two-shelves-in-31-trumpet.pdf", "two-shelves-in-31-double-bass.pdf"} < names
+
+
 def test_without_a_kernel_the_staff_is_seen_and_its_chords_are_read() -> None:
     """A PNG (ISO 15948) as wide as the other pictures, with the sentence as its text."""
     data, told = DisplayFormatter().format(tune_panel(CADENCE))
@@ -200,7 +211,9 @@ def test_without_a_kernel_the_staff_is_seen_and_its_chords_are_read() -> None:
         assert picture.format == "PNG" and picture.width == 960
     assert data["text/plain"].endswith(CADENCE)
     sentence = told["image/png"]["alt"]
-    assert "Bar 2, beat 1: G7, tuned as Gharm7" in sentence and sentence in data["text/plain"]
+    assert (
+        "G7 is tuned as Gharm7 in bar 2; all other chords are as written" in sentence and sentence in data["text/plain"]
+    )
 
 
 def test_without_a_staff_the_chords_are_there_still(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -78,11 +78,22 @@ def _best_of_each(found: Candidates, totals: np.ndarray, now: RetunedChord) -> l
         if notes not in layouts and len(layouts) < (_OTHER_LAYOUTS if chord == now.chord else 1):
             layouts.append(notes)
             offered.append(realisation)
-    current = next((place for place in offered if found.notes(place) == now.notes), None)
+    current = next((place for place in offered if _is_now(found, place, now)), None)
     if current is not None:
         offered.remove(current)
         offered.insert(0, current)
     return offered[:MOST]
+
+
+def _is_now(found: Candidates, realisation: int, now: RetunedChord) -> bool:
+    """Whether a realisation sounds as the chord does now, whose notes may be spelled otherwise, as they resolve."""
+    here, there = found.variants[int(found.which[realisation, 0])].chord, now.chord
+    notes, tuning = found.notes(realisation), found.tuning
+    return (
+        [note.step(tuning) for note in notes] == [note.step(tuning) for note in now.notes]
+        and {note.step(tuning) % len(tuning) for note in here.notes_in(tuning)}
+        == {note.step(tuning) % len(tuning) for note in there.notes_in(tuning)}
+    )  # fmt: skip
 
 
 def _alternative(
@@ -91,7 +102,8 @@ def _alternative(
     number = int(found.which[realisation, 0])
     variant, notes = found.variants[number], found.notes(realisation)
     said = []
-    if variant.chord == now.chord and notes == now.notes:
+    if _is_now(found, realisation, now):
+        notes = now.notes
         said.append("as it is now")
     else:
         if abs(variant.purity - now.purity) >= _TELLING:

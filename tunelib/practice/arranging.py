@@ -96,6 +96,15 @@ class Arranging:
         choice = self.choices.chords.get(sign)
         return () if choice is None else choice.notes or choice.keep
 
+    def lost(self) -> list[RetunedChord]:
+        """The chords that have not all the notes that were to stay, since none of their layouts has them."""
+        found = []
+        for sign in self.choices.chords:
+            chord = self.chord(sign)
+            if {note.step(self.tuning) for note in self.kept(sign)} - {note.step(self.tuning) for note in chord.notes}:
+                found.append(chord)
+        return found
+
     def alternatives(self, sign: int) -> tuple[Alternative, ...]:
         """What else a chord could be, best first."""
         return alternatives(self.tune, sign)
@@ -138,11 +147,11 @@ class Arranging:
 
     def keep(self, sign: int, note: Note) -> None:
         """Have a chord keep its tuning and one more note of its upper voices, or, if it is kept already, let it go."""
-        chord, kept = self.chord(sign), self.kept(sign)
-        if kept and kept == chord.notes:
+        chord, kept, place = self.chord(sign), self.kept(sign), note.step(self.tuning)
+        if kept and len(kept) == len(chord.notes):
             kept = kept[1:]  # of a whole layout, which is loosened, all upper voices but this one stay
-        rest = tuple(other for other in kept if other != note)
-        keep = rest if note in kept else tuple(voice for voice in chord.notes[1:] if voice in {*rest, note})
+        rest = tuple(other for other in kept if other.step(self.tuning) != place)
+        keep = rest if len(rest) < len(kept) else (*kept, note)
         self.choose(self.choices.at(sign, chord.chord, keep=keep) if keep else self.choices.without(sign))
 
     def undo(self) -> None:

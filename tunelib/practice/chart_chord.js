@@ -31,7 +31,9 @@ export class ChartChord {
     this.everywhere = chartButton("", () => ask("lock everywhere"));
     this.from = numberField("Bars", "From bar");
     this.to = numberField("to", "To bar");
-    const bars = chartButton("Lock or free", () => ask("lock bars", this.from.valueAsNumber, this.to.valueAsNumber));
+    const bars = chartButton("Lock or free", () => ask("lock bars", this.from.valueAsNumber, this.to.valueAsNumber), {
+      title: "Lock all chords of these bars as they are; if all are locked, free them",
+    });
     const locks = part("div", "chart-row"), keeping = part("div", "chart-row"), passage = part("div", "chart-row");
     const left = part("div", "chart-left");
     this.list = part("ul", "chart-alternatives", {

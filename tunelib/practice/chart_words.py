@@ -7,22 +7,34 @@ from typing import Any
 
 from tunelib.export import chart_symbol, marked_symbol, printed_symbol
 from tunelib.harmony import Alternative, RetunedChord, RetunedTune
-from tunelib.pitch import nearest_note, plain, signed, times
+from tunelib.pitch import listed, nearest_note, plain, signed, times
 from tunelib.practice.arranging import Arranging
 from tunelib.show import aloud
 
 
 def chart_sentence(tune: RetunedTune) -> str:
-    """A chart in a sentence: whose it is, and which chords are tuned otherwise than they are written, and how."""
+    """A chart in a sentence: whose it is, and which symbols are tuned otherwise than they are written, and where."""
     sheet = tune.sheet
-    changed = dict.fromkeys(chord_title(tune, chord) for chord in tune.chords if chord.changed)
-    rest = f"{'; '.join(changed)}. All other chords are as written" if changed else "All chords are as written"
-    return f"The chart of {sheet.title or 'a tune'}, in {len(tune.tuning)} steps: {times(sheet.bars, 'bar')}. {rest}."
+    bars: dict[tuple[str, str], dict[int, None]] = {}
+    for chord in tune.chords:
+        if chord.changed:
+            bars.setdefault(_symbols(tune, chord), {})[chord.written.bar] = None
+    changed = [
+        f"{written} is tuned as {tuned} in bar{'s' if len(where) > 1 else ''} {listed(map(str, where))}"
+        for (written, tuned), where in bars.items()
+    ]
+    rest = "; ".join([*changed, f"all {'other ' if changed else ''}chords are as written"])
+    return f"The chart of {sheet.title or 'a tune'}, {times(sheet.bars, 'bar')} in {len(tune.tuning)} steps: {rest}."
+
+
+def _symbols(tune: RetunedTune, chord: RetunedChord) -> tuple[str, str]:
+    """A chord as it is written, and as it is tuned, with its mark."""
+    return printed_symbol(chord.written.chord), " ".join(chart_symbol(chord, tune.tuning)).strip()
 
 
 def chord_title(tune: RetunedTune, chord: RetunedChord) -> str:
     """Where a chord is, what it is as written, and how it is tuned."""
-    written, tuned = printed_symbol(chord.written.chord), " ".join(chart_symbol(chord, tune.tuning)).strip()
+    written, tuned = _symbols(tune, chord)
     beat = plain(float(chord.written.onset % tune.sheet.beats_per_bar) + 1)
     where = f"Bar {chord.written.bar}, beat {beat}"
     return f"{where}: {written}, tuned as {tuned}" if written != tuned else f"{where}: {written}, as written"
@@ -57,7 +69,8 @@ def voice_table(arranging: Arranging, sign: int) -> list[dict[str, Any]]:
 
     The bass follows from the chord, so that it is not kept by itself.
     """
-    tune, chord, kept = arranging.tune, arranging.chord(sign), arranging.kept(sign)
+    tune, chord = arranging.tune, arranging.chord(sign)
+    staying = {note.step(tune.tuning) for note in arranging.kept(sign)}
     home, rows = tune.sheet.key.lowest_fifth + 1, []
     for place, note in enumerate(chord.notes):
         key, cents = nearest_note(note.hz(tune.tuning), home=home)
@@ -66,7 +79,7 @@ def voice_table(arranging: Arranging, sign: int) -> list[dict[str, Any]]:
         row = {
             "name": f"{note} {signed(cents)}",
             "said": aloud(said),
-            "kept": place > 0 and note in kept,
+            "kept": place > 0 and note.step(tune.tuning) in staying,
             "stays": place > 0,
         }
         rows.append(row)
@@ -78,14 +91,14 @@ def alternative_table(arranging: Arranging, sign: int, offered: Sequence[Alterna
     chord, rows = arranging.chord(sign), []
     for other in offered:
         symbol, mark = marked_symbol(chord.written.chord, other.chord, arranging.tuning)
-        taken = (other.chord, other.notes) == (chord.chord, chord.notes)
+        taken = other.notes == chord.notes
         rows.append({"symbol": symbol, "mark": mark, "price": other.price, "taken": taken})
     return rows
 
 
-def what_followed(before: RetunedTune, after: RetunedTune) -> str:
-    """How many chords are otherwise than before, in words."""
-    pairs = list(zip(before.chords, after.chords, strict=True))
+def what_followed(before: RetunedTune, arranging: Arranging) -> str:
+    """How many chords are otherwise than before, in words, and which notes that were to stay could not."""
+    pairs = list(zip(before.chords, arranging.tune.chords, strict=True))
     tuned = sum(old.chord != new.chord for old, new in pairs)
     laid_out = sum(old.chord == new.chord and old.notes != new.notes for old, new in pairs)
     said = [
@@ -93,4 +106,13 @@ def what_followed(before: RetunedTune, after: RetunedTune) -> str:
         for count, how in ((tuned, "tuned otherwise"), (laid_out, "laid out otherwise"))
         if count
     ]
-    return f"{' and '.join(said)}." if said else "No chord has changed."
+    followed = f"{' and '.join(said)}." if said else "No chord has changed."
+    return " ".join([followed, *lost_words(arranging)])
+
+
+def lost_words(arranging: Arranging) -> list[str]:
+    """A sentence for each chord that could not keep a note that was to stay."""
+    return [
+        f"Bar {chord.written.bar}: in this voicing {printed_symbol(chord.chord)} has not all the notes to keep."
+        for chord in arranging.lost()
+    ]

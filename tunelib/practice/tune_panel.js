@@ -7,6 +7,8 @@ import {ChartChord, chartButton} from "./chart_chord.js";
 import {ChartStaff} from "./chart_staff.js";
 import {ChartTaste} from "./chart_taste.js";
 
+const HINT = "Click a chord, or go to it by arrow keys. Dots below: tuned otherwise than written. A padlock: locked by you.";
+
 export function renderTunePanel({model, el}) {
   const player = thePlayer(), row = part("div", "chart-sound");
   const alone = {silenced() { staff.sound(-1, -1); }, playhead() {}};  // a chord that sounds by itself
@@ -68,7 +70,7 @@ export function renderTunePanel({model, el}) {
   const onText = () => { if (document.activeElement !== text) { text.value = model.get("text"); } };
   const onKnobs = () => taste.show(model.get("knobs"));
   const onTold = () => {
-    told.textContent = model.get("told");
+    told.textContent = model.get("told") || HINT;
     problem.textContent = model.get("problem");
     problem.hidden = !problem.textContent;
     asText.open ||= !problem.hidden;

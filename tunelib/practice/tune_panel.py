@@ -13,7 +13,16 @@ from typing import Any
 
 import traitlets
 
-from tunelib.arrange import COMMON, FEELS, as_written, chord_score, count_in_beats, reference_hertz, tune_score
+from tunelib.arrange import (
+    COMMON,
+    FEELS,
+    as_written,
+    chord_score,
+    count_in_beats,
+    reference_hertz,
+    tune_parts,
+    tune_score,
+)
 from tunelib.export import chart_places, chart_staff, printed_sentence, printed_symbol, tune_files, tune_stem
 from tunelib.files import FileSet, write_set
 from tunelib.harmony import (
@@ -27,13 +36,14 @@ from tunelib.harmony import (
     read_choices,
 )
 from tunelib.live import LIVE_STYLE, Sounding, program, script
-from tunelib.pitch import THIRTY_ONE, Note, Tuning, equal, is_whole, shortened
+from tunelib.pitch import THIRTY_ONE, Note, Tuning, equal, instrument, is_whole, shortened
 from tunelib.practice.arranging import Arranging, still_meant
 from tunelib.practice.chart_picture import chart_picture
 from tunelib.practice.chart_words import (
     alternative_table,
     chart_sentence,
     chord_title,
+    lost_words,
     sign_table,
     voice_table,
     what_followed,
@@ -58,6 +68,7 @@ _KNOBS = (  # name, label, where it is at first, and what it can be
     ("common", "31 and 12 share their", "tonic", {"choices": COMMON}),
     ("drift", "Roots may drift", False, None),
     ("count_in", "Count in", False, None),
+    ("players", "Write parts for", "", {"text": "alto saxophone, guitar, double bass"}),
 )
 _OF_TASTE = ("adventure", "colour", "voicing", "drift")
 _TUNE = """\
@@ -219,8 +230,12 @@ class TunePanel(Sounding):
         if self.tune is None:
             self.told = "There is nothing to write yet: see above what is to be mended."
             return
+        feel, common, _ = self._playing
+        named = [name.strip() for name in self._knob("players").split(",") if name.strip()]
         try:
-            paths = write_set(tune_files(self.tune), Path(FOLDER), progress=lambda step: self._tell(f"{step} …"))
+            parts = tune_parts(self.tune, [instrument(name) for name in named]) if named else ()
+            files = tune_files(self.tune, parts=parts, feel=feel, common=common)
+            paths = write_set(files, Path(FOLDER), progress=lambda step: self._tell(f"{step} …"))
         except FileExistsError:
             self.told = (
                 f"A tune of this title is already in the folder {FOLDER}. Move it, or give this one another title."
@@ -268,6 +283,7 @@ class TunePanel(Sounding):
                 if range_ and value not in range_.get("choices", [value]):
                     raise ValueError(f"{words} is one of {', '.join(range_['choices'])}, not {shortened(value)}")
             self._arranging.like(self._taste())
+            self.told = " ".join(lost_words(self._arranging))
         except ValueError as problem:
             self.knobs = before
             self.told = str(problem)
@@ -285,7 +301,7 @@ class TunePanel(Sounding):
         taste = self.arranging.taste  # which is undone too
         self.like(**{name: getattr(taste, name) for name in _OF_TASTE})
         self._show()
-        self.told = what_followed(before, self.arranging.tune)
+        self.told = what_followed(before, self.arranging)
 
     def _show(self) -> None:
         """Show the tune as it is: the chosen chord first, then the staff, and what the whole sounds like at rest."""
