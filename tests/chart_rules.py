@@ -6,9 +6,9 @@ anything from 60 to 150 cents, and what is less apart rubs.
 
 Low interval limits are those of B. Lowell and K. Pullig, *Arranging for Large Jazz Ensemble*, 2003, read strictly;
 registers of comping over a bass those of P. Mantooth, *Voicings for Jazz Keyboard*, 1986. The rest is common practice,
-as in B. Nettles and R. Graf, *The Chord Scale Theory and Jazz Harmony*, 1997: third and seventh say what a chord is, the
-bass has the root, sevenths fall to thirds; a minor ninth inside is harsh, and so is a semitone on top or under a held
-melody.
+as in B. Nettles and R. Graf, *The Chord Scale Theory and Jazz Harmony*, 1997: third and seventh say what a chord is,
+the bass has the root, sevenths fall to thirds; a minor ninth inside is harsh, and so is a semitone on top or under a
+held melody.
 """
 
 from __future__ import annotations
@@ -20,22 +20,24 @@ from fractions import Fraction
 from itertools import combinations, pairwise
 from statistics import mean, median
 
-from tunelib.harmony import Chord, RetunedChord, RetunedTune, TimedNote
+from tunelib.harmony import Chord, RetunedChord, RetunedTune, TimedNote, is_meantone
 from tunelib.harmony.meanings import degree_step
 from tunelib.harmony.symbols import Degree
-from tunelib.pitch import Note, Tuning
+from tunelib.pitch import Note, SpelledInterval, Tuning
 
 Rule = Callable[[RetunedTune], list[str]]
 
 RUBBING = 60.0  # cents: nearer than this, and not the same, is heard as one note out of tune
 SEMITONE = (RUBBING, 150.0)
-MINOR_NINTH = (1250.0, 1350.0)
+MINOR_NINTH = (1255.0, 1345.0)
+CLUSTER = 325.0
 OCTAVE = 1200.0
 LOW_INTERVAL_LIMITS = {  # semitones: the lowest note of such a pair, strict reading
     1: "E3", 2: "Eb3", 3: "C3", 4: "Bb2", 5: "Bb2", 6: "B2", 7: "Bb1", 8: "G2", 9: "F2", 10: "F2", 11: "F2",
     13: "E2", 14: "Eb2", 15: "C2", 16: "Bb1",
 }  # fmt: skip
 LOWEST_UPPER, HIGHEST_UPPER = Note.parse("C3"), Note.parse("C5")
+LOW_MELODY = Note.parse("F4")  # under a lower one four voices have little room
 LOWEST_BASS, HIGHEST_BASS = Note.parse("E1"), Note.parse("C3")
 ABOUT = 200.0  # cents: by how much "about C3 to C5" may be passed
 FALLING = 250.0  # cents: the farthest that a resolving seventh falls
@@ -50,6 +52,11 @@ def height(note: Note, tuning: Tuning) -> float:
 def heights(chord: RetunedChord, tuning: Tuning) -> list[float]:
     """Of the bass and the upper voices."""
     return [height(note, tuning) for note in chord.notes]
+
+
+def voices(chord: RetunedChord, tuning: Tuning) -> list[float]:
+    """Of the upper voices, two that share a note being one."""
+    return sorted(set(heights(chord, tuning)[1:]))
 
 
 def sung_with(tune: RetunedTune, chord: RetunedChord) -> list[TimedNote]:
@@ -100,24 +107,25 @@ def steps_of(chord: Chord, tuning: Tuning) -> dict[Degree, int]:
 
 
 def as_written(tune: RetunedTune) -> list[str]:
-    """Every note is one that the symbol spells or, of a degree that the melody spells otherwise, one that is sung."""
+    """Every note is one that the symbol spells or, of a degree that the melody spells otherwise, one that is meant."""
     faults = []
     for chord in tune.chords:
         tuning = tune.tuning
-        spelled = set(steps_of(chord.written.chord, tuning).values())
-        bass = pitch_class(chord.written.chord.bass_in(tuning), tuning)
-        sung = {pitch_class(note.note, tuning): note.note for note in sung_with(tune, chord)}
-        written_keys = {_key(note) for note in chord.written.chord.notes}
-        respelled = {step for step, note in sung.items() if _key(note) in written_keys}
+        written = chord.written.chord
+        spelled = set(steps_of(written, tuning).values())
+        bass = pitch_class(written.bass_in(tuning), tuning)
+        sung = {note.note.name for note in sung_with(tune, chord)}
+        meant = dict(zip(chord.meant.notes, chord.meant.notes_in(tuning), strict=True))
+        keys = {note.quartertones % 24 for note in written.notes}
+        respelled = {
+            pitch_class(sounding, tuning)
+            for note, sounding in meant.items()
+            if note.quartertones % 24 in keys and sung & {note.name, sounding.name}
+        }
         strange = [note for note in chord.notes if pitch_class(note, tuning) not in spelled | respelled | {bass}]
         if strange or pitch_class(chord.notes[0], tuning) not in {bass} | respelled:
             faults.append(f"{at(chord)}: {laid(chord)}")
     return faults
-
-
-def _key(note: Note) -> int:
-    """The key of a piano that a note is nearest to, C = 0, or -1 for one halfway between two."""
-    return note.quartertones // 2 % 12 if note.quartertones % 2 == 0 else -1
 
 
 def words_kept(tune: RetunedTune) -> list[str]:
@@ -134,7 +142,9 @@ def roots_in_place(tune: RetunedTune) -> list[str]:
     faults = []
     for chord in tune.chords:
         written = chord.written.chord.root.within(tune.tuning)
-        if not tune.taste.drift and pitch_class(chord.chord.root, tune.tuning) != pitch_class(written, tune.tuning):
+        if not tune.taste.drift and pitch_class(chord.chord.root.within(tune.tuning), tune.tuning) != pitch_class(
+            written, tune.tuning
+        ):
             faults.append(f"{at(chord)}: {chord.chord.root.name} for {written.name}")
     return faults
 
@@ -149,15 +159,18 @@ def one_tuning_a_symbol(tune: RetunedTune) -> list[str]:
         groups[chord.written.symbol].append(chord)
     faults = []
     for alike in groups.values():
-        by_tuning: dict[frozenset[Degree], list[RetunedChord]] = defaultdict(list)
-        for chord in alike:
-            by_tuning[chord.chord.degrees].append(chord)
-        usual = max(by_tuning.values(), key=len)[0]
-        for chord in (chord for chords in by_tuning.values() for chord in chords):
-            if chord.chord.degrees != usual.chord.degrees:
-                elsewhere = usual.chord.on(chord.chord.root)
-                if not _rubs(tune, chord, elsewhere) or "melody" not in chord.why:
-                    faults.append(f"{at(chord)}: in bar {usual.written.bar} {usual.chord.symbol}")
+        faults += min((_tuned_otherwise(tune, usual, alike) for usual in alike), key=len)
+    return faults
+
+
+def _tuned_otherwise(tune: RetunedTune, usual: RetunedChord, alike: list[RetunedChord]) -> list[str]:
+    """Which of the chords of one symbol are not tuned as one of them is, and have no reason not to be."""
+    faults = []
+    for chord in alike:
+        if chord.chord.degrees != usual.chord.degrees:
+            elsewhere = usual.chord.on(chord.chord.root)
+            if not _rubs(tune, chord, elsewhere) or "melody" not in chord.why:
+                faults.append(f"{at(chord)}: in bar {usual.written.bar} {usual.chord.symbol}")
     return faults
 
 
@@ -171,10 +184,32 @@ def same_sign_same_notes(tune: RetunedTune) -> list[str]:
     first: dict[int, RetunedChord] = {}
     faults = []
     for chord in tune.chords:
-        sign = getattr(chord.written, "sign", -1)
+        sign = chord.written.sign
         if sign >= 0 and first.setdefault(sign, chord).notes != chord.notes:
             faults.append(f"{at(chord)}: {laid(chord)}, and before {laid(first[sign])}")
     return faults
+
+
+def sevenths_of_dominants_go_first(tune: RetunedTune) -> list[str]:
+    """Nothing else of a dominant is in another family while its seventh is as written, unless the melody keeps that.
+
+    The harmonic seventh is what an adventurous player reaches for first: it is nearest to what is heard anyway.
+    """
+    faults = []
+    for chord in tune.chords:
+        written, tuned = chord.written.chord.degrees, chord.chord.degrees
+        if {(3, 0), (7, -2)} <= written and (7, -2) in tuned and any(offset % 2 for _, offset in tuned - written):
+            harmonic = _with_harmonic_seventh(chord)
+            alike = [other for other in tune.chords if other.written.symbol == chord.written.symbol]
+            if not any(_rubs(tune, other, harmonic) for other in alike):
+                faults.append(f"{at(chord)}")
+    return faults
+
+
+def _with_harmonic_seventh(chord: RetunedChord) -> Chord:
+    written = chord.written.chord
+    moved = {SpelledInterval.parse("m7"): SpelledInterval.parse("subminor seventh")}
+    return Chord(chord.chord.root, tuple(moved.get(interval, interval) for interval in written.intervals), written.bass)
 
 
 def thirteenths_keep_their_third(tune: RetunedTune) -> list[str]:
@@ -197,9 +232,11 @@ def one_spelling_with_the_melody(tune: RetunedTune) -> list[str]:
 
 def _rubbing_melody(tune: RetunedTune) -> Iterator[str]:
     for chord in tune.chords:
+        own = set(steps_of(chord.written.chord, tune.tuning).values())
         for sung in sung_with(tune, chord):
             for note in chord.notes:
-                if rub(sung.note, note, tune.tuning):
+                both_written = {pitch_class(sung.note, tune.tuning), pitch_class(note, tune.tuning)} <= own
+                if rub(sung.note, note, tune.tuning) and not both_written:
                     yield f"{at(chord)}: {note} under {sung.note} in the melody"
 
 
@@ -219,13 +256,32 @@ def moved_roots_have_plain_names(tune: RetunedTune) -> list[str]:
     faults = []
     for chord in tune.chords:
         root = chord.chord.root
-        step = pitch_class(root, tune.tuning)
+        step = pitch_class(root.within(tune.tuning), tune.tuning)
         if step == pitch_class(chord.written.chord.root.within(tune.tuning), tune.tuning):
             continue
         plain = [Note(letter, sign, 4) for letter in "CDEFGAB" for sign in (-2, 0, 2)]
         names = [note for note in plain if pitch_class(note, tune.tuning) == step]
         if names and (abs(root.half_sharps) > PLAIN_ACCIDENTALS or root.half_sharps % 2 or root.steps):
             faults.append(f"{at(chord)}: {root.name}, plainly {names[0].name}")
+    return faults
+
+
+def melody_as_written(tune: RetunedTune) -> list[str]:
+    """Without a drift the melody is the one that is written; its notes may take the spelling of the chords.
+
+    So each is on the same key of a piano as before; or near it, where a tuning has the comma 81/80 or no half-sharp.
+    """
+    if tune.taste.drift:
+        return []
+    faults = []
+    for written, sounding in zip(tune.sheet.melody, tune.melody, strict=True):
+        same_time = (written.onset, written.duration) == (sounding.onset, sounding.duration)
+        same_key = written.note.quartertones == sounding.note.quartertones
+        away = abs(height(sounding.note, tune.tuning) - height(written.note.within(tune.tuning), tune.tuning))
+        between = written.note.half_sharps % 2 and tune.tuning.half_sharp is None
+        near = OCTAVE / len(tune.tuning) if between else 0.0 if is_meantone(tune.tuning) else RUBBING
+        if not same_time or not (same_key or away <= near):
+            faults.append(f"bar {written.bar}: {sounding.note} for {written.note} in the melody")
     return faults
 
 
@@ -245,13 +301,20 @@ def melody_on_top(tune: RetunedTune) -> list[str]:
 
 
 def upper_voices_in_register(tune: RetunedTune) -> list[str]:
-    """Upper voices are about C3 to C5, a whole tone either way."""
+    """Upper voices are about C3 to C5, a whole tone either way; under a low melody they may be lower."""
     low, high = height(LOWEST_UPPER, tune.tuning) - ABOUT, height(HIGHEST_UPPER, tune.tuning) + ABOUT
-    return [
-        f"{at(chord)}: {laid(chord)}"
-        for chord in tune.chords
-        if heights(chord, tune.tuning)[1] < low or heights(chord, tune.tuning)[-1] > high
-    ]
+    faults = []
+    for chord in tune.chords:
+        upper = voices(chord, tune.tuning)
+        if upper[-1] > high or (upper[0] < low and not _has_little_room(tune, chord)):
+            faults.append(f"{at(chord)}: {laid(chord)}")
+    return faults
+
+
+def _has_little_room(tune: RetunedTune, chord: RetunedChord) -> bool:
+    """Whether the melody goes so low that four voices hardly fit below it."""
+    room = height(LOW_MELODY, tune.tuning)
+    return any(height(note.note, tune.tuning) < room for note in sung_with(tune, chord))
 
 
 def bass_where_basses_play(tune: RetunedTune) -> list[str]:
@@ -276,11 +339,11 @@ def bass_as_written(tune: RetunedTune) -> list[str]:
 def no_root_doubled_beside_a_seventh(tune: RetunedTune) -> list[str]:
     """Over a bass that has the root, the upper voices of a chord with a seventh leave it out.
 
-    Half-diminished and diminished sevenths keep it, since each of their four notes is essential; and nothing is left
-    out of a chord that would then have fewer than three upper notes.
+    Half-diminished and diminished sevenths keep it, since each of their four notes is essential. So do drop 2 and
+    four-way close, which have four voices always: see `no_root_twice_above`.
     """
     faults = []
-    for chord in tune.chords:
+    for chord in () if tune.taste.voicing in ("drop 2", "four-way close") else tune.chords:
         if has_root_to_spare(chord.chord):
             root = pitch_class(chord.chord.root.within(tune.tuning), tune.tuning)
             if root in [pitch_class(note, tune.tuning) for note in chord.notes[1:]]:
@@ -300,17 +363,19 @@ def no_root_twice_above(tune: RetunedTune) -> list[str]:
     faults = []
     for chord in tune.chords:
         root = pitch_class(chord.chord.root.within(tune.tuning), tune.tuning)
-        above = [pitch_class(note, tune.tuning) for note in chord.notes[1:]]
+        above = [pitch_class(note, tune.tuning) for note in set(chord.notes[1:])]
         if same_degree(chord.chord.degrees, 7) and above.count(root) > 1:
             faults.append(f"{at(chord)}: {laid(chord)}")
     return faults
 
 
 def no_semitone_on_top(tune: RetunedTune) -> list[str]:
-    """The two highest upper voices are not a semitone apart."""
+    """The two highest upper voices are not a semitone apart, unless a low melody leaves no room."""
     faults = []
     for chord in tune.chords:
-        upper = heights(chord, tune.tuning)[1:]
+        if _has_little_room(tune, chord):
+            continue
+        upper = voices(chord, tune.tuning)
         if len(upper) > 1 and SEMITONE[0] <= upper[-1] - upper[-2] < SEMITONE[1]:
             faults.append(f"{at(chord)}: {laid(chord)}")
     return faults
@@ -334,11 +399,40 @@ def _flat_ninth(tune: RetunedTune, chord: RetunedChord, low: int) -> bool:
     return is_root and any(offset < 0 for offset in same_degree(chord.chord.degrees, 9))
 
 
+def no_cluster_on_top(tune: RetunedTune) -> list[str]:
+    """The three highest upper voices are not within a minor third, unless a low melody leaves no room."""
+    faults = []
+    for chord in tune.chords:
+        if _has_little_room(tune, chord):
+            continue
+        upper = voices(chord, tune.tuning)
+        if len(upper) > 2 and upper[-1] - upper[-3] <= CLUSTER:
+            faults.append(f"{at(chord)}: {laid(chord)}")
+    return faults
+
+
+def no_degrees_at_odds(tune: RetunedTune) -> list[str]:
+    """No upper voices have a major third and a plain eleventh, a fifth and a flat thirteenth, or two ninths."""
+    faults = []
+    for chord in tune.chords:
+        above = {pitch_class(note, tune.tuning) for note in chord.notes[1:]}
+        found = {degree for degree, step in steps_of(chord.chord, tune.tuning).items() if step in above}
+        ninths = [degree for degree in found if degree[0] in (9, 10)]
+        if found >= {(3, 0), (11, 0)} or found >= {(5, 0), (13, -2)} or len(ninths) > 1:
+            faults.append(f"{at(chord)}: {laid(chord)}")
+    return faults
+
+
 def guide_tones_sound(tune: RetunedTune) -> list[str]:
-    """The third, or what takes its place, and the seventh or sixth of every chord are among its notes."""
+    """The third, or what takes its place, and the seventh or sixth of every chord are among its notes.
+
+    A major third is left out under a plain eleventh, a minor ninth above it.
+    """
     faults = []
     for chord in tune.chords:
         steps = steps_of(chord.chord, tune.tuning)
+        if (11, 0) in steps:
+            steps.pop((3, 0), None)
         sounding = [pitch_class(note, tune.tuning) for note in chord.notes]
         lost = [degree for degree in steps if degree[0] in (2, 3, 4, 6, 7) and steps[degree] not in sounding]
         if lost:
@@ -347,9 +441,14 @@ def guide_tones_sound(tune: RetunedTune) -> list[str]:
 
 
 def low_interval_limits(tune: RetunedTune) -> list[str]:
-    """No pair of notes, the bass among them, is lower than its interval can be without being muddy."""
+    """No pair of notes, the bass among them, is lower than its interval can be without being muddy.
+
+    Under a melody that leaves no other room it may be.
+    """
     faults = []
     for chord in tune.chords:
+        if _has_little_room(tune, chord):
+            continue
         tones = heights(chord, tune.tuning)
         for low, high in combinations(range(len(tones)), 2):
             limit = LOW_INTERVAL_LIMITS.get(round((tones[high] - tones[low]) / 100))
@@ -371,7 +470,7 @@ def no_hole_between_upper_voices(tune: RetunedTune) -> list[str]:
     """Upper neighbours are an octave apart at most, and none of them rub."""
     faults = []
     for chord in tune.chords:
-        gaps = [after - before for before, after in pairwise(heights(chord, tune.tuning)[1:])]
+        gaps = [after - before for before, after in pairwise(voices(chord, tune.tuning))]
         if any(gap > OCTAVE or gap < RUBBING for gap in gaps):
             faults.append(f"{at(chord)}: {laid(chord)}")
     return faults
@@ -415,6 +514,39 @@ def no_semitone_under_the_melody(tune: RetunedTune) -> list[str]:
                 if SEMITONE[0] <= abs(below) < SEMITONE[1] or MINOR_NINTH[0] <= below <= MINOR_NINTH[1]:
                     faults.append(f"{at(chord)}: {note} under {sung.note}")
     return faults
+
+
+# 3. Styles: each the shape that its name promises, where a chord has four notes to lay out.
+
+
+def shaped(tune: RetunedTune) -> list[str]:
+    """The upper voices have the shape of the style; chords laid out in fewer voices have none."""
+    is_so = SHAPES[tune.taste.voicing]
+    faults = []
+    for chord in tune.chords:
+        upper = voices(chord, tune.tuning)
+        if len(upper) > 3 and not is_so(upper) and not _has_little_room(tune, chord):
+            faults.append(f"{at(chord)}: {laid(chord)}")
+    return faults
+
+
+def _is_close(upper: list[float]) -> bool:
+    return upper[-1] - upper[0] < OCTAVE
+
+
+def _is_drop_two(upper: list[float]) -> bool:
+    """Whether the lowest voice an octave higher is the second from the top of a close voicing."""
+    lowest, *others, top = upper
+    return _is_close([*others, top]) and others[-1] < lowest + OCTAVE < top
+
+
+SHAPES: dict[str, Callable[[list[float]], bool]] = {
+    "shells": lambda upper: False,  # which never have four
+    "rootless": lambda upper: True,
+    "drop 2": _is_drop_two,
+    "four-way close": _is_close,
+    "pads": lambda upper: not _is_close(upper),
+}
 
 
 # Figures, for the same tunes before and after a change.

@@ -25,6 +25,50 @@ class Heard:
     track: str
 
 
+def moved_tails(data: bytes, tail: float) -> list[float]:
+    """By how many cents each bend or tuning change moves a note that sounds, or ended less than `tail` seconds before.
+
+    Changes that move none are left out.
+    """
+    file = mido.MidiFile(file=io.BytesIO(data), charset="utf-8")
+    bends: dict[int, tuple[int, float]] = defaultdict(lambda: (0, 2.0))  # and the range
+    chosen: dict[int, list[int]] = defaultdict(lambda: [127, 127])
+    tuned: dict[tuple[int, int], float] = {}  # semitones by program and key
+    program_of: dict[int, int] = {}
+    rings: dict[tuple[int, int], float] = {}  # by channel and key, the second until which it rings
+    moved = []
+    now, tempo = 0.0, 500_000
+    for message in mido.merge_tracks(file.tracks):
+        now += message.time * tempo / 1e6 / file.ticks_per_beat
+        if message.type == "set_tempo":
+            tempo = message.tempo
+        elif message.type == "sysex":
+            program, changes = single_note_changes(message.data)
+            for key, pitch in changes.items():
+                held = [
+                    c for (c, k), until in rings.items() if k == key and program_of.get(c) == program and until > now
+                ]
+                moved += [100 * abs(pitch - tuned[program, key]) for _ in held]
+                tuned[program, key] = pitch
+        elif message.type == "control_change" and message.control in (100, 101):
+            chosen[message.channel][101 - message.control] = message.value
+        elif message.type == "control_change" and message.control == 6:
+            if chosen[message.channel] == [0, 0]:
+                bends[message.channel] = bends[message.channel][0], message.value
+            elif chosen[message.channel] == [0, 3]:
+                program_of[message.channel] = message.value
+        elif message.type == "pitchwheel":
+            before, reach = bends[message.channel]
+            bends[message.channel] = message.pitch, reach
+            held = [c for (c, _), until in rings.items() if c == message.channel and until > now]
+            moved += [100 * reach * abs(message.pitch - before) / 8192 for _ in held]
+        elif message.type == "note_on" and message.velocity:
+            rings[message.channel, message.note] = float("inf")
+        elif message.type in ("note_off", "note_on"):
+            rings[message.channel, message.note] = now + tail
+    return [cents for cents in moved if cents > 0]
+
+
 @dataclass
 class _Channel:
     program: int = 0

@@ -158,16 +158,17 @@ def sheet(name: str, key: str = "C") -> LeadSheet:
     return parse_lead_sheet(heads + "\n".join(_transposed(line, away) for line in bars.splitlines()) + "\n")
 
 
-def keys_of(name: str, among: tuple[str, ...] = TWELVE_KEYS + REMOTE_KEYS) -> list[str]:
+@lru_cache(maxsize=128)
+def keys_of(name: str) -> tuple[str, ...]:
     """The keys in which every root, bass and note of a progression can be written."""
     found = []
-    for key in among:
+    for key in TWELVE_KEYS + REMOTE_KEYS:
         try:
             sheet(name, key)
         except ValueError:
             continue
         found.append(key)
-    return found
+    return tuple(found)
 
 
 def _transposed(line: str, away: SpelledInterval) -> str:

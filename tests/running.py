@@ -46,6 +46,8 @@ SLOW = (
     "tests/test_live_player.py",
     "tests/test_browser_live.py",
     "tests/test_levels.py",
+    "tests/test_feels.py",
+    "tests/test_bass_line.py",
     "tests/test_ahead.py",
     "tests/test_page_answers.py",
     "tests/test_page_cards.py",

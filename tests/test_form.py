@@ -10,6 +10,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from tunelib.export.note_values import bar_values
 from tunelib.harmony import MARKS, FormBar, LeadSheet, parse_lead_sheet
 from tunelib.harmony.chords import Chord
 from tunelib.harmony.form_words import MARK_WORDS, form_mark
@@ -223,6 +224,36 @@ def test_a_tie_may_be_to_one_time_of_two() -> None:
         ("A4", 0, 6), ("B4", 6, 4), ("C5", 10, 2), ("A4", 12, 2), ("B4", 14, 6)
     ]  # fmt: skip
     assert_read_back(sheet)
+
+
+# Rhythm
+
+
+@pytest.mark.parametrize(
+    "length", ["1/2", "1/3", "1/5", "1/7", "1/9", "1/11", "1/13", "1/15", "1/12", "1/20", "1/64", "1/48"]
+)
+def test_a_beat_may_be_divided_down_to_a_64th_and_into_tuplets(length: str) -> None:
+    rest = 1 - Fraction(length)
+    sheet = parse_lead_sheet(f"| C |\nmelody: | -:{rest} A4:{length} B4:3 |")
+    assert [note.duration for note in sheet.melody] == [Fraction(length), 3]
+    values = bar_values(tuple((note.onset, note.end) for note in sheet.melody), (Fraction(0), Fraction(4)), 4)
+    assert sum(value.length for value in values) == 4
+
+
+@pytest.mark.parametrize("length", ["1/128", "1/129", "1/130", "1/194", "1/640", "0.001"])
+def test_what_has_no_note_value_is_refused_with_its_bar_and_place(length: str) -> None:
+    rest = 3 - Fraction(length)
+    with pytest.raises(ValueError, match=r"^line 2, column 23: in bar 2 something begins or ends .* into a beat"):
+        parse_lead_sheet(f"| C | D |\nmelody: | A4:4 | B4:{1} C5:{length} D5:{rest} |")
+    exact = Fraction(length)
+    with pytest.raises(ValueError, match="note value"):
+        bar_values(((Fraction(0), exact), (exact, Fraction(1))), (Fraction(0), Fraction(4)), 4)
+
+
+def test_two_divisions_in_one_beat_are_weighed_together() -> None:
+    parse_lead_sheet("| C |\nmelody: | A4:1/3 B4:7/15 C5:16/5 |")
+    with pytest.raises(ValueError, match="line 2, column 18: in bar 1"):
+        parse_lead_sheet("| C |\nmelody: | A4:1/33 B4:1/31 C5:4028/1023 |")
 
 
 # Any form

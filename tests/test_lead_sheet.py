@@ -725,7 +725,8 @@ SECOND = '<measure number="2">{}</measure>'
         (score(harmony("major", after="<offset>16</offset>") + REST), "after the measure ends"),
         (score(harmony("major", after="<offset>-1</offset>") + REST), "before its measure"),
         (score(harmony("major", inner="<inversion>3</inversion>") + REST), "no inversion 3"),
-        (score(harmony("major", inner=degree(10, -1, "add")) + REST), "no symbol can say"),
+        (score(harmony("major", inner=degree(10, -1, "add")) + REST), "the degree 10 cannot be changed"),
+        (score(harmony("major", inner=degree(3, -1, "add")) + REST), "no symbol can say"),
         (score(harmony("major", inner=degree(9, -0.25, "add")) + REST), "the finest that has a name"),
         (score(harmony("major") + note("C5", 17)), "lasts 4.25 quarter notes"),
         (score(harmony("major") + note("C5", 0)), "longer than nothing"),
@@ -735,7 +736,7 @@ SECOND = '<measure number="2">{}</measure>'
         (score(WHOLE, "<transpose><chromatic>-99</chromatic></transpose>"), "4 octaves"),
         (score(WHOLE, "", SECOND.format(f"<attributes>{WALTZ}</attributes>")),
          "measure 2 .*the metre changes from 4"),
-        (score(WHOLE, "", SECOND.format('<sound dalsegno="yes"/>')), "measure 2 .*write the tune out"),
+        (score(WHOLE, "", SECOND.format('<sound dalsegno="yes"/>')), "measure 2 .*no segno before it"),
         (score(WHOLE, "", SECOND.format('<barline><repeat direction="backward" times="1000"/></barline>')), "2 to 9"),
         (score(WHOLE, "", SECOND.format('<barline><repeat direction="forward"/></barline>')), "measure 2 .*not closed"),
         (score(WHOLE).replace(b"<beat-type>4", b"<beat-type>8").replace(b"<beats>4", b"<beats>7"), "in 7/4"),
@@ -831,7 +832,7 @@ def test_the_usual_doctype_is_no_hindrance_and_is_not_fetched(tmp_path: Path) ->
 def test_depth_and_size_have_a_limit(monkeypatch: pytest.MonkeyPatch) -> None:
     with pytest.raises(ValueError, match="more than 64 elements are inside one another"):
         musicxml_lead_sheet(b"<a>" * 100_000)
-    monkeypatch.setattr("tunelib.harmony.lead_sheet_xml._MOST_ELEMENTS", 1000)
+    monkeypatch.setattr("tunelib.harmony.xml_tree._MOST_ELEMENTS", 1000)
     with pytest.raises(ValueError, match="more than 1,000 elements"):
         musicxml_lead_sheet(b"<a>" + b"<b/>" * 1000)
     with pytest.raises(ValueError, match="larger than 20 MB"):

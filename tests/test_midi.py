@@ -13,7 +13,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from midi_reader import hear, single_note_changes
 
-from tunelib.export.midi import frequency_data, midi_bytes, write_midi
+from tunelib.export.midi import midi_bytes, write_midi
+from tunelib.export.midi_tunings import frequency_data
 from tunelib.pitch.notes import hz_from_midi
 from tunelib.pitch.tunings import equal
 from tunelib.score import Score, ScoreNote, sequence

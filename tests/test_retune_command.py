@@ -11,10 +11,15 @@ from pathlib import Path
 
 import pytest
 import soundfile
+from midi_reader import hear
 
 import tunelib
+from tunelib.arrange import FEELS, tune_score
 from tunelib.commands.line import main
 from tunelib.export.tune_files import tune_names
+from tunelib.harmony import Taste, parse_lead_sheet, retune
+from tunelib.pitch import equal
+from tunelib.score import Score
 
 TUNE_FILES = importlib.import_module("tunelib.export.tune_files")  # which `tunelib.export` hides behind the function
 
@@ -66,6 +71,30 @@ def test_options_reach_the_tune(tune: Path, tmp_path: Path, capsys: pytest.Captu
     table("--tempo", "33.5", "--paper", "letter", "--drift", "--clashes")
     text = (tmp_path / "out" / f"{STEM}-in-31.musicxml").read_text(encoding="utf-8")
     assert "<per-minute>33.5</per-minute>" in text
+
+
+def test_feel_and_what_is_common_reach_midi_and_sound(
+    tune: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """As scores have them; and the help names every feel"""
+    rendered: dict[str, Score] = {}
+    monkeypatch.setattr(
+        TUNE_FILES,
+        "render_to",
+        lambda path, score, timbres: (rendered.update({path.name: score}), path.write_bytes(b"")),
+    )
+    options = ["--taste", "0", "--feel", "Long-chords", "--common", "a", "--steps", "19"]
+    assert main(["retune", str(tune), "--out", str(tmp_path / "out"), *options]) == 0
+    own = retune(parse_lead_sheet(TUNE), equal(19), Taste(0))
+    assert rendered == {
+        f"{STEM}-in-{division}.wav": tune_score(own, division, "long chords", "A") for division in (19, 12)
+    }
+    notes = hear((tmp_path / "out" / f"{STEM}-in-19-bend.mid").read_bytes())
+    assert {note.track for note in notes} == {"count", "melody", "chords", "bass"}
+    capsys.readouterr()
+    assert main(["retune", "--help"]) == 0
+    said = " ".join(capsys.readouterr().out.split())
+    assert all(feel in said for feel in FEELS)
 
 
 @pytest.mark.usefixtures("silent")
@@ -153,6 +182,8 @@ def test_the_tune_itself_is_never_replaced(tune: Path, tmp_path: Path, capsys: p
         (TUNE, ["--colour", "-2"], "the colour goes from -1, darker, to 1, brighter, not to -2"),
         (TUNE, ["--tempo", "900"], "a tempo must be between 10 and 500 beats a minute, not 900"),
         (TUNE, ["--tempo", "fast"], "the tempo is a number of beats a minute"),
+        (TUNE, ["--feel", "swig"], "no feel is called 'swig'; did you mean swing or straight?"),
+        (TUNE, ["--common", "B"], "two tunings have the tonic in common or A, not 'B'"),
         (TUNE, ["--paper", "a3"], "no paper is called 'a3'"),
         ("| Dm7 | Gq7 |", [], "tune.txt: line 1, column 9: 'Gq7' cannot be read from character 2 on"),
         ("| Dm7 | G7", [], "line 1, column 11: the last bar of the line is not closed"),

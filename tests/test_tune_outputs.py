@@ -51,9 +51,10 @@ from tunelib.export.tune_files import (
 from tunelib.files import write_set
 from tunelib.harmony.chords import Chord
 from tunelib.harmony.lead_sheet import parse_lead_sheet
-from tunelib.harmony.lead_sheet_xml import MUSICXML_KINDS, musicxml_lead_sheet
+from tunelib.harmony.lead_sheet_xml import musicxml_lead_sheet
 from tunelib.harmony.retune import RetunedTune, Taste, retune
 from tunelib.harmony.tune import TimedNote
+from tunelib.harmony.xml_chords import MUSICXML_KINDS
 from tunelib.pitch.notes import Note
 from tunelib.pitch.spelled import SpelledInterval
 from tunelib.pitch.spelling import Key

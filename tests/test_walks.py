@@ -1,4 +1,4 @@
-"""The three walks of DEVELOPERS.md, gone step by step; the numbers are worked out once more without the library."""
+"""The walks of DEVELOPERS.md, gone step by step, and its new feel; numbers are worked out without the library."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from pathlib import Path
 import mido
 import pytest
 
-from tunelib.arrange import tune_score, written_score
+from tunelib.arrange import FEELS, Feel, tune_score, written_score
 from tunelib.exhibits import find_exhibit
 from tunelib.export import midi_bytes
 from tunelib.film import Keyframe, Timeline
@@ -59,6 +59,21 @@ def test_a_keyframe_becomes_a_frame() -> None:
     eased = 3 * (3 / 4) ** 2 - 2 * (3 / 4) ** 3  # the cubic that starts and ends at rest (common practice)
     assert line.values(5)["difference"] == pytest.approx(6 * (1 - eased))
     assert line.values(6)["difference"] == 0
+
+
+def test_an_entry_is_a_feel(monkeypatch: pytest.MonkeyPatch) -> None:
+    """That of the text, played: chords after the beat, roots and fifths on it, four clicks, even eighths"""
+    [entry] = re.findall(r"^```\n(Feel\(.*?^\))\n```", TEXT, re.MULTILINE | re.DOTALL)
+    march = eval(entry, {"Feel": Feel})
+    monkeypatch.setitem(FEELS, march.name, march)  # type: ignore[attr-defined]
+    tune = retune(parse_lead_sheet("tempo: 112\n| C | G7 | C | G7 | C |"), THIRTY_ONE, Taste(0.0))
+    score = tune_score(tune, feel="march")
+    played = {name: sorted({note.onset for note in score.notes if note.voice == name}) for name in score.voices}
+    assert played["count"] == [0, 1, 2, 3]
+    assert played["comp"][:7] == [5, 7, 9, 11, 13, 14.5, 15]
+    assert played["bass"][:7] == [4, 6, 8, 10, 12, 14, 15]
+    low = [note.hertz for note in score.notes if note.voice == "bass"]
+    assert low[1] == pytest.approx(low[0] * 2 ** (-13 / 31)), "the fifth is thirteen steps below its root"
 
 
 def test_every_file_that_is_named_is_there() -> None:

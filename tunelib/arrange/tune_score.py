@@ -23,7 +23,7 @@ COMMON = ("tonic", "A")
 _TWELVE = equal(12)
 _COMPING_ACCENTS = {SOFT: -5, ACCENT: 12}  # velocities, beside a plain hit (common practice)
 _BASS_ACCENT = 4  # for each degree of it
-_COUNT_VELOCITY = 80
+_COUNT_VELOCITY = 112  # a click is short: as this its peaks are those of the melody
 _COUNT_HERTZ = {True: _TWELVE.hz(Note.parse("E6").step(_TWELVE)), False: _TWELVE.hz(Note.parse("A5").step(_TWELVE))}
 _CLICK = Fraction(1, 4)  # beats
 

@@ -40,13 +40,14 @@ class CardDegree:
     """A degree that some chords of a tune have as they are tuned, and not as they are written.
 
     `word` is what players call it, such as ``"harm 7"``; `plain` is the degree of twelve equal steps that is nearest to
-    it, such as ``"♭7"``; `cents` are above that; and `chords` are those that have it.
+    it, such as ``"♭7"``; `cents` are above that; and `chords` are those that have it, each as it is meant and as it is
+    tuned.
     """
 
     word: str
     plain: str
     cents: float
-    chords: tuple[Chord, ...]
+    chords: tuple[tuple[Chord, Chord], ...]
 
 
 @dataclass(frozen=True)
@@ -60,7 +61,15 @@ class TuningCard:
         """The card as a player reads it."""
         return TuningCard(
             tuple(replace(row, note=player.written(row.note), key=player.written(row.key)) for row in self.notes),
-            tuple(replace(row, chords=tuple(chord_read_by(one, player) for one in row.chords)) for row in self.degrees),
+            tuple(
+                replace(
+                    row,
+                    chords=tuple(
+                        (chord_read_by(meant, player), chord_read_by(tuned, player)) for meant, tuned in row.chords
+                    ),
+                )
+                for row in self.degrees
+            ),
         )
 
 
@@ -80,10 +89,10 @@ def tuning_card(tune: RetunedTune) -> TuningCard:
     rows = [_row(note, tuning, key.lowest_fifth + 1) for note in named]
     tonic = key.tonic.within(tuning).step(tuning)
     rows.sort(key=lambda row: ((row.note.step(tuning) - tonic) % len(tuning), row.note.fifths))
-    chords: dict[Degree, dict[Chord, None]] = {}
+    chords: dict[Degree, dict[tuple[Chord, Chord], None]] = {}
     for chord in tune.chords:
-        for degree in sorted(chord.chord.degrees - chord.meant.degrees):
-            chords.setdefault(degree, {})[chord.chord] = None
+        for degree in chord.chord.degrees - chord.meant.degrees:
+            chords.setdefault(degree, {})[chord.meant.over(None), chord.chord.over(None)] = None
     return TuningCard(tuple(rows), tuple(_degree(degree, tuple(chords[degree]), tuning) for degree in sorted(chords)))
 
 
@@ -109,10 +118,11 @@ def _row(note: Note, tuning: Tuning, home: float) -> CardNote:
     return CardNote(note, *own_key(note, note.hz(tuning), home))
 
 
-def _degree(degree: Degree, chords: tuple[Chord, ...], tuning: Tuning) -> CardDegree:
+def _degree(degree: Degree, chords: tuple[tuple[Chord, Chord], ...], tuning: Tuning) -> CardDegree:
     number, offset = degree
     interval = interval_of(degree)
-    size = float(tuning.cents_of(chords[0].steps(tuning)[chords[0].intervals.index(interval)]))
+    tuned = chords[0][1]
+    size = float(tuning.cents_of(tuned.steps(tuning)[tuned.intervals.index(interval)]))
     semitones, error = _TWELVE.nearest(size)
     octaves, letter = divmod(number - 1, 7)
     plain = semitones - 12 * octaves - NATURAL_QUARTERTONES[letter] // 2

@@ -2,7 +2,7 @@
 
 from tunelib.export.cautions import BREAKS, CAUTIONS_TITLE, LOW_VOLUME, POSTURE, REST_HANDS, RINGING
 from tunelib.export.chart_staff import ChartPlaces, chart_places, chart_staff
-from tunelib.export.chord_symbols import marked_symbol, printed_symbol
+from tunelib.export.chord_symbols import chart_symbol, marked_symbol, printed_symbol
 from tunelib.export.comparison import Compared, Comparison, compare_tune
 from tunelib.export.engrave import engrave_svg
 from tunelib.export.handout_page import Asked, Figure, Numbers, Part, Task, handout_page
@@ -44,6 +44,7 @@ __all__ = [
     "Task",
     "chart_places",
     "chart_staff",
+    "chart_symbol",
     "check_length",
     "compare_tune",
     "engrave_svg",

@@ -12,7 +12,7 @@ import math
 from functools import lru_cache
 from xml.etree import ElementTree
 
-from tunelib.harmony import MUSICXML_KINDS, Chord, Degree, root_word, symbol_body
+from tunelib.harmony import MUSICXML_KINDS, Chord, Degree, RetunedChord, RetunedTune, root_word, symbol_body
 from tunelib.pitch import CENTS_PER_OCTAVE, Note, SpelledInterval, Tuning, signed
 
 _ONE_WORD = len("harm")  # characters by which a symbol grows with a word of ours
@@ -67,6 +67,31 @@ def marked_symbol(written: Chord, tuned: Chord, tuning: Tuning) -> tuple[str, st
     return printed_symbol(Chord(tuned.root, written.intervals, tuned.bass)), " ".join(marks)
 
 
+def chart_symbol(chord: RetunedChord, tuning: Tuning) -> tuple[str, str]:
+    """The symbol that a chord of a retuned tune has on a chart, and its mark.
+
+    As it is written, if it sounds so, whatever note of the melody it is spelled after; else as `marked_symbol` has it.
+    """
+    if chord.changed:
+        return marked_symbol(chord.written.chord, chord.chord, tuning)
+    return printed_symbol(chord.written.chord), ""
+
+
+def chart_bodies(tune: RetunedTune) -> dict[Chord, str]:
+    """For the chords of a retuned tune that are not as written, what is between root and bass in their symbols."""
+    others = {chord.chord: chord for chord in tune.chords if chord.chord != chord.written.chord}
+    return {sounding: _chart_body(chord, tune.tuning) for sounding, chord in others.items()}
+
+
+def _chart_body(chord: RetunedChord, tuning: Tuning) -> str:
+    """With its mark in brackets."""
+    if not chord.changed:
+        return symbol_body(chord.written.chord.degrees, printed=True)
+    symbol, mark = marked_symbol(chord.written.chord.over(None), chord.chord.over(None), tuning)
+    body = symbol.removeprefix(root_word(chord.chord.root.name))
+    return f"{body} ({mark})" if mark else body
+
+
 def _numbers(chord: Chord) -> list[int]:
     return sorted(number for number, _ in chord.degrees)
 
@@ -100,10 +125,11 @@ def _degree_word(interval: SpelledInterval) -> str:
     return f"{'' if number in (3, 7) else Note('C', interval.offset, 4).accidental}{number}"
 
 
-def harmony_element(chord: Chord | None) -> ElementTree.Element:
+def harmony_element(chord: Chord | None, text: str | None = None) -> ElementTree.Element:
     """A chord as MusicXML's element ``harmony``; None is the sign that no chord sounds, N.C.
 
-    Raises ValueError for a chord that has no symbol.
+    `text` is what is printed between root and bass, unless it is what the chord's own symbol has there. Raises
+    ValueError for a chord that has no symbol.
     """
     harmony = ElementTree.Element("harmony")
     if chord is None:
@@ -112,7 +138,7 @@ def harmony_element(chord: Chord | None) -> ElementTree.Element:
         return harmony
     _add_note(harmony, "root", chord.root)
     kind, changes = _nearest_kind(chord.degrees)
-    ElementTree.SubElement(harmony, "kind", text=symbol_body(chord.degrees, printed=True)).text = kind
+    ElementTree.SubElement(harmony, "kind", text=text or symbol_body(chord.degrees, printed=True)).text = kind
     if chord.bass:
         _add_note(harmony, "bass", chord.bass)
     for number, half_sharps, what in changes:

@@ -13,6 +13,7 @@ from functools import lru_cache
 from typing import Any
 from xml.etree import ElementTree
 
+from tunelib.export.stand_letters import stand_letters
 from tunelib.pitch import drawn
 
 TEXT_FONT = "STIXGeneral"
@@ -47,10 +48,6 @@ _SMALL_SIGNS = {"\uea64": "♭", "\uea66": "♯"}  # SMuFL figbassFlat and figba
 _TEXT_SIZE, _STAND_TEXT_SIZE = 4.5, 5.0  # of symbols and labels, in half spaces of the staff
 _SPACING, _STAND_SPACING = 12, 9  # between staves, in half spaces
 _HALF_SPACE = 90  # in the drawing's unit
-# On a stand, figures over notes are smaller than chord symbols, and bar numbers upright.
-_FIGURE = re.compile(r'<tspan font-size="\d+px">((?:[A-G][½♯♭]* )?[+−]\d+)</tspan>')
-_STAND_FIGURE_SIZE = 370
-_ITALIC_NUMBERS = re.compile(r", #\w+ g\.mNum(?= \{font-style:italic)")
 # Digits and a space at the head of a label would be set apart from it, as the number of a verse.
 _SPACE, _KEPT_SPACE = "\N{NO-BREAK SPACE}", "\N{FIGURE SPACE}"
 
@@ -98,7 +95,8 @@ def engrave_svg(
         prepared = _VERSE.sub(lambda verse: f'<lyric number="{int(verse[1]) + 1}">', prepared)
     if not toolkit.loadData(_HARMONY.sub(_as_text, prepared)):
         raise ValueError("the text cannot be engraved: it is not MusicXML with at least one part and one bar")
-    return [_lettered(toolkit.renderToSVG(page), stand) for page in range(1, toolkit.getPageCount() + 1)]
+    drawn_pages = [_lettered(toolkit.renderToSVG(page), stand) for page in range(1, toolkit.getPageCount() + 1)]
+    return [stand_letters(svg) for svg in drawn_pages] if stand else drawn_pages
 
 
 @lru_cache(maxsize=1)
@@ -137,6 +135,4 @@ def _lettered(svg: str, stand: bool) -> str:
     svg = _LABEL.sub(lambda label: f'{label[1]} text-anchor="middle" x="{int(label[2]) + _TO_MIDDLE}"', svg)
     svg = _SMALL_SIGN.sub(lambda sign: f'<tspan font-size="{symbol_size}px">{_SMALL_SIGNS[sign[1]]}</tspan>', svg)
     svg = _METRONOME_QUARTER.sub('<tspan font-size="480px">♩</tspan>', svg)
-    if stand:
-        svg = _FIGURE.sub(rf'<tspan font-size="{_STAND_FIGURE_SIZE}px">\1</tspan>', _ITALIC_NUMBERS.sub("", svg))
     return svg.replace('font-family="Times, serif"', f'font-family="{TEXT_FONT}, Times, serif"')

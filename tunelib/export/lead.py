@@ -6,6 +6,7 @@ from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
 
+from tunelib.arrange import chord_read_by
 from tunelib.harmony import Chord, FormBar
 from tunelib.pitch import Instrument, Key, Note
 
@@ -38,6 +39,8 @@ class Lead:
         Those that have a small staff, as a cue. Chord symbols are above the first that has not.
     cents : collection of str
         Those over whose notes is how far they are from the nearest key, in cents, where that is worth playing.
+    bodies : mapping of Chord to str
+        What is printed between root and bass of a chord's symbol, where that is not what its own symbol has there.
     braced : mapping of str to str
         The upper staff of two hands, and the lower, which follows it and shows no name.
     """
@@ -51,6 +54,7 @@ class Lead:
     repeats_bars: bool = False
     small: Collection[str] = ()
     cents: Collection[str] = ()
+    bodies: Mapping[Chord, str] = field(default_factory=dict)
     braced: Mapping[str, str] = field(default_factory=dict)
 
     def symbols_over(self, voices: Sequence[str]) -> str:
@@ -70,9 +74,9 @@ class Lead:
 
     def read_by(self, player: Instrument) -> Lead:
         """The same for a player's part: key and chords as that instrument reads them."""
-        chords = [(time, chord and _transposed(chord, player)) for time, chord in self.chords]
-        return replace(self, key=replace(self.key, tonic=player.written(self.key.tonic)), chords=chords)
-
-
-def _transposed(chord: Chord, player: Instrument) -> Chord:
-    return replace(chord, root=player.written(chord.root), bass=chord.bass and player.written(chord.bass))
+        return replace(
+            self,
+            key=replace(self.key, tonic=player.written(self.key.tonic)),
+            chords=[(time, chord and chord_read_by(chord, player)) for time, chord in self.chords],
+            bodies={chord_read_by(chord, player): body for chord, body in self.bodies.items()},
+        )

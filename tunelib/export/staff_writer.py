@@ -354,7 +354,7 @@ class _PartWriter:
         """The symbols of the chords that begin during a sign, set off from it."""
         while self.chords and self.chords[0][0] < from_zero + sign.end:
             place, chord = self.chords.popleft()
-            harmony = harmony_element(chord)
+            harmony = harmony_element(chord, self.style.lead.bodies.get(chord) if self.style.lead and chord else None)
             after = place - from_zero - sign.value.start
             if after:
                 add(harmony, "offset", after * self.divisions)

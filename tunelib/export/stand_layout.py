@@ -18,10 +18,10 @@ from typing import Any
 
 from tunelib.arrange import LEAST_CENTS, TuningCard
 from tunelib.export.cautions import CAUTIONS_TITLE
-from tunelib.export.chord_symbols import printed_symbol
+from tunelib.export.chord_symbols import marked_symbol
 from tunelib.export.typeset import Drawing, paper_width, typeset
 from tunelib.harmony import Grip
-from tunelib.pitch import signed
+from tunelib.pitch import Tuning, signed
 
 _TOGETHER_MM = 125.0  # about half a page: what is kept together is no higher
 _BETWEEN_MM = 3.0  # systems
@@ -135,7 +135,9 @@ class StandPages:
     card : TuningCard
         As the player reads it.
     cautions : sequence of str
-    grips : sequence of Grip
+    tuning : Tuning
+    grips : sequence of (str, Grip)
+        Each with the symbol of its chord.
     reasons : sequence of rows
         As written, as tuned, bars, and why.
     """
@@ -147,7 +149,8 @@ class StandPages:
     systems: Sequence[Sequence[Drawing]]
     card: TuningCard
     cautions: Sequence[str]
-    grips: Sequence[Grip] = ()
+    tuning: Tuning
+    grips: Sequence[tuple[str, Grip]] = ()
     reasons: Sequence[tuple[str, str, str, str]] = ()
 
 
@@ -176,7 +179,7 @@ def _data(pages: StandPages, width: float) -> Mapping[str, Any]:
             {
                 "word": degree.word,
                 "cents": f"{degree.plain} {signed(degree.cents)}",
-                "chords": "   ".join(map(printed_symbol, degree.chords)),
+                "chords": "   ".join(marked_symbol(*chords, pages.tuning)[0] for chords in degree.chords),
             }
             for degree in pages.card.degrees
         ],
@@ -186,7 +189,7 @@ def _data(pages: StandPages, width: float) -> Mapping[str, Any]:
             "is: push the string as far as that. Where it is negative, leave the note to the others."
         ),
         "frets_shown": _FRETS_SHOWN,
-        "grips": [_grip(grip) for grip in pages.grips],
+        "grips": [_grip(symbol, grip) for symbol, grip in pages.grips],
         "reasons_title": "What was changed, and why",
         "reasons_head": ("Written", "Tuned", "Bars", "Why"),
         "reasons": [list(row) for row in pages.reasons],
@@ -210,9 +213,9 @@ def _height(systems: Sequence[Drawing], width: float) -> float:
     return sum(width * float(box[2]) / float(box[1]) + _BETWEEN_MM for box in boxes if box)
 
 
-def _grip(grip: Grip) -> Mapping[str, Any]:
+def _grip(symbol: str, grip: Grip) -> Mapping[str, Any]:
     return {
-        "symbol": printed_symbol(grip.chord),
+        "symbol": symbol,
         "first": grip.first_fret,
         "strings": [
             {"fret": string.fret, "cents": signed(string.cents) if abs(string.cents) >= LEAST_CENTS else ""}

@@ -25,6 +25,7 @@ from tunelib.export.musicxml import musicxml_text
 from tunelib.export.page_lines import page_lines
 from tunelib.export.printed_bars import PrintedBars
 from tunelib.export.staff_writer import CUE_SIZE
+from tunelib.export.stand_letters import numbered
 from tunelib.export.typeset import Drawing, paper_width
 from tunelib.harmony import Chord, RetunedTune
 from tunelib.pitch import Instrument, Note
@@ -89,6 +90,7 @@ class _Music:
             suitable_feel(tune.sheet.beats_per_bar, tune.sheet.tempo).name.capitalize(),
             slashed=frozenset(part.name for part in parts if part.has == SLASHES),
             small=frozenset(staff.voice for _, staff in staves if staff.small),
+            bodies={chord.chord: chart_body(chord, tune.tuning) for chord in tune.chords if chord.changed},
             braced={part.name: part.staves[1].voice for part in parts if part.has == VOICINGS},
             cents=frozenset(staff.voice for part, staff in staves if part.bends and not staff.small),
         )
@@ -106,14 +108,19 @@ class _Music:
         text = self.musicxml([line.start + 1 for line in lines[1:]])
         page_width = round(10 * width * _ENGRAVED_STAFF_MM / staff_mm)
         drawn = engrave_svg(text, page_width=page_width, lines_per_page=1, encoded_lines=True, stand=True)
-        drawings = iter([Drawing(svg, self._in_words(line)) for svg, line in zip(drawn, lines, strict=True)])
+        drawings = iter(
+            Drawing(numbered(svg, self.lead.form[line.start].number), self._in_words(line))
+            for svg, line in zip(drawn, lines, strict=True)
+        )
         return [[next(drawings) for _ in section] for section in sections]
 
     def _widths(self) -> list[float]:
         """How wide each bar would like to be, in spaces of the staff."""
         symbols: defaultdict[int, float] = defaultdict(float)
         for place, chord in self.bars.chords(self.lead.chords):
-            symbols[int(place // self.bars.beats)] += _SYMBOL_LETTER * (len(printed_symbol(chord)) + 1 if chord else 4)
+            symbols[int(place // self.bars.beats)] += _SYMBOL_LETTER * (
+                len(self._symbol(chord, self.lead)) + 1 if chord else 4
+            )
         widths = [max(_EMPTY_BAR, symbols[bar]) for bar in range(len(self.lead.form))]
         for voice in self.lead.parts:
             taken: defaultdict[int, float] = defaultdict(float)
@@ -124,6 +131,10 @@ class _Music:
             size = CUE_SIZE if voice in self.lead.small else 1.0
             widths = [max(width, size * taken[bar]) for bar, width in enumerate(widths)]
         return widths
+
+    def _symbol(self, chord: Chord, lead: Lead) -> str:
+        body = lead.bodies.get(chord)
+        return printed_symbol(chord) if body is None else f"{chord.root.name}{body}"
 
     def _on(self, voice: str) -> list[ScoreNote]:
         return [note for note in self.score.notes if note.voice == voice]
@@ -147,7 +158,7 @@ class _Music:
         symbols: defaultdict[int, list[str]] = defaultdict(list)
         for place, chord in self.bars.chords(read.chords):
             if chord:
-                symbols[int(place // self.bars.beats)].append(printed_symbol(chord))
+                symbols[int(place // self.bars.beats)].append(self._symbol(chord, read))
         return symbols
 
 

@@ -11,7 +11,7 @@ from collections.abc import Sequence
 
 from tunelib.arrange import SLASHES, TunePart, hint_words, leader_parts, tuning_card
 from tunelib.export.cautions import LOW_VOLUME, RINGING
-from tunelib.export.chord_symbols import printed_symbol
+from tunelib.export.chord_symbols import chart_symbol, printed_symbol
 from tunelib.export.stand_layout import StandPages, stand_pdf
 from tunelib.export.stand_music import part_systems, score_systems
 from tunelib.harmony import Chord, Grip, RetunedChord, RetunedTune, grip
@@ -43,6 +43,7 @@ def part_pdf(tune: RetunedTune, part: TunePart, paper: str = "a4") -> bytes:
         systems=part_systems(tune, part, PART_STAFF_MM, paper),
         card=tuning_card(tune).read_by(part.player),
         cautions=TUNE_CAUTIONS,
+        tuning=tune.tuning,
         grips=_grips(tune) if part.has == SLASHES else (),
     )
     return stand_pdf(pages, paper)
@@ -61,6 +62,7 @@ def score_pdf(tune: RetunedTune, parts: Sequence[TunePart] = (), paper: str = "a
         systems=score_systems(tune, parts or leader_parts(tune), SCORE_STAFF_MM, paper),
         card=tuning_card(tune),
         cautions=TUNE_CAUTIONS,
+        tuning=tune.tuning,
         reasons=_changes(tune) or [("–", "–", "–", "No chord was changed.")],
     )
     return stand_pdf(pages, paper)
@@ -82,23 +84,32 @@ def _title(tune: RetunedTune) -> str:
     return f"{tune.sheet.title or 'A tune'}, in {number_in_words(len(tune.tuning))}"
 
 
-def _grips(tune: RetunedTune) -> list[Grip]:
+def _grips(tune: RetunedTune) -> list[tuple[str, Grip]]:
     """A grip of each chord, once, in the order in which they come."""
-    return [grip(chord, tune.tuning) for chord in dict.fromkeys(chord.chord.over(None) for chord in tune.chords)]
+    grips: dict[Chord, str] = {}
+    for chord in tune.chords:
+        symbol, mark = chart_symbol(chord, tune.tuning)
+        grips.setdefault(chord.chord.over(None), f"{symbol.partition('/')[0]} {mark}".strip())
+    return [(symbol, grip(chord, tune.tuning)) for chord, symbol in grips.items()]
 
 
 def _changes(tune: RetunedTune) -> list[tuple[str, str, str, str]]:
-    """The chords that were changed or clash, one row for all alike: bars, as written, as retuned, why."""
+    """The chords that were changed or clash, one row for all alike: as written, as tuned, bars, why."""
     alike: dict[tuple[str, str], list[RetunedChord]] = {}
     for chord in tune.chords:
         if chord.changed or chord.clashes:
-            symbols = printed_symbol(chord.written.chord), printed_symbol(chord.chord)
-            alike.setdefault(symbols, []).append(chord)
+            tuned = " ".join(chart_symbol(chord, tune.tuning)).strip()
+            alike.setdefault((printed_symbol(chord.written.chord), tuned), []).append(chord)
     rows = []
-    for (written, retuned), chords in alike.items():
-        bars = dict.fromkeys(str(chord.written.bar) for chord in chords)
-        rows.append((", ".join(bars), written, retuned, _printed(chords[0].why)))
+    for (written, tuned), chords in alike.items():
+        bars = ", ".join(dict.fromkeys(str(chord.written.bar) for chord in chords))
+        rows.append((written, tuned, bars, _printed(_of_the_symbol(chords[0].why))))
     return rows
+
+
+def _of_the_symbol(why: str) -> str:
+    """What a reason says of a chord wherever it is, without how the voices come to it in one place."""
+    return "; ".join(said for said in why.split("; ") if not said.startswith("the upper voices move"))
 
 
 def _printed(sentence: str) -> str:

@@ -11,7 +11,7 @@ from fractions import Fraction
 from pathlib import Path
 
 from tunelib.arrange import BASS, CHORDS, COMP, COUNT, MELODY, part_slugs, tune_parts, tune_score, written_score
-from tunelib.export.chord_symbols import printed_symbol
+from tunelib.export.chord_symbols import chart_bodies, chart_symbol
 from tunelib.export.lead import Lead
 from tunelib.export.midi import midi_bytes
 from tunelib.export.musicxml import musicxml_text
@@ -138,7 +138,8 @@ def tune_stem(title: str, otherwise: str = "tune") -> str:
 def tune_musicxml(tune: RetunedTune) -> str:
     """The tune as MusicXML 4.0: melody, chords and bass, and the chord symbols as retuned."""
     score = written_score(tune)
-    return musicxml_text(score, lead=Lead(_CLEFS, tune.sheet.key, chord_times(tune)), new_lines=_new_lines(tune, score))
+    lead = Lead(_CLEFS, tune.sheet.key, chord_times(tune), bodies=chart_bodies(tune))
+    return musicxml_text(score, lead=lead, new_lines=_new_lines(tune, score))
 
 
 def _new_lines(tune: RetunedTune, score: Score) -> list[int]:
@@ -146,7 +147,7 @@ def _new_lines(tune: RetunedTune, score: Score) -> list[int]:
     widths: dict[int, int] = {}
     for chord in tune.chords:
         bar = _played_bar(tune, chord.written.onset)
-        widths[bar] = widths.get(bar, 0) + len(printed_symbol(chord.chord)) + _AFTER_A_SYMBOL
+        widths[bar] = widths.get(bar, 0) + len(" ".join(chart_symbol(chord, tune.tuning))) + _AFTER_A_SYMBOL
     below: dict[int, int] = {}
     for note in score.notes:
         if note.voice == MELODY and note.label:
@@ -180,7 +181,7 @@ def tune_csv(tune: RetunedTune) -> str:
                 chord.written.bar,
                 _beat(tune, chord),
                 chord.written.symbol,
-                chord.chord.symbol,
+                " ".join(chart_symbol(chord, tune.tuning)).strip(),
                 " ".join(note.typed for note in chord.notes),
                 f"{chord.purity:.2f}",
                 pair,
@@ -204,7 +205,7 @@ def tune_table(tune: RetunedTune) -> str:
                 str(chord.written.bar),
                 _beat(tune, chord),
                 chord.written.symbol,
-                chord.chord.symbol,
+                " ".join(chart_symbol(chord, tune.tuning)).strip(),
                 " ".join(map(str, chord.notes)),
                 f"{chord.purity:.1f}",
                 f"{pair} {aligned(error)}",

@@ -9,7 +9,7 @@ from tunelib.harmony.grips import Grip, GripString, grip
 from tunelib.harmony.heard import signs
 from tunelib.harmony.lead_sheet import parse_lead_sheet, read_lead_sheet
 from tunelib.harmony.lead_sheet_text import lead_sheet_text
-from tunelib.harmony.lead_sheet_xml import MUSICXML_KINDS, musicxml_lead_sheet
+from tunelib.harmony.lead_sheet_xml import musicxml_lead_sheet
 from tunelib.harmony.leading import Leading, lead, smooth_chain
 from tunelib.harmony.meanings import families, interval_of, is_meantone
 from tunelib.harmony.naming import Reading, readings
@@ -22,6 +22,7 @@ from tunelib.harmony.symbols import Degree, root_word, symbol_body
 from tunelib.harmony.taste import COMPING, Taste
 from tunelib.harmony.tune import LeadSheet, TimedChord, TimedNote
 from tunelib.harmony.voicings import VOICING_KINDS, Voicing, playable, ranked, telling_tones, voicings
+from tunelib.harmony.xml_chords import MUSICXML_KINDS
 
 __all__ = [
     "COMPING",

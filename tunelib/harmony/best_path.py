@@ -31,7 +31,7 @@ from tunelib.pitch import FloatArray
 
 Indices = npt.NDArray[np.intp]
 
-EXCEPTION = 1.0
+EXCEPTION = 3.0
 """Points for a chord that the melody keeps from being tuned as its symbol is elsewhere."""
 
 

@@ -155,6 +155,7 @@ def _grid(chord: Chord, tones: tuple[Degree, ...], cost: float, style: str, tuni
     bass = np.array([bass_under(chord, lowest, tuning).step(tuning) for lowest in voices[:, 0].tolist()])
     costs = cost + _faults(np.asarray(voices * cents), bass * cents)
     costs += _NEVER * too_low(np.column_stack([bass, voices]), tuning)
+    costs += _NEVER * np.any(np.diff(voices, axis=1) == 0, axis=1)
     costs += _NEVER * ((voices[:, 0] < LOWEST.step(tuning)) | (voices[:, 0] <= bass))
     if count > 2:
         costs += _AVOIDED * ~STYLES[style].shaped(np.diff(voices, axis=1) * cents)

@@ -15,6 +15,7 @@ from tunelib.harmony.comping_styles import STYLES
 from tunelib.harmony.meanings import interval_of
 from tunelib.harmony.symbols import Degree
 
+_FEWEST = 3  # voices of a triad
 _LEFT_OUT = 1.0  # points, for an addition that is left out
 
 
@@ -43,13 +44,18 @@ def upper_tones(chord: Chord, style: str) -> tuple[tuple[tuple[Degree, ...], flo
         altered = fifths
     additions = sorted(degree for degree in degrees if degree[0] >= 9)
     plain = [degree for degree in fifths if degree not in altered and not _against(degree, additions)]
-    root = [(1, 0)] if STYLES[style].with_root or not with_seventh or chord.bass is not None else []
+    half_diminished = {(3, -2), (5, -2)} <= degrees
+    with_root = STYLES[style].with_root or not with_seventh or chord.bass is not None or half_diminished
+    root = [(1, 0)] if with_root and (voices > 2 or len(essential) < voices) else []
     if voices == 2 and not with_seventh and 6 not in numbers:
-        additions, root = [], root if chord.bass is not None or not fifths else []
+        additions, root = [], [(1, 0)] if chord.bass is not None or not fifths else []
     found: dict[tuple[Degree, ...], float] = {}
     for cost, chosen in _choices(additions):
         order = [*essential, *altered, *_altered_first(chosen), *(root if chord.bass else []), *plain, *root]
-        found.setdefault(tuple(sorted(dict.fromkeys(order[:voices]))) or ((1, 0),), cost)
+        chosen_tones = list(dict.fromkeys(order))[:voices] or [(1, 0)]
+        if len(chosen_tones) < min(voices, _FEWEST) and not with_seventh:
+            chosen_tones.append((1, 0))  # twice: a triad over its third, or a bare fifth
+        found.setdefault(tuple(sorted(chosen_tones)), cost)
     return tuple(found.items())
 
 

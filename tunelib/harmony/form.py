@@ -11,6 +11,9 @@ JUMPS = ("D.C.", "D.S.", "D.C. al fine", "D.S. al fine", "D.C. al coda", "D.S. a
 MARKS = ("segno", "coda", "to coda", "fine", *JUMPS)
 """All marks: "segno" and "coda" stand at the beginning of a bar, the others at its end."""
 
+LONGEST_SECTION = 40
+"""Letters in the name of a section."""
+
 
 @dataclass(frozen=True)
 class FormBar:

@@ -34,6 +34,8 @@ class Sign:
         The number of the sign that is played before it then; -1 for the first of all.
     degrees : frozenset of int
         The notes of the melody as steps within the octave.
+    notes : tuple of Note
+        The notes of the melody, each once.
     ceiling : Ceiling
         What the melody leaves for the voices under it.
     held_over : bool
@@ -45,6 +47,7 @@ class Sign:
     meant: Chord
     follows: int
     degrees: frozenset[int]
+    notes: tuple[Note, ...]
     ceiling: Ceiling
     held_over: bool
 
@@ -86,7 +89,7 @@ def heard_signs(sheet: LeadSheet, tuning: Tuning) -> tuple[list[Sign], tuple[Tim
         heard.setdefault(number, []).extend(sounding_now)
         held = bool(sounding_now) and sounding_now[0].onset < timed.onset
         if number not in found:
-            found[number] = Sign(number, timed, meant[number], before, frozenset(), Ceiling(), held)
+            found[number] = Sign(number, timed, meant[number], before, frozenset(), (), Ceiling(), held)
         elif held and not found[number].held_over:
             found[number] = replace(found[number], held_over=True)
         before = number
@@ -97,7 +100,8 @@ def _hearing(sign: Sign, notes: list[TimedNote], beats_per_bar: int, tuning: Tun
     steps = [note.note.step(tuning) for note in notes]
     weighty = (step for step, note in zip(steps, notes, strict=True) if _is_weighty(note, beats_per_bar))
     ceiling = Ceiling(min(steps, default=None), frozenset(weighty))
-    return replace(sign, degrees=frozenset(step % len(tuning) for step in steps), ceiling=ceiling)
+    different = tuple(dict.fromkeys(note.note for note in notes))
+    return replace(sign, degrees=frozenset(step % len(tuning) for step in steps), notes=different, ceiling=ceiling)
 
 
 def _is_weighty(note: TimedNote, beats_per_bar: int) -> bool:

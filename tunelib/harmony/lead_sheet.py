@@ -86,12 +86,14 @@ from pathlib import Path
 from typing import NamedTuple
 
 from tunelib.harmony.chords import Chord
+from tunelib.harmony.form import LONGEST_SECTION
 from tunelib.harmony.form_words import form_mark, in_order
-from tunelib.harmony.lead_sheet_xml import LARGEST_FILE, musicxml_lead_sheet
+from tunelib.harmony.lead_sheet_xml import musicxml_lead_sheet
 from tunelib.harmony.playing_order import MOST_BARS
 from tunelib.harmony.tune import LeadSheet, bar_length, known_tempo, known_title, writable, writable_chord
 from tunelib.harmony.unrolled import written_out
 from tunelib.harmony.written_bars import WrittenBar, WrittenChord, WrittenNote
+from tunelib.harmony.xml_tree import LARGEST_FILE
 from tunelib.pitch import Key, Note, look_up, shortened, times, unprintable
 
 _LONGEST_TEXT = 1_000_000
@@ -113,7 +115,6 @@ NO_CHORD = ("N.C.", "NC", "N.C")
 _GOES_ON = (".", "/")
 _STARTS, _ENDS = ("segno", "coda"), "To Coda, Fine, D.C. or D.S."
 _MOST_WORDS = 4  # da capo al fine
-LONGEST_SECTION = 40
 MOST_SIGNS_A_BEAT = 24
 
 

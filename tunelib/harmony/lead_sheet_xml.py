@@ -1,68 +1,47 @@
 """Lead sheets from MusicXML 4.0 (W3C Music Notation Community Group, 2021): what notation programs give people.
 
-Chords come from the ``<harmony>`` elements of the first part that has any, the melody from the first voice of the first
-part, the top notes of its chords; both as they sound, whatever the part is written in. Grace notes and cues are left
-out. Repeats and endings are written out.
+Chords come from the ``<harmony>`` elements of the first part that has any, the melody from the first voice that has
+notes of the first part that is not percussion, the top notes of its chords; both as they sound, whatever the part is
+written in. Grace notes, cues, slashes and percussion are left out, and `LeadSheet.remarks` says so. The form is that of
+the first part: repeats, endings, double bars, jumps and rehearsal marks.
 
-Three things are decided here. Kinds of thirteenths are read without their eleventh, as players take the sign 13
-(common practice; the standard lists the eleventh, "usually as the basis for alteration"). A degree that is to be
-altered and is not in the chord is added. And a key that is not a row of sharps or flats is taken for C major, because a
-key only helps to spell.
+A key that is not a row of sharps or flats is taken for C major, because a key only helps to spell. A duration that is a
+note value to the nearest division is taken for it: many programs cannot divide a beat by seven.
 """
 
 from __future__ import annotations
 
-import io
 import re
-import zipfile
-import zlib
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from itertools import pairwise
-from xml.etree.ElementTree import Element, TreeBuilder
-from xml.parsers import expat
+from xml.etree.ElementTree import Element
 
-from tunelib.harmony.chords import Chord
-from tunelib.harmony.meanings import interval_of
-from tunelib.harmony.symbols import Degree
 from tunelib.harmony.tune import LeadSheet, bar_length, known_tempo, known_title, writable
 from tunelib.harmony.unrolled import written_out
 from tunelib.harmony.written_bars import WrittenBar, WrittenChord, WrittenNote
-from tunelib.pitch import MODES, Key, Note, SpelledInterval, cut, look_up, printable, shortened
+from tunelib.harmony.xml_chords import xml_chord
+from tunelib.harmony.xml_form import XmlMark, marks_of, put_marks, section_of
+from tunelib.harmony.xml_tree import half_sharps, number, text_of, whole, xml_tree
+from tunelib.pitch import MODES, Key, Note, SpelledInterval, printable, shortened, times
 
-LARGEST_FILE = 20_000_000
-"""Bytes of a file, and of what is packed in it."""
-
-_PACKED = (zipfile.ZIP_STORED, zipfile.ZIP_DEFLATED)  # MusicXML 4.0, compressed files; others may ask for gigabytes
-_DEEPEST = 64
-_MOST_ELEMENTS = 1_000_000
-_MOST_FILES = 1000
-MUSICXML_KINDS = {
-    "major": "", "minor": "m", "augmented": "aug", "diminished": "dim",
-    "dominant": "7", "major-seventh": "maj7", "minor-seventh": "m7", "diminished-seventh": "dim7",
-    "augmented-seventh": "7#5", "half-diminished": "m7b5", "major-minor": "mmaj7",
-    "major-sixth": "6", "minor-sixth": "m6",
-    "dominant-ninth": "9", "major-ninth": "maj9", "minor-ninth": "m9",
-    "dominant-11th": "11", "major-11th": "maj11", "minor-11th": "m11",
-    "dominant-13th": "13", "major-13th": "maj13", "minor-13th": "m13",
-    "suspended-second": "sus2", "suspended-fourth": "sus4", "power": "5",
-}  # fmt: skip
-_NOT_CHORDS = ("Neapolitan", "Italian", "French", "German", "pedal", "Tristan")
 _MODE_NAMES = {mode: mode for mode in MODES} | {"ionian": "major", "aeolian": "minor"}
 _BEAT_UNITS = {
-    "whole": Fraction(4), "half": Fraction(2), "quarter": Fraction(1), "eighth": Fraction(1, 2), "16th": Fraction(1, 4),
-}  # fmt: skip
-_LARGEST_DEGREE = 13
+    name: Fraction(8) / 2**place
+    for place, name in enumerate("breve whole half quarter eighth 16th 32nd 64th 128th 256th".split())
+}
 _MOST_FIFTHS = 14
 _MOST_DIVISIONS = 1_000_000
 _MOST_TIMES = 9
 _MOST_OCTAVES = 4
+_MOST_DOTS = 4
+_LONGEST_NAME = 40
+_MOST_NAMED = 8  # measures in a remark
 _AS_WRITTEN = SpelledInterval(0, 0)
-_DECIMAL = re.compile(r"[-+]?(\d{1,9}(\.\d{0,9})?|\.\d{1,9})")
-_ENDINGS = re.compile(r"[1-9](\s*,\s*[1-9])*")
-_JUMPS = ("dacapo", "dalsegno")
+_ENDINGS = re.compile(r"[1-9]\.?(\s*,\s*[1-9]\.?)*")
+_SLASHES = ("slash", "slashed")
 
 
 def musicxml_lead_sheet(data: bytes) -> LeadSheet:
@@ -75,135 +54,76 @@ def musicxml_lead_sheet(data: bytes) -> LeadSheet:
 
     Raises ValueError, with the number of the measure and the line and column in the file where there is one, for what
     is not MusicXML, for an XML file that declares entities, attributes or elements, for one that is too large or too
-    deep, for a chord that no symbol can say, a metre that changes, or a jump such as D.S.
+    deep, for a chord that no symbol can say, a metre that changes, or a jump that leads nowhere.
     """
-    if data[:2] == b"PK":
-        data = _unpacked(data)
-    root, places = _parsed(data)
-    return _Reader(root, places).read()
+    return _Reader(*xml_tree(data)).read()
 
 
-def _unpacked(data: bytes) -> bytes:
-    """The score in a compressed file: the first root file that its container names."""
-    try:
-        with zipfile.ZipFile(io.BytesIO(data)) as archive:
-            if len(archive.infolist()) > _MOST_FILES:
-                raise ValueError(f"the compressed file holds more than {_MOST_FILES} files, which no score does")
-            container, _ = _parsed(_member(archive, "META-INF/container.xml"))
-            for element in container.iter():
-                if element.tag.rpartition("}")[2] == "rootfile":
-                    return _member(archive, element.get("full-path", ""))
-    except (zipfile.BadZipFile, zlib.error, EOFError, NotImplementedError, RuntimeError, OSError) as error:
-        raise ValueError(f"the compressed file is damaged, or locked: {cut(printable(str(error)))}") from None
-    raise ValueError("the compressed file names no score in its META-INF/container.xml")
+_Voice = tuple[str, str]  # its name, and its staff
 
 
-def _member(archive: zipfile.ZipFile, name: str) -> bytes:
-    try:
-        member = archive.open(name)
-    except KeyError:
-        raise ValueError(f"the compressed file has no {shortened(name)} in it") from None
-    if archive.getinfo(name).compress_type not in _PACKED:
-        raise ValueError(f"{shortened(name)} is packed in a way that MusicXML does not know: save it as .musicxml")
-    with member:
-        data = member.read(LARGEST_FILE + 1)  # counted while unpacking: the size that the file claims may be a lie
-    if len(data) > LARGEST_FILE:
-        raise ValueError(f"{shortened(name)} is larger than {LARGEST_FILE // 1_000_000} MB when unpacked")
-    return data
-
-
-def _parsed(data: bytes) -> tuple[Element, dict[Element, tuple[int, int]]]:
-    """The tree of an XML file, and where each element is. Nothing outside the file is looked up."""
-    if len(data) > LARGEST_FILE:
-        raise ValueError(f"the file is larger than {LARGEST_FILE // 1_000_000} MB, which no tune is")
-    parser = expat.ParserCreate()
-    builder = TreeBuilder()
-    places: dict[Element, tuple[int, int]] = {}
-    depth = 0
-
-    def start(tag: str, attributes: dict[str, str]) -> None:
-        nonlocal depth
-        depth += 1
-        if depth > _DEEPEST:
-            raise ValueError(f"{_place(parser)}: more than {_DEEPEST} elements are inside one another")
-        if len(places) >= _MOST_ELEMENTS:
-            raise ValueError(f"{_place(parser)}: the file has more than {_MOST_ELEMENTS:,} elements, which no tune has")
-        places[builder.start(tag, attributes)] = parser.CurrentLineNumber, parser.CurrentColumnNumber + 1
-
-    def end(tag: str) -> None:
-        nonlocal depth
-        depth -= 1
-        builder.end(tag)
-
-    def declared(what: str) -> Callable[..., None]:
-        def refuse(*_: object) -> None:
-            raise ValueError(f"{_place(parser)}: the file declares {what} of its own, which no score needs: remove it")
-
-        return refuse
-
-    def entity(name: str, *_: object) -> None:
-        raise ValueError(f"{_place(parser)}: the file defines an entity, {shortened(name)}, which no score needs")
-
-    parser.buffer_text = True
-    parser.StartElementHandler = start
-    parser.EndElementHandler = end
-    parser.CharacterDataHandler = builder.data
-    parser.EntityDeclHandler = entity
-    parser.AttlistDeclHandler = declared("an attribute")
-    parser.ElementDeclHandler = declared("an element")
-    parser.NotationDeclHandler = declared("a notation")
-    try:
-        parser.Parse(data, True)
-        return builder.close(), places
-    except expat.ExpatError as error:
-        where = f"line {error.lineno}, column {error.offset + 1}"
-        raise ValueError(f"{where}: this is not XML: {expat.errors.messages[error.code]}") from None
-    except (LookupError, ValueError) as error:
-        if str(error).startswith("line "):  # said above
-            raise
-        raise ValueError(f"line 1, column 1: this is not XML that can be read: {cut(str(error))}") from None
-
-
-def _place(parser: expat.XMLParserType) -> str:
-    return f"line {parser.CurrentLineNumber}, column {parser.CurrentColumnNumber + 1}"
-
-
-def _text(element: Element, path: str, default: str = "") -> str:
-    return (element.findtext(path) or "").strip() or default
-
-
-def _number(text: str, what: str) -> Fraction:
-    if not _DECIMAL.fullmatch(text):
-        raise ValueError(f"the {what} is a number, not {shortened(text)}")
-    return Fraction(text)
-
-
-def _whole(text: str, what: str) -> int:
-    number = _number(text, what)
-    if number.denominator > 1:
-        raise ValueError(f"the {what} is a whole number, not {shortened(text)}")
-    return int(number)
-
-
-def _half_sharps(text: str, what: str) -> int:
-    """Half-sharps of an alteration in semitones."""
-    doubled = 2 * _number(text, what)
-    if doubled.denominator > 1:
-        raise ValueError(f"the {what} is {text} semitones: half a semitone, 0.5, is the finest that has a name")
-    return int(doubled)
-
-
-@dataclass
+@dataclass(eq=False)
 class _Part:
-    """What has to be remembered from measure to measure of a part."""
+    """A part: its measures with their numbers, what is taken from it, and what holds from measure to measure."""
 
+    name: str
+    measures: list[tuple[str, Element]]
+    with_chords: bool = False
+    voice: _Voice | None = None  # of the melody
     divisions: int = 1
     transposition: SpelledInterval = _AS_WRITTEN
-    voice: tuple[str, str] | None = None  # of the melody: its name, and its staff
+    key: Key | None = None
+    bars: list[WrittenBar] = field(default_factory=list)
+    marks: list[XmlMark] = field(default_factory=list)
 
     def beats(self, duration: str) -> Fraction:
         """Quarter notes of a duration in divisions."""
-        return _number(duration, "duration") / self.divisions
+        return number(duration, "duration") / self.divisions
+
+    def length(self, note: Element) -> Fraction:
+        """Quarter notes of a note: its value, if that is its duration to the nearest division."""
+        duration = self.beats(text_of(note, "duration"))
+        actual, normal = (
+            whole(text_of(note, f"time-modification/{which}", "1"), f"number of {which}")
+            for which in ("actual-notes", "normal-notes")
+        )
+        plain = _BEAT_UNITS.get(text_of(note, "type"), Fraction(0))
+        dotted = plain * (2 - Fraction(1, 1 << min(len(note.findall("dot")), _MOST_DOTS)))
+        value = dotted * Fraction(normal, max(1, actual))
+        return value if abs(value - duration) * self.divisions < 1 <= value * self.divisions else duration
+
+    @property
+    def is_percussion(self) -> bool:
+        """Whether it has a clef for percussion, or notes without pitch alone."""
+        clefs = (measure.findtext("attributes/clef/sign") for _, measure in self.measures)
+        if next((clef for clef in clefs if clef), "").strip() == "percussion":
+            return True
+        pitched = (measure.find("note/pitch") is not None for _, measure in self.measures)
+        return not any(pitched) and any(measure.find("note/unpitched") is not None for _, measure in self.measures)
+
+    def first_voice(self) -> _Voice | None:
+        """The first of the voices, in the order in which they begin, that has a note of a melody."""
+        sung: dict[_Voice, bool] = {}
+        for _, measure in self.measures:
+            for note in measure.findall("note"):
+                voice = _voice(note)
+                sung[voice] = sung.get(voice, False) or (note.find("pitch") is not None and not _left_out(note))
+        return next((voice for voice, found in sung.items() if found), None)
+
+
+def _voice(note: Element) -> _Voice:
+    return text_of(note, "voice", "1"), text_of(note, "staff", "1")
+
+
+def _left_out(note: Element) -> str:
+    """What a note is that is no part of a melody; nothing for one that is."""
+    if note.find("grace") is not None:
+        return "grace note"
+    if note.find("cue") is not None:
+        return "cue note"
+    if note.find("unpitched") is not None:
+        return "note of percussion"
+    return "slash" if text_of(note, "notehead") in _SLASHES else ""
 
 
 class _Reader:
@@ -212,23 +132,46 @@ class _Reader:
     def __init__(self, root: Element, places: dict[Element, tuple[int, int]]) -> None:
         self._root, self._places = root, places
         self._tempo: float | None = None
-        self._key: Key | None = None
         self._beats: int | None = None
+        self._left_out: dict[str, list[str]] = {}  # what was, and the measures of each
 
     def read(self) -> LeadSheet:
         parts = self._parts()
-        if not parts or not parts[0]:
+        if not parts or not parts[0].measures:
             raise ValueError("the score has no measures")
-        with_chords = next((part for part in parts if any(m.find("harmony") is not None for _, m in part)), None)
-        if with_chords is None:
+        chords = next((part for part in parts if any(m.find("harmony") is not None for _, m in part.measures)), None)
+        if chords is None:
             raise ValueError("the score has no chord symbols (harmony elements): write them above the melody")
-        bars = self._read_part(parts[0], with_chords is parts[0])
-        if with_chords is not parts[0]:
-            for bar, other in zip(bars, self._read_part(with_chords, True), strict=False):
-                bar.chords = other.chords
-        return written_out(
-            bars, self._title(), self._tempo or 120.0, self._beats or 4, self._key or Key(Note.named("C"))
-        )
+        chords.with_chords = True
+        form, melody = parts[0], next((part for part in parts if not part.is_percussion), parts[0])
+        melody.voice = melody.first_voice()
+        used = tuple(dict.fromkeys((form, melody, chords)))
+        for part in used:
+            for number_said, measure in part.measures:
+                part.bars.append(self._measure(number_said, measure, part))
+        for part in used[1:]:
+            for bar, other in zip(form.bars, part.bars, strict=False):
+                bar.melody, bar.chords = bar.melody or other.melody, bar.chords or other.chords
+                bar.beats, bar.section = max(bar.beats, other.beats), bar.section or other.section
+        for bar in form.bars:
+            bar.beats = bar.beats or Fraction(self._beats or 4)
+            if bar.chords and bar.chords[-1].offset >= bar.beats:
+                raise ValueError(f"{bar.where}: a chord begins after the measure ends")
+        put_marks(form.bars, {mark for part in used for mark in part.marks})
+        if len(form.bars) > 1 and form.bars[0].beats < (self._beats or 4) and not form.bars[1].section:
+            form.bars[1].section, form.bars[0].section = form.bars[0].section, ""  # a pickup belongs to what follows
+        key = melody.key or form.key or chords.key or Key(Note.named("C"))
+        sheet = written_out(form.bars, self._title(), self._tempo or 120.0, self._beats or 4, key)
+        return replace(sheet, remarks=self._remarks(parts))
+
+    def _remarks(self, parts: list[_Part]) -> tuple[str, ...]:
+        remarks = [f"the part {part.name or '?'} is left out: it is percussion" for part in parts if part.is_percussion]
+        for what, measures in self._left_out.items():
+            named = list(dict.fromkeys(measures))
+            more = f" and {len(named) - _MOST_NAMED} more" if len(named) > _MOST_NAMED else ""
+            where = f"measure{'s' * (len(named) > 1)} {', '.join(named[:_MOST_NAMED])}{more}"
+            remarks.append(f"{times(len(measures), what)} left out: {where}")
+        return tuple(remarks)
 
     def _title(self) -> str:
         for path in ("work/work-title", "movement-title"):
@@ -253,78 +196,74 @@ class _Reader:
         line, column = self._places[element]
         return f"measure {measure} (line {line}, column {column})"
 
-    def _parts(self) -> list[list[tuple[str, Element]]]:
-        """The measures of each part, with their numbers."""
+    def _parts(self) -> list[_Part]:
+        names = {part.get("id", ""): text_of(part, "part-name") for part in self._root.findall("part-list/score-part")}
+        parts: dict[str, _Part] = {}
         if self._root.tag == "score-partwise":
-            return [
-                [(measure.get("number", "?")[:10], measure) for measure in part.findall("measure")]
-                for part in self._root.findall("part")
-            ]
-        if self._root.tag == "score-timewise":
-            parts: dict[str, list[tuple[str, Element]]] = {}
+            for place, part in enumerate(self._root.findall("part")):
+                name = printable(names.get(part.get("id", ""), ""))[:_LONGEST_NAME]
+                measures = [(measure.get("number", "?")[:10], measure) for measure in part.findall("measure")]
+                parts[str(place)] = _Part(name, measures)
+        elif self._root.tag == "score-timewise":
             for measure in self._root.findall("measure"):
                 for part in measure.findall("part"):
-                    parts.setdefault(part.get("id", ""), []).append((measure.get("number", "?")[:10], part))
-            return list(parts.values())
-        raise ValueError(
-            f"this is not a MusicXML score: it begins with {shortened(self._root.tag)}, not score-partwise"
-        )
+                    name = part.get("id", "")
+                    said = printable(names.get(name, ""))[:_LONGEST_NAME]
+                    parts.setdefault(name, _Part(said, [])).measures.append((measure.get("number", "?")[:10], part))
+        else:
+            raise ValueError(
+                f"this is not a MusicXML score: it begins with {shortened(self._root.tag)}, not score-partwise"
+            )
+        return list(parts.values())
 
-    def _read_part(self, measures: list[tuple[str, Element]], with_chords: bool) -> list[WrittenBar]:
-        part = _Part()
-        return [self._measure(number, measure, part, with_chords) for number, measure in measures]
-
-    def _measure(self, number: str, measure: Element, part: _Part, with_chords: bool) -> WrittenBar:
-        bar = WrittenBar(self._where(number, measure), Fraction(0))
-        now = begun = length = Fraction(0)
+    def _measure(self, number_said: str, measure: Element, part: _Part) -> WrittenBar:
+        bar = WrittenBar(self._where(number_said, measure), Fraction(0))
+        now = begun = Fraction(0)
         for element in measure:
-            with self._at(number, element):
+            with self._at(number_said, element):
                 if element.tag == "note":
                     if element.find("chord") is None:
                         begun = now
+                    if what := _left_out(element):
+                        self._leave_out(what, element, number_said, part)
                     if element.find("grace") is None:
-                        duration = part.beats(_text(element, "duration"))
+                        duration = part.length(element)
                         if duration <= 0:
                             raise ValueError("a note lasts longer than nothing")
                         self._note(element, begun, duration, part, bar)
                         now = begun + duration
                 elif element.tag == "backup":
-                    now -= part.beats(_text(element, "duration"))
+                    now -= part.beats(text_of(element, "duration"))
                     if now < 0:
                         raise ValueError("this goes back to before the measure")
                 elif element.tag == "forward":
-                    now += part.beats(_text(element, "duration"))
+                    now += part.beats(text_of(element, "duration"))
                 elif element.tag == "attributes":
                     self._attributes(element, part)
-                elif element.tag == "harmony" and with_chords:
+                elif element.tag == "harmony" and part.with_chords:
                     self._harmony(element, now, part, bar)
-                elif element.tag == "barline":
-                    _barline(element, bar)
-                elif element.tag in ("direction", "sound"):
-                    self._sound(element)
-            length = max(length, now)
-        with self._at(number, measure):
-            whole = Fraction(self._beats or 4)
-            if length > whole:
-                raise ValueError(f"the measure lasts {float(length):g} quarter notes, and its metre has {whole}")
-            bar.beats = length or whole
+                elif element.tag in ("direction", "sound", "barline"):
+                    self._direction(element, now, part, bar)
+            bar.beats = max(bar.beats, now)
+        with self._at(number_said, measure):
+            whole_bar = Fraction(self._beats or 4)
+            if bar.beats > whole_bar:
+                raise ValueError(f"the measure lasts {float(bar.beats):g} quarter notes, and its metre has {whole_bar}")
             bar.chords.sort(key=lambda sign: sign.offset)
             if any(after.offset == before.offset for before, after in pairwise(bar.chords)):
                 raise ValueError("two chords begin at once: give the later one an offset, or write it at its note")
-            if bar.chords and bar.chords[-1].offset >= bar.beats:
-                raise ValueError("a chord begins after the measure ends")
         return bar
 
+    def _leave_out(self, what: str, note: Element, measure: str, part: _Part) -> None:
+        if part.voice and (_voice(note) == part.voice or note.find("unpitched") is not None):
+            self._left_out.setdefault(what, []).append(measure)
+
     def _note(self, element: Element, onset: Fraction, duration: Fraction, part: _Part, bar: WrittenBar) -> None:
-        if element.find("cue") is not None:
-            return
-        voice = _text(element, "voice", "1"), _text(element, "staff", "1")
-        part.voice = part.voice or voice
         pitch = element.find("pitch")
-        if pitch is None or voice != part.voice:
+        if pitch is None or _voice(element) != part.voice or _left_out(element):
             return
-        alteration = _half_sharps(_text(pitch, "alter", "0"), "alteration")
-        written = Note(_text(pitch, "step"), alteration, _whole(_text(pitch, "octave"), "octave"))
+        alteration = half_sharps(text_of(pitch, "alter", "0"), "alteration")
+        written = Note(text_of(pitch, "step"), alteration, whole(text_of(pitch, "octave"), "octave"))
         note = writable(written.transpose(part.transposition))
         held = any(tie.get("type") == "stop" for tie in element.findall("tie"))
         new = WrittenNote(onset, duration, note, held, *self._places[element])
@@ -338,8 +277,8 @@ class _Reader:
             bar.melody.append(new)
 
     def _attributes(self, element: Element, part: _Part) -> None:
-        if divisions := _text(element, "divisions"):
-            part.divisions = _whole(divisions, "number of divisions")
+        if divisions := text_of(element, "divisions"):
+            part.divisions = whole(divisions, "number of divisions")
             if not 0 < part.divisions <= _MOST_DIVISIONS:
                 raise ValueError(f"a quarter note has from 1 to {_MOST_DIVISIONS:,} divisions, not {part.divisions}")
         transpose = element.find("transpose")
@@ -352,20 +291,24 @@ class _Reader:
                 raise ValueError(f"the metre changes from {self._beats} quarter notes to {beats}: a lead sheet has one")
             self._beats = beats
         key = element.find("key")
-        if key is not None and self._key is None:
-            self._key = _key(key, part.transposition)
+        if key is not None and part.key is None:
+            part.key = _key(key, part.transposition)
 
-    def _sound(self, element: Element) -> None:
-        """Take the first tempo; refuse a jump."""
+    def _direction(self, element: Element, now: Fraction, part: _Part, bar: WrittenBar) -> None:
+        """Take the marks and the section of a direction, a sound or a barline, the first tempo, and what ends a bar."""
+        beat = max(Fraction(0), now + part.beats(text_of(element, "offset", "0")))
+        part.marks += [XmlMark(len(part.bars), beat, mark) for mark in sorted(marks_of(element))]
+        bar.section = bar.section or section_of(element)
+        if element.tag == "barline":
+            _barline(element, bar, part.bars[-1] if part.bars else None)
+            return
         for sound in element.iter("sound"):
-            if any(sound.get(jump) for jump in _JUMPS):
-                raise ValueError("here is a jump, D.C. or D.S.: write the tune out, or with repeats and endings")
-            tempo = _number(sound.get("tempo", "0"), "tempo")
+            tempo = number(sound.get("tempo", "0"), "tempo")
             if tempo and self._tempo is None:
                 self._tempo = known_tempo(float(tempo))
         for metronome in element.iter("metronome"):
-            said = re.search(r"\d{1,4}(\.\d{1,9})?", _text(metronome, "per-minute"))
-            unit = _BEAT_UNITS.get(_text(metronome, "beat-unit"))
+            said = re.search(r"\d{1,4}(\.\d{1,9})?", text_of(metronome, "per-minute"))
+            unit = _BEAT_UNITS.get(text_of(metronome, "beat-unit"))
             if said and unit and self._tempo is None:
                 dots = len(metronome.findall("beat-unit-dot"))
                 self._tempo = known_tempo(float(Fraction(said.group()) * unit * (2 - Fraction(1, 2**dots))))
@@ -373,20 +316,18 @@ class _Reader:
     def _harmony(self, element: Element, now: Fraction, part: _Part, bar: WrittenBar) -> None:
         if element.get("type") == "alternate":
             return
-        offset = now + part.beats(_text(element, "offset", "0"))
+        offset = now + part.beats(text_of(element, "offset", "0"))
         if offset < 0:
             raise ValueError("the chord begins before its measure")
-        kinds = element.findall("kind")
-        if len(kinds) != 1:
-            raise ValueError(f"a chord symbol has one kind, and this has {len(kinds)}: write one chord over a bass")
-        if (kinds[0].text or "").strip() == "none":
-            bar.chords.append(WrittenChord(offset, None, "N.C.", *self._places[element]))
-            return
-        chord = _chord(element, part.transposition)
-        bar.chords.append(WrittenChord(offset, chord, chord.symbol, *self._places[element]))
+        chord = xml_chord(element, part.transposition)
+        symbol = "N.C." if chord is None else chord.symbol
+        bar.chords.append(WrittenChord(offset, chord, symbol, *self._places[element]))
 
 
-def _barline(element: Element, bar: WrittenBar) -> None:
+def _barline(element: Element, bar: WrittenBar, before: WrittenBar | None) -> None:
+    ended = before if element.get("location") == "left" else bar
+    if ended is not None and text_of(element, "bar-style") == "light-light":
+        ended.double = True
     repeat, ending = element.find("repeat"), element.find("ending")
     if repeat is not None:
         if element.get("location") == "middle":
@@ -394,14 +335,14 @@ def _barline(element: Element, bar: WrittenBar) -> None:
         if repeat.get("direction") == "forward":
             bar.opens = True
         else:
-            bar.times = _whole(repeat.get("times", "2"), "number of times")
+            bar.times = whole(repeat.get("times", "2"), "number of times")
             if not 2 <= bar.times <= _MOST_TIMES:
                 raise ValueError(f"a repeat is played 2 to {_MOST_TIMES} times, not {bar.times}")
     if ending is not None and ending.get("type") == "start":
         numbers = ending.get("number", "").strip()
         if not _ENDINGS.fullmatch(numbers):
             raise ValueError(f"the number of an ending is such as 1, or 1, 2, and not {shortened(numbers)}")
-        bar.endings = tuple(int(number) for number in numbers.split(","))
+        bar.endings = tuple(int(one.strip(" .")) for one in numbers.split(","))
 
 
 def _beats(time: Element) -> int:
@@ -409,87 +350,29 @@ def _beats(time: Element) -> int:
     beats, types = time.findall("beats"), time.findall("beat-type")
     if len(beats) != 1 or len(types) != 1:
         raise ValueError("the metre is free, or made of several: a lead sheet has one, such as 4/4")
-    number = sum(_whole(part.strip(), "number of beats") for part in (beats[0].text or "").split("+"))
-    return bar_length(number, _whole((types[0].text or "").strip(), "beat type"))
+    quarters = sum(whole(part.strip(), "number of beats") for part in (beats[0].text or "").split("+"))
+    return bar_length(quarters, whole((types[0].text or "").strip(), "beat type"))
 
 
 def _key(element: Element, transposition: SpelledInterval) -> Key | None:
     if element.find("fifths") is None:
         return None
-    fifths = _whole(_text(element, "fifths"), "number of fifths")
+    fifths = whole(text_of(element, "fifths"), "number of fifths")
     if abs(fifths) > _MOST_FIFTHS:
         raise ValueError(f"a key has up to {_MOST_FIFTHS} fifths, not {fifths}")
-    mode = _MODE_NAMES.get(_text(element, "mode", "major"), "major")
+    mode = _MODE_NAMES.get(text_of(element, "mode", "major"), "major")
     tonic = Note.on_chain(fifths - 1 + MODES.index(mode)).transpose(transposition)
     return Key(writable(tonic), mode)
 
 
 def _transposition(element: Element) -> SpelledInterval:
     """From written to sounding pitch."""
-    quartertones = _half_sharps(_text(element, "chromatic"), "transposition")
-    letters = _text(element, "diatonic")
-    octaves = _whole(_text(element, "octave-change", "0"), "octave change")
+    quartertones = half_sharps(text_of(element, "chromatic"), "transposition")
+    letters = text_of(element, "diatonic")
+    octaves = whole(text_of(element, "octave-change", "0"), "octave change")
     if abs(octaves) > _MOST_OCTAVES or abs(quartertones) > 24 * _MOST_OCTAVES:
         raise ValueError(f"no instrument sounds more than {_MOST_OCTAVES} octaves from where it is written")
     return SpelledInterval(
-        (_whole(letters, "number of letters") if letters else round(quartertones * 7 / 24)) + 7 * octaves,
+        (whole(letters, "number of letters") if letters else round(quartertones * 7 / 24)) + 7 * octaves,
         quartertones + 24 * octaves,
     )
-
-
-def _named(element: Element, what: str, transposition: SpelledInterval) -> Note:
-    """The root or the bass of a chord as it sounds."""
-    alteration = _half_sharps(_text(element, f"{what}-alter", "0"), f"alteration of the {what}")
-    return writable(replace(Note(_text(element, f"{what}-step"), alteration, 4).transpose(transposition), octave=4))
-
-
-def _chord(element: Element, transposition: SpelledInterval) -> Chord:
-    root, bass = element.find("root"), element.find("bass")
-    if root is None:
-        raise ValueError("the chord has no root but a numeral: write its name, such as Dm7")
-    kind = _text(element, "kind")
-    if kind in _NOT_CHORDS:
-        raise ValueError(
-            f"the kind {kind} says what a chord does, not what it is: write its root and a kind such as major"
-        )
-    if kind == "other":
-        of_kind = frozenset({(1, 0)})
-    else:
-        of_kind = Chord.parse(f"C{look_up(kind, MUSICXML_KINDS, 'kind of chord')}").degrees
-    degrees = _changed(of_kind, element.findall("degree"))
-    chord = Chord(_named(root, "root", transposition), tuple(interval_of(degree) for degree in degrees))
-    if bass is not None:
-        return chord.over(_named(bass, "bass", transposition))
-    inversion = _whole(_text(element, "inversion", "0"), "number of the inversion")
-    if not 0 <= inversion < len(chord.notes):
-        raise ValueError(f"{chord} has {len(chord.notes)} notes, and so no inversion {inversion}")
-    return chord.over(chord.notes[inversion])
-
-
-def _changed(of_kind: frozenset[Degree], changes: list[Element]) -> set[Degree]:
-    """The degrees of a kind with what is added, altered or taken away.
-
-    What is added counts from a dominant chord, what is altered from the chord that the kind makes (MusicXML 4.0,
-    degree-alter). A second or fourth beside a third is a ninth or an eleventh.
-    """
-    plain = dict(of_kind)
-    found = set(of_kind)
-    for element in changes:
-        number = _whole(_text(element, "degree-value"), "degree")
-        if not 2 <= number <= _LARGEST_DEGREE:
-            raise ValueError(f"the degree {number} cannot be changed: those from 2 to {_LARGEST_DEGREE} can")
-        change = _half_sharps(_text(element, "degree-alter", "0"), "alteration of the degree")
-        dominant = -2 if number == 7 else 0
-        action = _text(element, "degree-type")
-        if action == "add":
-            found.add((number, dominant + change))
-        elif action == "alter":
-            found.discard((number, plain.get(number, dominant)))
-            found.add((number, plain.get(number, dominant) + change))
-        elif action == "subtract":
-            found = {degree for degree in found if degree[0] != number}
-        else:
-            raise ValueError(f"a degree is to add, alter or subtract, not {shortened(action)}")
-    if any(number == 3 for number, _ in found):
-        return {({2: 9, 4: 11}.get(number, number), offset) for number, offset in found}
-    return found

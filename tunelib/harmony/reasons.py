@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 import numpy as np
 import numpy.typing as npt
 
 from tunelib.harmony.best_path import Indices
-from tunelib.harmony.candidates import Candidates
+from tunelib.harmony.candidates import Candidates, rubs
 from tunelib.harmony.choices import Choice
 from tunelib.harmony.chords import Chord
 from tunelib.harmony.heard import Sign
@@ -50,13 +52,14 @@ def why(
     said = [f"{variant.chord}{', chosen by hand' if choice else ''}{_differences(variant, sign, shift, tuning)}"]
     said += _respelled(sign, tuning) + _untold(variant.chord, tuning)
     if choice is None and len(set(found.column.tunings[allowed].tolist())) > 1:
-        said.append("not as it is elsewhere, where the melody leaves it free")
+        forbidden = [one for one, count in zip(found.variants, found.clashes, strict=True) if count]
+        said.append(f"not as elsewhere, because of the {_rubbing(forbidden, sign, tuning)} in the melody")
     said.append(f"its pairs are {variant.purity:.1f} cents off on the whole{_beside(variant, found)}")
     if moves is not None:
-        said.append(
-            f"the upper voices move {times(int(moves.sum()), 'step')} and {np.sum(moves == 0)} of {len(moves)} stay"
-        )
-    said += _given_up(variant, found, number, taste)
+        stay = int(np.sum(moves == 0))
+        kept = "none stays" if not stay else f"{times(stay, 'voice')} stay{'s' * (stay == 1)}"
+        said.append(f"the upper voices move {times(int(moves.sum()), 'step')}, {kept}")
+    said += _given_up(variant, found, number, sign, taste)
     if clashes := found.clashes[number]:
         said.append(
             f"{'a note' if clashes == 1 else f'{clashes} notes'} of the melody rub{'s' * (clashes == 1)} against it"
@@ -122,14 +125,23 @@ def _untold(chord: Chord, tuning: Tuning) -> list[str]:
     return said
 
 
-def _given_up(variant: Variant, found: Candidates, number: int, taste: Taste) -> list[str]:
+def _rubbing(variants: Iterable[Variant], sign: Sign, tuning: Tuning) -> str:
+    """The names of the notes of the melody that rub against one of some variants."""
+    size = len(tuning)
+    names = [
+        note.name for note in sign.notes if any(rubs(one.chord, [note.step(tuning) % size], tuning) for one in variants)
+    ]
+    return listed(dict.fromkeys(names))
+
+
+def _given_up(variant: Variant, found: Candidates, number: int, sign: Sign, taste: Taste) -> list[str]:
     """The purest chord that was tried, if it is another, and what spoke against it."""
     purest = min(range(len(found.variants)), key=lambda place: found.variants[place].purity)
     other = found.variants[purest]
     if other.purity >= variant.purity - _TELLING:
         return []
     if not taste.clashes and found.clashes[purest] > found.clashes[number]:
-        reason = "a note of the melody would rub against it"
+        reason = f"the {_rubbing([other], sign, found.tuning)} in the melody would rub against it"
     elif other.price > variant.price:
         reason = "it is farther from what is written"
     else:

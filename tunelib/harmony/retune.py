@@ -10,7 +10,8 @@ written, whether it is to the player's taste, how well it is laid out), and each
 how far the voices move, and whether a seventh goes where it wants to (`tunelib.harmony.candidates`). The choice with
 the least total is found exactly (`tunelib.harmony.best_path`), under two conditions that every player would make: a
 repeat is played alike, and one symbol is tuned alike throughout the tune, unless a note of the melody would rub against
-it.
+it. Where the tune jumps back, the join is weighed as well: the chord to which it leads stays as it is found, and the
+way to it is laid out anew.
 
 Roots stay where they are written. If they may *drift*, one may move by a small step where this saves more than it
 costs. That step is the comma 81/80 where the tuning has one, as 41 and 53 steps do; in a meantone, where that vanishes,
@@ -22,16 +23,18 @@ from __future__ import annotations
 from bisect import bisect_right
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field, replace
+from itertools import pairwise
 
 import numpy as np
 import numpy.typing as npt
 
-from tunelib.harmony.best_path import Indices, Search, one_tuning_a_symbol
+from tunelib.harmony.best_path import Indices, Search, cheapest, one_tuning_a_symbol
 from tunelib.harmony.candidates import Candidates, candidates, moving, shifted
 from tunelib.harmony.choices import NO_CHOICES, Choice, Choices
 from tunelib.harmony.chords import Chord
 from tunelib.harmony.heard import Sign, heard_signs, signs
 from tunelib.harmony.pair_roughness import chord_roughness
+from tunelib.harmony.plain_names import plainest_name
 from tunelib.harmony.playable import playable_division
 from tunelib.harmony.reasons import why
 from tunelib.harmony.taste import Taste
@@ -173,6 +176,8 @@ def retune(
     search = _search(heard, found, choices, moving(tuning, taste.drift))
     tell(0.0)
     path, cost, allowed = one_tuning_a_symbol(search)
+    search, path, joins, allowed = _joined(search, path, allowed, _jumps(sheet, heard))
+    cost = cost if joins is None else joins
     solved = Solved(tuple(heard), tuple(found), search, tuple(path), tuple(allowed))
     chords = _chords(
         sheet, solved, decided, taste, lambda share: tell(_SHARE_OF_SEARCH + (1 - _SHARE_OF_SEARCH) * share)
@@ -216,6 +221,34 @@ def _search(
     return Search([one.column for one in found], before, symbols, move)
 
 
+def _jumps(sheet: LeadSheet, heard: Sequence[Sign]) -> list[tuple[int, int]]:
+    """Where the tune goes from one chord to another that was played before: the places of both, each pair once."""
+    place_of = {sign.number: place for place, sign in enumerate(heard)}
+    follows = {sign.number: sign.follows for sign in heard}
+    pairs = pairwise(signs(sheet))
+    return [(place_of[before], place_of[after]) for before, after in dict.fromkeys(pairs) if follows[after] != before]
+
+
+def _joined(
+    search: Search, path: list[int], allowed: list[Indices], jumps: Sequence[tuple[int, int]]
+) -> tuple[Search, list[int], float | None, list[Indices]]:
+    """The search and its result with what the jumps cost; no new cost where there are none.
+
+    Each chord that is jumped to keeps its realisation. What it costs to get there is then a cost of the last chord
+    before the jump alone, and the cheapest choice of all others is found with it.
+    """
+    if not jumps:
+        return search, path, None, allowed
+    columns, fixed = list(search.columns), list(allowed)
+    for before, after in jumps:
+        fixed[after] = np.array([path[after]])
+        join = search.moving(search.columns[before], search.columns[after])[path[after]]
+        columns[before] = replace(columns[before], costs=columns[before].costs + join)
+    joined = replace(search, columns=columns)
+    found, cost = cheapest(joined, fixed)
+    return joined, found, cost, fixed
+
+
 def _chords(
     sheet: LeadSheet,
     solved: Solved,
@@ -238,13 +271,17 @@ def _chords(
             steps = np.array([note.step(one.tuning) - shift for note in one.notes(chosen)])
             first[place] = one.notes(chosen), float(chord_roughness(steps, one.tuning))
         notes, rough = first[place]
-        moves = np.abs(voices - before) if before is not None else None
+        moves = _moves(before, voices) if before is not None else None
         chord = one.variants[variant].chord
+        if shift:
+            chord = plainest_name(chord.on(shifted(chord.root, shift, one.tuning)), one.tuning, sheet.key)
         chords.append(
             RetunedChord(
                 timed,
                 solved.signs[place].meant,
-                chord.on(shifted(chord.root, shift, one.tuning)) if shift else chord,
+                plainest_name(chord.on(shifted(chord.root, shift, one.tuning)), one.tuning, sheet.key)
+                if shift
+                else chord,
                 shift,
                 notes,
                 one.variants[variant].purity,
@@ -258,6 +295,12 @@ def _chords(
         )
         before = voices
     return chords
+
+
+def _moves(before: npt.NDArray[np.int16], after: npt.NDArray[np.int16]) -> npt.NDArray[np.int16]:
+    """How far each voice moves; voices that share their notes, before and after, are one."""
+    pairs = dict.fromkeys(zip(before.tolist(), after.tolist(), strict=True))
+    return np.array([abs(new - old) for old, new in pairs], dtype=np.int16)
 
 
 def _with_chords(melody: Sequence[TimedNote], chords: Sequence[RetunedChord], tuning: Tuning) -> Iterable[TimedNote]:

@@ -103,8 +103,11 @@ class LeadSheet:
     melody : tuple of TimedNote, optional
         One voice, in the octaves from -1 to 9.
     form : tuple of FormBar, optional
-        The bars as they are written, in the order of the page; see `written_bars`. Two tunes that sound alike are
-        equal whatever their form.
+        The bars as they are written, in the order of the page; see `written_bars`.
+    remarks : tuple of str, optional
+        What a reader of a file has to say about it, a sentence each: what was left out.
+
+    Two tunes that sound alike are equal whatever their form and the remarks on them.
 
     Raises ValueError for what is out of these bounds, for chords or notes that are out of order or overlap, or for a
     note that has more than a double sharp or flat.
@@ -117,6 +120,7 @@ class LeadSheet:
     chords: tuple[TimedChord, ...]
     melody: tuple[TimedNote, ...] = ()
     form: tuple[FormBar, ...] = field(default=(), compare=False)
+    remarks: tuple[str, ...] = field(default=(), compare=False)
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "title", known_title(self.title))

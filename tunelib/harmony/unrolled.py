@@ -9,6 +9,7 @@ from itertools import accumulate, pairwise
 
 from tunelib.harmony.form import FormBar
 from tunelib.harmony.playing_order import playing_order
+from tunelib.harmony.rhythm import check_rhythm
 from tunelib.harmony.tune import LeadSheet, TimedChord, TimedNote
 from tunelib.harmony.written_bars import WrittenBar, WrittenNote
 from tunelib.pitch import Key
@@ -42,30 +43,37 @@ def turns_of(bars: Sequence[WrittenBar], beats_per_bar: int) -> list[Turn]:
     order = playing_order(bars)
     turns: list[Turn] = []
     now = beats_per_bar - bars[order[0]].beats
+    until = Fraction(-1)  # where in the last turn its notes end
     for turn, place in enumerate(order):
         beats = bars[place].beats
         following = bars[order[turn + 1]].beats if turn + 1 < len(order) else Fraction(0)
         within = now % beats_per_bar
         if turn and place == 0 and beats < beats_per_bar and not within:
-            if _rests(bars[turns[-1].place], turns[-1].beats - beats):
+            free = turns[-1].beats - beats
+            if free >= max(until, Fraction(0)) and all(sign.offset < free for sign in bars[turns[-1].place].chords):
                 turns.append(Turn(0, now - beats, beats, in_rest=True))
+                until = _until(bars[0], until == free)
             continue
         completes = within + beats == beats_per_bar or (not within and beats + following == beats_per_bar)
+        until = _until(bars[place], bool(turns) and until == turns[-1].beats)
         turns.append(Turn(place, now, beats if completes else beats_per_bar - within))
         now = turns[-1].end
     return turns
 
 
-def _rests(bar: WrittenBar, free: Fraction) -> bool:
-    """Whether a bar leaves its end to a pickup from a place in it on: no note sounds there, and no chord begins."""
-    ends = [note.offset + note.duration for note in bar.melody if note.note or note.held]
-    return free >= 0 and all(end <= free for end in ends) and all(sign.offset < free for sign in bar.chords)
+def _until(bar: WrittenBar, sounding: bool) -> Fraction:
+    """Where in a bar its notes end, if they do not begin with a tie to nothing; -1 if none sounds in it."""
+    until = Fraction(0 if sounding else -1)
+    for note in bar.melody:
+        if note.note is not None or note.offset == until:
+            until = note.offset + note.duration
+    return until
 
 
 def written_out(bars: Sequence[WrittenBar], title: str, tempo: float, beats_per_bar: int, key: Key) -> LeadSheet:
     """The tune that written bars make when they are played through.
 
-    Raises ValueError as `playing_order` and `LeadSheet` do, and if no bar has a chord.
+    Raises ValueError as `playing_order`, `check_rhythm` and `LeadSheet` do, and if no bar has a chord.
     """
     if not bars:
         raise ValueError("there are no bars")
@@ -82,6 +90,8 @@ def written_out(bars: Sequence[WrittenBar], title: str, tempo: float, beats_per_
     if not chords[-1].duration:
         end = -(-turns[-1].end // beats_per_bar) * Fraction(beats_per_bar)
         chords[-1] = replace(chords[-1], duration=end - chords[-1].onset)
+    check_rhythm(chords)
+    check_rhythm(melody)
     form = [
         FormBar(
             numbers[place],

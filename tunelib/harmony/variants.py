@@ -42,7 +42,7 @@ class Turn(NamedTuple):
 
 
 ORDER = (
-    Turn(0.1, 0.6, (((7, -2), (-3,)),), of_dominants=True),
+    Turn(0.1, 0.3, (((7, -2), (-3,)),), of_dominants=True),
     Turn(0.4, 1.0, (((11, 2), (1,)),)),
     Turn(0.6, 1.0, (((3, -2), (-3, -1)), ((3, 0), (1, -1)))),
     Turn(0.6, 1.0, (((7, -2), (-3,)),), of_dominants=False),

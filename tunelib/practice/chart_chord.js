@@ -69,11 +69,14 @@ export class ChartChord {
     this.sign = chord.sign;
   }
 
-  // What else the chord could be: its rows, once they are here.
-  offer(rows) {
+  // What else the chord could be. Until the rows of this chord are here, those of another can be seen, and do nothing.
+  offer({sign, rows = []}) {
+    this.offered = sign;
+    this.list.setAttribute("aria-busy", String(sign !== this.sign));
     fill(this.list, rows, n => {
       const item = part("li", "chart-alternative");
-      item.append(chartButton("▶", () => this.hear(n)), chartButton("", () => this.ask("take", n)));
+      const ready = does => () => { if (this.offered === this.sign) { does(); } };
+      item.append(chartButton("▶", ready(() => this.hear(n))), chartButton("", ready(() => this.ask("take", n))));
       item.lastChild.append(part("b", "chart-name"), part("span", "chart-price"));
       return item;
     }, ({children: [hear, take]}, {symbol, price, taken}) => {

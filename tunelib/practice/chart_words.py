@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
-from tunelib.export import printed_symbol
+from tunelib.export import chart_symbol, marked_symbol, printed_symbol
 from tunelib.harmony import Alternative, RetunedChord, RetunedTune
 from tunelib.pitch import nearest_note, plain, signed, times
 from tunelib.practice.arranging import Arranging
@@ -22,7 +22,7 @@ def chart_sentence(tune: RetunedTune) -> str:
 
 def chord_title(tune: RetunedTune, chord: RetunedChord) -> str:
     """Where a chord is, what it is as written, and how it is tuned."""
-    written, tuned = printed_symbol(chord.written.chord), printed_symbol(chord.chord)
+    written, tuned = printed_symbol(chord.written.chord), " ".join(chart_symbol(chord, tune.tuning)).strip()
     beat = plain(float(chord.written.onset % tune.sheet.beats_per_bar) + 1)
     where = f"Bar {chord.written.bar}, beat {beat}"
     return f"{where}: {written}, tuned as {tuned}" if written != tuned else f"{where}: {written}, as written"
@@ -42,7 +42,7 @@ def _sign(arranging: Arranging, sign: int) -> dict[str, Any]:
     title = aloud(chord_title(arranging.tune, chord))
     return {
         "sign": sign,
-        "symbol": printed_symbol(chord.chord),
+        "symbol": " ".join(chart_symbol(chord, arranging.tune.tuning)).strip(),
         "said": f"{title}, locked" if locked else title,
         "sounds": True,
         "changed": chord.changed,
@@ -76,7 +76,7 @@ def alternative_table(arranging: Arranging, sign: int, offered: Sequence[Alterna
     chord = arranging.chord(sign)
     return [
         {
-            "symbol": printed_symbol(other.chord),
+            "symbol": " ".join(marked_symbol(chord.written.chord, other.chord, arranging.tune.tuning)).strip(),
             "price": other.price,
             "taken": (other.chord, other.notes) == (chord.chord, chord.notes),
         }

@@ -51,16 +51,17 @@ export function renderTunePanel({model, el}) {
 
   const onStaff = () => staff.draw(model.get("staff"));
   const onSigns = () => staff.name(model.get("signs"));
+  const onOthers = () => chord.offer(model.get("others_of"));
   const onChord = () => {
     const now = model.get("chord");
     chord.show(now);
+    onOthers();
     staff.mark(now.sign);
     if (wanted !== undefined && wanted === now.sign) {
       wanted = undefined;
       hearChosen();
     }
   };
-  const onOthers = () => chord.offer(model.get("others_of").rows ?? []);
   const onText = () => { if (document.activeElement !== text) { text.value = model.get("text"); } };
   const onKnobs = () => taste.show(model.get("knobs"));
   const onTold = () => {

@@ -317,6 +317,7 @@ class TunePanel(Sounding):
             "everywhere": arranging.is_locked_everywhere(sign),
             "programs": {way: self._chord_program(*one) for way, one in zip(WAYS, heard, strict=True)},
         }
+        self._offered = ()
         self._later(self._show_alternatives)
 
     def _show_alternatives(self) -> None:

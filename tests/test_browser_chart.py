@@ -1,0 +1,217 @@
+"""The chart of a tune in a real browser: heard at a click, changed by hand, followed by the playhead; by keyboard too."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from typing import Any
+
+import pytest
+from browser import Lab, Page
+from test_browser_live import _EAR, wait_for_silence, wait_for_sound
+
+from tunelib.practice.tune_panel import FOLDER
+
+TUNE = """\
+title: Long Grain
+metre: 4/4
+tempo: 240
+key: C major
+
+        |: Cmaj7 | A7    | Dm7   | 1. G7 :| 2. G7 |
+melody: |: E5:4  | C#5:4 | F5:4  | D5:4   | B4:4  |
+        | Cmaj7 | A7    | Dm7  G7    | Cmaj7 |
+melody: | E5:4  | C#5:4 | F5:2 D5:2  | C5:4  |
+"""
+
+
+@pytest.fixture(scope="module")
+def chart(lab: Lab) -> Iterator[Page]:
+    page = lab.open_cells("chart.ipynb", ["from tunelib.practice import tune_panel", f"tune_panel({TUNE!r})"])
+    page.page.locator(".tunelib-chart-page > svg").wait_for()
+    page.page.locator(".tunelib-hear:enabled").wait_for()
+    page.page.evaluate(_EAR)
+    yield page
+    assert page.errors == []
+    page.close()
+
+
+def sign(page: Page, place: int) -> Any:
+    """A chord symbol on the staff."""
+    return page.page.locator(".tunelib-chart-sign:not([hidden])").nth(place)
+
+
+def title(page: Page, words: str) -> Any:
+    """What is said of the chosen chord, once it says this."""
+    return page.page.locator(".tunelib-chart-title").get_by_text(words)
+
+
+def button(page: Page, name: str) -> Any:
+    return page.page.locator(".tunelib-tune-panel").get_by_role("button", name=name)
+
+
+def test_a_click_chooses_a_chord_and_it_is_heard(chart: Page) -> None:
+    assert chart.tool("ear.level()") == 0, "a sound was there before anybody asked"
+    sign(chart, 1).click()
+    wait_for_sound(chart)
+    title(chart, "Bar 2, beat 1: A7").wait_for()
+    assert sign(chart, 1).evaluate("sign => sign.matches('.tunelib-now[aria-current=true]')")
+    wait_for_silence(chart)
+    assert chart.page.locator(".tunelib-now").count() == 0
+    button(chart, "Hear it as written in 12").click()
+    wait_for_sound(chart)
+    wait_for_silence(chart)
+
+
+def test_every_symbol_is_over_its_bar_and_none_covers_another(chart: Page) -> None:
+    places = chart.tool(
+        "[...document.querySelectorAll('.tunelib-chart-sign:not([hidden])')].map(sign => {"
+        " const {left, right, top, bottom} = sign.getBoundingClientRect(); return {left, right, top, bottom}; })"
+    )
+    bars = chart.tool(
+        "[...document.querySelectorAll('.tunelib-chart-page g.measure')].map(bar => {"
+        " const {left, right, top, bottom} = bar.getBoundingClientRect(); return {left, right, top, bottom}; })"
+    )
+    assert len(places) == 10 and len(bars) == 9
+    for place, bar in zip(places, [0, 1, 2, 3, 4, 5, 6, 7, 7, 8], strict=True):
+        there = bars[bar]
+        assert there["left"] - 8 <= place["left"] <= there["right"], (place, there)
+        assert place["top"] < there["bottom"] and there["top"] < place["bottom"] + 8
+    for place, other in zip(places, places[1:], strict=False):
+        assert place["right"] <= other["left"] or place["bottom"] <= other["top"], "two symbols touch"
+
+
+def test_arrows_go_from_chord_to_chord_enter_plays_and_the_notebook_gets_no_key(chart: Page) -> None:
+    keys, cells = chart.page.keyboard, chart.page.locator(".jp-Cell").count()
+    sign(chart, 1).focus()
+    keys.press("ArrowRight")
+    title(chart, "Bar 3, beat 1: Dm7").wait_for()
+    assert chart.tool("ear.level()") < 1e-6, "an arrow key is silent"
+    keys.press("ArrowLeft")
+    keys.press("Home")
+    title(chart, "Bar 1, beat 1: Cmaj7").wait_for()
+    keys.press("End")
+    title(chart, "Bar 9, beat 1: Cmaj7").wait_for()
+    keys.press("Enter")
+    wait_for_sound(chart)
+    for key in ("b", "d", "d", "x", "Shift+Enter", "Escape"):
+        keys.press(key)
+    assert chart.page.locator(".jp-Cell").count() == cells
+    assert sign(chart, 9).evaluate("sign => sign === document.activeElement")
+    wait_for_silence(chart)
+
+
+def test_an_alternative_is_heard_taken_locked_for_all_to_see_and_undone(chart: Page) -> None:
+    sign(chart, 1).click()
+    title(chart, "Bar 2").wait_for()
+    other = chart.page.locator("[aria-busy=false] .tunelib-chart-alternative").nth(1)
+    other.get_by_role("button", name="Hear").click()
+    wait_for_sound(chart)
+    take = other.locator("button").nth(1)
+    name = take.locator("b").inner_text()
+    take.focus()
+    chart.page.keyboard.press("Enter")
+    button(chart, "Lock this chord").and_(chart.page.locator("[aria-pressed=true]")).wait_for()
+    assert re.search(r", locked$", sign(chart, 1).get_attribute("aria-label"))
+    assert sign(chart, 1).inner_text() == name
+    lock = sign(chart, 1).evaluate("sign => getComputedStyle(sign, '::after').clipPath")
+    assert lock != "none" and sign(chart, 2).evaluate("s => getComputedStyle(s, '::after').clipPath") == "none"
+    assert chart.page.evaluate("document.activeElement.closest('.tunelib-tune-panel') !== null"), "the focus was lost"
+    button(chart, "Undo").click()
+    chart.page.locator(".tunelib-locked").wait_for(state="detached")
+    button(chart, "Redo").click()
+    chart.page.locator(".tunelib-locked").first.wait_for()
+    button(chart, "Undo").click()
+    chart.page.locator(".tunelib-locked").wait_for(state="detached")
+
+
+def test_a_symbol_a_voice_and_a_passage_are_locked_by_keyboard_alone(chart: Page) -> None:
+    keys = chart.page.keyboard
+    sign(chart, 1).focus()
+    chart.page.keyboard.press("Enter")
+    title(chart, "Bar 2").wait_for()
+    locked = chart.page.locator(".tunelib-locked")
+    for reach, count in (("Lock A7 everywhere", 2), ("Keep voice 2 from below", 1)):
+        button(chart, reach).focus()
+        keys.press("Space")
+        chart.page.wait_for_function("n => document.querySelectorAll('.tunelib-locked').length === n", arg=count)
+        keys.press("Space")
+        locked.first.wait_for(state="detached")
+    chart.page.get_by_role("spinbutton", name="To bar").focus()
+    keys.press("Control+a")
+    keys.type("4")
+    button(chart, "Lock or free").focus()
+    keys.press("Enter")
+    chart.page.wait_for_function("() => document.querySelectorAll('.tunelib-locked').length === 3")
+    keys.press("Enter")
+    locked.first.wait_for(state="detached")
+
+
+def test_choices_are_saved_beside_the_notebook(lab: Lab, chart: Page) -> None:
+    sign(chart, 0).click()
+    title(chart, "Bar 1").wait_for()
+    button(chart, "Lock this chord").click()
+    chart.page.locator(".tunelib-locked").first.wait_for()
+    button(chart, "Save my choices").click()
+    chart.page.get_by_text("long-grain-choices.toml").wait_for()
+    assert "bar = 1" in (lab.folder / FOLDER / "long-grain-choices.toml").read_text("utf-8")
+    button(chart, "Lock this chord").click()
+    chart.page.locator(".tunelib-locked").wait_for(state="detached")
+    button(chart, "Open my choices").click()
+    chart.page.locator(".tunelib-locked").first.wait_for()
+
+
+def test_the_playhead_goes_through_the_form_and_a_flip_does_not_begin_again(chart: Page) -> None:
+    """The repeat is played twice: 13 symbols are played of the page's 10, a second each or half of one. 31 and 12 change on the way."""
+    wait_for_silence(chart)
+    chart.page.evaluate("""
+      ear.bars = []; ear.heard.length = 0;
+      ear.seen = new MutationObserver(() => {
+        const now = document.querySelector('.tunelib-chart-sign.tunelib-now');
+        if (now && ear.bars.at(-1) !== now) { ear.bars.push(now); }
+      });
+      ear.seen.observe(document.querySelector('.tunelib-chart-page'), {subtree: true, attributeFilter: ['class']});
+    """)
+    hear = chart.page.locator(".tunelib-hear")
+    hear.click()
+    chart.page.wait_for_function("() => ear.bars.length >= 3")
+    for way in ("in 12", "in 31"):
+        chart.page.get_by_role("button", name=way, exact=True).click()
+        chart.page.wait_for_function("n => ear.bars.length > n", arg=chart.tool("ear.bars.length"))
+    chart.page.wait_for_function("() => ear.bars.length >= 13", timeout=30_000)
+    heard = chart.tool("ear.heard")
+    assert heard == sorted(heard), "a flip began again"
+    signs = "[...document.querySelectorAll('.tunelib-chart-sign:not([hidden])')]"
+    assert chart.tool(f"ear.bars.map(now => {signs}.indexOf(now))") == [0, 1, 2, 3, 0, 1, 2, 4, 5, 6, 7, 8, 9]
+    wait_for_silence(chart)
+    assert chart.page.locator(".tunelib-chart-bar:visible").count() == 0
+
+
+def test_nothing_on_the_page_moves_while_a_chord_is_changed(chart: Page) -> None:
+    panel = "document.querySelector('.tunelib-hear')"
+    below = "document.querySelector('.tunelib-tune-panel').lastElementChild"
+    for element in (panel, below):
+        sign(chart, 2).click()
+        title(chart, "Bar 3").wait_for()
+        chart.page.evaluate(f"window.jumping = lessonTools.jump({element}, 1500)")
+        button(chart, "Lock this chord").click()
+        assert chart.tool("window.jumping") < 1
+        button(chart, "Undo").click()
+
+
+@pytest.mark.parametrize(("width", "bars"), [(1280, 4), (420, 2)])
+def test_a_narrow_page_has_fewer_bars_to_a_line_and_nothing_sticks_out(lab: Lab, width: int, bars: int) -> None:
+    page = lab.open_cells(f"chart_{width}.ipynb", ["from tunelib.practice import tune_panel", f"tune_panel({TUNE!r})"])
+    page.page.evaluate("document.querySelector('.tunelib-tune-panel').style.maxWidth = '%dpx'" % min(width, 960))
+    page.page.wait_for_function(
+        "n => { const line = document.querySelector('.tunelib-chart-page g.system');"
+        " return line && line.querySelectorAll('g.measure').length >= n && line.querySelectorAll('g.measure').length < n + 2; }",
+        arg=bars,
+    )
+    wide = page.tool(
+        "[...document.querySelectorAll('.tunelib-tune-panel *:not(svg *)')].filter(e => e.checkVisibility()).filter(e =>"
+        " e.getBoundingClientRect().right > document.querySelector('.tunelib-tune-panel').getBoundingClientRect().right + 1)"
+        ".map(e => e.className)"
+    )
+    assert wide == []
+    page.close()
