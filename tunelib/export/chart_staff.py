@@ -9,6 +9,7 @@ from fractions import Fraction
 from typing import TypeVar
 
 from tunelib.arrange import CHORDS, MELODY, written_score
+from tunelib.export.chord_symbols import chart_bodies
 from tunelib.export.engrave import engrave_svg
 from tunelib.export.lead import Lead
 from tunelib.export.musicxml import musicxml_text
@@ -31,7 +32,9 @@ def chart_staff(tune: RetunedTune, bars_on_a_line: int = 4) -> str:
     sheet = tune.sheet
     voice = MELODY if sheet.melody else CHORDS
     form = sheet.written_bars
-    lead = Lead({voice: "treble"}, sheet.key, _symbols(_holding(tune)), form, slashed=() if sheet.melody else (CHORDS,))
+    slashed = () if sheet.melody else (CHORDS,)
+    chords = _symbols(_holding(tune))
+    lead = Lead({voice: "treble"}, sheet.key, chords, form, slashed=slashed, bodies=chart_bodies(tune))
     score = written_score(tune).only(voice)
     unlabelled = tuple(replace(note, label="") for note in score.notes)
     pickup = 1 if form[0].number == 0 else 0

@@ -18,7 +18,7 @@ from tunelib.arrange import (
     own_key,
     suitable_feel,
 )
-from tunelib.export.chord_symbols import printed_symbol
+from tunelib.export.chord_symbols import chart_bodies, printed_symbol
 from tunelib.export.engrave import engrave_svg
 from tunelib.export.lead import Lead
 from tunelib.export.musicxml import musicxml_text
@@ -90,7 +90,7 @@ class _Music:
             suitable_feel(tune.sheet.beats_per_bar, tune.sheet.tempo).name.capitalize(),
             slashed=frozenset(part.name for part in parts if part.has == SLASHES),
             small=frozenset(staff.voice for _, staff in staves if staff.small),
-            bodies={chord.chord: chart_body(chord, tune.tuning) for chord in tune.chords if chord.changed},
+            bodies=chart_bodies(tune),
             braced={part.name: part.staves[1].voice for part in parts if part.has == VOICINGS},
             cents=frozenset(staff.voice for part, staff in staves if part.bends and not staff.small),
         )

@@ -31,5 +31,6 @@ def check_rhythm(voice: Iterable[Timed]) -> None:
                 where = f"line {timed.line}, column {timed.column}: " * bool(timed.line)
                 raise ValueError(
                     f"{where}in bar {timed.bar} something begins or ends {time - beat} into a beat, which leaves no "
-                    f"note value for what is in that beat: the shortest is {SHORTEST_VALUE} of a beat, or a tuplet of such"
+                    f"note value for what is in that beat: the shortest is {SHORTEST_VALUE} of a beat, or a "
+                    "tuplet of such"
                 )
