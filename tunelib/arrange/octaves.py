@@ -10,7 +10,10 @@ from __future__ import annotations
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
-from itertools import pairwise
+from itertools import compress, pairwise
+
+import numpy as np
+import numpy.typing as npt
 
 from tunelib.pitch import Instrument
 from tunelib.score import ScoreNote
@@ -50,18 +53,20 @@ def suited(melody: Sequence[ScoreNote], player: Instrument, sections: Collection
     >>> [(phrase.octaves, str(phrase.notes[0].name)) for phrase in suited([low], instrument("flute"))]
     [(1, 'C4')]
     """
-    whole = min(_SHIFTS, key=lambda octaves: len(_moved(melody, player, octaves).out_of_range))
+    whole = min(_SHIFTS, key=lambda octaves: _out_of_range(melody, player, octaves).sum())
+    near = sorted(_SHIFTS, key=lambda octaves: abs(octaves - whole))
     found = []
     for notes in _phrases(melody, sections):
-        near = sorted(_SHIFTS, key=lambda octaves: abs(octaves - whole))
-        ways = (_moved(notes, player, octaves) for octaves in near)
-        found.append(min(ways, key=lambda phrase: len(phrase.out_of_range)))
+        missed = {octaves: _out_of_range(notes, player, octaves) for octaves in near}
+        octaves = min(near, key=lambda octaves: missed[octaves].sum())
+        moved = tuple(by_octaves(note, octaves) for note in notes)
+        found.append(Phrase(moved, octaves, tuple(compress(moved, missed[octaves]))))
     return tuple(found)
 
 
-def _moved(notes: Sequence[ScoreNote], player: Instrument, octaves: int) -> Phrase:
-    moved = tuple(by_octaves(note, octaves) for note in notes)
-    return Phrase(moved, octaves, tuple(note for note in moved if not player.reaches(note.hertz)))
+def _out_of_range(notes: Sequence[ScoreNote], player: Instrument, octaves: int) -> npt.NDArray[np.bool_]:
+    """Which notes a player does not reach when they are moved by octaves."""
+    return ~np.asarray(player.reaches(np.array([note.hertz for note in notes]) * 2.0**octaves), dtype=bool)
 
 
 def by_octaves(note: ScoreNote, octaves: int) -> ScoreNote:

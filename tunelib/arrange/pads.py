@@ -9,6 +9,7 @@ plays in the range that they have.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from functools import lru_cache
 from itertools import pairwise, permutations, product
 
 from tunelib.harmony import Chord, telling_tones
@@ -84,6 +85,7 @@ def _ways(
             yield [height for height, _ in way], tuple(note for _, note in way)
 
 
+@lru_cache(maxsize=4096)
 def _octaves(tone: Note, limits: tuple[float, float], tuning: Tuning) -> list[tuple[float, Note]]:
     """A tone in each octave that is within limits, with its cents from A4."""
     notes = [Note(tone.letter, tone.half_sharps, octave, tone.steps) for octave in range(9)]

@@ -13,6 +13,7 @@ the instrument reads it.
 
 from __future__ import annotations
 
+from bisect import bisect_left, bisect_right
 from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
@@ -283,8 +284,9 @@ class _Parts:
 
 def _lowest(melody: Sequence[ScoreNote], chord: RetunedChord) -> float:
     """The lowest of the melody's notes over a chord that last a beat or more, in hertz; `_NO_MELODY` if none does."""
-    over = [note for note in melody if note.onset < chord.written.end and note.end > chord.written.onset]
-    return min((note.hertz for note in over if note.duration >= 1), default=_NO_MELODY)
+    first = bisect_right(melody, float(chord.written.onset), key=lambda note: float(note.end))
+    last = bisect_left(melody, float(chord.written.end), key=lambda note: float(note.onset))
+    return min((note.hertz for note in melody[first:last] if note.duration >= 1), default=_NO_MELODY)
 
 
 def _shifts(phrases: Sequence[Phrase], sheet: LeadSheet) -> Iterator[str]:
