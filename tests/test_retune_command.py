@@ -188,7 +188,7 @@ def test_the_tune_itself_is_never_replaced(tune: Path, tmp_path: Path, capsys: p
         ("| Dm7 | Gq7 |", [], "tune.txt: line 1, column 9: 'Gq7' cannot be read from character 2 on"),
         ("| Dm7 | G7", [], "line 1, column 11: the last bar of the line is not closed"),
         ("", [], "there are no bars"),
-        ("| C |\nmelody: | C4:9/7 -:19/7 |", [], "has no plain note value"),
+        ("| C |\nmelody: | C4:1/131 -:523/131 |", [], "in bar 1 something begins or ends 1/131 into a beat"),
     ],
 )
 def test_what_is_wrong_is_said_in_one_line(

@@ -66,10 +66,9 @@ class Compared:
 
 @dataclass(frozen=True)
 class Comparison:
-    """A tune in several divisions, in the order in which they were asked for, and those that cannot hold it."""
+    """A tune in several divisions, in the order in which they were asked for."""
 
     rows: tuple[Compared, ...]
-    left_out: tuple[tuple[int, str], ...]  # a division, and why
 
     def csv(self) -> str:
         """The table as comma-separated values, with a head."""
@@ -80,11 +79,10 @@ class Comparison:
         return stream.getvalue()
 
     def table(self) -> str:
-        """The table in columns of letters of one width, and a line on what was left out."""
+        """The table in columns of letters of one width."""
         rows = [_HEAD, *(row.cells for row in self.rows)]
         widths = [max(map(len, column)) for column in zip(*rows, strict=True)]
         lines = ["  ".join(cell.rjust(width) for cell, width in zip(row, widths, strict=True)) for row in rows]
-        lines += [f"{division} steps are left out: {why}" for division, why in self.left_out]
         return "\n".join(lines) + "\n"
 
 
@@ -102,26 +100,22 @@ def compare_tune(
     progress : function, optional
         Called with a few words before each.
 
-    A division in which a chord cannot be laid out is left out, and the reason kept. Raises ValueError for a tuning that
-    no tune can be played in, for none at all, or if none of them holds the tune.
+    Raises ValueError for a tuning that no tune can be played in, and for none at all.
 
     >>> from tunelib.harmony import parse_lead_sheet
     >>> from tunelib.pitch import equal
     >>> found = compare_tune(parse_lead_sheet("| Dm7 | G7 | Cmaj7 |"), [equal(12), equal(31)], Taste(0.0))
     >>> print(found.table(), end="")
     steps  chords retuned  cents off, rms  roughness  motion, cents a chord
-       12               0           11.40     13.453                  300.0
-       31               0            6.34     13.270                  309.7
+       12               0           11.83     15.706                  550.0
+       31               0            6.34     15.434                  561.3
     """
     tell = progress or (lambda step: None)
     wanted = [playable_division(tuning) for tuning in tunings]
-    rows, left_out = [], []
+    if not wanted:
+        raise ValueError("give at least one division to compare, such as 12 and 31")
+    rows = []
     for tuning in wanted:
         tell(f"retuning the chords in {len(tuning)}")
-        try:
-            rows.append(Compared.of(retune(sheet, tuning, taste)))
-        except ValueError as reason:
-            left_out.append((len(tuning), str(reason)))
-    if not rows:
-        raise ValueError(left_out[0][1] if left_out else "give at least one division to compare, such as 12 and 31")
-    return Comparison(tuple(rows), tuple(left_out))
+        rows.append(Compared.of(retune(sheet, tuning, taste)))
+    return Comparison(tuple(rows))

@@ -181,7 +181,7 @@ def tune_csv(tune: RetunedTune) -> str:
                 chord.written.bar,
                 _beat(tune, chord),
                 chord.written.symbol,
-                " ".join(chart_symbol(chord, tune.tuning)).strip(),
+                chord.chord.symbol,
                 " ".join(note.typed for note in chord.notes),
                 f"{chord.purity:.2f}",
                 pair,

@@ -76,14 +76,17 @@ class Candidates:
         if self.by_hand is not None:
             return self.by_hand
         number, layout, shift = self.which[place].tolist()
-        chord, size = self.variants[number].chord, len(self.tuning)
-        by_degree = {
-            note.step(self.tuning) % size: readable(note, self.tuning) for note in reversed(chord.notes_in(self.tuning))
-        }
-        steps = dict.fromkeys(self.layouts[number].voices[layout].tolist())
-        upper = [by_degree[step % size].at_step(step, self.tuning) for step in steps]
-        bass = bass_under(chord, min(steps), self.tuning)
-        return tuple(shifted(note, shift, self.tuning) for note in (bass, *upper))
+        chord = self.variants[number].chord
+        steps = list(dict.fromkeys(self.layouts[number].voices[layout].tolist()))
+        notes = (bass_under(chord, steps[0], self.tuning), *named(chord, steps, self.tuning))
+        return tuple(shifted(note, shift, self.tuning) for note in notes)
+
+
+def named(chord: Chord, steps: Iterable[int], tuning: Tuning) -> tuple[Note, ...]:
+    """Steps that are notes of a chord, by the names that they have in it."""
+    size = len(tuning)
+    names = {note.step(tuning) % size: readable(note, tuning) for note in reversed(chord.notes_in(tuning))}
+    return tuple(names[step % size].at_step(step, tuning) for step in steps)
 
 
 def readable(note: Note, tuning: Tuning) -> Note:

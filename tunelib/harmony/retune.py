@@ -29,7 +29,7 @@ import numpy as np
 import numpy.typing as npt
 
 from tunelib.harmony.best_path import Indices, Search, cheapest, one_tuning_a_symbol
-from tunelib.harmony.candidates import Candidates, candidates, moving, shifted
+from tunelib.harmony.candidates import Candidates, candidates, moving, named, readable, shifted
 from tunelib.harmony.choices import NO_CHOICES, Choice, Choices
 from tunelib.harmony.chords import Chord
 from tunelib.harmony.heard import Sign, heard_signs, signs
@@ -275,13 +275,15 @@ def _chords(
         chord = one.variants[variant].chord
         if shift:
             chord = plainest_name(chord.on(shifted(chord.root, shift, one.tuning)), one.tuning, sheet.key)
+            notes = (
+                readable(notes[0], one.tuning),
+                *named(chord, (note.step(one.tuning) for note in notes[1:]), one.tuning),
+            )
         chords.append(
             RetunedChord(
                 timed,
                 solved.signs[place].meant,
-                plainest_name(chord.on(shifted(chord.root, shift, one.tuning)), one.tuning, sheet.key)
-                if shift
-                else chord,
+                chord,
                 shift,
                 notes,
                 one.variants[variant].purity,
