@@ -12,7 +12,7 @@ from collections.abc import Sequence
 from tunelib.arrange import SLASHES, TunePart, hint_words, leader_parts, tuning_card
 from tunelib.export.cautions import LOW_VOLUME, RINGING
 from tunelib.export.chord_symbols import chart_symbol, printed_symbol
-from tunelib.export.stand_layout import StandPages, stand_pdf
+from tunelib.export.stand_layout import StandPages
 from tunelib.export.stand_music import part_systems, score_systems
 from tunelib.harmony import Chord, Grip, RetunedChord, RetunedTune, grip
 from tunelib.pitch import number_in_words, plain, times
@@ -25,17 +25,16 @@ TUNE_CAUTIONS = (
 )
 
 
-def part_pdf(tune: RetunedTune, part: TunePart, paper: str = "a4") -> bytes:
-    """A player's part as a PDF document: staves, the tuning card as they read it, and grips for a guitar.
+def part_pages(tune: RetunedTune, part: TunePart, paper: str = "a4") -> StandPages:
+    """A player's part, for `stand_pdf`: staves, the tuning card as they read it, and grips for a guitar.
 
-    Raises ValueError for a paper that is not known or a note value that cannot be written, and ImportError, with what
-    to install, where Typst is missing.
+    Raises ValueError for a paper that is not known or a note value that cannot be written.
     """
     remarks = list(part.remarks)
     if part.notes and part.bends:
         remarks.append("Over a note: how many cents above or below its key it is, where that is 5 or more.")
         remarks.append(hint_words(part.player))
-    pages = StandPages(
+    return StandPages(
         title=_title(tune),
         name=part.name,
         remarks=[remark for remark in remarks if remark],
@@ -46,15 +45,14 @@ def part_pdf(tune: RetunedTune, part: TunePart, paper: str = "a4") -> bytes:
         tuning=tune.tuning,
         grips=_grips(tune) if part.has == SLASHES else (),
     )
-    return stand_pdf(pages, paper)
 
 
-def score_pdf(tune: RetunedTune, parts: Sequence[TunePart] = (), paper: str = "a4") -> bytes:
-    """The leader's score as a PDF document: staves at concert pitch, the tuning card, and what was changed and why.
+def score_pages(tune: RetunedTune, parts: Sequence[TunePart] = (), paper: str = "a4") -> StandPages:
+    """The leader's score, for `stand_pdf`: staves at concert pitch, the tuning card, and what was changed and why.
 
-    Without parts it has melody, chords and bass. Errors are those of `part_pdf`.
+    Without parts it has melody, chords and bass. Errors are those of `part_pages`.
     """
-    pages = StandPages(
+    return StandPages(
         title=_title(tune),
         name="score, at concert pitch",
         remarks=[summary(tune)],
@@ -65,7 +63,6 @@ def score_pdf(tune: RetunedTune, parts: Sequence[TunePart] = (), paper: str = "a
         tuning=tune.tuning,
         reasons=_changes(tune) or [("–", "–", "–", "No chord was changed.")],
     )
-    return stand_pdf(pages, paper)
 
 
 def summary(tune: RetunedTune) -> str:
