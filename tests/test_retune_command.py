@@ -246,15 +246,19 @@ def test_pages_are_set_beside_the_rest_and_stop_with_it(
 ) -> None:
     """An error in the thread that sets pages, or an interrupt here: nothing is written, and no sound was begun."""
     begun: list[str] = []
+    interrupted = threading.Event()
 
     def setting(pages: StandPages, paper: str) -> bytes:
         begun.append(pages.name)
+        if stopped == "the MIDI files":
+            interrupted.wait(10)
         if stopped.endswith(pages.name.split(",")[0]):
             raise ValueError(f"{pages.name} cannot be set")
         return b"%PDF"
 
     def tell(step: str) -> None:
         if stopped == "the MIDI files" and step.endswith(stopped):
+            threading.Timer(0.2, interrupted.set).start()
             raise KeyboardInterrupt
         assert not step.startswith("rendering")
 
@@ -263,5 +267,6 @@ def test_pages_are_set_beside_the_rest_and_stop_with_it(
     files = tune_files(retuned, players=[instrument("trumpet"), instrument("double bass")])
     with pytest.raises(KeyboardInterrupt if stopped == "the MIDI files" else ValueError):
         write_set(files, tmp_path / "out", progress=tell)
-    assert begun and not (tmp_path / "out").exists()
+    assert begun and (stopped != "the MIDI files" or len(begun) == 1), "what was not begun is dropped"
+    assert not (tmp_path / "out").exists()
     assert not [thread for thread in threading.enumerate() if thread.name.startswith("ThreadPoolExecutor")]
