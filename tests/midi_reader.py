@@ -12,6 +12,8 @@ from dataclasses import dataclass, field
 
 import mido
 
+_PERCUSSION = 9  # channel 10 (General MIDI 1)
+
 
 @dataclass
 class Heard:
@@ -23,6 +25,17 @@ class Heard:
     channel: int
     program: int
     track: str
+
+
+def struck(data: bytes) -> list[tuple[float, int, int]]:
+    """The percussion of a file: beats, keys and velocities."""
+    file = mido.MidiFile(file=io.BytesIO(data), charset="utf-8")
+    found, ticks = [], 0
+    for message in mido.merge_tracks(file.tracks):
+        ticks += message.time
+        if message.type == "note_on" and message.channel == _PERCUSSION:
+            found.append((ticks / file.ticks_per_beat, message.note, message.velocity))
+    return found
 
 
 def moved_tails(data: bytes, tail: float) -> list[float]:
@@ -81,6 +94,8 @@ class _Channel:
 def hear(data: bytes, last_track_first: bool = False) -> list[Heard]:
     """The notes of a file in order of beginning; raises AssertionError for what a receiver could not make sense of.
 
+    What is on channel 10 is percussion, without pitch (see `struck`), unless the file sets the channel up for bends.
+
     Where messages of several tracks fall on one tick, a receiver may take them in either order of the tracks.
     """
     file = mido.MidiFile(file=io.BytesIO(data), charset="utf-8")
@@ -95,13 +110,14 @@ def hear(data: bytes, last_track_first: bool = False) -> list[Heard]:
             ticks += message.time
             order = len(file.tracks) - number if last_track_first and number else number
             timed.append((ticks, order, track.name, message))
+    pitched = {message.channel for *_, message in timed if message.type == "control_change"}
     for ticks, _, name, message in sorted(timed, key=lambda item: item[:2]):
         beat = ticks / file.ticks_per_beat
         if message.type == "sysex":
             program, changes = single_note_changes(message.data)
             retuned[program].update(changes)
             continue
-        if message.is_meta:
+        if message.is_meta or message.channel in {_PERCUSSION} - pitched:
             continue
         channel = channels[message.channel]
         place = (message.channel, getattr(message, "note", -1))

@@ -39,6 +39,7 @@ SLOW = (
     "tests/test_episode.py",
     "tests/test_code_style.py",
     "tests/test_retune_divisions.py",
+    "tests/test_synthesizer.py",
     "tests/test_pitch_track.py",
     "tests/test_keys_page.py",
     "tests/test_live_keys.py",

@@ -336,8 +336,8 @@ def test_cents_are_printed_with_their_sign(cents: float, printed: str) -> None:
             {},
             "bar 1, beat 1: its notes and rests cut it into 131 equal",
         ),
-        (Score((ScoreNote(0, 1, 10, Note("A", 0, -1)),)), {}, "A-1 at beat 0 is outside the octaves 0 to 9"),
-        (Score((ScoreNote(0, 1, 440, Note("A", 5, 4)),)), {}, "has no accidental of its own"),
+        (Score((ScoreNote(0, 1, 10, Note("A", 0, -1)),)), {}, "bar 1, beat 1: A-1 is outside the octaves 0 to 9"),
+        (Score((ScoreNote(5.5, 1, 440, Note("A", 5, 4)),)), {}, "bar 2, beat 2.5: A.* has no accidental of its own"),
     ],
 )
 def test_what_cannot_be_written_is_refused(score: Score, arguments: dict[str, Any], message: str) -> None:

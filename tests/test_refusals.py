@@ -13,7 +13,7 @@ import pytest
 
 from tunelib.arrange.play_along import overtone_sheet
 from tunelib.export.midi import midi_bytes
-from tunelib.export.musicxml import octave_sign
+from tunelib.export.staff_clefs import octave_sign
 from tunelib.harmony.chords import Chord
 from tunelib.harmony.drift import Progression
 from tunelib.harmony.lead_sheet import parse_lead_sheet

@@ -21,7 +21,9 @@ from tunelib.export.musicxml import musicxml_text
 from tunelib.harmony.chords import Chord
 from tunelib.harmony.form import FormBar
 from tunelib.harmony.lead_sheet import parse_lead_sheet
-from tunelib.harmony.tune import LeadSheet, WrittenBar, WrittenChord, WrittenNote, written_out
+from tunelib.harmony.tune import LeadSheet
+from tunelib.harmony.unrolled import written_out
+from tunelib.harmony.written_bars import WrittenBar, WrittenChord, WrittenNote
 from tunelib.pitch.instruments import instrument
 from tunelib.pitch.notes import Note
 from tunelib.pitch.spelling import Key
@@ -191,6 +193,10 @@ def test_ties_into_another_ending_and_over_a_repeat_are_written_where_they_can_b
     _, _, _, first, second, *_ = measures(printed(played(BARS)))
     assert [tie.get("type") for tie in first.findall("note/tie")] == ["stop"]
     assert [tie.get("type") for tie in second.findall("note/tie")] == ["stop"]
+    assert [note.findtext("accidental") for note in second.findall("note")] == [None, None]
+    flat = [bar("Cm7", "Db5"), bar("F7", ". C5", endings=(1,), times=2), bar("F7", ". Bb4", endings=(2,))]
+    signs = [[note.findtext("accidental") for note in one.findall("note")] for one in measures(printed(played(flat)))]
+    assert signs == [["flat"], [None, None], ["flat", None]]  # over a bar line the tie says it
     back = [bar("Cm7", ". C5", opens=True), bar("F7", "C5", times=2)]
     back[0].melody[0] = replace(back[0].melody[0], note=Note.parse("C5"))
     found = measures(printed(played(back)))

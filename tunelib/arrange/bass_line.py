@@ -2,34 +2,28 @@
 
 A walking bass leads to the next chord by a semitone, a step of the scale or the fifth of its bass note, from above and
 below in turn. Until then it plays notes of the chord, on strong beats above all, and steps of the scale. A fifth is
-below the root where the strings go so far; a chord without one has its third there. All of this is common practice; J.
-Riley and D. Dixon (2023) counted roots on changes of chord and approaches by semitones in recorded lines.
-
-A note of the chord is tuned as in the chord, and a step of the scale as that degree over the root. A semitone is
-written to the letter beside the note that it leads to, and is diatonic, three steps of thirty-one; where that would
-take a double sharp or flat it keeps the letter and is chromatic, two steps.
+below the root where the strings go so far; a chord without one has its third there. All of this is common practice; X.
+Riley and S. Dixon ("FiloBass", ISMIR 2023) describe walking lines like this from 48 that were written down from
+recordings.
 
 What is repeated is played as it was before. The last bass note is held.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
-from functools import lru_cache
 from itertools import pairwise
 
+from tunelib.arrange.bass_notes import BassPitch, fifth_of, leading, material_of, placed
 from tunelib.arrange.comping import anticipates
 from tunelib.arrange.feels import PLAIN, Feel, Hit
 from tunelib.arrange.laying import first_full_bar, homes, laid
 from tunelib.arrange.walking import FIFTH, STEP, cheapest_line
-from tunelib.arrange.written_score import beside, by_number
-from tunelib.harmony import Chord, RetunedTune
-from tunelib.pitch import CENTS_PER_OCTAVE, Key, Note, SpelledInterval, Tuning
-
-LOWEST, HIGHEST = Note.parse("E1"), Note.parse("G2")
-"""Between these it plays: from the lowest string of a double bass up to its highest, open (common practice)."""
+from tunelib.arrange.written_score import beside
+from tunelib.harmony import RetunedTune
+from tunelib.pitch import CENTS_PER_OCTAVE, Note
 
 # What a note of a walking line costs by itself, beside what moves cost.
 _ROOT, _IN_CHORD, _SEVENTH, _OUTSIDE = 0.0, 0.2, 0.5, 1.2  # on a strong beat; on another the last two count little
@@ -40,9 +34,8 @@ _WAYS = (  # by their cents, in all divisions whose notes have letters
     (480.0, 515.0, "fifth"), (685.0, FIFTH, "fifth"),
 )  # fmt: skip
 _SAME_SIDE, _SAME_WAY = 0.6, 0.5  # as the approach before
+_IN_OCTAVES = 2.0  # with the highest voice of the chords
 
-_MINOR_SECOND, _SHARP = SpelledInterval.parse("m2"), SpelledInterval.parse("A1")
-_FIFTH_UP, _FOURTH_DOWN = SpelledInterval.parse("P5"), SpelledInterval.parse("-P4")
 _TRIAD, _SEVENTHS = (2, 4), (5, 6)  # letters above the root
 _STRONG = 2  # every so many beats
 
@@ -56,19 +49,6 @@ class BassNote:
     accent: int
     note: Note
     written: Note
-
-
-@dataclass(frozen=True)
-class _Pitch:
-    """A note as it sounds and as it is written, and the letters from the root of its chord up to it."""
-
-    note: Note
-    written: Note
-    letters: int
-    in_chord: bool
-
-    def transpose(self, interval: SpelledInterval) -> _Pitch:
-        return replace(self, note=self.note.transpose(interval), written=self.written.transpose(interval))
 
 
 @dataclass(frozen=True)
@@ -86,13 +66,13 @@ class _Beat:
 def bass_line(tune: RetunedTune, feel: Feel) -> list[BassNote]:
     """The bass of a tune, in order of onset; the same every time."""
     tuning, key = tune.tuning, tune.sheet.key
-    materials = [_material(chord.chord, chord.meant, key, tuning) for chord in tune.chords]
+    materials = [material_of(chord.chord, chord.meant, key, tuning) for chord in tune.chords]
     roots = _roots(tune)
     beats = _beats(tune, feel)
-    pitches: list[_Pitch | None] = []
+    pitches: list[BassPitch | None] = []
     for beat in beats:
         root, material = roots[beat.chord], materials[beat.chord]
-        fixed = {"root": root, "fifth": _fifth(root, material, tuning)}
+        fixed = {"root": root, "fifth": fifth_of(root, material, tuning)}
         pitches.append(fixed.get(beat.role))
     _walk(tune, beats, pitches, materials)
     return [
@@ -133,16 +113,16 @@ def _goes_on(tune: RetunedTune, place: int) -> bool:
     return before.written.end == chord.written.onset and before.chord == chord.chord
 
 
-def _roots(tune: RetunedTune) -> list[_Pitch]:
+def _roots(tune: RetunedTune) -> list[BassPitch]:
     """The bass note of every chord, where the string has it twice in the octave that makes the shortest ways."""
     tuning = tune.tuning
     signs = [chord.written.sign if chord.written.sign >= 0 else -1 - place for place, chord in enumerate(tune.chords)]
-    choices: dict[int, list[_Pitch]] = {}
+    choices: dict[int, list[BassPitch]] = {}
     for sign, chord in zip(signs, tune.chords, strict=True):
         if sign not in choices:
             bass, meant = chord.notes[0], chord.meant
-            pitch = _Pitch(bass, beside(bass, meant.bass or meant.root), 0, True)
-            places = list(_placed([pitch], tuning))
+            pitch = BassPitch(bass, beside(bass, meant.bass or meant.root), 0, True)
+            places = list(placed([pitch], tuning))
             choices[sign] = sorted(places, key=lambda one: one.note != bass)
     chosen = {sign: places[0] for sign, places in choices.items()}
     for sign, places in choices.items():
@@ -162,46 +142,25 @@ def _roots(tune: RetunedTune) -> list[_Pitch]:
     return [chosen[sign] for sign in signs]
 
 
-def _fifth(root: _Pitch, material: Sequence[_Pitch], tuning: Tuning) -> _Pitch:
-    """The fifth of a chord, or its third, below its bass note or else above it; its root under another bass."""
-    in_chord = [pitch for pitch in material if pitch.in_chord]
-    wanted = next(
-        (
-            pitch
-            for letters in (4, 2, 3, 0)
-            for pitch in in_chord
-            if pitch.letters == letters and not _same(pitch, root)
-        ),
-        root,
-    )
-    at = root.note.step(tuning)
-    places = [pitch for pitch in in_chord if pitch.letters == wanted.letters and _same(pitch, wanted)]
-    below = [pitch for pitch in places if pitch.note.step(tuning) < at]
-    return below[-1] if below else places[0] if places else root
-
-
-def _same(one: _Pitch, other: _Pitch) -> bool:
-    """Whether two are one note, octaves apart or not."""
-    return (one.note.letter, one.note.half_sharps) == (other.note.letter, other.note.half_sharps)
-
-
 def _walk(
-    tune: RetunedTune, beats: Sequence[_Beat], pitches: list[_Pitch | None], materials: Sequence[tuple[_Pitch, ...]]
+    tune: RetunedTune,
+    beats: Sequence[_Beat],
+    pitches: list[BassPitch | None],
+    materials: Sequence[tuple[BassPitch, ...]],
 ) -> None:
     """Fill in what walks, between what does not."""
-    tuning, known = tune.tuning, dict[tuple[tuple[int, Fraction], ...], list[_Pitch]]()
+    tuning, known = tune.tuning, dict[tuple[tuple[int, Fraction], ...], list[BassPitch]]()
     last = (True, "")
     for first, after in _runs(beats):
         led = after < len(beats) and _joined(tune, beats[after - 1], beats[after])
         target = pitches[after] if led else None
         around = tuple(beat.identity for beat in beats[max(0, first - 1) : after + 1])
         if around not in known:
-            slots = [
-                _choices(
-                    tune, beats[place], materials[beats[place].chord], target if place == after - 1 else None, last
+            slots = [_on_the_way(tune, beat, materials[beat.chord]) for beat in beats[first:after]]
+            if target is not None:
+                slots[-1] = _approaches(
+                    tune, beats[after - 1 : after + 1], materials[beats[after - 1].chord], target, last
                 )
-                for place in range(first, after)
-            ]
             follows = first > 0 and _joined(tune, beats[first - 1], beats[first])
             before = [pitch.note.step(tuning) for pitch in pitches[max(0, first - 2) : first] if pitch and follows]
             weighed = tuple(tuple((pitch.note.step(tuning), cost) for pitch, cost in slot) for slot in slots)
@@ -230,22 +189,36 @@ def _runs(beats: Sequence[_Beat]) -> Iterator[tuple[int, int]]:
         first = after + 1
 
 
-def _choices(
-    tune: RetunedTune, beat: _Beat, material: Sequence[_Pitch], target: _Pitch | None, last: tuple[bool, str]
-) -> list[tuple[_Pitch, float]]:
-    """What may be played on a beat, and what each costs: on the way, or as the approach to a new bass note."""
-    tuning = tune.tuning
-    if target is None:
-        within = beat.onset - first_full_bar(tune.sheet) * tune.sheet.beats_per_bar
-        strong = within % tune.sheet.beats_per_bar % _STRONG == 0
-        return [(pitch, _on_the_way(pitch) * (1.0 if strong else _WEAK)) for pitch in material]
-    goal, size = target.note.step(tuning), len(tuning)
-    approaches = [*material, *_leading(target, tuning)]
-    by_step = {pitch.note.step(tuning): pitch for pitch in reversed(approaches)}
+def _on_the_way(tune: RetunedTune, beat: _Beat, material: Sequence[BassPitch]) -> list[tuple[BassPitch, float]]:
+    """What may be played on a beat, and what each costs by itself."""
+    within = beat.onset - first_full_bar(tune.sheet) * tune.sheet.beats_per_bar
+    strong = within % tune.sheet.beats_per_bar % _STRONG == 0
+    return [(pitch, _foreign(pitch) * (1.0 if strong else _WEAK)) for pitch in material]
+
+
+def _foreign(pitch: BassPitch) -> float:
+    if not pitch.in_chord:
+        return _OUTSIDE
+    if pitch.letters == 0:
+        return _ROOT
+    return _IN_CHORD if pitch.letters in _TRIAD else _SEVENTH if pitch.letters in _SEVENTHS else _OUTSIDE
+
+
+def _approaches(
+    tune: RetunedTune, beats: Sequence[_Beat], material: Sequence[BassPitch], target: BassPitch, last: tuple[bool, str]
+) -> list[tuple[BassPitch, float]]:
+    """What may lead from the first of two beats to the note of the second, and what each costs by itself."""
+    tuning, size = tune.tuning, len(tune.tuning)
+    goal = target.note.step(tuning)
+    top, next_top = (tune.chords[beat.chord].notes[-1].step(tuning) for beat in beats)
+    in_octaves = top if top != next_top and (next_top - goal) % size == 0 else None
+    by_step = {pitch.note.step(tuning): pitch for pitch in reversed([*material, *leading(target, tuning)])}
     found = []
     for step, pitch in sorted(by_step.items()):
         above, way = _approach(step, goal, size)
         cost = _APPROACH[way] + _SAME_SIDE * (above == last[0]) + _SAME_WAY * (way == last[1])
+        if in_octaves is not None and (step - in_octaves) % size == 0:
+            cost += _IN_OCTAVES
         found.append((pitch, cost))
     return found
 
@@ -254,70 +227,3 @@ def _approach(step: int, goal: int, size: int) -> tuple[bool, str]:
     """Whether a note is above the one that it leads to, and how it leads there."""
     away = abs(step - goal) * CENTS_PER_OCTAVE / size
     return step > goal, next((way for least, most, way in _WAYS if least <= away <= most), "other")
-
-
-def _on_the_way(pitch: _Pitch) -> float:
-    if not pitch.in_chord:
-        return _OUTSIDE
-    if pitch.letters == 0:
-        return _ROOT
-    return _IN_CHORD if pitch.letters in _TRIAD else _SEVENTH if pitch.letters in _SEVENTHS else _OUTSIDE
-
-
-def _leading(target: _Pitch, tuning: Tuning) -> list[_Pitch]:
-    """The semitones above and below a note, and its fifth, where they can be played."""
-    semitones = []
-    for diatonic, chromatic in ((_MINOR_SECOND, _SHARP), (-_MINOR_SECOND, -_SHARP)):
-        plain = target.transpose(diatonic)
-        semitones.append(plain if abs(plain.note.half_sharps) <= 2 else target.transpose(chromatic))
-    outside = [replace(pitch, in_chord=False) for pitch in semitones]
-    return list(_placed([*outside, *_fifths_of(target, tuning)], tuning))
-
-
-def _fifths_of(target: _Pitch, tuning: Tuning) -> list[_Pitch]:
-    both = [target.transpose(interval) for interval in (_FIFTH_UP, _FOURTH_DOWN)]
-    return [pitch for pitch in both if _in_reach(pitch.note, tuning)]
-
-
-@lru_cache(maxsize=1024)
-def _material(chord: Chord, meant: Chord, key: Key, tuning: Tuning) -> tuple[_Pitch, ...]:
-    """The notes of a chord, and of the scale between them, wherever a bass has them, rising."""
-    found = []
-    rising = sorted(chord.intervals, key=lambda interval: interval.letters)
-    for (note, unmoved), interval in zip(by_number(chord, meant, tuning), rising, strict=True):
-        found.append(_Pitch(note, unmoved, interval.letters % 7, interval.letters < 7))
-    taken = {pitch.letters for pitch in found}
-    for interval in _scale(meant, key):
-        if interval.letters not in taken:
-            [_, note] = Chord(chord.root, (SpelledInterval(0, 0), interval)).notes_in(tuning)
-            found.append(_Pitch(note, meant.root.transpose(interval), interval.letters, False))
-    return tuple(sorted(_placed(found, tuning), key=lambda pitch: pitch.note.step(tuning)))
-
-
-def _scale(chord: Chord, key: Key) -> list[SpelledInterval]:
-    """Seven intervals above a root: of all the keys that most notes of the chord are in, the one nearest to a key."""
-    fifths = [interval.fifths for interval in chord.intervals if interval.fifths % 1 == 0]
-    home = key.lowest_fifth - chord.root.fifths
-
-    def rank(lowest: int) -> tuple[float, ...]:
-        return sum(not lowest <= fifth <= lowest + 6 for fifth in fifths), abs(lowest - home), lowest
-
-    lowest = min(range(-6, 1), key=rank)
-    return [SpelledInterval(4 * fifth % 7, 14 * fifth - 24 * (4 * fifth // 7)) for fifth in range(lowest, lowest + 7)]
-
-
-def _placed(pitches: Iterable[_Pitch], tuning: Tuning) -> Iterator[_Pitch]:
-    """Some notes in all the octaves in which a bass has them, each from the lowest up."""
-    for pitch in pitches:
-        octaves = -((pitch.note.step(tuning) - LOWEST.step(tuning)) // len(tuning))
-        while _in_reach(replace(pitch.note, octave=pitch.note.octave + octaves), tuning):
-            yield replace(
-                pitch,
-                note=replace(pitch.note, octave=pitch.note.octave + octaves),
-                written=replace(pitch.written, octave=pitch.written.octave + octaves),
-            )
-            octaves += 1
-
-
-def _in_reach(note: Note, tuning: Tuning) -> bool:
-    return LOWEST.step(tuning) <= note.step(tuning) <= HIGHEST.step(tuning)

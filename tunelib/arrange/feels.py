@@ -10,16 +10,17 @@ Where things stand that depend on the tempo, each is what holds from that many b
 straight from one tempo to the next.
 
 **Comping, bass, lengths and velocities** are common practice, as books on comping and drumming have them; the bossa
-follows the guitar of N. Faria, *The Brazilian Guitar Book* (1995).
+follows N. Faria, *The Brazilian Guitar Book*, 1995.
 
 **Swing.** A. Friberg and A. Sundström ("Swing ratios and ensemble timing in jazz performance", Music Perception 19,
-2002; first in Proc. Institute of Acoustics 19, 1997) measured drummers' cymbals at about 3.5 to 1 near 120 beats a
-minute, falling to even eighths near 300, so that the short note is about a tenth of a second from 160 on: 2 to 1 at 200
-and 1.5 to 1 at 240 are worked out from that. Chords are played to the cymbal's ratio from 200 on; below, where no
-drummer holds them to it, to triplets, which is common practice. Soloists swing less: 1.3 to 1 over 456 solos (C.
-Corcoran and K. Frieler, Music Perception 38, 2021), here 1.5 to 1 for a melody that is played from the page. Their
-off-beats meet the drums', and their on-beats come late by about 30 ms at 150 beats a minute (C. Nelias and others,
-Communications Physics 5, 2022), which `tunelib.arrange.swing` keeps to.
+2002; "Preferred swing ratio in jazz as a function of tempo", TMH-QPSR 38, 1997) measured drummers' cymbals at up to 3.5
+to 1 near 120 beats a minute, falling about in a straight line to even eighths, with a short note of about a tenth of a
+second at medium to fast tempi: 2 to 1 at 200, 1.5 to 1 at 240 and 1 to 1 at 300 are worked out from that. Chords and
+bass are played to the cymbal's ratio from 200 on; below, where no drummer holds them to it, to triplets, which is
+common practice. Soloists swing less: 1.3 to 1 over 456 solos (C. Corcoran and K. Frieler, Music Perception 38, 2021),
+here 1.5 to 1 for a melody that is played from the page. Their off-beats meet the cymbal's all the same, since their
+on-beats come late (Friberg and Sundström, 2002), by about 30 ms at 150 beats a minute (C. Nelias and others,
+Communications Physics 5, 2022); `tunelib.arrange.swing` does as they do.
 
 **Counting in.** A click is a figure, a beat without one a dot (common practice).
 """
@@ -60,8 +61,7 @@ class Feel:
 
     Parameters
     ----------
-    name, about : str
-        What it is called, and what it is, in a few words.
+    name : str
     beats : int
         Of the bars that its patterns are written in. Shorter bars are cut from them and longer ones go on with the bar
         after; where a bar is a half or a third of one, several make one.
@@ -80,11 +80,10 @@ class Feel:
     eighth, clipped : float
         What sounds of an eighth note of the melody, and of the last one before a rest: 1 for all of it.
 
-    Raises ValueError for a pattern that cannot be read or does not fit its bars.
+    Raises ValueError for a pattern that cannot be read or does not fit its bars, or a table that begins above tempo 0.
     """
 
     name: str
-    about: str
     beats: int
     comping: Mapping[int, str]
     bass: Mapping[int, str]
@@ -101,6 +100,9 @@ class Feel:
     clipped: float = 0.5
 
     def __post_init__(self) -> None:
+        for table in (self.comping, self.bass, self.count_in, self.swing, self.melody_swing):
+            if 0 not in table:
+                raise ValueError(f"the feel {self.name!r}: a table that depends on the tempo begins with tempo 0")
         for patterns, plays in ((self.comping, False), (self.bass, True)):
             for text in patterns.values():
                 self._read(text, plays)
@@ -179,7 +181,6 @@ _TWO_BARS = {0: "1 . 2 . | 1 2 3 4", 200: "1 . 2 . | 1 . 2 ."}
 _TABLE = (
     Feel(
         "swing",
-        "swung eighths, a walking bass",
         4,
         comping={
             0: "0/.8/1 1.5/.4/2 | .5/.4/1 2.5/.4/1 | 1.5/.4/1 3.5/.6/2 | 1/.4/1 3/.4/1 | "
@@ -193,7 +194,6 @@ _TABLE = (
     ),
     Feel(
         "straight",
-        "even eighths, a bass in two",
         4,
         comping={0: "0/.75/1 1.5/.75/1 | 0/.75/1 2.5/.75/1 | 0/.75/1 1.5/.4/1 2.5/.75/1 | 0/1.3/1 3/.75/0"},
         bass={0: f"{_TWO} | {_TWO} | {_TWO} | 0/1.7/0/root 2/.9/0/fifth 3/.9/0/walk"},
@@ -201,7 +201,6 @@ _TABLE = (
     ),
     Feel(
         "ballad",
-        "slow, even eighths, long chords, a bass in two",
         4,
         comping={0: "0/3.8/1 | 0/1.9/1 2/1.9/0 | .5/3/1 | 0/1.9/1 2/1.9/0"},
         bass={0: f"{_TWO} | {_TWO} | {_TWO} | 0/1.7/0/root 2/1.4/0/fifth 3.5/.4/0/walk"},
@@ -214,7 +213,6 @@ _TABLE = (
     ),
     Feel(
         "bossa",
-        "even eighths, syncopated chords, a bass of roots and fifths",
         4,
         comping={0: "0/.5/1 1/.5/1 2.5/.9/2 | .5/.9/1 1.5/.5/1 2.5/.9/2"},
         bass={0: "0/1.4/1/root 1.5/.4/0/fifth 2/1.4/1/fifth 3.5/.4/0/root"},
@@ -223,7 +221,6 @@ _TABLE = (
     ),
     Feel(
         "waltz",
-        "three in a bar, swung; the bass on the first beat",
         3,
         comping={0: "0/1.3/1 1.5/1.2/2 | 1/.4/1 2/.4/1 | 1.5/.4/2 | 2.5/.9/2 | 1/.4/1 2/.4/1 | 1.5/.4/2 | "
                     "0/1.3/1 1.5/1.2/2 | 1/.4/1 2/.4/1"},
@@ -234,7 +231,6 @@ _TABLE = (
     ),
     Feel(
         "long chords",
-        "for listening: chords held, the melody plain",
         4,
         comping={0: ""},
         bass={0: "0/4/0/root"},

@@ -56,12 +56,12 @@ class _Channel:
     def moved(self, note: Bent, tail: int) -> tuple[bool, float]:
         """What a note does to one that rings: whether it changes its program, and how far it bends what is left of it.
 
-        What is left of a tail goes down evenly to nothing.
+        What is left of a tail is nothing at its end, a quarter in the middle, and all of it at the beginning.
         """
         left = 0 if self.last is None else self.end + tail - note.start
         if self.last is None or left <= 0:
             return False, 0.0
-        return self.last.program != note.program, abs(self.last.bend - note.bend) * left / tail
+        return self.last.program != note.program, abs(self.last.bend - note.bend) * min(1.0, left / tail) ** 2
 
     def take(self, note: Bent) -> None:
         """Put a note on it."""

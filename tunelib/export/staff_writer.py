@@ -75,14 +75,16 @@ class Style:
 class _Sign:
     """What is in one bar as one sign: a chord, a note, or, without notes, a rest.
 
-    A tie may lead to it, and from it; where the note goes on in a bar that does not follow, the tie is `left` open. A
-    `slash` says that something is played whose notes are left to the player.
+    A tie may lead to it, and from it; one from elsewhere on the page makes it `held`, and where the note goes on in a
+    bar that does not follow, the tie is `left` open. A `slash` says that something is played whose notes are left to
+    the player.
     """
 
     value: Value
     notes: tuple[ScoreNote, ...] = ()
     tied_from: bool = False
     tied_on: bool = False
+    held: bool = False
     left: bool = False
     slash: bool = False
 
@@ -231,6 +233,7 @@ def _sign(
         tuple(note.note for note in chord),
         tied_from=at > chord[0].start or chord[0].held,
         tied_on=end < chord[0].end,
+        held=at == chord[0].start and chord[0].held,
         left=end == chord[0].end and chord[0].left,
     )
 
@@ -392,10 +395,11 @@ class _PartWriter:
         in_chord: bool,
     ) -> None:
         written = self._written(note)
+        where = f"bar {measure.get('number')}, beat {float(sign.value.start) + 1:g}: {written}"
         if written.half_sharps not in ACCIDENTALS:
-            raise ValueError(f"{written} at beat {note.onset} has no accidental of its own: respell it with fewer")
+            raise ValueError(f"{where} has no accidental of its own: respell it with fewer")
         if not 0 <= written.octave <= 9:
-            raise ValueError(f"{written} at beat {note.onset} is outside the octaves 0 to 9 that MusicXML can hold")
+            raise ValueError(f"{where} is outside the octaves 0 to 9 that MusicXML can hold")
         cue = note.voice in self.style.cues
         element = add(measure, "note")
         if cue:
@@ -415,7 +419,7 @@ class _PartWriter:
         add(element, "voice", layer)
         _write_value(element, sign.value, small=cue)
         before = self.in_force.get(written.diatonic, self.signature[written.letter])
-        if before != written.half_sharps and not sign.tied_from:
+        if before != written.half_sharps and (sign.held or not sign.tied_from):
             add(element, "accidental", ACCIDENTALS[written.half_sharps], **({"size": "cue"} if cue else {}))
         self.in_force[written.diatonic] = written.half_sharps
         _write_tuplet(element, sign.value)

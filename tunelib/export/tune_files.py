@@ -9,14 +9,15 @@ import unicodedata
 from collections.abc import Iterator, Sequence
 from concurrent.futures import Executor, ThreadPoolExecutor
 from contextlib import contextmanager
-from fractions import Fraction
 from pathlib import Path
 
-from tunelib.arrange import BASS, CHORDS, COMP, COUNT, MELODY, part_slugs, tune_parts, tune_score, written_score
+from tunelib.arrange import BASS, CHORDS, COMP, MELODY, part_slugs, suitable_feel, tune_parts, tune_score, written_score
 from tunelib.export.chord_symbols import chart_bodies, chart_symbol
 from tunelib.export.lead import Lead
 from tunelib.export.midi import midi_bytes
 from tunelib.export.musicxml import musicxml_text
+from tunelib.export.page_lines import page_lines
+from tunelib.export.printed_bars import PrintedBars
 from tunelib.export.stand_layout import stand_pdf
 from tunelib.export.stand_music import chord_times
 from tunelib.export.stand_pages import part_pages, score_pages, summary
@@ -29,12 +30,11 @@ from tunelib.sound import render_to, tune_timbres
 
 _SUFFIXES = (".csv", "-score.pdf", ".musicxml", "-bend.mid", "-mts.mid", ".wav")
 LONGEST_MINUTES = 15.0
-_PROGRAMS = {MELODY: 65, CHORDS: 19, COMP: 26, BASS: 32, COUNT: 115}
-"""General MIDI, from 0: alto saxophone, church organ, jazz guitar, acoustic bass, woodblock."""
+_PROGRAMS = {MELODY: 65, CHORDS: 19, COMP: 26, BASS: 32}
+"""General MIDI, from 0: alto saxophone, church organ, jazz guitar, acoustic bass; what counts in is percussion."""
 
 _CLEFS = {MELODY: "treble", CHORDS: "treble", BASS: "bass 8vb"}
 _LONGEST_NAME = 60
-_BARS_ON_A_LINE = 4
 _LETTERS_ON_A_LINE = 80  # of chord symbols, or of labels under the melody
 _AFTER_A_SYMBOL, _NARROWEST_BAR = 2, 8  # letters
 _HEAD = (
@@ -55,7 +55,8 @@ def tune_files(
 
     They are a table (CSV), the leader's score (PDF), MusicXML, MIDI with pitch bends and by the MIDI Tuning Standard,
     and a recording (WAV), in the tune's own division; a part (PDF) for each player; and, if the division is another, a
-    recording in 12.
+    recording in 12. The file with bends is without the held chords where they are struck as well: there are not
+    channels for both with all that rings on.
 
     Parameters
     ----------
@@ -92,7 +93,7 @@ def tune_files(
                 tell(f"printing the part of the {part.name}")
                 printed[path] = setter.submit(stand_pdf, part_pages(tune, part, paper), paper)
             tell("writing the MIDI files")
-            bend.write_bytes(midi_bytes(score, "bend", _PROGRAMS))
+            bend.write_bytes(midi_bytes(_for_bends(score), "bend", _PROGRAMS))
             mts.write_bytes(midi_bytes(score, "mts", _PROGRAMS))
             for path, pages in printed.items():
                 path.write_bytes(pages.result())
@@ -114,6 +115,13 @@ def _beside() -> Iterator[Executor]:
         except BaseException:
             executor.shutdown(wait=False, cancel_futures=True)
             raise
+
+
+def _for_bends(score: Score) -> Score:
+    """What is in the file with bends."""
+    if COMP not in score.voices or CHORDS not in score.voices:
+        return score
+    return score.only(*(voice for voice in score.voices if voice != CHORDS))
 
 
 def check_length(sheet: LeadSheet) -> None:
@@ -153,37 +161,26 @@ def tune_stem(title: str, otherwise: str = "tune") -> str:
 
 
 def tune_musicxml(tune: RetunedTune) -> str:
-    """The tune as MusicXML 4.0: melody, chords and bass, and the chord symbols as retuned."""
+    """The tune as MusicXML 4.0, in its form: melody, chords and bass, and the chord symbols as retuned."""
+    sheet = tune.sheet
+    style = suitable_feel(sheet.beats_per_bar, sheet.tempo).name.capitalize()
+    lead = Lead(_CLEFS, sheet.key, chord_times(tune), sheet.written_bars, style, bodies=chart_bodies(tune))
     score = written_score(tune)
-    lead = Lead(_CLEFS, tune.sheet.key, chord_times(tune), bodies=chart_bodies(tune))
-    return musicxml_text(score, lead=lead, new_lines=_new_lines(tune, score))
+    return musicxml_text(score, lead=lead, new_lines=_new_lines(tune, score, lead))
 
 
-def _new_lines(tune: RetunedTune, score: Score) -> list[int]:
+def _new_lines(tune: RetunedTune, score: Score, lead: Lead) -> list[int]:
     """The bars with which a line of staves begins, after the first: four to a line, fewer where more is to be read."""
-    widths: dict[int, int] = {}
-    for chord in tune.chords:
-        bar = _played_bar(tune, chord.written.onset)
-        widths[bar] = widths.get(bar, 0) + len(" ".join(chart_symbol(chord, tune.tuning))) + _AFTER_A_SYMBOL
-    below: dict[int, int] = {}
-    for note in score.notes:
-        if note.voice == MELODY and note.label:
-            bar = _played_bar(tune, note.onset)
-            below[bar] = below.get(bar, 0) + len(note.label)
-    starts, first, taken = [], 1, 0
-    for bar in range(1, tune.sheet.bars + 1):
-        width = max(widths.get(bar, 0), below.get(bar, 0), _NARROWEST_BAR)
-        widest = max(width, taken)  # bars of a line are about as wide as one another
-        if bar > first and (bar - first == _BARS_ON_A_LINE or widest * (bar - first + 1) > _LETTERS_ON_A_LINE):
-            starts.append(bar)
-            first, widest = bar, width
-        taken = widest
-    return starts
-
-
-def _played_bar(tune: RetunedTune, onset: Fraction | float) -> int:
-    """Which bar of those that are played something begins in, from 1."""
-    return int(onset // tune.sheet.beats_per_bar) + 1
+    bars = PrintedBars(tuple(lead.form), tune.sheet.beats_per_bar)
+    symbols, below = [0] * len(lead.form), [0] * len(lead.form)
+    for place, chord in bars.chords(lead.chords):
+        symbol = "N.C." if chord is None else f"{chord.root.name}{lead.bodies.get(chord, '')}"
+        symbols[int(place // bars.beats)] += len(symbol) + _AFTER_A_SYMBOL
+    for note in bars.notes(score.notes):
+        below[int(note.start // bars.beats)] += len(note.note.label) if note.note.voice == MELODY else 0
+    widths = [max(*both, _NARROWEST_BAR) for both in zip(symbols, below, strict=True)]
+    lines = [line for section in page_lines(lead.form, widths, _LETTERS_ON_A_LINE) for line in section]
+    return [line.start + 1 for line in lines[1:]]
 
 
 def tune_csv(tune: RetunedTune) -> str:
