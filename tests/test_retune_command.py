@@ -6,6 +6,7 @@ import importlib
 import os
 import subprocess
 import sys
+import threading
 import zipfile
 from pathlib import Path
 
@@ -16,9 +17,11 @@ from midi_reader import hear, struck
 import tunelib
 from tunelib.arrange import FEELS, tune_score
 from tunelib.commands.line import main
-from tunelib.export.tune_files import tune_names
+from tunelib.export.stand_layout import StandPages
+from tunelib.export.tune_files import tune_files, tune_names
+from tunelib.files import write_set
 from tunelib.harmony import Taste, parse_lead_sheet, retune
-from tunelib.pitch import equal
+from tunelib.pitch import THIRTY_ONE, equal, instrument
 from tunelib.score import Score
 
 TUNE_FILES = importlib.import_module("tunelib.export.tune_files")  # which `tunelib.export` hides behind the function
@@ -275,3 +278,35 @@ def test_the_tunes_that_come_with_the_lessons_are_handled(
     *table, _, first = capsys.readouterr().out.splitlines()[: 1 - len(tune_names(STEM, 31))]
     assert len(table) > 16
     assert first.endswith("-in-31.csv")
+
+
+@pytest.mark.parametrize("stopped", ["the score", "the part of the trumpet", "the MIDI files"])
+def test_pages_are_set_beside_the_rest_and_stop_with_it(
+    tune: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, stopped: str
+) -> None:
+    """An error in the thread that sets pages, or an interrupt here: nothing is written, and no sound was begun."""
+    begun: list[str] = []
+    interrupted = threading.Event()
+
+    def setting(pages: StandPages, paper: str) -> bytes:
+        begun.append(pages.name)
+        if stopped == "the MIDI files":
+            interrupted.wait(10)
+        if stopped.endswith(pages.name.split(",")[0]):
+            raise ValueError(f"{pages.name} cannot be set")
+        return b"%PDF"
+
+    def tell(step: str) -> None:
+        if stopped == "the MIDI files" and step.endswith(stopped):
+            threading.Timer(0.2, interrupted.set).start()
+            raise KeyboardInterrupt
+        assert not step.startswith("rendering")
+
+    monkeypatch.setattr(TUNE_FILES, "stand_pdf", setting)
+    retuned = retune(parse_lead_sheet(tune.read_text(encoding="utf-8")), THIRTY_ONE)
+    files = tune_files(retuned, players=[instrument("trumpet"), instrument("double bass")])
+    with pytest.raises(KeyboardInterrupt if stopped == "the MIDI files" else ValueError):
+        write_set(files, tmp_path / "out", progress=tell)
+    assert begun and (stopped != "the MIDI files" or len(begun) == 1), "what was not begun is dropped"
+    assert not (tmp_path / "out").exists()
+    assert not [thread for thread in threading.enumerate() if thread.name.startswith("ThreadPoolExecutor")]

@@ -21,8 +21,9 @@ from test_musicxml import check, schema  # noqa: F401 - a fixture
 
 from tunelib.arrange.parts import TunePart, tune_parts
 from tunelib.export.outlines import FONT_FOLDER
+from tunelib.export.stand_layout import stand_pdf
 from tunelib.export.stand_music import part_musicxml, part_systems, score_musicxml, score_systems
-from tunelib.export.stand_pages import PART_STAFF_MM, PLAYERS_CAUTION, SCORE_STAFF_MM, part_pdf, score_pdf
+from tunelib.export.stand_pages import PART_STAFF_MM, PLAYERS_CAUTION, SCORE_STAFF_MM, part_pages, score_pages
 from tunelib.export.typeset import Drawing, paper_width
 from tunelib.harmony.lead_sheet import parse_lead_sheet, read_lead_sheet
 from tunelib.harmony.retune import RetunedTune, retune
@@ -170,7 +171,7 @@ def test_a_score_of_a_large_band_fits_its_pages(tmp_path: Path) -> None:
     """Forty players: nothing is cut off, so the words of the lowest staff are there, above the foot of the page"""
     tune = retune(parse_lead_sheet("| Dm7 | G7 |\nmelody: | D5:4 | B4:4 |"), THIRTY_ONE)
     parts = parts_of(tune, ",".join(["flute"] * 39 + ["tuba"]))
-    path = written(tmp_path / "score.pdf", score_pdf(tune, list(parts.values()), "letter"))
+    path = written(tmp_path / "score.pdf", stand_pdf(score_pages(tune, list(parts.values()), "letter"), "letter"))
     [words] = [page for page in words_of(path) if any(word[4] == "tuba" for word in page)]
     assert max(word[3] for word in words if word[4] == "tuba") < 792 - 15 / MM_PER_POINT
 
@@ -192,8 +193,8 @@ def test_every_line_has_the_number_of_its_first_bar(tune: RetunedTune) -> None:
 def test_no_words_are_printed_over_others(tune: RetunedTune, paper: str, tmp_path: Path) -> None:
     """As poppler finds the boxes of words"""
     parts = parts_of(tune, f"{BAND}, cello, clarinet")
-    pages = {name: part_pdf(tune, part, paper) for name, part in parts.items()}
-    pages["score"] = score_pdf(tune, list(parts.values()), paper)
+    pages = {name: stand_pdf(part_pages(tune, part, paper), paper) for name, part in parts.items()}
+    pages["score"] = stand_pdf(score_pages(tune, list(parts.values()), paper), paper)
     for name, pdf in pages.items():
         assert printed_over(written(tmp_path / f"{name}.pdf", pdf)) == []
 
@@ -201,13 +202,16 @@ def test_no_words_are_printed_over_others(tune: RetunedTune, paper: str, tmp_pat
 def test_crowded_symbols_stay_apart(tmp_path: Path) -> None:
     bars = "| C7#11 F7b9 | Bbm7 Ebm7b5 | Abmaj7 Db7#9 | Gb7b9 F7 |\n"
     tune = retune(parse_lead_sheet(bars * 2), THIRTY_ONE, Taste(0.0))
-    assert printed_over(written(tmp_path / "part.pdf", part_pdf(tune, parts_of(tune, "guitar")["guitar"]))) == []
+    assert (
+        printed_over(written(tmp_path / "part.pdf", stand_pdf(part_pages(tune, parts_of(tune, "guitar")["guitar"]))))
+        == []
+    )
 
 
 def test_a_part_says_what_it_has_to_say(tmp_path: Path) -> None:
     """As poppler reads it (ISO 14289-1): tagged, part and title, the card as the player reads it, cautions"""
     tune = TUNES["pickup"]
-    path = written(tmp_path / "part.pdf", part_pdf(tune, parts_of(tune)["alto saxophone"]))
+    path = written(tmp_path / "part.pdf", stand_pdf(part_pages(tune, parts_of(tune)["alto saxophone"])))
     assert re.search(r"Tagged: +yes", poppler("pdfinfo", path))
     text = " ".join(poppler("pdftotext", "-raw", path, "-").split())
     assert text.startswith("alto saxophone The Spokeshave, in thirty-one You have the melody.")
@@ -219,7 +223,7 @@ def test_a_part_says_what_it_has_to_say(tmp_path: Path) -> None:
 
 def test_the_card_can_be_read_from_a_stand(tmp_path: Path) -> None:
     """Names of 16 points and figures of 12 or more: their boxes are as high as a line of the face, 1.2 times that"""
-    path = written(tmp_path / "part.pdf", part_pdf(TUNES["coda"], parts_of(TUNES["coda"])["trumpet"]))
+    path = written(tmp_path / "part.pdf", stand_pdf(part_pages(TUNES["coda"], parts_of(TUNES["coda"]))["trumpet"]))
     [words] = [page for page in words_of(path) if any(word[4] == "card" for word in page)]
     top = next(word[1] for word in words if word[4] == "card")
     beside = [(word[3] - word[1], word[4]) for word in words if word[1] > top]
@@ -243,7 +247,7 @@ def test_sections_are_not_torn_apart_by_a_page_turn(tmp_path: Path) -> None:
     """Eight bars to a section, on one page each"""
     text = "".join(f"[{letter}]\n" + "| Dm7 | G7 | Cmaj7 | A7 | Dm7 | G7 | C6 | C6 |\n" for letter in "ABCDEFGH")
     tune = retune(parse_lead_sheet(text), THIRTY_ONE)
-    path = written(tmp_path / "part.pdf", part_pdf(tune, parts_of(tune, "piano")["piano"]))
+    path = written(tmp_path / "part.pdf", stand_pdf(part_pages(tune, parts_of(tune, "piano")["piano"])))
     pages = [{word for *_, word in words} for words in words_of(path)]
     starts = [next(i for i, page in enumerate(pages) if str(number) in page) for number in range(9, 65, 4)]
     assert starts == sorted(starts) and len(set(starts)) > 1
@@ -255,7 +259,7 @@ def test_two_hundred_bars_are_a_few_pages(tmp_path: Path) -> None:
     tune = retune(
         parse_lead_sheet("| Dm7 | G7 | Cmaj7 | A7 |\nmelody: | D4:4 | B4:4 | C5:2 E5:2 | C#5:4 |\n" * 50), THIRTY_ONE
     )
-    path = written(tmp_path / "part.pdf", part_pdf(tune, parts_of(tune)["alto saxophone"]))
+    path = written(tmp_path / "part.pdf", stand_pdf(part_pages(tune, parts_of(tune)["alto saxophone"])))
     pages = re.search(r"Pages: +(\d+)", poppler("pdfinfo", path))
     assert pages and int(pages[1]) <= 8
 

@@ -6,12 +6,15 @@ head of `tunelib.pitch.slide` and of `tunelib.pitch.bowed`: the ear has the last
 
 from __future__ import annotations
 
+from functools import lru_cache
+
 from tunelib.pitch import BOWED, Instrument, Note, signed, slide_places
 
 _NOTICED = 0.5  # millimetres
 _LIPS = 20.0  # cents that lips bend a note beyond the end of the slide (common practice)
 
 
+@lru_cache(maxsize=1024)
 def hint(player: Instrument, hertz: float, key: Note) -> str:
     """Where a player finds a pitch, beside its nearest key; empty where nothing is known or nothing needs saying.
 

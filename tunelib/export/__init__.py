@@ -14,7 +14,8 @@ from tunelib.export.outlines import StaffDrawing, line_drawings
 from tunelib.export.safe_html import safe_html
 from tunelib.export.sheet_files import play_along_midi, sheet_files, sheet_page, write_play_along
 from tunelib.export.staff_clefs import middle_line
-from tunelib.export.stand_pages import part_pdf, score_pdf
+from tunelib.export.stand_layout import stand_pdf
+from tunelib.export.stand_pages import part_pages, score_pages
 from tunelib.export.tune_files import check_length, tune_csv, tune_files, tune_names, tune_stem, tune_table
 from tunelib.export.typeset import Drawing, Page, page_pdf, paper_width, parts_pdf
 from tunelib.export.web_prose import web_prose
@@ -57,16 +58,17 @@ __all__ = [
     "musicxml_text",
     "page_pdf",
     "paper_width",
-    "part_pdf",
+    "part_pages",
     "parts_pdf",
     "play_along_midi",
     "printed_sentence",
     "printed_symbol",
     "read_markdown",
     "safe_html",
-    "score_pdf",
+    "score_pages",
     "sheet_files",
     "sheet_page",
+    "stand_pdf",
     "tune_csv",
     "tune_files",
     "tune_names",

@@ -107,8 +107,8 @@ def compare_tune(
     >>> found = compare_tune(parse_lead_sheet("| Dm7 | G7 | Cmaj7 |"), [equal(12), equal(31)], Taste(0.0))
     >>> print(found.table(), end="")
     steps  chords retuned  cents off, rms  roughness  motion, cents a chord
-       12               0           11.83     15.706                  550.0
-       31               0            6.34     15.434                  561.3
+       12               0           11.83     15.706                  500.0
+       31               0            6.34     15.434                  503.2
     """
     tell = progress or (lambda step: None)
     wanted = [playable_division(tuning) for tuning in tunings]

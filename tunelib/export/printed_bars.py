@@ -80,16 +80,16 @@ class PrintedBars:
         ]
 
     @cached_property
-    def _as_played(self) -> tuple[list[int], list[Fraction]]:
-        """The bars in the order in which they are first played, and when they are."""
+    def _as_played(self) -> tuple[list[int], list[float]]:
+        """The bars in the order in which they are first played, and when they are: floats, which are found sooner."""
         order = sorted(range(len(self.form)), key=lambda bar: self.form[bar].onset)
-        return order, [self.form[bar].onset for bar in order]
+        return order, [float(self.form[bar].onset) for bar in order]
 
     def _written(self, note: ScoreNote) -> list[PrintedNote]:
         order, onsets = self._as_played
         begin, end = exact_time(note.onset), exact_time(note.end)
         found: list[PrintedNote] = []
-        for at in range(max(0, bisect_right(onsets, begin) - 1), bisect_left(onsets, end)):
+        for at in range(max(0, bisect_right(onsets, float(begin)) - 1), bisect_left(onsets, float(end))):
             bar = order[at]
             onset = self.form[bar].onset
             first, last = max(begin, onset), min(end, onset + self.form[bar].beats)

@@ -11,7 +11,7 @@ from collections.abc import Sequence
 from tunelib.arrange import SLASHES, TunePart, hint_words, leader_parts, tuning_card
 from tunelib.export.cautions import LOW_VOLUME, RINGING
 from tunelib.export.chord_symbols import chart_symbol, printed_sentence, printed_symbol
-from tunelib.export.stand_layout import StandPages, height_mm, stand_pdf
+from tunelib.export.stand_layout import StandPages, height_mm
 from tunelib.export.stand_music import part_systems, score_systems
 from tunelib.export.typeset import Drawing, paper_width
 from tunelib.harmony import Chord, Grip, RetunedChord, RetunedTune, grip
@@ -23,18 +23,17 @@ TUNE_CAUTIONS = (LOW_VOLUME, RINGING, PLAYERS_CAUTION)
 _HIGHEST_SYSTEM_MM = 235.0  # that a page of either paper holds under a title
 
 
-def part_pdf(tune: RetunedTune, part: TunePart, paper: str = "a4", feel: str | None = None) -> bytes:
-    """A player's part as a PDF document: staves, the tuning card as they read it, and grips for a guitar.
+def part_pages(tune: RetunedTune, part: TunePart, paper: str = "a4", feel: str | None = None) -> StandPages:
+    """A player's part, for `stand_pdf`: staves, the tuning card as they read it, and grips for a guitar.
 
     The name of the feel is over the first bar: that which suits the tune, or another. Raises ValueError for a paper
-    that is not known or a note value that cannot be written, and ImportError, with what to install, where Typst is
-    missing.
+    that is not known or a note value that cannot be written.
     """
     remarks = list(part.remarks)
     if part.notes and part.bends:
         remarks.append("Over a note: how many cents above or below its key it is, where that is 5 or more.")
         remarks.append(hint_words(part.player))
-    pages = StandPages(
+    return StandPages(
         title=_title(tune),
         name=part.name,
         remarks=[remark for remark in remarks if remark],
@@ -45,15 +44,16 @@ def part_pdf(tune: RetunedTune, part: TunePart, paper: str = "a4", feel: str | N
         tuning=tune.tuning,
         grips=_grips(tune) if part.has == SLASHES else (),
     )
-    return stand_pdf(pages, paper)
 
 
-def score_pdf(tune: RetunedTune, parts: Sequence[TunePart] = (), paper: str = "a4", feel: str | None = None) -> bytes:
-    """The leader's score as a PDF document: staves at concert pitch, the tuning card, and what was changed and why.
+def score_pages(
+    tune: RetunedTune, parts: Sequence[TunePart] = (), paper: str = "a4", feel: str | None = None
+) -> StandPages:
+    """The leader's score, for `stand_pdf`: staves at concert pitch, the tuning card, and what was changed and why.
 
-    Without parts it has melody, chords and bass. Errors are those of `part_pdf`.
+    Without parts it has melody, chords and bass. Errors are those of `part_pages`.
     """
-    pages = StandPages(
+    return StandPages(
         title=_title(tune),
         name="score, at concert pitch",
         remarks=[summary(tune)],
@@ -64,7 +64,6 @@ def score_pdf(tune: RetunedTune, parts: Sequence[TunePart] = (), paper: str = "a
         tuning=tune.tuning,
         reasons=_changes(tune) or [("–", "–", "–", "No chord was changed.")],
     )
-    return stand_pdf(pages, paper)
 
 
 def _score_systems(tune: RetunedTune, parts: Sequence[TunePart], paper: str, feel: str | None) -> list[list[Drawing]]:

@@ -6,7 +6,9 @@ import csv
 import io
 import re
 import unicodedata
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from concurrent.futures import Executor, ThreadPoolExecutor
+from contextlib import contextmanager
 from pathlib import Path
 
 from tunelib.arrange import (
@@ -26,8 +28,9 @@ from tunelib.export.midi import midi_bytes
 from tunelib.export.musicxml import musicxml_text
 from tunelib.export.page_lines import page_lines
 from tunelib.export.printed_bars import PrintedBars
+from tunelib.export.stand_layout import stand_pdf
 from tunelib.export.stand_music import chord_times
-from tunelib.export.stand_pages import part_pdf, score_pdf, summary
+from tunelib.export.stand_pages import part_pages, score_pages, summary
 from tunelib.export.typeset import paper_width
 from tunelib.files import FileSet, Tell
 from tunelib.harmony import Chord, LeadSheet, RetunedChord, RetunedTune
@@ -93,14 +96,17 @@ def tune_files(
         tell("writing the notes")
         table.write_bytes(tune_csv(tune).encode())
         musicxml.write_bytes(tune_musicxml(tune).encode())
-        tell("printing the score")
-        pdf.write_bytes(score_pdf(tune, parts, paper, feel))
-        for part, path in zip(parts, others, strict=False):
-            tell(f"printing the part of the {part.name}")
-            path.write_bytes(part_pdf(tune, part, paper, feel))
-        tell("writing the MIDI files")
-        bend.write_bytes(midi_bytes(_for_bends(score), "bend", _PROGRAMS))
-        mts.write_bytes(midi_bytes(score, "mts", _PROGRAMS))
+        with _beside() as setter:  # pages are set while the next are engraved
+            tell("printing the score")
+            printed = {pdf: setter.submit(stand_pdf, score_pages(tune, parts, paper, feel), paper)}
+            for part, path in zip(parts, others, strict=False):
+                tell(f"printing the part of the {part.name}")
+                printed[path] = setter.submit(stand_pdf, part_pages(tune, part, paper, feel), paper)
+            tell("writing the MIDI files")
+            bend.write_bytes(midi_bytes(_for_bends(score), "bend", _PROGRAMS))
+            mts.write_bytes(midi_bytes(score, "mts", _PROGRAMS))
+            for path, pages in printed.items():
+                path.write_bytes(pages.result())
         tell("rendering the sound")
         render_to(wav, score, tune_timbres())
         for path in others[len(parts) :]:
@@ -108,6 +114,17 @@ def tune_files(
             render_to(path, in_twelve, tune_timbres())
 
     return FileSet(names, make)
+
+
+@contextmanager
+def _beside() -> Iterator[Executor]:
+    """A thread that works beside this one, for what needs no Python; an error drops what it has not begun."""
+    with ThreadPoolExecutor(1) as executor:
+        try:
+            yield executor
+        except BaseException:
+            executor.shutdown(wait=False, cancel_futures=True)
+            raise
 
 
 def _for_bends(score: Score) -> Score:

@@ -119,7 +119,7 @@ class Chord:
             intervals.append(intervals[-1] + SpelledInterval.parse(f"{third} third"))
         return cls(root, tuple(intervals))
 
-    @property
+    @cached_property
     def notes(self) -> tuple[Note, ...]:
         """Its notes from the root up, the root in the octave from C4; the bass is not among them."""
         return tuple(self.root.transpose(interval) for interval in self.intervals)

@@ -154,7 +154,8 @@ def _grid(chord: Chord, tones: tuple[Degree, ...], cost: float, style: str, tuni
     placed = np.stack(np.meshgrid(*places, indexing="ij"), axis=-1).reshape(-1, count)
     order = np.argsort(placed, axis=1, kind="stable")
     voices = np.take_along_axis(placed, order, axis=1)
-    bass = np.array([bass_under(chord, lowest, tuning).step(tuning) for lowest in voices[:, 0].tolist()])
+    lowest, which = np.unique(voices[:, 0], return_inverse=True)
+    bass = np.array([bass_under(chord, voice, tuning).step(tuning) for voice in lowest.tolist()])[which]
     costs = cost + _faults(np.asarray(voices * cents), bass * cents)
     costs += _NEVER * too_low(np.column_stack([bass, voices]), tuning)
     costs += _NEVER * np.any(np.diff(voices, axis=1) == 0, axis=1)

@@ -11,6 +11,7 @@ import math
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 from fractions import Fraction
+from functools import cached_property
 from numbers import Real
 from typing import TypeVar
 
@@ -52,7 +53,7 @@ class Timed:
     column: int
     sign: int
 
-    @property
+    @cached_property
     def end(self) -> Fraction:
         """Beat at which it ends."""
         return self.onset + self.duration

@@ -29,6 +29,7 @@ REFERENCE_LOUDNESS = -30.0
 
 _SLICE = 0.02  # seconds: what is reckoned at once
 _SLOW = 10.0  # hertz: partials as near as that can be heard to beat within a block
+_TOO_LITTLE = 1e-5  # of the power of two tones: what two partials add that changes no loudness by 0.001 LU
 _RAMP_POWER = 3 / 8  # mean power of a raised cosine
 _WAVES_AT_ONCE = 1 << 17
 
@@ -62,7 +63,7 @@ def expected_loudness(score: Score, timbre: Timbre | Mapping[str, Timbre]) -> fl
 
 @dataclass(frozen=True, eq=False)
 class _Tone:
-    """The partials of a tone: hertz, amplitudes as the ear weighs them, phases, and decay in nepers a second.
+    """The partials of a tone: hertz, amplitudes as the ear weighs them, phases, decay in nepers a second; and its size.
 
     One is kept for each tone, so that two are equal only if they are one.
     """
@@ -71,6 +72,7 @@ class _Tone:
     amplitudes: FloatArray
     phases: FloatArray
     damping: FloatArray
+    size: float
 
 
 @lru_cache(maxsize=512)
@@ -78,15 +80,18 @@ def _tone(timbre: Timbre, hertz: float) -> _Tone:
     frequencies, amplitudes, decay_seconds = timbre.partials(hertz)
     full_level = 10 ** (USUAL_PEAK_DBFS / 20) / HEADROOM
     weighed = full_level * amplitudes * k_weight(frequencies)
-    return _Tone(frequencies, weighed, timbre.phases(hertz), math.log(1000) / decay_seconds)
+    size = 0.0 if timbre.moves else float(np.linalg.norm(weighed))  # 0: a partial may grow, and none is too little
+    return _Tone(frequencies, weighed, timbre.phases(hertz), math.log(1000) / decay_seconds, size)
 
 
 @lru_cache(maxsize=8192)
 def _near(one: _Tone, other: _Tone) -> tuple[npt.NDArray[np.intp], npt.NDArray[np.intp]]:
-    """Which partials of two tones are near each other: the places of each two in either."""
+    """Which partials of two tones are near each other and count: the places of each two in either."""
     begin = np.searchsorted(other.hertz, one.hertz - _SLOW, "right")
     counts = np.searchsorted(other.hertz, one.hertz + _SLOW) - begin
-    return np.repeat(np.arange(counts.size), counts), np.repeat(begin, counts) + _counted(counts)
+    these, those = np.repeat(np.arange(counts.size), counts), np.repeat(begin, counts) + _counted(counts)
+    heard = one.amplitudes[these] * other.amplitudes[those] > _TOO_LITTLE * one.size * other.size
+    return these[heard], those[heard]
 
 
 class _Placed:
