@@ -78,8 +78,9 @@ from tunelib.film.soundtrack import HIGHEST_PEAK, USUAL_LOUDNESS
 from tunelib.harmony.chords import Chord
 from tunelib.harmony.drift import PROGRESSIONS
 from tunelib.harmony.lead_sheet import parse_lead_sheet
+from tunelib.harmony.playable import FEWEST_STEPS, MOST_STEPS
 from tunelib.harmony.ratios import whole_numbers
-from tunelib.harmony.retune import FEWEST_STEPS, MOST_STEPS, Taste
+from tunelib.harmony.taste import Taste
 from tunelib.hearing.beats import beat_rate
 from tunelib.hearing.pitch_track import track_pitch
 from tunelib.hearing.roughness import roughness
@@ -969,6 +970,7 @@ CLAIMS: dict[str, dict[str, list[Worked]]] = {
             )
         ],
         "in 31 and in 12": [THIRTY_ONE, TWELVE],
+        "flips between 31 and 12 as it goes": [THIRTY_ONE, TWELVE],
         "flip between as written, in 12, and as chosen, in 31": [TWELVE, THIRTY_ONE],
         "The root of the mean square of all six": [(len(SEVENTH_PAIRS), math.comb(4, 2))],
         "A sharp or a flat is two steps, from letter to letter is three or five": [
@@ -1304,7 +1306,9 @@ COUNTED: dict[str, list[str]] = {
     "09_harmony_in_motion": [
         "between two chords", "the other two are twelve and thirty-one", "Where do the two differ",
     ],
-    README: ["three lines:"],
+    README: [
+        "three lines:", "drop 2, four-way close or pads", "panel of step 31", "two voices elsewhere",
+    ],
 }  # fmt: skip
 
 TAKEN_OVER: dict[str, dict[str, str]] = {

@@ -16,6 +16,7 @@ from midi_reader import hear, struck
 
 import tunelib
 from tunelib.arrange import FEELS, tune_score
+from tunelib.arrange.parts import tune_parts
 from tunelib.commands.line import main
 from tunelib.export.stand_layout import StandPages
 from tunelib.export.tune_files import tune_files, tune_names
@@ -304,7 +305,7 @@ def test_pages_are_set_beside_the_rest_and_stop_with_it(
 
     monkeypatch.setattr(TUNE_FILES, "stand_pdf", setting)
     retuned = retune(parse_lead_sheet(tune.read_text(encoding="utf-8")), THIRTY_ONE)
-    files = tune_files(retuned, players=[instrument("trumpet"), instrument("double bass")])
+    files = tune_files(retuned, parts=tune_parts(retuned, [instrument("trumpet"), instrument("double bass")]))
     with pytest.raises(KeyboardInterrupt if stopped == "the MIDI files" else ValueError):
         write_set(files, tmp_path / "out", progress=tell)
     assert begun and (stopped != "the MIDI files" or len(begun) == 1), "what was not begun is dropped"

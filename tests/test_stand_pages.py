@@ -223,7 +223,7 @@ def test_a_part_says_what_it_has_to_say(tmp_path: Path) -> None:
 
 def test_the_card_can_be_read_from_a_stand(tmp_path: Path) -> None:
     """Names of 16 points and figures of 12 or more: their boxes are as high as a line of the face, 1.2 times that"""
-    path = written(tmp_path / "part.pdf", stand_pdf(part_pages(TUNES["coda"], parts_of(TUNES["coda"]))["trumpet"]))
+    path = written(tmp_path / "part.pdf", stand_pdf(part_pages(TUNES["coda"], parts_of(TUNES["coda"])["trumpet"])))
     [words] = [page for page in words_of(path) if any(word[4] == "card" for word in page)]
     top = next(word[1] for word in words if word[4] == "card")
     beside = [(word[3] - word[1], word[4]) for word in words if word[1] > top]
@@ -234,7 +234,7 @@ def test_the_card_can_be_read_from_a_stand(tmp_path: Path) -> None:
 
 def test_the_score_gives_the_reasons_on_one_page_one_row_for_a_symbol(tmp_path: Path) -> None:
     tune = TUNES["pickup"]
-    path = written(tmp_path / "score.pdf", score_pdf(tune, list(parts_of(tune).values())))
+    path = written(tmp_path / "score.pdf", stand_pdf(score_pages(tune, list(parts_of(tune).values()))))
     pages = poppler("pdftotext", "-layout", path, "-").split("\f")
     [page] = [page for page in pages if "What was changed, and why" in page]
     rows = re.findall(r"^ *(?!Written)([A-G]\S*) {2,}\S", page, re.MULTILINE)

@@ -155,10 +155,13 @@ def through(search: Search, allowed: Sequence[Indices], place: int) -> FloatArra
     return np.asarray(total + others)
 
 
-def one_tuning_a_symbol(search: Search) -> tuple[list[int], float, list[Indices]]:
+def one_tuning_a_symbol(
+    search: Search, progress: Callable[[float], None] | None = None
+) -> tuple[list[int], float, list[Indices]]:
     """The cheapest choice in which every symbol has one tuning, but where that would rub against the melody.
 
-    Returns the realisation of each chord, the cost, and which realisations the tunings chosen allow.
+    `progress` is called now and then with the share of the work that is probably done, from 0 to 1. Returns the
+    realisation of each chord, the cost, and which realisations the tunings chosen allow.
     """
     of_symbol: dict[int, list[int]] = {}
     for place, symbol in enumerate(search.symbols):
@@ -167,8 +170,9 @@ def one_tuning_a_symbol(search: Search) -> tuple[list[int], float, list[Indices]
         symbol: frozenset().union(*(search.columns[place].tunings.tolist() for place in places))
         for symbol, places in of_symbol.items()
     }
-    prices = _drawn_together(search, of_symbol, start)
-    order = count()
+    tell = progress or (lambda share: None)
+    prices = _drawn_together(search, of_symbol, start, lambda share: tell(share / 2))
+    order, rounds = count(), count()
     waiting: list[tuple[float, int, Tunings, list[int], bool]] = []
 
     def weigh(tunings: Tunings) -> None:
@@ -179,6 +183,7 @@ def one_tuning_a_symbol(search: Search) -> tuple[list[int], float, list[Indices]
 
     weigh(start)
     while True:
+        tell(1 - 0.5 * _TELLING ** next(rounds))
         bound, _, tunings, path, final = heapq.heappop(waiting)
         if final:
             return path, bound, _allowed_by(search, tunings)
@@ -203,9 +208,12 @@ def one_tuning_a_symbol(search: Search) -> tuple[list[int], float, list[Indices]
 
 Tunings = dict[int, frozenset[int]]
 _ROUNDS, _HALVED_AFTER = 40, 4
+_TELLING = 0.9  # of what is left after each round
 
 
-def _drawn_together(search: Search, of_symbol: dict[int, list[int]], start: Tunings) -> list[FloatArray]:
+def _drawn_together(
+    search: Search, of_symbol: dict[int, list[int]], start: Tunings, tell: Callable[[float], None]
+) -> list[FloatArray]:
     """Prices on the tunings of each chord that draw the places of each symbol together, by the subgradient method.
 
     For every tuning of a symbol those of its places add up to nothing, so a choice with one tuning a symbol costs what
@@ -221,7 +229,8 @@ def _drawn_together(search: Search, of_symbol: dict[int, list[int]], start: Tuni
     allowed = _allowed_by(search, start)
     best_prices, best_bound, worse, reach = prices, -np.inf, 0, 1.0
     known = np.inf
-    for _ in range(_ROUNDS):
+    for number in range(_ROUNDS):
+        tell(1 - _TELLING**number)
         path, bound = cheapest(search, allowed, prices)
         if bound > best_bound + 1e-9:
             best_prices, best_bound, worse = [one.copy() for one in prices], bound, 0

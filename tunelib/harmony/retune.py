@@ -180,13 +180,13 @@ def retune(
     heard, melody = heard_signs(sheet, tuning)
     _refuse_unknown(choices, heard)
     decided = [choice_for(sign, choices) for sign in heard]
-    found = [
-        candidates(sign, choice, tuning, taste, first=sign.follows < 0)
-        for sign, choice in zip(heard, decided, strict=True)
-    ]
+    found = []
+    for i, (sign, choice) in enumerate(zip(heard, decided, strict=True)):
+        if i % _CHORDS_BETWEEN_TELLING == 0:
+            tell(_SHARE_OF_SEARCH / 2 * i / len(heard))
+        found.append(candidates(sign, choice, tuning, taste, first=sign.follows < 0))
     search = _search(heard, found, choices, moving(tuning, taste.drift))
-    tell(0.0)
-    path, cost, allowed = one_tuning_a_symbol(search)
+    path, cost, allowed = one_tuning_a_symbol(search, lambda share: tell(_SHARE_OF_SEARCH * (1 + share) / 2))
     search, path, joins, allowed = _joined(search, path, allowed, _jumps(sheet, heard))
     cost = cost if joins is None else joins
     solved = Solved(tuple(heard), tuple(found), search, tuple(path), tuple(allowed))
