@@ -31,7 +31,7 @@ class Compared:
     roughness : float
         Of its chords as they are laid out, on average.
     motion : float
-        Cents that the four upper voices move, all together, from one chord to the next, on average.
+        Cents that the upper voices move, all together, from one chord to the next, on average.
     """
 
     division: int

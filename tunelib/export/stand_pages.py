@@ -84,7 +84,7 @@ def summary(tune: RetunedTune) -> str:
     moved = sum(chord.motion for chord in chords) / max(1, len(chords) - 1)
     return (
         f"{times(len(chords), 'chord')}, {changed} of them retuned; their pairs are {off:.1f} cents off on the whole, "
-        f"and from one to the next the four upper voices move {plain(moved)} steps of {len(tune.tuning)} together."
+        f"and from one to the next the upper voices move {plain(moved)} steps of {len(tune.tuning)} together."
     )
 
 
