@@ -341,4 +341,5 @@ def _with_chords(melody: Sequence[TimedNote], chords: Sequence[RetunedChord], tu
     begin = [chord.written.onset for chord in chords]
     for note in melody:
         under = bisect_right(begin, note.onset) - 1
-        yield replace(note, note=shifted(note.note, chords[under].shift if under >= 0 else 0, tuning))
+        moved = shifted(note.note, chords[under].shift if under >= 0 else 0, tuning)
+        yield replace(note, note=readable(moved, tuning))

@@ -80,6 +80,7 @@ _ROOT = re.compile(rf"[A-G](?:{ACCIDENTAL})*(?:\[[+{MINUS}-][1-9]\d{{0,3}}\])?")
 _ENDING = re.compile(rf"[+{MINUS}-]\d+$")
 _ONE_SIGN = str.maketrans(SAME_SIGNS)
 _LONGEST = 100  # characters
+_MINOR = -2  # half-sharps of a third; before maj7 its m is set off by brackets in print, as players have it
 _UNBRACKETED = str.maketrans("", "", "[]")
 
 
@@ -363,7 +364,8 @@ def symbol_body(degrees: frozenset[Degree], *, printed: bool = False) -> str:
     words, said = triad.printed, {(1, 0)}
     if seventh is not None:
         number = max(n for n in IN_PLACE_OF_7 if n == 7 or (plain[n] and all(by_number[m] for m in IN_PLACE_OF_7[n])))
-        words += f"{'' if seventh == triad.seventh else WORDS.seventh[seventh]}{number}"
+        word = f"{'' if seventh == triad.seventh else WORDS.seventh[seventh]}{number}"
+        words += f"({word})" if printed and third == _MINOR and seventh == 0 else word
         said |= {(n, 0) for n in IN_PLACE_OF_7[number]}
     elif sixth:
         word = max((word for word in SIXTHS if all(plain[n] for n in SIXTHS[word])), key=len)
