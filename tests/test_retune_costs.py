@@ -37,6 +37,7 @@ LIMITS = {
     "_REMEMBERED",
     "_ROUNDS",
     "_SEMITONE",
+    "_TELLING",
     "_UNDER_MELODY",
     "_WHOLE_TONE",
     "_WIDEST_GAP_TO_BASS",
