@@ -25,7 +25,18 @@ from tunelib.arrange.play_along import MOST_PLAYERS
 from tunelib.arrange.tuning_card import own_key
 from tunelib.arrange.written_score import BASS, MELODY, writable_name, written_score
 from tunelib.harmony import LeadSheet, RetunedChord, RetunedTune
-from tunelib.pitch import Instrument, Key, Note, SpelledInterval, Tuning, equal, instrument, listed, number_in_words
+from tunelib.pitch import (
+    Instrument,
+    Key,
+    Note,
+    SpelledInterval,
+    Tuning,
+    equal,
+    in_runs,
+    instrument,
+    listed,
+    number_in_words,
+)
 from tunelib.score import Score, ScoreNote
 
 LEAD, PAD, VOICINGS, SLASHES, LINE = "melody", "pad", "voicings", "slashes", "line"
@@ -314,11 +325,5 @@ def _bars(notes: Sequence[ScoreNote], sheet: LeadSheet) -> str:
     numbers = sorted(
         {bar.number for bar in sheet.written_bars for note in notes if bar.onset <= note.onset < bar.onset + bar.beats}
     )
-    runs: list[list[int]] = []
-    for number in numbers:
-        if runs and number == runs[-1][-1] + 1:
-            runs[-1].append(number)
-        else:
-            runs.append([number])
-    said = listed(f"{run[0]} to {run[-1]}" if len(run) > 1 else str(run[0]) for run in runs)
+    said = listed(f"{first} to {last}" if last > first else str(first) for first, last in in_runs(numbers))
     return f"{'Bar' if len(numbers) == 1 else 'Bars'} {said}"

@@ -20,6 +20,7 @@ from tunelib.pitch import (
     Tuning,
     cents,
     equal,
+    in_runs,
     is_whole,
     octave_reduce,
     spell,
@@ -95,7 +96,7 @@ class Sheet:
     def series(self) -> str:
         """The fundamental and its harmonics as a part of file names, such as ``"b-flat-1-harmonics-1-16"``."""
         note = f"{self.fundamental.letter}{_SPOKEN[self.fundamental.half_sharps]}-{self.fundamental.octave}"
-        return f"{note.lower()}-harmonics-{_in_runs([row.number for row in self.rows])}"
+        return f"{note.lower()}-harmonics-{_drawn_together([row.number for row in self.rows])}"
 
     @property
     def reached(self) -> int:
@@ -224,12 +225,6 @@ def _play_along(rows: Sequence[SheetRow], fundamental: Note, drone: bool) -> lis
     return notes
 
 
-def _in_runs(numbers: Sequence[int]) -> str:
+def _drawn_together(numbers: Sequence[int]) -> str:
     """Rising numbers with neighbours drawn together: ``"1-4_7"``."""
-    runs: list[list[int]] = []
-    for number in numbers:
-        if runs and number == runs[-1][-1] + 1:
-            runs[-1].append(number)
-        else:
-            runs.append([number])
-    return "_".join(f"{run[0]}-{run[-1]}" if len(run) > 1 else str(run[0]) for run in runs)
+    return "_".join(f"{first}-{last}" if last > first else str(first) for first, last in in_runs(numbers))

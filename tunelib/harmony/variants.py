@@ -26,8 +26,6 @@ MOST_MOVED = 2  # degrees of one chord that may leave their families
 Moves: TypeAlias = "frozenset[tuple[Degree, int]]"
 """Degrees that leave their families, each with the half-sharps that it has then."""
 
-AS_MEANT: Moves = frozenset()
-
 
 class Turn(NamedTuple):
     """One kind of change: of which degrees to which half-sharps, from which adventure on, and its price beside others.

@@ -182,6 +182,21 @@ def times(n: float, thing: str, decimals: int = 1) -> str:
     return f"{count} {thing}" if count == "1" else f"{count} {thing}s"
 
 
+def in_runs(numbers: Iterable[int]) -> list[tuple[int, int]]:
+    """Rising whole numbers as runs without a gap: the first and the last of each.
+
+    >>> in_runs([1, 2, 3, 4, 7])
+    [(1, 4), (7, 7)]
+    """
+    runs: list[tuple[int, int]] = []
+    for number in numbers:
+        if runs and number == runs[-1][1] + 1:
+            runs[-1] = runs[-1][0], number
+        else:
+            runs.append((number, number))
+    return runs
+
+
 def listed(things: Iterable[object], word: str = "and") -> str:
     """One thing or more in a row, with a word before the last.
 
