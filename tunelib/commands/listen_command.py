@@ -23,7 +23,8 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--against",
         required=True,
-        help='"harmonics of B♭1", a number of equal steps such as 31, or ratios such as "1/1 5/4 3/2 on C4"',
+        help='a number of equal steps such as 31 or "31 on C4 = 263.1 Hz", "harmonics of B♭1", ratios such as '
+        '"1/1 5/4 3/2 on C4", or a temperament such as "quarter-comma on D"; ", A = 442" at the end moves the A',
     )
     parser.add_argument("--instrument", help='such as "alto saxophone": where to look for pitch, and written names')
     parser.add_argument(
