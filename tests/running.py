@@ -73,6 +73,7 @@ SLOW = (
     "tests/test_written.py",
     "tests/test_listen.py",
     "tests/test_intonation.py",
+    "tests/test_report.py",
     "tests/test_retune_command.py",
     "tests/test_tune_panel.py",
     "tests/test_readme_pictures.py",
