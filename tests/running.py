@@ -71,6 +71,7 @@ SLOW = (
     "tests/test_page.py",
     "tests/test_written.py",
     "tests/test_listen.py",
+    "tests/test_decoder.py",
     "tests/test_intonation.py",
     "tests/test_retune_command.py",
     "tests/test_tune_panel.py",

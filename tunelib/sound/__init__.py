@@ -4,6 +4,7 @@ Samples are float64 arrays in which 1 is full scale (0 dBFS). Nothing here plays
 """
 
 from tunelib.sound.audio import open_recording, read_audio, render_to, wav_bytes, write_wav, write_wav_blocks
+from tunelib.sound.decoder import find_ffmpeg
 from tunelib.sound.demo_takes import DEMO_FUNDAMENTAL, DEMO_GAP_SECONDS, DEMO_HARMONICS, DEMO_NOTE_SECONDS, DEMO_TAKES
 from tunelib.sound.follow import MOMENTS_A_SECOND, Moment, follow
 from tunelib.sound.levels import REFERENCE_LOUDNESS, expected_loudness, reference_gain
@@ -37,6 +38,7 @@ __all__ = [
     "at_loudness",
     "check_gain",
     "expected_loudness",
+    "find_ffmpeg",
     "follow",
     "has_even_sound",
     "limit",
