@@ -41,14 +41,14 @@ def sampled(
     return played(mido.MidiFile(ticks_per_beat=480, tracks=[track]))
 
 
-def played(file: mido.MidiFile) -> npt.NDArray[Any]:
+def played(file: mido.MidiFile, font: Path = FONT) -> npt.NDArray[Any]:
     """A MIDI file as FluidSynth plays it; one channel at 48 kHz, dry. Skips the test as `sampled` does."""
-    if shutil.which("fluidsynth") is None or not FONT.is_file():
+    if shutil.which("fluidsynth") is None or not font.is_file():
         pytest.skip("needs FluidSynth and a sound font (Debian: fluidsynth, timgm6mb-soundfont)")
     with tempfile.TemporaryDirectory() as folder:
         midi, wav = Path(folder) / "notes.mid", Path(folder) / "notes.wav"
         file.save(midi)
         quiet = ["-ni", "-q", "-g", "0.5", "-o", "synth.reverb.active=0", "-o", "synth.chorus.active=0"]
-        command = ["fluidsynth", *quiet, "-r", str(RATE), "-F", str(wav), str(FONT), str(midi)]
+        command = ["fluidsynth", *quiet, "-r", str(RATE), "-F", str(wav), str(font), str(midi)]
         subprocess.run(command, check=True, capture_output=True, timeout=60)
         return np.asarray(soundfile.read(wav, always_2d=True)[0].mean(axis=1))

@@ -1,0 +1,91 @@
+"""How many notes of known takes are heard rightly, beside Praat's pitch with a plain rule.
+
+``python tests/benchmark_listening.py``
+
+Sampled instruments of the sound fonts that are there (24 programs of each), played by FluidSynth. A note is right if it
+is told as one note, less than 15 cents from where it is; the rest are merged with a neighbour, split, missed or off.
+``--kinds slurred quick`` takes only kinds of those names, ``--programs 12`` the first of so many equal parts of the
+programs, and ``--from 1`` another part of them. What is rendered is kept in a temporary folder.
+"""
+
+from __future__ import annotations
+
+import argparse
+from collections.abc import Callable, Sequence
+from functools import partial
+from pathlib import Path
+
+from takes import (
+    HELD,
+    KnownTake,
+    Score,
+    added,
+    by_parselmouth,
+    detached,
+    every_take,
+    in_a_room,
+    quick,
+    repeated,
+    score,
+    slurred,
+    tracked,
+)
+
+from tunelib.hearing import track_notes
+
+Heard = Sequence[tuple[float, float, float]]
+
+KINDS: dict[str, Callable[[Path, int], KnownTake]] = {
+    **{f"slurred {each:g} s, straight": partial(slurred, each=each) for each in (0.3, 0.5, 1.0)},
+    **{
+        f"slurred {each:g} s, vibrato {width:g}": partial(slurred, each=each, width=width)
+        for width in (60.0, 100.0, 160.0)
+        for each in (0.3, 0.5, 1.0)
+    },
+    **{f"repeated, gap {1000 * gap:g} ms": partial(repeated, gap=gap) for gap in (0.06, 0.15)},
+    **{f"detached, vibrato {width:g}": partial(detached, width=width) for width in (0.0, 60.0, 100.0, 160.0)},
+    **{f"quick, {many:g} a second": partial(quick, a_second=many) for many in (4.0, 6.0, 8.0)},
+    **{
+        f"room of {seconds:g} s": lambda font, program, seconds=seconds: in_a_room(detached(font, program, 0), seconds)
+        for seconds in (0.8, 2.0, 4.0)
+    },
+}
+
+
+def free(take: KnownTake) -> Heard:
+    """Ours, told nothing of what is played."""
+    return [(note.onset, note.offset, note.hertz) for note in track_notes(tracked(take))]
+
+
+def peer(take: KnownTake) -> Heard:
+    return by_parselmouth(take.samples)
+
+
+LISTENERS: dict[str, Callable[[KnownTake], Heard]] = {"ours": free, "Praat, 25 cents": peer}
+
+
+def line(total: Score) -> str:
+    return f"{total.share:7.1%}  {total.merged:>4} {total.split:>4} {total.missed:>4} {total.off:>4} {total.extra:>5}"
+
+
+def main() -> None:
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--kinds", nargs="*", default=[""])
+    parser.add_argument("--programs", type=int, default=1)
+    parser.add_argument("--from", type=int, default=0, dest="first")
+    parser.add_argument("--listeners", nargs="*", default=list(LISTENERS))
+    options = parser.parse_args()
+    programs = list(HELD)[options.first :: options.programs]
+    print(f"{len(programs)} programs; right, then merged, split, missed, off, notes too many")
+    for kind, make in KINDS.items():
+        if not any(name in kind for name in options.kinds):
+            continue
+        takes = list(every_take(make, programs))
+        print(f"{kind} ({sum(len(take.notes) for take in takes)} notes)")
+        for name in options.listeners:
+            total = added(score(LISTENERS[name](take), take.notes) for take in takes)
+            print(f"    {name:<18}{line(total)}", flush=True)
+
+
+if __name__ == "__main__":
+    main()
