@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Any, BinaryIO, NamedTuple
 import numpy as np
 import numpy.typing as npt
 
-from tunelib.files import check_targets, require_file, write_whole
+from tunelib.files import check_targets, require_file, staged, write_whole
 from tunelib.hearing import Recording
 from tunelib.pitch import FloatArray, is_whole, shortened
 from tunelib.score import Score
@@ -30,6 +30,7 @@ if TYPE_CHECKING:
 LONGEST_MINUTES = 60
 LOWEST_RATE, HIGHEST_RATE = 8000, 192_000
 _FRAMES_AT_A_TIME = 1 << 16
+_SAVED = (".wav", ".flac")
 _HIGHEST_VALUE = 2.0**32  # of floats: those that hold whole numbers of 32 bits are read, if loud
 
 # How recordings begin, by their published formats. The first are read here, the others by ffmpeg, which knows them by
@@ -247,6 +248,35 @@ def write_wav(
     """
     check_targets([path], overwrite)
     return write_whole(path, _encoded(samples, sample_rate, 24), overwrite=overwrite)
+
+
+def save_recording(path: str | os.PathLike[str], recording: Recording, overwrite: bool = False) -> Path:
+    """Save a recording of one channel as a file of 24 bits, block by block, whole or not at all; returns the path.
+
+    Parameters
+    ----------
+    path : str or path
+        Ends in ``.wav`` or ``.flac``.
+    recording : Recording
+        What passes full scale is cut off there.
+    overwrite : bool
+        Whether a file already there may be replaced.
+
+    Raises ValueError for another ending, FileExistsError if the file is there, FileNotFoundError if its folder is
+    missing, and ImportError, with what to install, where soundfile is missing for FLAC.
+    """
+    target = Path(path)
+    if target.suffix.lower() not in _SAVED:
+        raise ValueError(f"a take is saved as {' or '.join(_SAVED)}, not {target.name or 'without a name'}")
+    rate, blocks = round(recording.sample_rate), (np.clip(block, -1, 1) for block in recording.blocks())
+    with staged(target.parent, [target.name], overwrite) as making, (making / target.name).open("xb") as stream:
+        if target.suffix.lower() == ".wav":
+            write_wav_blocks(stream, blocks, rate, 24)
+        else:
+            with _soundfile().SoundFile(stream, "w", rate, 1, "PCM_24", format="FLAC") as file:
+                for block in blocks:
+                    file.write(block)
+    return target
 
 
 def wav_bytes(samples: npt.ArrayLike, sample_rate: int = SAMPLE_RATE) -> bytes:
