@@ -113,7 +113,8 @@ export function renderRecorder({model, el}) {
     droneLabel.lastChild.textContent = `Drone on ${model.get("drone_name")}`;
     for (const [box, label] of [[count, countLabel], [drone, droneLabel]]) { box.disabled = busy || label.hidden; }
     hint.hidden = !(wants(count) || wants(drone));
-    level.hidden = state !== "recording" && state !== "counting";
+    level.hidden = !["counting", "recording"].includes(state);
+    words.hidden = !level.hidden && !words.textContent;
   };
   const wants = box => box.checked && !box.parentElement.hidden;
 
@@ -156,7 +157,7 @@ export function renderRecorder({model, el}) {
     player.takeOver(guide);  // what else sounds on the page would be in the take
     if (wants(count) && !player.mute) {
       state = "counting";
-      say("Listen: the take begins after the count.");
+      say("");
       player.play(guide, readProgram(model.get("count_in")));
     } else {
       keep();
@@ -172,7 +173,7 @@ export function renderRecorder({model, el}) {
     const at = new Date(), hours = String(at.getHours()).padStart(2, "0"), minutes = String(at.getMinutes()).padStart(2, "0");
     hand(samples, {name: `recorded at ${hours}:${minutes}`, rate});
     if (wants(drone) && !player.mute) { player.play(guide, readProgram(model.get("drone")), {hold: true}); }
-    say(`Recording. ${warnings.join(" ")}`.trim());
+    say(warnings.join(" "));
     show();
   };
 
@@ -204,7 +205,7 @@ export function renderRecorder({model, el}) {
 
   const draw = () => {
     meter.draw();
-    clock.textContent = state === "recording" ? `● Recording ${clockWords(samples.seconds)}` : "Counting in";
+    clock.textContent = state === "recording" ? `● Recording ${clockWords(samples.seconds)}` : "The count: four beats";
     drawing = requestAnimationFrame(draw);
   };
 

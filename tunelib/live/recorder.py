@@ -96,8 +96,8 @@ class Recorder(anywidget.AnyWidget):
         self.take = take
         with self.hold_sync():
             self.current, self.unsaved, self.offered = take.name, take.recorded, ""
-            self.suggested = f"{take.name.split(',')[0].replace(' ', '-').replace(':', '-')}.wav"
-            self.told = f"This is {take.name}."
+            self.suggested = f"take-{take.name.split(',')[0].split()[-1].replace(':', '-')}.wav"
+            self.told = f"Your take: {take.name}."
         self.coming = ""
         for act in self._acts:
             act(take)
@@ -161,7 +161,9 @@ class Recorder(anywidget.AnyWidget):
                 self.coming = take.name
                 with self.hold_sync():
                     self.offered = take.name
-                    self.told = f"{take.name} is here. {self.current} is not saved, and would be replaced: which one?"
+                    self.told = (
+                        f"There is a new take, {take.name}. The earlier one, {self.current}, is not saved. Which one?"
+                    )
             else:
                 self.give(take)
 
@@ -171,5 +173,5 @@ class Recorder(anywidget.AnyWidget):
             self.give(waiting)
             return
         with self.hold_sync():
-            self.offered, self.told = "", f"This is {self.current}, as before."
+            self.offered, self.told = "", f"Your take, as before: {self.current}."
         self.coming = ""
