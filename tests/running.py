@@ -72,6 +72,7 @@ SLOW = (
     "tests/test_page.py",
     "tests/test_written.py",
     "tests/test_listen.py",
+    "tests/test_decoder.py",
     "tests/test_intonation.py",
     "tests/test_report.py",
     "tests/test_retune_command.py",
