@@ -24,7 +24,7 @@ from IPython.core.formatters import DisplayFormatter
 from nbformat.v4 import new_code_cell, new_notebook
 
 from tunelib.course import all_steps
-from tunelib.practice import exercise
+from tunelib.practice import exercise, own_file
 from tunelib.practice.exercise import Exercise
 
 progress = importlib.import_module("tunelib.practice.progress")  # the module, whose name its function takes
@@ -44,8 +44,7 @@ def file(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Path]:
 
 def _begin_anew() -> None:
     """As if the kernel had been started anew."""
-    progress._new.clear()
-    progress._told.clear()
+    progress.PROGRESS_FILE.__init__()
 
 
 def _steps(file: Path) -> Any:
@@ -270,7 +269,7 @@ def test_where_nothing_can_be_written_lessons_go_on_and_the_learner_is_told_once
         raise OSError(code, os.strerror(code), str(path))
 
     with monkeypatch.context() as full:
-        full.setattr(progress, "write_whole", no_room)
+        full.setattr(own_file, "write_whole", no_room)
         cards = [exercise(step).card for step in (3, 4, 5)]
         for card in cards:
             assert card.answer("3:2").message
@@ -297,7 +296,7 @@ def test_a_folder_that_cannot_be_made_is_said_as_well(monkeypatch: pytest.Monkey
 
 def test_an_answer_does_not_wait_for_the_disk(file: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """In a notebook's loop the response is there while a slow disk still writes; then the learner is told of it."""
-    whole, read = progress.write_whole, threading.Event()
+    whole, read = own_file.write_whole, threading.Event()
 
     def slow(path: Path, data: bytes, overwrite: bool = False) -> None:
         read.wait(30)
@@ -305,7 +304,7 @@ def test_an_answer_does_not_wait_for_the_disk(file: Path, monkeypatch: pytest.Mo
         raise OSError(errno.EIO, "slow and broken")
 
     async def answer() -> None:
-        monkeypatch.setattr(progress, "write_whole", slow)
+        monkeypatch.setattr(own_file, "write_whole", slow)
         card = exercise(3).card
         card.entry.value = "3:2"
         assert "✓" in card.response.value
@@ -363,13 +362,13 @@ def test_without_the_variable_the_file_is_in_the_systems_folder_for_such_things(
     """On Linux that is ``tunelib`` in XDG_DATA_HOME (XDG Base Directory Specification); nothing is written here."""
     monkeypatch.delenv("TUNELIB_DATA")
     monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path / "home"))
-    path = progress.progress_file()
+    path = progress.PROGRESS_FILE.path()
     assert path == Path(os.path.realpath(platformdirs.user_data_dir("tunelib", appauthor=False))) / "progress.json"
     if sys.platform.startswith("linux"):
         assert path == tmp_path / "home" / "tunelib" / "progress.json"
     monkeypatch.setattr(platformdirs, "user_data_path", lambda *_, **__: Path("~/.local/share/tunelib"))
-    with pytest.raises(progress.Unkept, match="no folder for it on this machine"):
-        progress.progress_file()
+    with pytest.raises(own_file.Unkept, match="no folder for it on this machine"):
+        progress.PROGRESS_FILE.path()
     card = exercise(3).card
     assert card.answer("3:2").right and "TUNELIB_DATA" in card.note.value
 
