@@ -1,5 +1,6 @@
 """What an ear or a computer makes of sound; arrays in, arrays out."""
 
+from tunelib.hearing.bayes_threshold import BayesRule, BayesThreshold, Believed, believed
 from tunelib.hearing.beats import beat_rate, beating_partials
 from tunelib.hearing.critical_bands import bark, critical_bandwidth, erb
 from tunelib.hearing.heard_notes import track_notes
@@ -7,11 +8,15 @@ from tunelib.hearing.intonation import Report, Take, Targets, hear, hear_recordi
 from tunelib.hearing.pitch_track import PitchTrack, track_pitch
 from tunelib.hearing.recording import Progress, Recording
 from tunelib.hearing.roughness import dissonance_curve, dissonance_plane, minima, roughness
-from tunelib.hearing.thresholds import PUBLISHED_THRESHOLDS, TARGET, Staircase, Trial
+from tunelib.hearing.thresholds import PUBLISHED_THRESHOLDS, TARGET, HearingTest, Staircase, Trial
 
 __all__ = [
     "PUBLISHED_THRESHOLDS",
     "TARGET",
+    "BayesRule",
+    "BayesThreshold",
+    "Believed",
+    "HearingTest",
     "PitchTrack",
     "Progress",
     "Recording",
@@ -23,6 +28,7 @@ __all__ = [
     "bark",
     "beat_rate",
     "beating_partials",
+    "believed",
     "critical_bandwidth",
     "dissonance_curve",
     "dissonance_plane",
