@@ -25,7 +25,8 @@ TRANSPOSITIONS = [
     ("tenor saxophone", -14, "Bb2"), ("baritone saxophone", -21, "Eb2"), ("trumpet", -2, "Bb3"),
     ("flugelhorn", -2, "Bb3"), ("horn in F", -7, "F3"), ("english horn", -7, "F3"), ("alto flute", -5, "G3"),
     ("piccolo", +12, "C5"), ("guitar", -12, "C3"), ("bass guitar", -12, "C3"), ("double bass", -12, "C3"),
-    ("contrabassoon", -12, "C3"), ("glockenspiel", +24, "C6"),
+    ("contrabassoon", -12, "C3"), ("glockenspiel", +24, "C6"), ("xylophone", +12, "C5"), ("recorder", +12, "C5"),
+    ("banjo", -12, "C3"), ("cornet", -2, "Bb3"),
 ]  # fmt: skip
 
 # Written and sounding ranges in handbooks (the Orchestra Library's range charts for clarinets and English horn;
@@ -39,7 +40,11 @@ RANGES = [
     ("guitar", "E3 B5", "E2 B4"), ("bass guitar", "E2 G4", "E1 G3"), ("double bass", "E2 G4", "E1 G3"),
     ("contrabassoon", "Bb1 Bb4", "Bb0 Bb3"), ("glockenspiel", "G3 C6", "G5 C8"), ("violin", "G3 A7", "G3 A7"),
     ("viola", "C3 E6", "C3 E6"), ("cello", "C2 C6", "C2 C6"), ("flute", "C4 C7", "C4 C7"), ("oboe", "Bb3 A6", "Bb3 A6"),
-    ("bassoon", "Bb1 E5", "Bb1 E5"), ("trombone", "E2 Bb4", "E2 Bb4"),
+    ("bassoon", "Bb1 E5", "Bb1 E5"), ("trombone", "E2 Bb4", "E2 Bb4"), ("recorder", "C4 D6", "C5 D7"),
+    ("alto recorder", "F4 G6", "F4 G6"), ("harmonica", "C4 C7", "C4 C7"),
+    ("organ", "C2 C7", "C2 C7"), ("accordion", "F3 A6", "F3 A6"), ("ukulele", "C4 A5", "C4 A5"),
+    ("mandolin", "G3 A6", "G3 A6"), ("banjo", "C4 A5", "C3 A4"), ("marimba", "A2 C7", "A2 C7"),
+    ("xylophone", "F4 C7", "F5 C8"), ("cornet", "F#3 C6", "E3 Bb5"),
 ]  # fmt: skip
 
 MUSIC21_CLASSES = {
@@ -49,9 +54,12 @@ MUSIC21_CLASSES = {
     "double bass": "Contrabass", "flute": "Flute", "oboe": "Oboe", "bassoon": "Bassoon", "trombone": "Trombone",
     "tuba": "Tuba", "violin": "Violin", "viola": "Viola", "cello": "Violoncello", "harp": "Harp", "piano": "Piano",
     "vibraphone": "Vibraphone", "glockenspiel": "Glockenspiel", "guitar": "AcousticGuitar",
-    "bass guitar": "ElectricBass",
+    "bass guitar": "ElectricBass", "recorder": "Recorder", "alto recorder": "Recorder",
+    "harmonica": "Harmonica", "organ": "PipeOrgan", "accordion": "Accordion", "banjo": "Banjo", "marimba": "Marimba",
+    "xylophone": "Xylophone",
 }  # fmt: skip
-WITHOUT_TRANSPOSITION_THERE = {"guitar", "bass guitar", "glockenspiel"}  # music21 leaves these at None
+# music21 leaves these at None
+WITHOUT_TRANSPOSITION_THERE = {"guitar", "bass guitar", "glockenspiel", "recorder", "xylophone"}
 
 
 @pytest.mark.parametrize(("name", "semitones", "written_c_sounds"), TRANSPOSITIONS)
@@ -131,7 +139,12 @@ def test_in_thirty_one_a_transposition_is_by_name() -> None:
     ("typed", "name"),
     [("Alto Sax", "alto saxophone"), ("ALTO-SAXOPHONE", "alto saxophone"), ("sax", "alto saxophone"),
      ("clarinet in Bb", "clarinet in B♭"), ("Clarinet_in_B♭", "clarinet in B♭"), ("cor anglais", "english horn"),
-     ("French horn", "horn in F"), ("  violoncello ", "cello"), ("mezzo soprano voice", "mezzo-soprano voice")],
+     ("French horn", "horn in F"), ("  violoncello ", "cello"), ("mezzo soprano voice", "mezzo-soprano voice"),
+     ("bass", "double bass"), ("upright bass", "double bass"), ("contrabass", "double bass"),
+     ("Bb clarinet", "clarinet in B♭"), ("A clarinet", "clarinet in A"), ("mouth organ", "harmonica"),
+     ("pipe organ", "organ"), ("piano accordion", "accordion"), ("descant recorder", "recorder"),
+     ("treble recorder", "alto recorder"), ("fiddle", "violin"),
+     ("electric guitar", "guitar"), ("double bassoon", "contrabassoon"), ("vibes", "vibraphone")],
 )  # fmt: skip
 def test_names_as_people_type_them(typed: str, name: str) -> None:
     assert instrument(typed).name == name
@@ -147,6 +160,13 @@ def test_an_unknown_instrument_is_answered_with_near_ones(typed: object, suggest
         instrument(typed)  # type: ignore[arg-type]
     assert repr(typed) in str(refused.value)
     assert suggested in str(refused.value)
+
+
+@pytest.mark.parametrize("typed", ["soprano", "alto", "tenor", "baritone"])
+def test_a_name_that_may_mean_a_voice_or_a_saxophone_is_not_guessed(typed: str) -> None:
+    """The one is written where it sounds, the other is not"""
+    with pytest.raises(ValueError, match=f"{typed} voice"):
+        instrument(typed)
 
 
 def test_reach_is_the_range_as_it_sounds_with_half_a_semitone_to_spare() -> None:

@@ -21,10 +21,11 @@ from sampled import RATE, sampled
 from test_exhibits import boxes
 
 from tunelib.exhibits.exhibit import Exhibit
-from tunelib.exhibits.take import Intonation, OwnTake, demo_report
-from tunelib.hearing.intonation import FINEST_DIVISION, Targets, hear, listen, parse_targets
+from tunelib.exhibits.intonation import Intonation, OwnTake, demo_report
 from tunelib.hearing.recording import Recording
+from tunelib.hearing.take import hear, listen
 from tunelib.hearing.take_faults import Faults, faults, survey
+from tunelib.hearing.targets import FINEST_DIVISION, Targets, parse_targets
 from tunelib.pitch.instruments import INSTRUMENTS, instrument
 from tunelib.pitch.intervals import cents
 from tunelib.pitch.notes import Note, hz_from_midi

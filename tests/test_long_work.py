@@ -19,8 +19,8 @@ from hypothesis import strategies as st
 
 from tunelib.harmony.lead_sheet import parse_lead_sheet
 from tunelib.harmony.retune import retune
-from tunelib.hearing.intonation import hear, hear_recording
 from tunelib.hearing.recording import Recording
+from tunelib.hearing.take import hear, hear_recording
 from tunelib.hearing.take_faults import survey
 from tunelib.pitch.tunings import THIRTY_ONE
 from tunelib.practice.listening import listen_to

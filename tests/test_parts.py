@@ -47,7 +47,8 @@ LETTERS = {"C": 0, "D": 5, "E": 10, "F": 13, "G": 18, "A": 23, "B": 28}
 SEMITONES = {"C": 0, "D": 2, "E": 4, "F": 5, "G": 7, "A": 9, "B": 11}
 SINGLE_LINES = [
     name for name, player in INSTRUMENTS.items()
-    if name not in ("piano", "harp", "guitar", "double bass", "bass guitar", "tuba", "contrabassoon")
+    if name not in ("piano", "harp", "organ", "accordion", "guitar", "ukulele", "mandolin", "banjo")
+    and name not in ("double bass", "bass guitar", "tuba", "contrabassoon")
 ]  # fmt: skip
 
 

@@ -10,7 +10,7 @@ import pytest
 from tunelib.arrange.play_along import overtone_sheet
 from tunelib.commands.line import main
 from tunelib.export.sheet_files import sheet_files, sheet_page
-from tunelib.hearing.intonation import parse_targets
+from tunelib.hearing.targets import parse_targets
 from tunelib.pitch.instruments import instrument
 from tunelib.pitch.notes import Note
 from tunelib.pitch.tunings import equal

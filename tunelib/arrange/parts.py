@@ -44,7 +44,7 @@ LEAD, PAD, VOICINGS, SLASHES, LINE = "melody", "pad", "voicings", "slashes", "li
 
 _TWELVE = equal(12)
 _BASSES, _BASSES_IN_NEED = ("double bass", "bass guitar"), ("tuba", "contrabassoon")
-_TWO_HANDS, _STRUMMED = ("piano", "harp"), ("guitar",)
+_TWO_HANDS, _STRUMMED = ("piano", "harp", "organ", "accordion"), ("guitar", "ukulele", "mandolin", "banjo")
 _CHORDAL = (*_TWO_HANDS, *_STRUMMED)
 _MIDDLE_C_HZ = Note.parse("C4").hz()
 _MOST_FIFTHS = 6  # sharps or flats that a part has in its signature if another spelling has fewer
@@ -138,7 +138,7 @@ def bends(player: Instrument) -> bool:
     >>> bends(instrument("trombone")), bends(instrument("piano"))
     (True, False)
     """
-    return player.family != "struck" and player.name != "harp"
+    return player.family not in ("struck", "organ") and player.name != "harp"
 
 
 def _roles(players: Sequence[Instrument], melody: bool) -> list[str]:

@@ -6,6 +6,7 @@ from tunelib.exhibits.dividing import RULE_OF_THUMB, AllDivisions, FinerSteps, T
 from tunelib.exhibits.exhibit import Choice, Exhibit, Knob, Scene, Slider, Switch
 from tunelib.exhibits.familiar import PLAYERS, FamiliarNotes
 from tunelib.exhibits.fretboard import Fretboard
+from tunelib.exhibits.intonation import Intonation, OwnTake
 from tunelib.exhibits.keyboard import KeyGridBoard
 from tunelib.exhibits.look import (
     HEADING,
@@ -26,7 +27,6 @@ from tunelib.exhibits.retuned import RetunedChords
 from tunelib.exhibits.series_sheet import SeriesSheet
 from tunelib.exhibits.singing import SungOvertones
 from tunelib.exhibits.stacked_thirds import FiveThirds, GrowingChord, TwoSevenths
-from tunelib.exhibits.take import Intonation, OwnTake
 from tunelib.exhibits.tempering import FourFifths, Tempering
 from tunelib.exhibits.thirty_one import STANDS_FOR, IntervalFamilies, RingOf31
 from tunelib.exhibits.trombone import TromboneSlide

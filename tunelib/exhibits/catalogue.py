@@ -7,6 +7,7 @@ from tunelib.exhibits.dividing import AllDivisions, FinerSteps, TheTrade
 from tunelib.exhibits.exhibit import Exhibit
 from tunelib.exhibits.familiar import FamiliarNotes
 from tunelib.exhibits.fretboard import Fretboard
+from tunelib.exhibits.intonation import Intonation
 from tunelib.exhibits.keyboard import KeyGridBoard
 from tunelib.exhibits.measuring import CentsRuler, SmallDifference
 from tunelib.exhibits.motion import GoingRound, SmallestMoves
@@ -15,7 +16,6 @@ from tunelib.exhibits.retuned import RetunedChords
 from tunelib.exhibits.series_sheet import SeriesSheet
 from tunelib.exhibits.singing import SungOvertones
 from tunelib.exhibits.stacked_thirds import FiveThirds, GrowingChord, TwoSevenths
-from tunelib.exhibits.take import Intonation
 from tunelib.exhibits.tempering import FourFifths, Tempering
 from tunelib.exhibits.thirty_one import IntervalFamilies, RingOf31
 from tunelib.exhibits.trombone import TromboneSlide

@@ -4,10 +4,12 @@ from tunelib.hearing.bayes_threshold import BayesRule, BayesThreshold, Believed,
 from tunelib.hearing.beats import beat_rate, beating_partials
 from tunelib.hearing.critical_bands import bark, critical_bandwidth, erb
 from tunelib.hearing.heard_notes import track_notes
-from tunelib.hearing.intonation import Report, Take, Targets, hear, hear_recording, listen, parse_targets
 from tunelib.hearing.pitch_track import PitchTrack, track_pitch
 from tunelib.hearing.recording import Progress, Recording
+from tunelib.hearing.report import Report
 from tunelib.hearing.roughness import dissonance_curve, dissonance_plane, minima, roughness
+from tunelib.hearing.take import Take, hear, hear_recording, listen
+from tunelib.hearing.targets import Targets, parse_targets
 from tunelib.hearing.thresholds import PUBLISHED_THRESHOLDS, TARGET, HearingTest, Staircase, Trial
 
 __all__ = [

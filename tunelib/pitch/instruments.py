@@ -75,12 +75,14 @@ class Instrument:
         return result if result.ndim else bool(result)
 
 
-FAMILIES = ("flute", "reed", "brass", "bowed", "plucked", "struck", "voice")
+FAMILIES = ("flute", "reed", "brass", "organ", "bowed", "plucked", "struck", "voice")
 
 _TABLE = """
 piccolo            | flute   | treble     | -P8 | D4  C7  | 72
 flute              | flute   | treble     | P1  | C4  C7  | 73
 alto flute         | flute   | treble     | P4  | C4  G6  | 73
+recorder           | flute   | treble     | -P8 | C4  C6  | 74
+alto recorder      | flute   | treble     | P1  | F4  F6  | 74
 oboe               | reed    | treble     | P1  | Bb3 F6  | 68
 english horn       | reed    | treble     | P5  | B3  G6  | 69
 clarinet in B♭     | reed    | treble     | M2  | E3  C7  | 71
@@ -93,21 +95,30 @@ soprano saxophone  | reed    | treble     | M2  | Bb3 F6  | 64
 alto saxophone     | reed    | treble     | M6  | Bb3 F6  | 65
 tenor saxophone    | reed    | treble     | M9  | Bb3 F6  | 66
 baritone saxophone | reed    | treble     | M13 | A3  F6  | 67
+harmonica          | reed    | treble     | P1  | C4  C7  | 22
 trumpet            | brass   | treble     | M2  | F#3 C6  | 56
+cornet             | brass   | treble     | M2  | F#3 C6  | 56
 flugelhorn         | brass   | treble     | M2  | F#3 A5  | 56
 horn in F          | brass   | treble     | P5  | F#2 C6  | 60
 trombone           | brass   | bass       | P1  | E2  Bb4 | 57
 euphonium          | brass   | bass       | P1  | E2  Bb4 | 58
 tuba               | brass   | bass       | P1  | E1  F4  | 58
+organ              | organ   | treble     | P1  | C3  C6  | 19
+accordion          | organ   | treble     | P1  | F3  A6  | 21
 violin             | bowed   | treble     | P1  | G3  E7  | 40
 viola              | bowed   | alto       | P1  | C3  C6  | 41
 cello              | bowed   | bass       | P1  | C2  C5  | 42
 double bass        | bowed   | bass       | P8  | E2  G4  | 43
 guitar             | plucked | treble     | P8  | E3  B5  | 24
 bass guitar        | plucked | bass       | P8  | E2  G4  | 33
+ukulele            | plucked | treble     | P1  | C4  A5  | 24
+mandolin           | plucked | treble     | P1  | G3  E6  | 25
+banjo              | plucked | treble     | P8  | C4  A5  | 105
 harp               | plucked | treble     | P1  | C3  G6  | 46
 piano              | struck  | treble     | P1  | C3  C7  | 0
 vibraphone         | struck  | treble     | P1  | F3  F6  | 11
+marimba            | struck  | treble     | P1  | C3  C7  | 12
+xylophone          | struck  | treble     | -P8 | F4  C7  | 13
 glockenspiel       | struck  | treble     | -P15 | G3 C6  | 9
 soprano voice      | voice   | treble     | P1  | C4  A5  | 53
 mezzo-soprano voice | voice  | treble     | P1  | A3  F5  | 53
@@ -130,16 +141,41 @@ def _read_table() -> dict[str, Instrument]:
 INSTRUMENTS: dict[str, Instrument] = _read_table()
 
 _OTHER_NAMES = {
+    "concert flute": "flute",
+    "descant recorder": "recorder",
+    "soprano recorder": "recorder",
+    "treble recorder": "alto recorder",
     "clarinet": "clarinet in B♭",
+    "B♭ clarinet": "clarinet in B♭",
+    "A clarinet": "clarinet in A",
+    "E♭ clarinet": "clarinet in E♭",
+    "double bassoon": "contrabassoon",
     "saxophone": "alto saxophone",
     "cor anglais": "english horn",
-    "french horn": "horn in F",
+    "mouth organ": "harmonica",
+    "B♭ trumpet": "trumpet",
+    "French horn": "horn in F",
+    "F horn": "horn in F",
     "horn": "horn in F",
+    "tenor trombone": "trombone",
+    "pipe organ": "organ",
+    "electric organ": "organ",
+    "piano accordion": "accordion",
+    "fiddle": "violin",
     "violoncello": "cello",
+    "bass": "double bass",
     "contrabass": "double bass",
     "upright bass": "double bass",
+    "string bass": "double bass",
+    "acoustic guitar": "guitar",
+    "classical guitar": "guitar",
+    "electric guitar": "guitar",
     "electric bass": "bass guitar",
+    "electric piano": "piano",
+    "keyboard": "piano",
+    "vibes": "vibraphone",
     "voice": "baritone voice",
+    "mezzo-soprano": "mezzo-soprano voice",
 }
 
 

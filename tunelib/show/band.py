@@ -27,8 +27,8 @@ WHOLE_BAND = "whole-band.pdf"
 
 # Families, and instruments that go elsewhere than the rest of theirs; within a family the order of their table.
 _SCORE_ORDER = (
-    "flute", "oboe", "english horn", "clarinet in E♭", "reed", "brass", "glockenspiel", "vibraphone", "struck",
-    "guitar", "harp", "piano", "plucked", "bass guitar", "voice", "bowed",
+    "flute", "oboe", "english horn", "clarinet in E♭", "reed", "brass", "glockenspiel", "xylophone", "vibraphone",
+    "struck", "guitar", "harp", "piano", "organ", "plucked", "bass guitar", "voice", "bowed",
 )  # fmt: skip
 _TABLE_ORDER = {name: place for place, name in enumerate(INSTRUMENTS)}
 _LOWEST_STEP, _HIGHEST_STEP = -48, 24  # of twelve, from C4: where a fundamental that suits everybody is sought

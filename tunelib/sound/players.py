@@ -11,6 +11,7 @@ _OF_FAMILY = {
     "flute": "flute",
     "reed": "reed",
     "brass": "brass",
+    "organ": "organ",
     "bowed": "bowed",
     "plucked": "plucked",
     "struck": "struck string",

@@ -1,0 +1,149 @@
+"""A take: the notes of a recording as they are heard, with what in the recording itself may have spoiled them."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from tunelib.hearing.heard_notes import HeardNote, track_notes
+from tunelib.hearing.pitch_track import PitchTrack, track_recording
+from tunelib.hearing.recording import Progress, Recording, share_of
+from tunelib.hearing.report import Report, TakenNote
+from tunelib.hearing.take_faults import Faults, faults, survey
+from tunelib.hearing.targets import Targets
+from tunelib.pitch import Instrument
+
+SHORTEST_TAKE, SHORTEST_NOTE = 0.2, 0.1  # seconds
+QUIETEST_TAKE = -60.0  # dB below full scale, of its loudest moment
+
+_USUAL_RANGE = (50.0, 2000.0)  # hertz: where pitch is sought if no instrument is named
+_BEYOND = 2.1  # how far past a player's range pitch is sought, as a ratio: an octave, so that one can be told
+_LOWEST_SOUGHT, _HIGHEST_SOUGHT = 25.0, 4500.0
+_SEVERAL = "more than one note seems to sound at once. Record one player alone, with any drone on headphones"
+
+
+@dataclass(frozen=True)
+class Take:
+    """A take as it was heard, before it is measured against anything: its notes, its pitch over time, and its
+    faults.
+    """
+
+    player: Instrument | None
+    seconds: float
+    notes: tuple[HeardNote, ...]
+    track: PitchTrack
+    faults: tuple[str, ...]
+
+    def against(self, targets: Targets) -> Report:
+        """Each note measured against the nearest target."""
+        notes = tuple(_against(note, targets) for note in self.notes)
+        warnings = self.faults + (() if _SEVERAL in self.faults else _octaves(notes, targets, self.player))
+        return Report(targets, self.player, self.seconds, notes, warnings, self.track)
+
+
+def listen(samples: npt.ArrayLike, sample_rate: float, targets: Targets, player: Instrument | None = None) -> Report:
+    """Hear a take of one player, one note at a time, and measure each note against the nearest target.
+
+    Parameters
+    ----------
+    samples : array, shape (samples,) or (samples, channels)
+        Full scale is 1. Channels are averaged.
+    sample_rate : float
+        In hertz, 8000 or more.
+    targets : Targets
+    player : Instrument, optional
+        Says where to look for pitch (the instrument's range and an octave about it), and gives written names.
+
+    Returns a Report with at least one note.
+
+    Raises ValueError for a take that is silent, shorter than 0.2 s, or in which no steady note is found, with what
+    may be the cause.
+    """
+    return hear(samples, sample_rate, player).against(targets)
+
+
+def hear(samples: npt.ArrayLike, sample_rate: float, player: Instrument | None = None) -> Take:
+    """Find the notes of a take, to measure `against` several targets; otherwise, errors included, as `listen`."""
+    sound = np.asarray(samples, dtype=float)
+    if sound.ndim not in (1, 2) or not np.isfinite(sound.sum()):
+        raise ValueError("a take is an array of finite samples, (samples,) or (samples, channels)")
+    return hear_recording(Recording.of(sound, sample_rate), player)
+
+
+def hear_recording(recording: Recording, player: Instrument | None = None, progress: Progress | None = None) -> Take:
+    """Find the notes of a take that is read in blocks; the rest is as for `hear`.
+
+    An hour takes some 200 MB, whatever its sample rate. `progress` is told the share that is done.
+    """
+    tell = progress or (lambda share: None)
+    rate = recording.sample_rate
+    if not rate >= 8000:
+        raise ValueError(f"a take has 8000 samples a second or more, not {rate}")
+    known = survey(recording.told(share_of(tell, 0.0, 0.1)))
+    seconds = known.samples / rate
+    if seconds < SHORTEST_TAKE:
+        raise ValueError(f"the take is too short: it lasts {seconds:.2f} s, and a note needs {SHORTEST_TAKE:g} s")
+    level = known.loudest_dbfs
+    if level < QUIETEST_TAKE:
+        how = "silent" if level == -math.inf else f"all but silent, {-level:.0f} dB below full scale at its loudest"
+        raise ValueError(f"the take is {how}; check the microphone and its level")
+    lowest, highest = _sought(player)
+    track = track_recording(recording, lowest=lowest, highest=min(highest, rate / 5), progress=share_of(tell, 0.1, 0.9))
+    notes = tuple(track_notes(track, shortest=SHORTEST_NOTE))
+    said = _said(known.clipped, faults(recording, track))
+    tell(1.0)
+    if not notes:
+        raise ValueError(f"no steady note is found from {lowest:.0f} to {highest:.0f} Hz{_because(said)}")
+    return Take(player, seconds, notes, track, said)
+
+
+def _sought(player: Instrument | None) -> tuple[float, float]:
+    if player is None:
+        return _USUAL_RANGE
+    low, high = player.range_hz
+    return max(_LOWEST_SOUGHT, low / _BEYOND), min(high * _BEYOND, max(_HIGHEST_SOUGHT, high * 1.06))
+
+
+def _because(said: tuple[str, ...]) -> str:
+    return f": {'; '.join(said)}" if said else "; hold each note for half a second at least"
+
+
+def _said(clipped: bool, found: Faults) -> tuple[str, ...]:
+    said = []
+    if clipped:
+        said.append("the recording is clipped: its peaks are cut off. Record it again with the level turned down")
+    if found.several:
+        said.append(_SEVERAL)
+    elif found.noisy:
+        said.append("the recording is noisy, so that small figures mean little. Go nearer to the microphone")
+    return tuple(said)
+
+
+def _against(note: HeardNote, targets: Targets) -> TakenNote:
+    target, off = targets.nearest(note.hertz)
+    return TakenNote(
+        note.onset, note.offset, note.hertz, target, off, note.cents_spread, note.drift,
+        note.vibrato_width, note.vibrato_rate, note.confidence,
+    )  # fmt: skip
+
+
+def _octaves(notes: tuple[TakenNote, ...], targets: Targets, player: Instrument | None) -> tuple[str, ...]:
+    """A line for a take that fits an octave higher or lower, by its targets or by the player's range."""
+    pitches = np.array([note.hertz for note in notes])
+    here = math.sqrt(np.mean([note.off**2 for note in notes]))
+    found = []
+    for factor, side in ((2.0, "below"), (0.5, "above")):
+        there = math.sqrt(np.mean([targets.nearest(pitch * factor)[1] ** 2 for pitch in pitches]))
+        if here > 60 and there < here / 2:
+            found.append(
+                f"the take seems to be an octave {side} its targets: an octave {'higher' if factor > 1 else 'lower'} "
+                f"it would be {there:.0f} cents off and not {here:.0f}. Check the octave of the fundamental"
+            )
+        if player and np.mean(player.reaches(pitches)) < 0.5 and np.mean(player.reaches(pitches * factor)) > 0.8:
+            found.append(
+                f"the take seems to be an octave {side} the usual range of the {player.name}. Check the instrument"
+            )
+    return tuple(found)
