@@ -42,6 +42,7 @@ SLOW = (
     "tests/test_chart_rules.py",
     "tests/test_synthesizer.py",
     "tests/test_pitch_track.py",
+    "tests/test_pitch_finder.py",
     "tests/test_keys_page.py",
     "tests/test_live_keys.py",
     "tests/test_guard.py",
