@@ -1,10 +1,13 @@
 """What an ear or a computer makes of sound; arrays in, arrays out."""
 
+from tunelib.hearing.alignment import Alignment, Playing, align
+from tunelib.hearing.attacks import Attacks, attacks_of
 from tunelib.hearing.bayes_threshold import BayesRule, BayesThreshold, Believed, believed
 from tunelib.hearing.beats import beat_rate, beating_partials
 from tunelib.hearing.common_offset import Offset, common_offset
 from tunelib.hearing.critical_bands import bark, critical_bandwidth, erb
 from tunelib.hearing.heard_notes import track_notes
+from tunelib.hearing.intended import Intended, IntendedNote
 from tunelib.hearing.pitch_track import PitchTrack, track_pitch
 from tunelib.hearing.recording import Progress, Recording
 from tunelib.hearing.report import FURTHEST, LONG_TAKE, LeftOut, Report, TakenNote
@@ -18,13 +21,18 @@ __all__ = [
     "LONG_TAKE",
     "PUBLISHED_THRESHOLDS",
     "TARGET",
+    "Alignment",
+    "Attacks",
     "BayesRule",
     "BayesThreshold",
     "Believed",
     "HearingTest",
+    "Intended",
+    "IntendedNote",
     "LeftOut",
     "Offset",
     "PitchTrack",
+    "Playing",
     "Progress",
     "Recording",
     "Report",
@@ -33,6 +41,8 @@ __all__ = [
     "TakenNote",
     "Targets",
     "Trial",
+    "align",
+    "attacks_of",
     "bark",
     "beat_rate",
     "beating_partials",
