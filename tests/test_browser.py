@@ -165,7 +165,13 @@ PANELS: dict[str, tuple[str, list[str], list[tuple[str, str, str]]]] = {
     "ear-test": (
         "ear_test()",
         [],
-        [(CHOICE, "Register", "middle (440 Hz)"), (CHOICE, "Sound", "sine"), (BUTTON, "Begin", ""), VOLUME],
+        [
+            (CHOICE, "Register", "middle (440 Hz)"),
+            (CHOICE, "Sound", "sine"),
+            (CHOICE, "Rule", "a staircase, some 50 trials"),
+            (BUTTON, "Begin", ""),
+            VOLUME,
+        ],
     ),
     "take-panel": (
         "take_panel()",

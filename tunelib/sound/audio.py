@@ -77,7 +77,7 @@ def read_audio(source: str | os.PathLike[str] | bytes, mono: bool = False) -> tu
 
 
 def open_recording(source: str | os.PathLike[str] | bytes) -> Recording:
-    """A recording to read in blocks, its channels averaged, so that an hour takes no more memory than a minute.
+    """A recording to read in blocks, its channels made one, so that an hour takes no more memory than a minute.
 
     Takes a source as `read_audio` does. The same errors are raised: here for what shows at its beginning, and for what
     is damaged or too long while it is gone through.
@@ -88,9 +88,10 @@ def open_recording(source: str | os.PathLike[str] | bytes) -> Recording:
 
     def blocks() -> Iterator[FloatArray]:
         with _opened(source) as again:
-            yield from _blocks(again, mono=True)
+            for block in _blocks(again, mono=False):
+                yield block if block.ndim == 2 else block[:, np.newaxis]
 
-    return Recording(rate, blocks, expected)
+    return Recording.of_channels(rate, blocks, expected)
 
 
 class _Bytes(io.BytesIO):
