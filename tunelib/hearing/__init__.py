@@ -3,6 +3,7 @@
 from tunelib.hearing.beats import beat_rate, beating_partials
 from tunelib.hearing.critical_bands import bark, critical_bandwidth, erb
 from tunelib.hearing.heard_notes import track_notes
+from tunelib.hearing.held_pitch import EXCELLENT_CENTS, USUAL_CENTS, Held, Slid, grade_hold, grade_slide
 from tunelib.hearing.pitch_track import PitchTrack, track_pitch
 from tunelib.hearing.recording import Progress, Recording
 from tunelib.hearing.report import Report
@@ -12,12 +13,16 @@ from tunelib.hearing.targets import Targets, parse_targets
 from tunelib.hearing.thresholds import PUBLISHED_THRESHOLDS, TARGET, Staircase, Trial
 
 __all__ = [
+    "EXCELLENT_CENTS",
     "PUBLISHED_THRESHOLDS",
     "TARGET",
+    "USUAL_CENTS",
+    "Held",
     "PitchTrack",
     "Progress",
     "Recording",
     "Report",
+    "Slid",
     "Staircase",
     "Take",
     "Targets",
@@ -29,6 +34,8 @@ __all__ = [
     "dissonance_curve",
     "dissonance_plane",
     "erb",
+    "grade_hold",
+    "grade_slide",
     "hear",
     "hear_recording",
     "listen",

@@ -2,6 +2,7 @@
 
 from tunelib.live.keys import Keys, harmonic_keys, keys
 from tunelib.live.layouts import LAYOUTS
+from tunelib.live.needle import Attempt, Needle, needle
 from tunelib.live.played import Played
 from tunelib.live.program import exhibit_program, program, tones
 from tunelib.live.script import GUARD, LIVE_STYLE, script
@@ -11,12 +12,15 @@ __all__ = [
     "GUARD",
     "LAYOUTS",
     "LIVE_STYLE",
+    "Attempt",
     "Keys",
+    "Needle",
     "Played",
     "Sounding",
     "exhibit_program",
     "harmonic_keys",
     "keys",
+    "needle",
     "program",
     "script",
     "tones",
