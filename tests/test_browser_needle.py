@@ -116,8 +116,10 @@ def test_what_it_shows_is_told_in_words_twice_a_second_at_most(page: Any, sound:
     said: list[str] = []
     page.evaluate("""() => {
       window.told = {values: [], words: []};
-      const watch = (element, list, options) => new MutationObserver(() => list.push(performance.now())).observe(element, options);
-      watch(document.querySelector("[role=meter]"), told.values, {attributes: true, attributeFilter: ["aria-valuetext"]});
+      const watch = (element, list, options) => {
+        new MutationObserver(() => list.push(performance.now())).observe(element, options);
+      };
+      watch(document.querySelector("[role=meter]"), told.values, {attributeFilter: ["aria-valuetext"]});
       watch(document.querySelector(".tunelib-needle-off"), told.words, {childList: true});
     }""")
     listening(page, sound, tone(np.linspace(-12, 12, 3 * RATE)), lambda: said.append(meter(page)))
@@ -215,24 +217,23 @@ def test_where_the_microphone_is_refused_it_says_what_to_do(chromium: Any) -> No
         assert page.evaluate("() => model.get('listening')") is False
 
 
-def test_it_fits_a_small_screen_and_a_phone(chromium: Any) -> None:
-    for width, title in (
-        (1280, "Needle"),
-        (420, "A title that takes two lines on a small screen, or even three of them"),
-    ):
-        with needle_page(
-            chromium, needle(31, target="E½♭4", title=title), viewport={"width": width, "height": 599}
-        ) as page:
-            size = page.evaluate("() => { const r = document.getElementById('needle').getBoundingClientRect(); return [r.width, r.height, "
-                                 "document.documentElement.scrollWidth]; }")  # fmt: skip
-            assert size[1] <= 599 and size[2] <= width
-            letters = page.evaluate(
-                "() => parseFloat(getComputedStyle(document.querySelector('.tunelib-needle-name')).fontSize)"
-            )
-            assert letters >= 40
-            small = page.evaluate("() => Math.min(...[...document.querySelectorAll('#needle *')].filter(e => e.textContent.trim()"
-                                  " && !e.children.length).map(e => parseFloat(getComputedStyle(e).fontSize)))")  # fmt: skip
-            assert small >= 13
+LAYOUT = """() => {
+  const words = [...document.querySelectorAll("#needle *")].filter(one => one.textContent.trim() && !one.children.length);
+  return {
+    height: document.getElementById("needle").getBoundingClientRect().height, width: document.body.scrollWidth,
+    smallest: Math.min(...words.map(one => parseFloat(getComputedStyle(one).fontSize))),
+    name: parseFloat(getComputedStyle(document.querySelector(".tunelib-needle-name")).fontSize),
+  };
+}"""
+
+
+@pytest.mark.parametrize("width", [1280, 420, 360])
+def test_it_fits_a_small_screen_and_a_phone(chromium: Any, width: int) -> None:
+    widget = needle(31, target="E½♭4", title="A title that takes two lines on a phone, or even three of them")
+    with needle_page(chromium, widget, viewport={"width": width, "height": 599}) as page:
+        layout = page.evaluate(LAYOUT)
+    assert layout["height"] <= 599 - 16 and layout["width"] <= width
+    assert layout["smallest"] >= 13 and layout["name"] >= 40
 
 
 CELLS = [

@@ -98,10 +98,10 @@ class PageMicrophone {
       await used.context.resume();
       track.onended = () => this.lose(used);
       this.used = used;
-      if (!this.owners.size) { this.let(used); }  // all have gone meanwhile
+      if (!this.owners.size) { this.letGo(used); }  // all have gone meanwhile
       return {rate: used.context.sampleRate, granted, warnings: spoiled(granted)};
     } catch (error) {
-      this.let(used);
+      this.letGo(used);
       throw error;
     }
   }
@@ -112,7 +112,7 @@ class PageMicrophone {
 
   close(owner) {
     this.owners.delete(owner);
-    if (!this.owners.size && this.used) { this.let(this.used); }
+    if (!this.owners.size && this.used) { this.letGo(this.used); }
   }
 
   closeAll() { [...this.owners.keys()].forEach(owner => this.close(owner)); }
@@ -127,7 +127,7 @@ class PageMicrophone {
   }
 
   // Let the device go: its light goes out.
-  let(used) {
+  letGo(used) {
     if (this.used === used) { this.used = this.opening = undefined; }
     used.stream.getTracks().forEach(track => {
       track.onended = null;
