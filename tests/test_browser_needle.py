@@ -218,7 +218,8 @@ def test_where_the_microphone_is_refused_it_says_what_to_do(chromium: Any) -> No
 
 
 LAYOUT = """() => {
-  const words = [...document.querySelectorAll("#needle *")].filter(one => one.textContent.trim() && !one.children.length);
+  const parts = [...document.querySelectorAll("#needle *")];
+  const words = parts.filter(one => one.textContent.trim() && !one.children.length);
   return {
     height: document.getElementById("needle").getBoundingClientRect().height, width: document.body.scrollWidth,
     smallest: Math.min(...words.map(one => parseFloat(getComputedStyle(one).fontSize))),
