@@ -52,6 +52,8 @@ SLOW = (
     "tests/test_browser_microphone.py",
     "tests/test_browser_needle.py",
     "tests/test_levels.py",
+    "tests/test_practice_panel.py",
+    "tests/test_ear_session.py",
     "tests/test_ear_questions.py",
     "tests/test_feels.py",
     "tests/test_bass_line.py",
