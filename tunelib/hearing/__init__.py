@@ -7,6 +7,7 @@ from tunelib.hearing.beats import beat_rate, beating_partials
 from tunelib.hearing.common_offset import Offset, common_offset
 from tunelib.hearing.critical_bands import bark, critical_bandwidth, erb
 from tunelib.hearing.heard_notes import track_notes
+from tunelib.hearing.held_pitch import EXCELLENT_CENTS, USUAL_CENTS, Held, Slid, grade_hold, grade_slide
 from tunelib.hearing.intended import Intended, IntendedNote
 from tunelib.hearing.pitch_track import PitchTrack, track_pitch
 from tunelib.hearing.recording import Progress, Recording
@@ -17,16 +18,19 @@ from tunelib.hearing.targets import Targets, parse_targets
 from tunelib.hearing.thresholds import PUBLISHED_THRESHOLDS, TARGET, HearingTest, Staircase, Trial
 
 __all__ = [
+    "EXCELLENT_CENTS",
     "FURTHEST",
     "LONG_TAKE",
     "PUBLISHED_THRESHOLDS",
     "TARGET",
+    "USUAL_CENTS",
     "Alignment",
     "Attacks",
     "BayesRule",
     "BayesThreshold",
     "Believed",
     "HearingTest",
+    "Held",
     "Intended",
     "IntendedNote",
     "LeftOut",
@@ -36,6 +40,7 @@ __all__ = [
     "Progress",
     "Recording",
     "Report",
+    "Slid",
     "Staircase",
     "Take",
     "TakenNote",
@@ -52,6 +57,8 @@ __all__ = [
     "dissonance_curve",
     "dissonance_plane",
     "erb",
+    "grade_hold",
+    "grade_slide",
     "hear",
     "hear_recording",
     "listen",
