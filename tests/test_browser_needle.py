@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -11,7 +12,9 @@ import pytest
 from browser import Lab, Page, why_not
 from needle_page import RATE, hearing_browser, listening, needle_page, put_in
 
+from tunelib.files import write_set
 from tunelib.live import needle
+from tunelib.practice import lesson_pages
 
 TARGET = "E4"
 NOTES = needle(31).notes
@@ -218,7 +221,8 @@ def test_where_the_microphone_is_refused_it_says_what_to_do(chromium: Any) -> No
 
 
 LAYOUT = """() => {
-  const words = [...document.querySelectorAll("#needle *")].filter(one => one.textContent.trim() && !one.children.length);
+  const parts = [...document.querySelectorAll("#needle *")];
+  const words = parts.filter(one => one.textContent.trim() && !one.children.length);
   return {
     height: document.getElementById("needle").getBoundingClientRect().height, width: document.body.scrollWidth,
     smallest: Math.min(...words.map(one => parseFloat(getComputedStyle(one).fontSize))),
@@ -234,6 +238,28 @@ def test_it_fits_a_small_screen_and_a_phone(chromium: Any, width: int) -> None:
         layout = page.evaluate(LAYOUT)
     assert layout["height"] <= 599 - 16 and layout["width"] <= width
     assert layout["smallest"] >= 13 and layout["name"] >= 40
+
+
+def test_a_lesson_as_a_page_has_a_needle_that_listens(chromium: Any, sound: Path, tmp_path: Path) -> None:
+    """From a file, with nothing asked for from elsewhere"""
+    cell = {"cell_type": "code", "source": f"from tunelib.live import needle\nneedle(31, target={TARGET!r})"}
+    notebook = tmp_path / "sing.ipynb"
+    notebook.write_text(json.dumps({"nbformat": 4, "nbformat_minor": 5, "metadata": {}, "cells": [cell]}))
+    address = next(
+        path for path in write_set(lesson_pages([notebook]), tmp_path / "site") if path.stem == "sing"
+    ).as_uri()
+    context = chromium.new_context(permissions=["microphone"])
+    page, faults = context.new_page(), []
+    page.on("pageerror", lambda error: faults.append(str(error)))
+    page.on("console", lambda line: faults.append(line.text) if line.type == "error" else None)
+    page.goto(next(path for path in made if path.stem == "sing").as_uri())
+    page.locator(".tunelib-needle").wait_for()
+    shown = listening(page, sound, steps(9.0, STEP + 3))
+    assert np.abs(shown.between(0.5, 0.95).cents - AT - 9).max() < 1
+    assert np.abs(shown.between(1.5, 1.95).cents - AT - STEP - 3).max() < 1
+    assert page.get_by_role("status").inner_text().startswith("Press Listen")
+    assert faults == []
+    context.close()
 
 
 CELLS = [

@@ -16,9 +16,10 @@ import numpy as np
 import traitlets
 
 from tunelib.live.key_notes import KeyNotes, key_notes
+from tunelib.live.needle_picture import needle_picture, note_words
 from tunelib.live.program import tones
 from tunelib.live.script import script
-from tunelib.pitch import A4_HZ, FloatArray, Note, instrument, is_number, positive_hertz, shortened
+from tunelib.pitch import A4_HZ, FloatArray, Note, instrument, is_number, positive_hertz, shortened, spell_near
 from tunelib.sound import TIMBRES
 
 _HERE = Path(__file__).parent
@@ -128,7 +129,7 @@ class Needle(anywidget.AnyWidget):
     ) -> None:
         lowest, highest = _checked_bounds(*bounds)
         self.notes = notes
-        read = _as_read(notes, player)
+        self._read = read = _as_read(notes, player)
         super().__init__(
             title=title or f"Needle: {notes.tuning.name}{f', {player}' if player else ''}",
             scale=read.table(),
@@ -150,6 +151,22 @@ class Needle(anywidget.AnyWidget):
     def on_attempt(self, act: Callable[[Attempt], None]) -> None:
         """Call a function with every `Attempt` at a target when it is over."""
         self._done.append(act)
+
+    def _repr_mimebundle_(self, **kwargs: Any) -> Any:
+        """The live needle; and, for a reader without a kernel, a picture of its ladder with a sentence."""
+        found = super()._repr_mimebundle_(**kwargs)
+        live, words = found[0] if found else {}, self.words
+        middle = self._read.nearest(self.target) if self.target else 0
+        picture = needle_picture(self._read, middle, self.title)
+        return live | {"image/png": picture, "text/plain": words}, {"image/png": {"alt": words}}
+
+    @property
+    def words(self) -> str:
+        """What the needle is, in a sentence."""
+        aim = note_words(self._read, self._read.nearest(self.target)) if self.target else "the nearest note"
+        return (
+            f"{self.title}: what you sing or play, beside the notes of {self.notes.tuning.name}, in cents from {aim}."
+        )
 
     @property
     def page_state(self) -> dict[str, Any]:
@@ -189,9 +206,10 @@ def _checked_bounds(lowest: float, highest: float) -> tuple[float, float]:
 
 
 def _as_read(notes: KeyNotes, player: str) -> KeyNotes:
-    """The same notes with the names that a player reads; numbers stay as they are."""
-    if not player:
+    """The same notes with the names that a player reads, the simplest where all steps are alike; numbers stay."""
+    if not player or not notes.spelled:
         return notes
-    reads = instrument(player)
-    names = [reads.written(name) if isinstance(name, Note) else name for name in notes.names]
-    return KeyNotes(notes.tuning, notes.hertz, tuple(names), notes.are_harmonics)  # type: ignore[arg-type]
+    reads, tuning = instrument(player), notes.tuning
+    written = [reads.written(note) for note in map(notes.note, range(len(tuning)))]
+    names = [spell_near(note.step(tuning), tuning) for note in written] if notes.is_even else written
+    return KeyNotes(tuning, notes.hertz, tuple(names))
