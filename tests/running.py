@@ -50,6 +50,7 @@ SLOW = (
     "tests/test_live_player.py",
     "tests/test_browser_chart.py",
     "tests/test_browser_live.py",
+    "tests/test_microphone_page.py",
     "tests/test_browser_microphone.py",
     "tests/test_browser_needle.py",
     "tests/test_levels.py",
