@@ -77,10 +77,16 @@ def hear(samples: npt.ArrayLike, sample_rate: float, player: Instrument | None =
     return hear_recording(Recording.of(sound, sample_rate), player)
 
 
-def hear_recording(recording: Recording, player: Instrument | None = None, progress: Progress | None = None) -> Take:
+def hear_recording(
+    recording: Recording,
+    player: Instrument | None = None,
+    progress: Progress | None = None,
+    sought: tuple[float, float] | None = None,
+) -> Take:
     """Find the notes of a take that is read in blocks; the rest is as for `hear`.
 
-    An hour takes some 200 MB, whatever its sample rate. `progress` is told the share that is done.
+    An hour takes some 200 MB, whatever its sample rate. `progress` is told the share that is done. Pitch is looked for
+    within the bounds of `sought` in hertz, or where the player may be.
     """
     tell = progress or (lambda share: None)
     rate = recording.sample_rate
@@ -94,7 +100,7 @@ def hear_recording(recording: Recording, player: Instrument | None = None, progr
     if level < QUIETEST_TAKE:
         how = "silent" if level == -math.inf else f"all but silent, {-level:.0f} dB below full scale at its loudest"
         raise ValueError(f"the take is {how}; check the microphone and its level")
-    lowest, highest = _sought(player)
+    lowest, highest = sought or _sought(player)
     track = track_recording(recording, lowest=lowest, highest=min(highest, rate / 5), progress=share_of(tell, 0.1, 0.9))
     notes = tuple(track_notes(track, shortest=SHORTEST_NOTE))
     said = _said(known.clipped, faults(recording, track))
