@@ -76,8 +76,8 @@ class Targets:
         The frequency of A4 in hertz, which the notes are named by.
     steps : int, optional
         Of an equal division, into how many it divides the octave.
-    pure : bool
-        Whether they are whole-number ratios to one another: harmonics, or ratios on a root.
+    kind : str
+        ``"harmonics"``, ``"ratios"`` or ``"tuning"``.
 
     Raises ValueError unless there is at least one, they ascend, and each has a label and a note.
     """
@@ -88,7 +88,7 @@ class Targets:
     notes: tuple[Note, ...]
     reference: float = A4_HZ
     steps: int | None = None
-    pure: bool = False
+    kind: str = "tuning"
 
     def __post_init__(self) -> None:
         if not self.hertz:
@@ -106,7 +106,9 @@ class Targets:
         count = int(min(HIGHEST_HARMONIC, _HIGHEST_TARGET // fundamental))
         hertz = tuple(fundamental * number for number in range(1, count + 1))
         notes = tuple(nearest_note(pitch, reference=reference, home=home)[0] for pitch in hertz)
-        return cls(name, hertz, tuple(str(number) for number in range(1, count + 1)), notes, reference, pure=True)
+        return cls(
+            name, hertz, tuple(str(number) for number in range(1, count + 1)), notes, reference, kind="harmonics"
+        )
 
     @classmethod
     def tuning(
@@ -161,7 +163,7 @@ class Targets:
         ]
         hertz, labels = tuple(pitch for pitch, _ in rungs), tuple(label for _, label in rungs)
         notes = tuple(nearest_note(pitch, reference=reference)[0] for pitch in hertz)
-        return cls(name, hertz, labels, notes, reference, pure=True)
+        return cls(name, hertz, labels, notes, reference, kind="ratios")
 
     def nearest(self, hertz: float) -> tuple[int, float]:
         """Which target is nearest to a pitch, and how many cents the pitch is above it."""
