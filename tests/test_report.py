@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
+import itertools
 from collections.abc import Sequence
 from typing import Any
 
@@ -11,13 +12,18 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from test_exhibits import boxes
 
+from tunelib.exhibits import OwnTake
+from tunelib.exhibits.take_rows import passages
 from tunelib.hearing import LeftOut, Report, Take, TakenNote, Targets, common_offset, parse_targets
 from tunelib.hearing.common_offset import find_offset
 from tunelib.hearing.heard_notes import HeardNote
 from tunelib.hearing.pitch_track import PitchTrack
 from tunelib.hearing.tendencies import tendencies
 from tunelib.pitch import INSTRUMENTS, Note, equal, ratio_from_cents
+from tunelib.show import paged
+from tunelib.show.stage import Stage
 
 THIRTY_ONE = parse_targets("31")
 MAJOR = "C4 D4 E4 F4 G4 A4 B4 C5"
@@ -36,7 +42,10 @@ def take(hertz: Sequence[float] | np.ndarray, player: Any = None, drift: float =
         for i, h in enumerate(hertz)
     )
     times = np.arange(0, notes[-1].offset, 0.01)
-    track = PitchTrack(times, np.full(times.size, np.nan), np.zeros(times.size))
+    level = np.full(times.size, np.nan)
+    for note in notes:
+        level[(times >= note.onset) & (times < note.offset)] = note.hertz
+    track = PitchTrack(times, level, np.ones(times.size))
     return Take(player, notes[-1].offset + 0.1, notes, track, ())
 
 
@@ -249,3 +258,64 @@ def test_any_notes_are_told(hertz: list[float], text: str) -> None:
     assert report.away == pytest.approx(
         [note.off - (report.offset.cents if report.offset else 0) for note in report.notes]
     )
+
+
+PICTURED = {
+    "three": lambda: take(pitches("C4 Ehb4 G4", 31, [12, -8, 30]), SAX).against(THIRTY_ONE),
+    "thirty, sharp": lambda: take(pitches(f"{MAJOR} {MAJOR} {MAJOR}", off=25), SAX).against(THIRTY_ONE),
+    "with a habit": lambda: take(pitches(" ".join(MAJOR.split() * 5), 31, [14, 0, 0, 0, 0, 0, 0, 0] * 5)).against(
+        THIRTY_ONE
+    ),
+    "ten minutes": lambda: long_report(600, INSTRUMENTS["clarinet in B♭"]),
+    "quick": lambda: take(pitches(" ".join(MAJOR.split() * 12)), seconds=0.06).against(THIRTY_ONE),
+    "slow": lambda: take(pitches("C4 D4 E4"), seconds=60).against(THIRTY_ONE),
+    "known": lambda: known(
+        [("C4", "played", 2), ("C4", "again", -2), ("E4", "wrong", 140), ("D4", "added", 60), ("F4", "played", 6)],
+        [("D4", 2), ("G4", 5), ("B3", 0)],
+    ),
+}
+
+
+@pytest.mark.parametrize("name", PICTURED)
+@pytest.mark.parametrize("size", ["panel", "vertical", "square"])
+def test_any_take_is_drawn_without_overlaps(name: str, size: str) -> None:
+    report = PICTURED[name]()
+    whole, *pages = OwnTake(report).pages()
+    for exhibit in (whole, *(pages[:1] + pages[-1:] if size == "panel" else [])):
+        stage = Stage(exhibit, size)
+        stage.move({})
+        width, height = stage.canvas.get_width_height()
+        found = boxes(stage)
+        for words, box in found:
+            assert box.x0 >= 0 and box.y0 >= 0 and box.x1 <= width and box.y1 <= height, words
+        for (one, box), (other, box2) in itertools.combinations(found, 2):
+            apart = box.x1 <= box2.x0 + 1 or box2.x1 <= box.x0 + 1 or box.y1 <= box2.y0 + 1 or box2.y1 <= box.y0 + 1
+            assert apart, (one, other)
+        said = {words for words, _ in found}
+        if exhibit.page == 0:
+            assert {"wrong", "added", "out"} <= said or name != "known"
+            worst = report.summary.worst
+            assert report.name(report.notes[worst].target) in said  # the name that the player reads
+            assert any("The whole take is 25 cents sharp: tune down" in words for words in said) == ("sharp" in name)
+
+
+def test_a_long_take_is_several_pages_on_which_each_note_is_once() -> None:
+    report = long_report()
+    whole, *pages = OwnTake(report).pages()
+    assert 10 <= len(pages) <= 20 and whole.page == 0 and len(OwnTake(long_report(20)).pages()) == 1
+    every = passages(report.notes, 16)
+    assert [i for passage in every for i in range(*passage)] == list(range(600))
+    assert max(end - first for first, end in every) <= 16 and len(every) <= 3 * len(pages)
+    document = paged((whole, *pages[:2]))
+    assert document.startswith(b"%PDF") and document.count(b"/Type /Page ") == 3
+
+
+def test_passages_end_at_rests() -> None:
+    """Phrases of 5, 2 and 20 notes: two fit into one row, and the last is cut in the middle"""
+    ends = np.cumsum([5, 2, 20])
+    notes, at = [], 0.0
+    for i in range(27):
+        notes.append(TakenNote(at, at + 0.4, 440.0, 0, 0.0, 0, 0, 0, 0, 1))
+        at += 1.2 if i + 1 in ends else 0.5
+    assert passages(notes, 16) == ((0, 7), (7, 17), (17, 27))
+    assert passages(notes[:7], 4) == ((0, 2), (2, 5), (5, 7))
