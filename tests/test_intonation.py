@@ -6,7 +6,6 @@ import csv
 import io
 import itertools
 import math
-import warnings
 from pathlib import Path
 from typing import Any
 
@@ -26,6 +25,7 @@ from tunelib.hearing.recording import Recording
 from tunelib.hearing.take import hear, listen
 from tunelib.hearing.take_faults import Faults, faults, survey
 from tunelib.hearing.targets import FINEST_DIVISION, Targets, parse_targets
+from tunelib.live import GivenTake
 from tunelib.pitch.instruments import INSTRUMENTS, instrument
 from tunelib.pitch.intervals import cents
 from tunelib.pitch.notes import Note, hz_from_midi
@@ -536,18 +536,9 @@ def test_the_exhibit_shows_the_reports_of_its_demo_takes() -> None:
     assert [note.hertz for note in shown.score(**take).notes] == [of.hertz for of in DEMO_TAKES["tired lip"].played]
 
 
-def uploaded(panel: TakePanel, data: bytes) -> str:
+def uploaded(panel: TakePanel, data: bytes, name: str = "take.wav") -> str:
     """What the panel says of a file that is chosen on the page."""
-    with warnings.catch_warnings():
-        warnings.simplefilter("ignore", DeprecationWarning)
-        panel.recording.set_state(
-            {
-                "value": [
-                    {"name": "take", "type": "", "size": len(data), "content": memoryview(data), "last_modified": 0}
-                ]
-            }
-        )
-    panel.listen.click()
+    panel.recorder.give(GivenTake(name, data))
     return str(panel.words.value)
 
 
@@ -558,19 +549,21 @@ def test_the_panel_hears_demo_takes_and_uploads() -> None:
     assert about["image/png"]["alt"].startswith("Your take: ")
     assert "application/vnd.jupyter.widget-view+json" in bundle
     panel.player.value, panel.against.value = "alto saxophone", "harmonics of B♭1"
-    said = uploaded(panel, wav_bytes(DEMO_TAKES["warming up"].samples()))
-    assert panel.take.value == "my recording" and "mean −6.0 cents" in said
+    said = uploaded(panel, wav_bytes(DEMO_TAKES["warming up"].samples()), "my flute.wav")
+    assert panel.take.value == "my own take" and "mean −6.0 cents" in said
+    assert "Report: my flute.wav." in panel.heading.value
     assert panel.image.layout.visibility == "visible"
 
 
 def test_the_panel_says_in_a_line_what_is_wrong() -> None:
     panel = take_panel(theme="dark")
-    panel.take.value = "my recording"
+    panel.take.value = "my own take"
     panel.listen.click()
-    assert "choose a recording first" in panel.words.value and panel.image.layout.visibility == "hidden"
-    assert "MPEG-4 recording" in uploaded(panel, b"\x00\x00\x00\x20ftypM4A \x00\x00\x00\x00" + bytes(100))
+    assert "record a take or choose a file first" in panel.words.value and panel.image.layout.visibility == "hidden"
+    assert "is damaged" in uploaded(panel, b"\x00\x00\x00\x20ftypM4A \x00\x00\x00\x00" + bytes(100), "<i>memo</i>")
+    assert "No report: &lt;i&gt;memo&lt;/i&gt;." in panel.heading.value and panel.report is None
     assert "not a recording" in uploaded(panel, b"<script>alert(1)</script>")
-    panel.against.value = "<b>nonsense</b>"
+    panel.take.value, panel.against.value = "a mixed day", "<b>nonsense</b>"
     panel.listen.click()
     assert "&lt;b&gt;" in panel.words.value and "<b>" not in panel.words.value
     with pytest.raises(ValueError, match="no theme is called"):
