@@ -6,7 +6,9 @@ import csv
 import io
 import itertools
 from collections.abc import Sequence
+from dataclasses import replace
 from typing import Any
+from xml.etree import ElementTree
 
 import numpy as np
 import pytest
@@ -22,6 +24,7 @@ from tunelib.hearing.heard_notes import HeardNote
 from tunelib.hearing.pitch_track import PitchTrack
 from tunelib.hearing.tendencies import tendencies
 from tunelib.pitch import INSTRUMENTS, Note, equal, ratio_from_cents
+from tunelib.practice.report_html import report_html
 from tunelib.show import paged
 from tunelib.show.stage import Stage
 
@@ -319,3 +322,37 @@ def test_passages_end_at_rests() -> None:
         at += 1.2 if i + 1 in ends else 0.5
     assert passages(notes, 16) == ((0, 7), (7, 17), (17, 27))
     assert passages(notes[:7], 4) == ((0, 2), (2, 5), (5, 7))
+
+
+def test_a_report_on_a_page_is_sentences_and_a_table_that_can_be_heard() -> None:
+    report = take(pitches(MAJOR.replace("E4", "Ehb4"), off=25), SAX).against(THIRTY_ONE)
+    page = ElementTree.fromstring(report_html(report))
+    items = ["".join(item.itertext()) for item in page.iter("li")]
+    assert items[0].startswith("The whole take is 25 cents sharp") and len(items) == len(report.words()) - 1
+    [table] = page.iter("table")
+    head, *rows = table.iter("tr")
+    assert [cell.get("scope") for cell in head] == ["col"] * len(report.head)
+    assert [next(cell.get("scope") for cell in row) for row in rows] == ["row"] * 8
+    cells = ["".join(part.itertext()) for part in rows[2]]
+    assert cells[3] == "C½♯5C half-sharp 5"  # what is seen, and what is said
+    seen, said = rows[2][3]
+    assert seen.get("aria-hidden") == "true" and said.text == "C half-sharp 5"
+    box = next(part for part in page.iter("div") if part.get("role") == "region")
+    assert box.get("tabindex") == "0" and box.get("aria-label") == "Note by note"
+
+
+def test_a_long_report_on_a_page_unfolds() -> None:
+    page = ElementTree.fromstring(report_html(long_report()))
+    short, whole = page.iter("table")
+    assert len(list(short.iter("tr"))) == 6 and len(list(whole.iter("tr"))) == 601
+    assert [part.tag for part in page][-1] == "details"
+    assert next(page.iter("summary")).text == "All 600 notes"
+
+
+def test_a_report_on_a_page_has_what_was_left_out_and_no_foreign_tags() -> None:
+    report = known([("C4", "played", 2), ("E4", "wrong", 140)], [("D4", 1)])
+    odd = replace(report, targets=replace(report.targets, name="<b>mine</b> & yours"))
+    page = ElementTree.fromstring(report_html(odd))
+    assert "against <b>mine</b> & yours" in "".join(next(page.iter("p")).itertext())
+    rows = ["".join(row.itertext()) for row in page.iter("tr")]
+    assert "outcome" in rows[0] and "left out" in rows[2] and "D4" in rows[2]

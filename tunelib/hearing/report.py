@@ -255,7 +255,7 @@ class Report:
         gaps = cents(np.array(self.targets.hertz[1:]) / np.array(self.targets.hertz[:-1]))
         around = [gaps[i] for target in indices for i in (target - 1, target) if 0 <= i < len(gaps)]
         lines = []
-        if around and min(around) < _CLOSE_TARGETS:
+        if around and min(around) < _CLOSE_TARGETS and self.targets.kind != "notes":
             lines.append(
                 f"Targets are as close as {min(around):.0f} cents to each other here, "
                 f"so a note may be no more than {min(around) / 2:.0f} off one of them whatever is played."
