@@ -85,7 +85,7 @@ def test_a_division_is_put_on_a_note_and_written_notes_are_transposed() -> None:
         (b'name = "x"', ["line 1: an exercise has no 'name'", "title is missing", "notes is missing"]),
         (b'title="x"\ntuning="31"\nnotes=["C4 D4","H4 C4:x",\n"C4:0"]', ["line 3: 'H4' is not a note", "line 3: 'C4:x'",
          "line 4: 'C4:0': a note lasts longer than 0 beats"]),
-        (b'title="x"\ntuning="12"\nnotes="""\nC4 D4\nEhb4"""', ["line 5: E½♭4 falls between the steps of 12 equal steps"]),
+        (b'title="x"\ntuning="12"\nnotes="""\nC4 D4\nEhb4"""', ["line 5: E½♭4 falls between the steps of 12"]),
         (b'title="x"\ntuning="quarter-comma"\nnotes="C4 D#4"', ["line 3: D#4 is not among the notes of quarter-comma"]),
         (b'title="x"\ntuning="999"\nnotes="C4"', ["line 2: a division to play in has 1 to 400 equal steps, not 999"]),
         (b'title="x"\ntuning="31"\non="H"\nnotes="C4"', ["line 3: "]),

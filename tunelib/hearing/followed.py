@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from tunelib.hearing.alignment import Alignment, Playing, align
-from tunelib.hearing.attacks import attacks_of
 from tunelib.hearing.common_offset import common_offset
 from tunelib.hearing.intended import Intended, IntendedNote
 from tunelib.hearing.recording import Progress, Recording, share_of
@@ -62,7 +61,7 @@ def _followed(
         if sought is None:
             raise
         return None, None  # there may be notes elsewhere
-    return take, align(take.track, attacks_of(recording, take.track), intended)
+    return take, align(take.track, take.attacks, intended)
 
 
 def _share(found: Alignment) -> float:

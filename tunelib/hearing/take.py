@@ -3,17 +3,19 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
 
+from tunelib.hearing.attacks import Attacks, attacks_of
+from tunelib.hearing.cleaned import cleaned
 from tunelib.hearing.common_offset import Offset, common_offset, find_offset
 from tunelib.hearing.heard_notes import HeardNote, track_notes
 from tunelib.hearing.pitch_track import PitchTrack, track_recording
 from tunelib.hearing.recording import Progress, Recording, share_of
 from tunelib.hearing.report import Report, TakenNote
-from tunelib.hearing.take_faults import Faults, faults, survey
+from tunelib.hearing.take_faults import Faults, faults, levels, loud_enough, survey
 from tunelib.hearing.targets import Targets
 from tunelib.pitch import Instrument, ratio_from_cents
 
@@ -28,8 +30,8 @@ _SEVERAL = "more than one note seems to sound at once. Record one player alone, 
 
 @dataclass(frozen=True)
 class Take:
-    """A take as it was heard, before it is measured against anything: its notes, its pitch over time, and its
-    faults.
+    """A take as it was heard, before it is measured against anything: its notes, its pitch over time, its faults,
+    and where notes may have been struck.
     """
 
     player: Instrument | None
@@ -37,6 +39,7 @@ class Take:
     notes: tuple[HeardNote, ...]
     track: PitchTrack
     faults: tuple[str, ...]
+    attacks: Attacks
 
     def against(self, targets: Targets) -> Report:
         """Each note measured against the nearest target, once the take is tuned to them as a whole."""
@@ -93,6 +96,7 @@ def hear_recording(
     if not rate >= 8000:
         raise ValueError(f"a take has 8000 samples a second or more, not {rate}")
     known = survey(recording.told(share_of(tell, 0.0, 0.1)))
+    recording = replace(recording, expected=known.samples)
     seconds = known.samples / rate
     if seconds < SHORTEST_TAKE:
         raise ValueError(f"the take is too short: it lasts {seconds:.2f} s, and a note needs {SHORTEST_TAKE:g} s")
@@ -101,13 +105,19 @@ def hear_recording(
         how = "silent" if level == -math.inf else f"all but silent, {-level:.0f} dB below full scale at its loudest"
         raise ValueError(f"the take is {how}; check the microphone and its level")
     lowest, highest = sought or _sought(player)
-    track = track_recording(recording, lowest=lowest, highest=min(highest, rate / 5), progress=share_of(tell, 0.1, 0.9))
+    clean = cleaned(recording, share_of(tell, 0.1, 0.2))
+    track = track_recording(
+        clean.recording, lowest=lowest, highest=min(highest, rate / 5), progress=share_of(tell, 0.2, 0.9)
+    )
+    attacks = attacks_of(clean.recording, track)
     notes = tuple(track_notes(track, shortest=SHORTEST_NOTE))
-    said = _said(known.clipped, faults(recording, track))
+    if clean.droned:
+        notes = loud_enough(notes, levels(clean.recording, track), track)
+    said = clean.said + _said(known.clipped, faults(clean.recording, track))
     tell(1.0)
     if not notes:
         raise ValueError(f"no steady note is found from {lowest:.0f} to {highest:.0f} Hz{_because(said)}")
-    return Take(player, seconds, notes, track, said)
+    return Take(player, seconds, notes, track, said, attacks)
 
 
 def _sought(player: Instrument | None) -> tuple[float, float]:
