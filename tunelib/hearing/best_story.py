@@ -42,7 +42,7 @@ SPREAD = 20.0  # cents: standard deviation of a player's notes about what they s
 _SHORTEST, _BRIEF, _BRIEF_PRICE = 0.05, 0.1, 8.0  # seconds, seconds and nats: a note of 50 ms costs so much more
 _LONGEST = 3.0  # seconds of one piece; a longer note goes on
 _FASTEST = 4000.0  # cents a second
-_SETTLING = (0.0, 0.03, 0.06)  # seconds after an attack
+_SETTLING, _LEAP = (0.0, 0.03, 0.06), 40.0  # seconds after an attack or a leap; cents over some 20 ms
 _APART, _STEEP = 0.100, 4.0  # seconds between places at most; cents over some 20 ms
 _SURE = 7.0  # nats: the most that an attack is worth
 _SOON = 0.040  # seconds after an attack, in which a note may still begin; half as many before it
@@ -154,7 +154,7 @@ def places(cents: FloatArray, worth: FloatArray, hop: float) -> npt.NDArray[np.i
     change = np.abs(means[reach : reach + cents.size] - means[: cents.size])
     ranked = np.pad(change + 1e-9 * np.arange(cents.size), reach)
     steep = (sliding_window_view(ranked, 2 * reach + 1).max(axis=1) == ranked[reach:-reach]) & (change >= _STEEP)
-    struck = np.append(0, np.flatnonzero(worth > 0))
+    struck = np.append(0, np.flatnonzero((worth > 0) | (steep & (change >= _LEAP))))
     settled = np.concatenate([struck + round(after / hop) for after in _SETTLING])
     found = np.unique(np.concatenate(([0, cents.size], np.flatnonzero(steep), settled[settled < cents.size])))
     between = np.ceil(np.diff(found) * hop / _APART - 1e-9).astype(int)

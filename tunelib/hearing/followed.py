@@ -11,7 +11,7 @@ from tunelib.hearing.take import Take, hear_recording
 from tunelib.hearing.targets import Targets
 from tunelib.pitch import CENTS_PER_OCTAVE, Instrument, Note, ratio_from_cents
 
-_BEYOND = 1.3  # how far past the notes to be played pitch is sought at first, as a ratio: less than half an octave
+BEYOND = 1.3  # how far past the notes to be played pitch is sought at first, as a ratio: less than half an octave
 _ENOUGH = 0.5  # of the notes to be played
 
 
@@ -36,7 +36,7 @@ def follow_recording(
     tell = progress or (lambda share: None)
     hertz = [note.hertz for note in intended.notes]
     take, found = _followed(
-        recording, intended, player, share_of(tell, 0.0, 0.5), (min(hertz) / _BEYOND, max(hertz) * _BEYOND)
+        recording, intended, player, share_of(tell, 0.0, 0.5), (min(hertz) / BEYOND, max(hertz) * BEYOND)
     )
     if take is None or found is None or _share(found) < _ENOUGH:
         wider, other = _followed(recording, intended, player, share_of(tell, 0.5, 1.0), None)
