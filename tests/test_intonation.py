@@ -565,14 +565,14 @@ def test_the_panel_hears_demo_takes_and_uploads() -> None:
     said = uploaded(panel, wav_bytes(DEMO_TAKES["warming up"].samples()), "my flute.wav")
     assert panel.take.value == "my own take" and "mean −6.0 cents" in said
     assert "Report: my flute.wav." in panel.heading.value
-    assert panel.image.layout.visibility == "visible"
+    assert panel.image.layout.display == ""
 
 
 def test_the_panel_says_in_a_line_what_is_wrong() -> None:
     panel = take_panel(theme="dark")
     panel.take.value = "my own take"
     panel.listen.click()
-    assert "record a take or choose a file first" in panel.words.value and panel.image.layout.visibility == "hidden"
+    assert "record a take or choose a file first" in panel.words.value and panel.image.layout.display == "none"
     assert "is damaged" in uploaded(panel, b"\x00\x00\x00\x20ftypM4A \x00\x00\x00\x00" + bytes(100), "<i>memo</i>")
     assert "No report: &lt;i&gt;memo&lt;/i&gt;." in panel.heading.value and panel.report is None
     assert "not a recording" in uploaded(panel, b"<script>alert(1)</script>")
