@@ -37,7 +37,7 @@ _MOVES = {
     "harmonic_keys": ("fundamental", "count", "timbre"),
     "needle": ("tuning",),
 }
-_STAYS = ("take_panel", "ear_test", "reading_drill", "tune_panel")
+_STAYS = ("take_panel", "ear_test", "reading_drill", "tune_panel", "practice", "practice_card")
 _NOT_KNOBS = ("theme", "density")  # of a panel
 _NOTEBOOK_ONLY = "notebook-only"  # the tag of a cell that speaks of the notebook and is left out here
 _STILL = "This part works in the notebook, where there is Python to work it out. Here it stands as it was stored."
