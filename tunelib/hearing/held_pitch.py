@@ -19,7 +19,7 @@ import numpy as np
 import numpy.typing as npt
 from numpy.lib.stride_tricks import sliding_window_view
 
-from tunelib.pitch import FloatArray, positive_hertz
+from tunelib.pitch import FloatArray, positive_hertz, signed
 
 EXCELLENT_CENTS, USUAL_CENTS = 10.0, 20.0
 
@@ -76,6 +76,18 @@ class Held:
         """``"excellent"``, ``"usual"`` or ``"off"``."""
         away = abs(self.off)
         return "excellent" if away <= EXCELLENT_CENTS else "usual" if away <= USUAL_CENTS else "off"
+
+    @property
+    def words(self) -> str:
+        """How soon, how close and how steady, in a sentence."""
+        soon = f"near after {self.soon:.1f} s" if math.isfinite(self.soon) else "not near to the end"
+        vibrato = (
+            f"; vibrato of {self.vibrato_width:.0f} cents at {self.vibrato_rate:.1f} Hz" if self.vibrato_width else ""
+        )
+        return (
+            f"Held for {self.seconds:.1f} s, {soon}: {signed(self.off)} cents in the middle; within {self.near:g} cents for "
+            f"{self.near_seconds:.1f} s; spread {self.spread:.0f}, drift {signed(self.drift)} cents{vibrato}."
+        )
 
 
 @dataclass(frozen=True)
