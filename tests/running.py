@@ -103,6 +103,7 @@ SLOW = (
     "tests/test_thresholds.py",
     "tests/test_bayes_threshold.py",
     "tests/test_ear_curves.py",
+    "tests/test_ear_fortnight.py",
     "tests/test_ear_plan.py",
     "tests/test_ear_history.py",
     "tests/test_musicxml.py",
