@@ -81,7 +81,6 @@ from tunelib.harmony.lead_sheet import parse_lead_sheet
 from tunelib.harmony.playable import FEWEST_STEPS, MOST_STEPS
 from tunelib.harmony.ratios import whole_numbers
 from tunelib.harmony.taste import Taste
-from tunelib.hearing.bayes_threshold import BayesRule
 from tunelib.hearing.beats import beat_rate
 from tunelib.hearing.held_pitch import EXCELLENT_CENTS, USUAL_CENTS
 from tunelib.hearing.pitch_track import track_pitch
@@ -92,6 +91,7 @@ from tunelib.pitch.frets import SCALE_LENGTH, fret_gaps, fret_places
 from tunelib.pitch.intervals import FloatArray
 from tunelib.pitch.notes import LETTERS
 from tunelib.pitch.slide import POSITIONS, division_positions
+from tunelib.practice.ear_plan import AIM
 from tunelib.practice.reading_drill import reading_drill
 from tunelib.sound.loudness import loudness
 from tunelib.sound.render import USUAL_PEAK_DBFS, render, timbre_of
@@ -987,7 +987,7 @@ CLAIMS: dict[str, dict[str, list[Worked]]] = {
         ],
     },
     "practice": {
-        "About four of five answers should be right": [lambda said: said / 5 == BayesRule().aim, 5],
+        "About four of five answers should be right": [lambda said: said / 5 == AIM, 5],
         "Ten cents is excellent, twenty is usual": [EXCELLENT_CENTS, USUAL_CENTS],
         "The way from a major third of twelve to that of thirty-one is 12.9 cents": [
             (400 - 12000 / 31, equal(12).cents_of(4) - equal(31).cents_of(Note.parse("E4").step(equal(31)))),

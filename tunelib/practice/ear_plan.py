@@ -34,6 +34,8 @@ from tunelib.practice.ear_history import Answered, EarHistory, Item, mean_and_sp
 from tunelib.practice.spacing import DUE, half_life, recalled, traces
 
 SHORTEST_SESSION, LONGEST_SESSION = 5, 10  # minutes
+AIM = 0.8
+"""The share of answers that should be right."""
 MOST_NEW = 3
 """How many new items there are in a day at most."""
 
@@ -45,7 +47,6 @@ CAUTIONS = (
 )
 """What a practice begins with."""
 
-_AIM = 0.8  # the share of answers that should be right
 _EXPECTED = {"pure": 8.0, "side": 12.0, "same": 15.0}  # thresholds in cents to begin with; 20 for other kinds
 _RECENT = 60  # answers that tell of what is heard now
 _ITEMS_DIFFER = 0.2  # by how many decades, one standard deviation, an item's threshold differs from that of its kind
@@ -262,7 +263,7 @@ def difficulty(history: EarHistory, item: Item) -> Difficulty:
     if len(of_item) < _FEWEST_TURNS:
         names = max(names - 1, _FEWEST_NAMES)  # an item that is new among known ones
     errors = [abs(one.cents) for one in of_item if one.sung and one.cents is not None][-_LATEST_SUNG:]
-    close = float(np.quantile(errors, _AIM)) if len(errors) >= _FEWEST_TURNS else _WIDEST
+    close = float(np.quantile(errors, AIM)) if len(errors) >= _FEWEST_TURNS else _WIDEST
     # Practices before the latest day, which may be today's.
     before = tuple(one for one in of_item if one.day != of_item[-1].day)
     standing = standings(EarHistory(before, tuple(each for each in history.months if each.item == item)))
@@ -280,7 +281,7 @@ def difficulty(history: EarHistory, item: Item) -> Difficulty:
 
 def _difference(of_kind: Sequence[Answered], of_item: Sequence[Answered], kind: str) -> float:
     """The difference in cents of which four of five are heard: by what is heard of the kind, and then of the item."""
-    rule = BayesRule(aim=_AIM)
+    rule = BayesRule(aim=AIM)
     rule = replace(rule, expected=_EXPECTED.get(kind, rule.expected))
     for these in (of_kind, of_item):
         heard = [one for one in these if not one.sung and one.cents is not None][-_RECENT:]
