@@ -96,12 +96,10 @@ def track_notes(track: PitchTrack, *, shortest: float = SHORTEST_NOTE) -> list[H
     for stretch in np.split(voiced, cuts):
         pieces += np.split(stretch, _level_pieces(cents[stretch], hop))
     steady = [
-        piece
-        for piece in pieces
-        if piece.size * hop >= shortest and not _slides((piece - piece[0]) * hop, cents[piece])
+        piece for piece in pieces if piece.size * hop >= shortest and not slides((piece - piece[0]) * hop, cents[piece])
     ]
     return [
-        _heard(times[piece], cents[piece], confidence[piece], hop)
+        heard_note(times[piece], cents[piece], confidence[piece], hop)
         for piece in _joined(steady, cents, hop, np.array(sorted(walls)))
     ]
 
@@ -160,7 +158,7 @@ def _level_pieces(cents: FloatArray, hop: float) -> list[int]:
     return cuts[::-1]
 
 
-def _slides(seconds: FloatArray, cents: FloatArray) -> bool:
+def slides(seconds: FloatArray, cents: FloatArray) -> bool:
     """Whether a piece rises or falls all through, as a slide does and a vibrato does not."""
     slope, _ = _line(seconds, cents)
     rise = slope * seconds[-1]
@@ -203,7 +201,8 @@ def _step(last: npt.NDArray[np.intp], piece: npt.NDArray[np.intp], cents: FloatA
     return heights[1] - heights[0]
 
 
-def _heard(times: FloatArray, cents: FloatArray, confidence: FloatArray, hop: float) -> HeardNote:
+def heard_note(times: FloatArray, cents: FloatArray, confidence: FloatArray, hop: float) -> HeardNote:
+    """The note of some frames, evenly spaced by `hop` seconds but for gaps; `cents` are above 1 Hz."""
     middle = np.median(cents)
     away = np.abs(cents - middle)
     kept = away <= max(_LEAST_OUTLIER, _OUTLIER * 1.4826 * float(np.median(away)))
