@@ -44,6 +44,7 @@ SLOW = (
     "tests/test_pitch_track.py",
     "tests/test_pitch_finder.py",
     "tests/test_alignment.py",
+    "tests/test_exercise_file.py",
     "tests/test_keys_page.py",
     "tests/test_live_keys.py",
     "tests/test_guard.py",

@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 import numpy.typing as npt
 
+from tunelib.hearing.attacks import Attacks, attacks_of
 from tunelib.hearing.cleaned import cleaned
 from tunelib.hearing.common_offset import Offset, common_offset, find_offset
 from tunelib.hearing.heard_notes import HeardNote, track_notes
@@ -29,8 +30,8 @@ _SEVERAL = "more than one note seems to sound at once. Record one player alone, 
 
 @dataclass(frozen=True)
 class Take:
-    """A take as it was heard, before it is measured against anything: its notes, its pitch over time, and its
-    faults.
+    """A take as it was heard, before it is measured against anything: its notes, its pitch over time, its faults,
+    and where notes may have been struck.
     """
 
     player: Instrument | None
@@ -38,6 +39,7 @@ class Take:
     notes: tuple[HeardNote, ...]
     track: PitchTrack
     faults: tuple[str, ...]
+    attacks: Attacks
 
     def against(self, targets: Targets) -> Report:
         """Each note measured against the nearest target, once the take is tuned to them as a whole."""
@@ -78,10 +80,16 @@ def hear(samples: npt.ArrayLike, sample_rate: float, player: Instrument | None =
     return hear_recording(Recording.of(sound, sample_rate), player)
 
 
-def hear_recording(recording: Recording, player: Instrument | None = None, progress: Progress | None = None) -> Take:
+def hear_recording(
+    recording: Recording,
+    player: Instrument | None = None,
+    progress: Progress | None = None,
+    sought: tuple[float, float] | None = None,
+) -> Take:
     """Find the notes of a take that is read in blocks; the rest is as for `hear`.
 
-    An hour takes some 200 MB, whatever its sample rate. `progress` is told the share that is done.
+    An hour takes some 200 MB, whatever its sample rate. `progress` is told the share that is done. Pitch is looked for
+    within the bounds of `sought` in hertz, or where the player may be.
     """
     tell = progress or (lambda share: None)
     rate = recording.sample_rate
@@ -96,11 +104,12 @@ def hear_recording(recording: Recording, player: Instrument | None = None, progr
     if level < QUIETEST_TAKE:
         how = "silent" if level == -math.inf else f"all but silent, {-level:.0f} dB below full scale at its loudest"
         raise ValueError(f"the take is {how}; check the microphone and its level")
-    lowest, highest = _sought(player)
+    lowest, highest = sought or _sought(player)
     clean = cleaned(recording, share_of(tell, 0.1, 0.2))
     track = track_recording(
         clean.recording, lowest=lowest, highest=min(highest, rate / 5), progress=share_of(tell, 0.2, 0.9)
     )
+    attacks = attacks_of(clean.recording, track)
     notes = tuple(track_notes(track, shortest=SHORTEST_NOTE))
     if clean.droned:
         notes = loud_enough(notes, levels(clean.recording, track), track)
@@ -108,7 +117,7 @@ def hear_recording(recording: Recording, player: Instrument | None = None, progr
     tell(1.0)
     if not notes:
         raise ValueError(f"no steady note is found from {lowest:.0f} to {highest:.0f} Hz{_because(said)}")
-    return Take(player, seconds, notes, track, said)
+    return Take(player, seconds, notes, track, said, attacks)
 
 
 def _sought(player: Instrument | None) -> tuple[float, float]:
