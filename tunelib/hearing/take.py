@@ -14,6 +14,7 @@ from tunelib.hearing.heard_notes import HeardNote, track_notes
 from tunelib.hearing.pitch_track import PitchTrack, track_recording
 from tunelib.hearing.recording import Progress, Recording, share_of
 from tunelib.hearing.report import Report, TakenNote
+from tunelib.hearing.sought import sought
 from tunelib.hearing.speech import Spoken, spoken
 from tunelib.hearing.take_faults import Faults, faults, levels, loud_enough, survey
 from tunelib.hearing.targets import Targets
@@ -22,9 +23,6 @@ from tunelib.pitch import Instrument, ratio_from_cents
 SHORTEST_TAKE, SHORTEST_NOTE = 0.2, 0.1  # seconds
 QUIETEST_TAKE = -60.0  # dB below full scale, of its loudest moment
 
-_USUAL_RANGE = (50.0, 2000.0)  # hertz: where pitch is sought if no instrument is named
-_BEYOND = 2.1  # how far past a player's range pitch is sought, as a ratio: an octave, so that one can be told
-_LOWEST_SOUGHT, _HIGHEST_SOUGHT = 25.0, 4500.0
 _MOST_TOLD = 3
 _SEVERAL = "more than one note seems to sound at once. Record one player alone, with any drone on headphones"
 
@@ -98,11 +96,9 @@ def hear_recording(recording: Recording, player: Instrument | None = None, progr
     if level < QUIETEST_TAKE:
         how = "silent" if level == -math.inf else f"all but silent, {-level:.0f} dB below full scale at its loudest"
         raise ValueError(f"the take is {how}; check the microphone and its level")
-    lowest, highest = _sought(player)
     clean = cleaned(recording, share_of(tell, 0.1, 0.2))
-    track = track_recording(
-        clean.recording, lowest=lowest, highest=min(highest, rate / 5), progress=share_of(tell, 0.2, 0.9)
-    )
+    lowest, highest = sought(clean.recording, player)
+    track = track_recording(clean.recording, lowest=lowest, highest=highest, progress=share_of(tell, 0.2, 0.9))
     notes = tuple(track_notes(track, shortest=SHORTEST_NOTE))
     loud = levels(clean.recording, track)
     if clean.droned:
@@ -116,13 +112,6 @@ def hear_recording(recording: Recording, player: Instrument | None = None, progr
     if not notes:
         raise ValueError(f"no steady note is found from {lowest:.0f} to {highest:.0f} Hz{_because(said)}")
     return Take(player, seconds, notes, track, said)
-
-
-def _sought(player: Instrument | None) -> tuple[float, float]:
-    if player is None:
-        return _USUAL_RANGE
-    low, high = player.range_hz
-    return max(_LOWEST_SOUGHT, low / _BEYOND), min(high * _BEYOND, max(_HIGHEST_SOUGHT, high * 1.06))
 
 
 def _because(said: tuple[str, ...]) -> str:
