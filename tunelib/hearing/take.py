@@ -11,6 +11,7 @@ import numpy.typing as npt
 from tunelib.hearing.cleaned import cleaned
 from tunelib.hearing.common_offset import Offset, common_offset, find_offset
 from tunelib.hearing.heard_notes import HeardNote, track_notes
+from tunelib.hearing.octaves import raised
 from tunelib.hearing.pitch_track import PitchTrack, track_recording
 from tunelib.hearing.recording import Progress, Recording, share_of
 from tunelib.hearing.report import Report, TakenNote
@@ -100,6 +101,9 @@ def hear_recording(recording: Recording, player: Instrument | None = None, progr
     lowest, highest = sought(clean.recording, player)
     track = track_recording(clean.recording, lowest=lowest, highest=highest, progress=share_of(tell, 0.2, 0.9))
     notes = tuple(track_notes(track, shortest=SHORTEST_NOTE))
+    higher = raised(track, notes, clean.recording)
+    if higher is not track:
+        track, notes = higher, tuple(track_notes(higher, shortest=SHORTEST_NOTE))
     loud = levels(clean.recording, track)
     if clean.droned:
         notes = loud_enough(notes, loud, track)
