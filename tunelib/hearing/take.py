@@ -22,7 +22,7 @@ from tunelib.hearing.take_faults import Faults, faults, levels, loud_enough, sur
 from tunelib.hearing.targets import Targets
 from tunelib.pitch import Instrument, ratio_from_cents
 
-SHORTEST_TAKE, SHORTEST_NOTE = 0.2, 0.1  # seconds
+SHORTEST_TAKE, SHORTEST_NOTE = 0.2, 0.07  # seconds
 QUIETEST_TAKE = -60.0  # dB below full scale, of its loudest moment
 
 _MOST_TOLD = 3
@@ -85,12 +85,12 @@ def hear_recording(
     recording: Recording,
     player: Instrument | None = None,
     progress: Progress | None = None,
-    sought: tuple[float, float] | None = None,
+    bounds: tuple[float, float] | None = None,
 ) -> Take:
     """Find the notes of a take that is read in blocks; the rest is as for `hear`.
 
     An hour takes some 200 MB, whatever its sample rate. `progress` is told the share that is done. Pitch is looked for
-    within the bounds of `sought` in hertz, or where the player may be.
+    within `bounds` in hertz, or where the player may be.
     """
     tell = progress or (lambda share: None)
     rate = recording.sample_rate
@@ -105,18 +105,16 @@ def hear_recording(
     if level < QUIETEST_TAKE:
         how = "silent" if level == -math.inf else f"all but silent, {-level:.0f} dB below full scale at its loudest"
         raise ValueError(f"the take is {how}; check the microphone and its level")
-    lowest, highest = sought or _sought(player)
     clean = cleaned(recording, share_of(tell, 0.1, 0.2))
+    lowest, highest = bounds or sought(clean.recording, player)
     track = track_recording(
         clean.recording, lowest=lowest, highest=min(highest, rate / 5), progress=share_of(tell, 0.2, 0.9)
     )
     attacks = attacks_of(clean.recording, track)
-    lowest, highest = sought(clean.recording, player)
-    track = track_recording(clean.recording, lowest=lowest, highest=highest, progress=share_of(tell, 0.2, 0.9))
-    notes = tuple(track_notes(track, shortest=SHORTEST_NOTE))
+    notes = tuple(track_notes(track, attacks, shortest=SHORTEST_NOTE))
     higher = raised(track, notes, clean.recording)
     if higher is not track:
-        track, notes = higher, tuple(track_notes(higher, shortest=SHORTEST_NOTE))
+        track, notes = higher, tuple(track_notes(higher, attacks, shortest=SHORTEST_NOTE))
     loud = levels(clean.recording, track)
     if clean.droned:
         notes = loud_enough(notes, loud, track)
