@@ -15,6 +15,7 @@ from collections.abc import Callable, Sequence
 from functools import partial
 from pathlib import Path
 
+from sampled import RATE
 from takes import (
     HELD,
     KnownTake,
@@ -31,7 +32,8 @@ from takes import (
     tracked,
 )
 
-from tunelib.hearing import track_notes
+from tunelib.hearing import Recording, track_notes
+from tunelib.hearing.attacks import attacks_of
 
 Heard = Sequence[tuple[float, float, float]]
 
@@ -54,7 +56,9 @@ KINDS: dict[str, Callable[[Path, int], KnownTake]] = {
 
 def free(take: KnownTake) -> Heard:
     """Ours, told nothing of what is played."""
-    return [(note.onset, note.offset, note.hertz) for note in track_notes(tracked(take))]
+    track = tracked(take)
+    notes = track_notes(track, attacks_of(Recording.of(take.samples, RATE), track))
+    return [(note.onset, note.offset, note.hertz) for note in notes]
 
 
 def peer(take: KnownTake) -> Heard:

@@ -122,9 +122,9 @@ class Bent(NamedTuple):
 def rendered(font: Path, program: int, keys: Sequence[Bent], velocity: int = 90) -> np.ndarray:
     """Keys on one channel, as FluidSynth plays them, dry, at 48 kHz."""
     events: list[tuple[float, int, mido.Message]] = []
-    for key in keys:
-        if key.bend is not None:
-            seconds = np.arange(key.start, key.stop, 0.005)
+    for key, after in zip(keys, [*[key.start for key in keys[1:]], keys[-1].stop], strict=True):
+        if key.bend is not None:  # which goes on while the key rings
+            seconds = np.arange(key.start, after, 0.005)
             wheel = np.clip(np.rint(key.bend(seconds) / (100 * BEND_RANGE) * 8192), -8192, 8191).astype(int)
             for at, value, before in zip(seconds, wheel, np.append(99999, wheel[:-1]), strict=True):
                 if value != before:

@@ -17,17 +17,15 @@ import numpy as np
 import numpy.typing as npt
 from numpy.lib.stride_tricks import sliding_window_view
 
+from tunelib.hearing.attacks import Attacks, attacks_by_clarity
+from tunelib.hearing.cheapest_row import SURE_ATTACK, Stretch, cheapest_row
+from tunelib.hearing.joined_notes import joined
 from tunelib.hearing.pitch_track import PitchTrack
 from tunelib.pitch import FloatArray
 
 SHORTEST_NOTE = 0.050
 
-_CUT_PRICE = 350.0  # cents squared times seconds
-_LONGEST_PIECE = 5.0
-_BRIDGED_GAP, _BRIDGED_BLIP = 0.025, 0.060
-_DIP, _SURE, _DIP_REACH = 0.85, 0.85, 0.100
-_SAME_PITCH = 45.0
-_SLIDE_CENTS, _SLIDE_RATE, _SLIDE_SHARE = 60.0, 150.0, 0.8
+_BRIDGED_GAP, _SOUNDING_GAP, _SOUNDING_DIP = 0.035, 0.09, 6.0  # seconds, seconds, decibels
 _OUTLIER, _LEAST_OUTLIER = 4.0, 10.0
 _VIBRATO_WINDOW, _LEAST_VIBRATO_CENTS, _VIBRATO_SHARE = 0.5, 4.0, 0.5
 _VIBRATO_RATES = np.arange(3.5, 9.01, 0.1)
@@ -66,44 +64,45 @@ class HeardNote:
     confidence: float
 
 
-def track_notes(track: PitchTrack, *, shortest: float = SHORTEST_NOTE) -> list[HeardNote]:
-    """The notes of a pitch track, in their order.
-
-    A new note begins where the pitch pauses for more than 25 ms, where it leaps by about a semitone or more, and where
-    a note is struck again, which shows as a dip in confidence. A note with vibrato or a slow drift stays one; a slide
-    between two notes belongs to neither.
-
-    Parameters
-    ----------
-    track : PitchTrack
-        As `tunelib.hearing.pitch_track.track_pitch` gives it, with evenly spaced times.
-    shortest : float
-        Seconds below which a stretch does not count as a note, 0.02 or more.
-
-    Returns a list of HeardNote, empty where nothing has a pitch. Raises ValueError for arrays of unequal length, times
-    that are not evenly spaced, or pitches of zero or less.
-    """
+def track_notes(
+    track: PitchTrack, attacks: Attacks | None = None, *, shortest: float = SHORTEST_NOTE
+) -> list[HeardNote]:
+    """The notes of a pitch track, in their order."""
     times, hertz, confidence, hop = _checked(track, shortest)
-    voiced = np.flatnonzero(np.isfinite(hertz))
+    if attacks is None:
+        attacks = attacks_by_clarity(confidence, hop)
+    worth, level = attacks.worth.copy(), attacks.level_db
+    cents = 1200 * np.log2(hertz)
+    found: list[HeardNote] = []
+    for first, last in _stretches(np.flatnonzero(np.isfinite(hertz)), level, hop):
+        if (last - first) * hop < shortest:
+            continue
+        worth[first] = max(worth[first], SURE_ATTACK)
+        frames = slice(first, last)
+        part = Stretch(cents[frames], worth[frames], level[frames], hop)
+        for begin, end in joined(part, cheapest_row(part)):
+            at = np.arange(first + begin, first + end)
+            at = at[np.isfinite(cents[at])]
+            if (end - begin) * hop >= shortest:
+                found.append(_heard(times[at], cents[at], confidence[at], hop))
+    return found
+
+
+def _stretches(voiced: npt.NDArray[np.intp], level: FloatArray, hop: float) -> list[tuple[int, int]]:
+    """First frames of pitch without a pause, and the frames after their last.
+
+    A wide vibrato moves so fast between its ends that no pitch is found there: where the sound goes on meanwhile, that
+    is no pause.
+    """
     if not voiced.size:
         return []
-    cents = np.full(hertz.size, np.nan)
-    cents[voiced] = 1200 * np.log2(hertz[voiced])
-    gaps = np.flatnonzero(np.diff(voiced) * hop > _BRIDGED_GAP + hop)
-    walls = set(voiced[gaps + 1].tolist()) | set(_dips(confidence, hop).tolist())
-    cuts = sorted(set(np.searchsorted(voiced, sorted(walls)).tolist()) - {0, voiced.size})
-    pieces: list[npt.NDArray[np.intp]] = []
-    for stretch in np.split(voiced, cuts):
-        pieces += np.split(stretch, _level_pieces(cents[stretch], hop))
-    steady = [
-        piece
-        for piece in pieces
-        if piece.size * hop >= shortest and not _slides((piece - piece[0]) * hop, cents[piece])
-    ]
-    return [
-        _heard(times[piece], cents[piece], confidence[piece], hop)
-        for piece in _joined(steady, cents, hop, np.array(sorted(walls)))
-    ]
+    ends, begins = voiced[:-1], voiced[1:]
+    pauses = (begins - ends - 1) * hop > _BRIDGED_GAP
+    for place in np.flatnonzero(pauses & ((begins - ends - 1) * hop <= _SOUNDING_GAP)).tolist():
+        inside = level[ends[place] + 1 : begins[place]].min()
+        pauses[place] = not inside >= min(level[ends[place]], level[begins[place]]) - _SOUNDING_DIP
+    cuts = np.flatnonzero(pauses)
+    return list(zip(voiced[np.append(0, cuts + 1)].tolist(), (voiced[np.append(cuts, -1)] + 1).tolist(), strict=True))
 
 
 def _checked(track: PitchTrack, shortest: float) -> tuple[FloatArray, FloatArray, FloatArray, float]:
@@ -121,86 +120,6 @@ def _checked(track: PitchTrack, shortest: float) -> tuple[FloatArray, FloatArray
     if not (hop > 0 and np.allclose(steps, hop, rtol=0.01, atol=0)):
         raise ValueError("the times of a track must be evenly spaced and go forward")
     return times, hertz, confidence, hop
-
-
-def _dips(confidence: FloatArray, hop: float) -> npt.NDArray[np.intp]:
-    """Frames at which the confidence is lowest between two stretches of sure pitch."""
-    reach = max(1, round(_DIP_REACH / hop))
-    if confidence.size <= reach:
-        return np.zeros(0, dtype=np.intp)
-    padded = np.pad(confidence, reach)
-    around = sliding_window_view(padded, reach).max(axis=1)
-    before, after = around[: confidence.size], around[reach + 1 : reach + 1 + confidence.size]
-    lowest = sliding_window_view(padded, 2 * reach + 1).min(axis=1)
-    sides = np.minimum(before, after)
-    return np.flatnonzero((confidence == lowest) & (sides >= _SURE) & (confidence < _DIP * sides))
-
-
-def _level_pieces(cents: FloatArray, hop: float) -> list[int]:
-    """Where to cut a stretch into level pieces."""
-    price, reach = _CUT_PRICE / hop, max(2, round(_LONGEST_PIECE / hop))
-    centred = cents - cents.mean()
-    first = np.concatenate(([0.0], np.cumsum(centred)))
-    over_lengths = -1.0 / np.arange(reach, 0, -1)
-    best = np.zeros(cents.size + 1)  # of all cuts up to a place, less the squares up to there
-    came_from = np.zeros(cents.size + 1, dtype=int)
-    for end in range(1, cents.size + 1):
-        start = max(0, end - reach)
-        trial = first[start:end] - first[end]
-        trial *= trial
-        trial *= over_lengths[start - end :]
-        trial += best[start:end]
-        pick = int(trial.argmin())
-        best[end], came_from[end] = trial[pick] + price, start + pick
-    cuts = []
-    place = int(came_from[-1])
-    while place:
-        cuts.append(place)
-        place = int(came_from[place])
-    return cuts[::-1]
-
-
-def _slides(seconds: FloatArray, cents: FloatArray) -> bool:
-    """Whether a piece rises or falls all through, as a slide does and a vibrato does not."""
-    slope, _ = _line(seconds, cents)
-    rise = slope * seconds[-1]
-    total = np.sum((cents - cents.mean()) ** 2)
-    explained = slope**2 * np.sum((seconds - seconds.mean()) ** 2)
-    return bool(abs(rise) > _SLIDE_CENTS and abs(slope) > _SLIDE_RATE and explained > _SLIDE_SHARE * total)
-
-
-def _line(seconds: FloatArray, cents: FloatArray) -> tuple[float, float]:
-    """Slope in cents a second, and the height at 0 seconds, of the least-squares line."""
-    offset = seconds - seconds.mean()
-    slope = float(offset @ cents) / max(float(offset @ offset), 1e-12)
-    return slope, float(cents.mean() - slope * seconds.mean())
-
-
-def _joined(
-    pieces: list[npt.NDArray[np.intp]], cents: FloatArray, hop: float, walls: npt.NDArray[np.intp]
-) -> list[npt.NDArray[np.intp]]:
-    """Pieces, with neighbours joined that go on at the same pitch and with no wall between."""
-    joined: list[npt.NDArray[np.intp]] = []
-    for piece in pieces:
-        if joined:
-            last = joined[-1]
-            near = (piece[0] - last[-1]) * hop <= _BRIDGED_BLIP + hop
-            walled = np.any((walls > last[-1]) & (walls <= piece[0]))
-            if near and not walled and abs(_step(last, piece, cents, hop)) < _SAME_PITCH:
-                joined[-1] = np.concatenate((last, piece))
-                continue
-        joined.append(piece)
-    return joined
-
-
-def _step(last: npt.NDArray[np.intp], piece: npt.NDArray[np.intp], cents: FloatArray, hop: float) -> float:
-    """Cents from one piece to the next where they meet: of their lines, or of their means where they are short."""
-    meeting = (last[-1] + piece[0]) / 2
-    heights = []
-    for part in (last[-round(_LONGEST_PIECE / hop) :], piece[: round(_LONGEST_PIECE / hop)]):
-        _, height = _line((part - meeting) * hop, cents[part])
-        heights.append(height if part.size * hop > 2 * _VIBRATO_WINDOW else float(cents[part].mean()))
-    return heights[1] - heights[0]
 
 
 def _heard(times: FloatArray, cents: FloatArray, confidence: FloatArray, hop: float) -> HeardNote:
