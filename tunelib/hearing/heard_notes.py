@@ -26,6 +26,7 @@ from tunelib.pitch import FloatArray
 SHORTEST_NOTE = 0.050
 
 _BRIDGED_GAP, _SOUNDING_GAP, _SOUNDING_DIP = 0.035, 0.09, 6.0  # seconds, seconds, decibels
+_BESIDE = 0.1  # seconds
 _OUTLIER, _LEAST_OUTLIER = 4.0, 10.0
 _VIBRATO_WINDOW, _LEAST_VIBRATO_CENTS, _VIBRATO_SHARE = 0.5, 4.0, 0.5
 _VIBRATO_RATES = np.arange(3.5, 9.01, 0.1)
@@ -78,6 +79,9 @@ def track_notes(
         if (last - first) * hop < shortest:
             continue
         worth[first] = max(worth[first], SURE_ATTACK)
+        for frame in np.flatnonzero(np.isnan(cents[first:last]) & (worth[first:last] > 0)).tolist():
+            after = first + frame + int(np.isfinite(cents[first + frame : last]).argmax())  # where there is a pitch
+            worth[after] = max(worth[after], worth[first + frame])
         frames = slice(first, last)
         part = Stretch(cents[frames], worth[frames], level[frames], hop)
         for begin, end in joined(part, cheapest_row(part)):
@@ -96,11 +100,12 @@ def _stretches(voiced: npt.NDArray[np.intp], level: FloatArray, hop: float) -> l
     """
     if not voiced.size:
         return []
-    ends, begins = voiced[:-1], voiced[1:]
+    ends, begins, near = voiced[:-1], voiced[1:], round(_BESIDE / hop)
     pauses = (begins - ends - 1) * hop > _BRIDGED_GAP
     for place in np.flatnonzero(pauses & ((begins - ends - 1) * hop <= _SOUNDING_GAP)).tolist():
-        inside = level[ends[place] + 1 : begins[place]].min()
-        pauses[place] = not inside >= min(level[ends[place]], level[begins[place]]) - _SOUNDING_DIP
+        end, begin = ends[place], begins[place]
+        sides = min(level[max(0, end - near) : end + 1].max(), level[begin : begin + near + 1].max())
+        pauses[place] = not level[end + 1 : begin].min() >= sides - _SOUNDING_DIP
     cuts = np.flatnonzero(pauses)
     return list(zip(voiced[np.append(0, cuts + 1)].tolist(), (voiced[np.append(cuts, -1)] + 1).tolist(), strict=True))
 
