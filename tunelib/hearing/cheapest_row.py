@@ -19,6 +19,7 @@ from tunelib.pitch import FloatArray
 
 SURE_ATTACK = 8.0  # nats from which an attack is taken for one
 SHORTEST_PIECE = 0.05  # seconds
+LATE = 3  # frames by which a note may begin after its attack, when its pitch has settled
 
 NOTE_PRICE, SHORT_PRICE = 9.0, 8.0  # nats; the second for a note of 50 ms, falling to 0 at 100 ms
 PASSAGE_PRICE, PASSAGE_RATE = 3.0, 80.0  # nats, and nats a second
@@ -36,6 +37,11 @@ class Stretch(NamedTuple):
     hop: float
 
 
+def _felt(worth: FloatArray) -> FloatArray:
+    """What an attack is worth to a note that begins a frame before it, or a little after it."""
+    return np.asarray(sliding_window_view(np.pad(worth, (LATE, 1)), LATE + 2).max(axis=1))
+
+
 def cheapest_row(part: Stretch) -> list[tuple[int, int]]:
     """The notes of a stretch: first frame, and the frame after the last."""
     size, hop = part.cents.size, part.hop
@@ -44,7 +50,7 @@ def cheapest_row(part: Stretch) -> list[tuple[int, int]]:
     struck = np.append(sliding_window_view(np.pad(part.worth, 2), 5).max(axis=1) >= SURE_ATTACK, True)
     lengths = np.arange(long + 1)
     brief = SHORT_PRICE * np.clip((2 * SHORTEST_PIECE - lengths * hop) / SHORTEST_PIECE, 0, 1)
-    price = NOTE_PRICE - part.worth
+    price = NOTE_PRICE - _felt(part.worth)
     best = np.full(size + 1, np.inf)
     best[0] = 0.0
     came, passage = np.zeros(size + 1, dtype=np.intp), np.zeros(size + 1, dtype=bool)

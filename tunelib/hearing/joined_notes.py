@@ -6,7 +6,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from tunelib.hearing.cheapest_row import SURE_ATTACK, Stretch
+from tunelib.hearing.cheapest_row import LATE, SURE_ATTACK, Stretch
 from tunelib.hearing.swings import level_and_swing
 from tunelib.pitch import FloatArray
 
@@ -28,7 +28,7 @@ def joined(part: Stretch, pieces: list[tuple[int, int]]) -> list[tuple[int, int]
     """Notes from pieces, as first frame and the frame after the last."""
     notes: list[_Piece] = []
     for first, last in pieces:
-        struck = _struck(part, notes[-1].last if notes else 0, first + 2)
+        struck = _struck(part, min(notes[-1].last, first - LATE) if notes else 0, first + 2)
         cents = part.cents[first:last]
         begins_or_ends = struck and (last > part.cents.size - 3 or _struck(part, last - 1, last + 3))
         if _slides(cents, part.hop) and not begins_or_ends:
