@@ -456,12 +456,12 @@ class Lab:
 
 
 @contextmanager
-def running_browser() -> Iterator[Any]:
-    """A browser without a window, which stops at the end."""
+def running_browser(*flags: str) -> Iterator[Any]:
+    """A browser without a window, which stops at the end; it may be started with more flags."""
     from playwright.sync_api import sync_playwright
 
     with sync_playwright() as playwright:
-        browser = playwright.chromium.launch(executable_path=_browser_path(), args=_CHROMIUM_FLAGS)
+        browser = playwright.chromium.launch(executable_path=_browser_path(), args=[*_CHROMIUM_FLAGS, *flags])
         yield browser
         browser.close()
 

@@ -165,13 +165,22 @@ PANELS: dict[str, tuple[str, list[str], list[tuple[str, str, str]]]] = {
     "ear-test": (
         "ear_test()",
         [],
-        [(CHOICE, "Register", "middle (440 Hz)"), (CHOICE, "Sound", "sine"), (BUTTON, "Begin", ""), VOLUME],
+        [
+            (CHOICE, "Register", "middle (440 Hz)"),
+            (CHOICE, "Sound", "sine"),
+            (CHOICE, "Rule", "a staircase, some 50 trials"),
+            (BUTTON, "Begin", ""),
+            VOLUME,
+        ],
     ),
     "take-panel": (
         "take_panel()",
         ["Picture: what was heard, note by note. The table above says it in words."],
         [
-            (BUTTON, "Choose a recording (0)", ""),
+            (BUTTON, "Record", ""),
+            (BUTTON, "Choose a file", ""),
+            ("checkbox", "Count-in", "false"),
+            ("checkbox", "Drone on B♭2", "false"),
             (CHOICE, "Listen to", "a mixed day"),
             (CHOICE, "Played by", "alto saxophone"),
             (CHOICE, "Against", "harmonics of B♭1"),
@@ -267,7 +276,7 @@ def test_the_ear_test_and_the_take_panel_work_by_keyboard_alone(panels: Page) ->
     panels.page.keyboard.press("Tab")
     take.get_by_role("button", name="Listen").focus()
     panels.page.keyboard.press("Enter")
-    take.get_by_text("choose a recording first").wait_for()
+    take.get_by_text("record a take or choose a file first").wait_for()
     assert panels.errors == []
 
 

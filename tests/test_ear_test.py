@@ -15,8 +15,8 @@ from tunelib.sound import TIMBRES, render
 def press_through(card: object, hears_from: float) -> None:
     """Answer by the buttons as somebody who hears differences from so many cents on, and else says "first"."""
     card.begin.click()
-    while card.staircase.outcome == "unfinished":
-        trial = card.staircase.next_trial()
+    while card.test.outcome == "unfinished":
+        trial = card.test.next_trial()
         heard = trial.cents >= hears_from
         (card.second if heard and trial.second_is_higher else card.first).click()
 
@@ -25,17 +25,26 @@ def test_a_listener_who_hears_from_eight_cents_is_found_near_eight() -> None:
     """The threshold comes out between the listener's limit and half as much again, and is said in words."""
     card = ear_test(seed=3)
     press_through(card, 8.0)
-    assert card.staircase.outcome == "measured"
-    assert 6 <= card.staircase.threshold <= 13
+    assert card.test.outcome == "measured"
+    assert 6 <= card.test.threshold <= 13
     assert "cents, give or take" in card.result.value
     assert card.first.disabled and card.second.disabled and not card.begin.disabled
+
+
+def test_by_bayes_rule_the_same_listener_is_found_in_forty_trials() -> None:
+    card = ear_test(seed=3)
+    card.rule.value = "Bayes' rule, 40 trials at most"
+    press_through(card, 8.0)
+    assert card.test.outcome == "measured" and len(card.test.answers) <= 40
+    assert 4 <= card.test.threshold <= 10
+    assert "cents, give or take" in card.result.value
 
 
 def test_somebody_who_only_guesses_is_told_so() -> None:
     """Answers no better than guesses end in "could not be measured", not in a number."""
     card = ear_test(seed=1)
     press_through(card, 10_000.0)
-    assert card.staircase.outcome == "too hard" and "could not be measured" in card.result.value
+    assert card.test.outcome == "too hard" and "could not be measured" in card.result.value
 
 
 def test_nothing_sounds_before_the_first_press_and_each_answer_brings_a_new_pair() -> None:
@@ -47,7 +56,7 @@ def test_nothing_sounds_before_the_first_press_and_each_answer_brings_a_new_pair
         card.answer(second=True)
     card.begin.click()
     first = bytes(card.row.program)
-    assert [note["hertz"] for note in notes_of(first)] == list(card.staircase.next_trial().hertz)
+    assert [note["hertz"] for note in notes_of(first)] == list(card.test.next_trial().hertz)
     card.first.click()
     assert bytes(card.row.program) != first and said == ["play", "play"]
 
@@ -58,7 +67,7 @@ def test_a_test_can_begin_again_in_another_register() -> None:
     for name, hertz in REGISTERS.items():
         card.register.value = name
         card.begin.click()
-        assert card.staircase.reference_hz == hertz and not card.staircase.answers
+        assert card.test.reference_hz == hertz and not card.test.answers
 
 
 @pytest.mark.parametrize("sound", SOUNDS)

@@ -6,7 +6,6 @@ import csv
 import io
 import itertools
 import math
-import warnings
 from pathlib import Path
 from typing import Any
 
@@ -26,6 +25,7 @@ from tunelib.hearing.recording import Recording
 from tunelib.hearing.take import hear, listen
 from tunelib.hearing.take_faults import Faults, faults, survey
 from tunelib.hearing.targets import FINEST_DIVISION, Targets, parse_targets
+from tunelib.live import GivenTake
 from tunelib.pitch.instruments import INSTRUMENTS, instrument
 from tunelib.pitch.intervals import cents
 from tunelib.pitch.notes import Note, hz_from_midi
@@ -87,7 +87,72 @@ def test_ratios_stand_on_their_note_in_every_octave() -> None:
     c = targets.hertz[start]
     assert math.log2(c / hz_from_midi(60)) == pytest.approx(round(math.log2(c / hz_from_midi(60))), abs=1e-12)
     assert [h / c for h in targets.hertz[start : start + 4]] == pytest.approx([1, 1.25, 1.5, 2])
-    assert parse_targets("1 on 100 Hz").hertz[4] / 100 in (2.0, 4.0, 1.0)
+    assert parse_targets("1/1 on 100 Hz").hertz[4] / 100 in (2.0, 4.0, 1.0)
+
+
+def at(targets: Targets, label: str) -> float:
+    return targets.hertz[targets.labels.index(label)]
+
+
+def test_a_division_is_put_on_any_note_and_any_a() -> None:
+    """C4 of thirty-one is 23 steps under its A4, by its fifths; ratios of the others by the definition of the cent"""
+    step = 2 ** (1 / 31)
+    for text, note, hertz in (
+        ("31", "C4", 440 / step**23),
+        ("31 on C4", "C4", 440 / step**23),
+        ("31 on C4 = 263.1 Hz", "C4", 263.1),
+        ("31 equal steps on C4=263.1", "D½♯4", 263.1 * step**6),
+        ("31 on Ehb4 = 330 Hz", "E½♭4", 330),
+        ("31 on 263.1 Hz", "C4", 263.1),
+        ("31 on A4 = 442", "A4", 442),
+        ("41, A = 442", "A4", 442),
+        ("41 A4=442 Hz", "A5", 884),
+        ("12 on C4 = 261", "C5", 522),
+    ):
+        assert at(parse_targets(text), note) == pytest.approx(hertz, rel=1e-9), text
+    assert parse_targets("31 on C4").hertz == parse_targets("31").hertz
+    assert parse_targets("31 on C4").name == "31 equal steps on C4 = 263.09 Hz"
+    assert parse_targets("31 on C4 = 263.1 Hz").reference == pytest.approx(263.1 * step**23)
+    steps = parse_targets("13 on D4")
+    assert at(steps, "step 0") == pytest.approx(440 / 2 ** (7 / 12)) and steps.name.endswith("on D4 = 293.66 Hz")
+    assert [parse_targets(text).steps for text in ("31", "31 on C4 = 260", "3/1 on C4", "Vallotti")] == [
+        31,
+        31,
+        None,
+        None,
+    ]
+    kinds = [parse_targets(text).kind for text in ("31 on C4", "3/2 on C4", "harmonics of C2", "Vallotti")]
+    assert kinds == ["tuning", "ratios", "harmonics", "tuning"]
+
+
+def test_a_note_at_a_frequency_moves_what_is_read() -> None:
+    """The seventh harmonic is 31 cents under a note of twelve wherever the player's B♭ is (Ellis 1885)"""
+    targets = parse_targets("harmonics of B♭1 = 59.3 Hz")
+    assert targets.hertz[0] == 59.3 and str(targets.notes[6]) == "A♭4" and round(targets.from_twelve(6)) == -31
+    assert at(parse_targets("1/1 3/2 on C4 = 260 Hz"), "3/2") == pytest.approx(390 / 16)
+    assert at(parse_targets("1/1 3/2 on A3, A = 442"), "1") == pytest.approx(221 / 8)
+
+
+def test_temperaments_are_put_on_any_note() -> None:
+    """Quarter-comma: thirds pure, the wolf from G♯ to E♭ 737.6 cents (Barbour 1951), two notes on from A♯ to F when D
+    is where C was; Werckmeister III as he is read, from his quarters of the Pythagorean comma"""
+    plain, moved = parse_targets("quarter-comma"), parse_targets("Quarter comma on D")
+    for targets, third, wolf in ((plain, ("C4", "E4"), ("G♯3", "E♭4")), (moved, ("D4", "F♯4"), ("A♯3", "F4"))):
+        assert at(targets, third[1]) / at(targets, third[0]) == pytest.approx(5 / 4)
+        assert cents(at(targets, wolf[1]) / at(targets, wolf[0])) == pytest.approx(737.64, abs=0.01)
+        assert at(targets, "A4") == pytest.approx(440)
+    assert at(parse_targets("quarter-comma meantone on D4 = 290 Hz"), "F♯4") == pytest.approx(362.5)
+    assert at(parse_targets("1/4-comma"), "E4") == pytest.approx(at(plain, "E4"))
+    well = parse_targets("Werckmeister III, A = 415")
+    assert at(well, "A4") == pytest.approx(415)
+    assert [round(float(cents(at(well, name) / at(well, "C4"))), 1) for name in ("C♯4", "E4", "G4")] == [
+        90.2,
+        390.2,
+        696.1,
+    ]
+    for text in ("Vallotti on F#", "Pythagorean on Db", "sixth-comma on C#"):  # where no key is called A
+        ladder = parse_targets(text)
+        assert min(abs(cents(np.array(ladder.hertz) / 440))) < 1e-9 and len(ladder.hertz) == pytest.approx(120, abs=1)
 
 
 @pytest.mark.parametrize(
@@ -96,7 +161,16 @@ def test_ratios_stand_on_their_note_in_every_octave() -> None:
         ("", "targets are named in 1 to 400 characters"),
         ("   ", "targets are named"),
         ("x" * 401, "targets are named"),
-        ("tuba", "'tuba' names no targets: give \"harmonics of B♭1\""),
+        ("tuba", '\'tuba\' names no targets: give a number of equal steps such as "31" or "31 on C4 = 263.1 Hz"'),
+        ("quater-comma on D", "The temperaments are Pythagorean, third-comma, two-sevenths-comma, quarter-comma"),
+        ("31 on C4 = 500 Hz", "C4 = 500 Hz puts A4 at 836.21 Hz, and it must be between 300 and 600 Hz"),
+        ("31 on C4 = 263.1 Hz, A = 442", "C4 = 263.1 Hz already says where A4 is"),
+        ("harmonics of A2 = 110 Hz, A = 442", "A2 = 110 Hz already says where A4 is"),
+        ("31, A = 44", "the reference for A4 must be between 300 and 600 Hz, not 44"),
+        ("31 on C4 =", "'C4 =' is not a note"),
+        ("31 on Q4", "'Q4' is not a note"),
+        ("31 on 5 Hz", "5 Hz is at 5 Hz; take one from 16 to 16000 Hz"),
+        ("quarter-comma on Ehb", "a temperament begins on a natural, a sharp or a flat, not on E½♭"),
         ("0", "1 to 400 equal steps, not 0"),
         ("401", "1 to 400 equal steps"),
         ("harmonics of H2", "'H2' is not a note"),
@@ -124,7 +198,12 @@ TEXTS = st.one_of(
     st.text(max_size=60),
     st.integers(-5, 10**12).map(str),
     st.text("harmonics of ABCDEFGb#x0123456789-", max_size=24).map(lambda rest: f"harmonics of {rest}"),
-    st.tuples(st.text("0123456789/:., -e", max_size=40), st.text("ABCb#0123456789 hz.", max_size=12)).map(" on ".join),
+    st.tuples(
+        st.one_of(
+            st.text("0123456789/:., -e", max_size=40), st.sampled_from(["31", "13", "quarter-comma", "Vallotti"])
+        ),
+        st.text("ABCb#0123456789 hz.=,", max_size=12),
+    ).map(" on ".join),
 )
 
 
@@ -135,6 +214,12 @@ TEXTS = st.one_of(
 @example("harmonics of C" + "9" * 380)
 @example("harmonics of C" + "#" * 380 + "1")
 @example(" on " * 90)
+@example("31 on C4 = " + "9" * 380)
+@example("31 on C4 = 0.0000001 Hz")
+@example("harmonics of 0 Hz")
+@example("31, A = 1" + "0" * 380)
+@example("Vallotti on " + "#" * 300)
+@example("A = 440 " * 40)
 def test_any_text_names_targets_or_is_refused(text: str) -> None:
     try:
         targets = parse_targets(text)
@@ -210,10 +295,11 @@ def test_the_table_says_what_was_heard() -> None:
     *told, heard, off, spread = line.split()[3:10]
     assert told == ["7", "F5", "−31", "407.89"] and (off, spread) == ("+31.2", "0.0")
     assert float(heard) == pytest.approx(Note.parse("G#4").hz(), abs=0.011)
-    assert "Furthest off: note 7 (11), +48.7 cents." in table
+    assert "Furthest off: note 7 at 0:06.1, harmonic 11 (C♯6), +48.7 cents." in table
     assert "50% within 5, 50% within 10, 75% within 20 cents" in table
     assert "alto saxophone reads" in table and "Take care" not in table
-    assert len({len(line) for line in table.splitlines()[2:11]}) == 1
+    notes = table.splitlines()[table.splitlines().index("") + 1 :]
+    assert len(notes) == 9 and len({len(line) for line in notes}) == 1
 
 
 def test_near_targets_are_owned_up_to() -> None:
@@ -451,18 +537,9 @@ def test_the_exhibit_shows_the_reports_of_its_demo_takes() -> None:
     assert [note.hertz for note in shown.score(**take).notes] == [of.hertz for of in DEMO_TAKES["tired lip"].played]
 
 
-def uploaded(panel: TakePanel, data: bytes) -> str:
+def uploaded(panel: TakePanel, data: bytes, name: str = "take.wav") -> str:
     """What the panel says of a file that is chosen on the page."""
-    with warnings.catch_warnings():
-        warnings.simplefilter("ignore", DeprecationWarning)
-        panel.recording.set_state(
-            {
-                "value": [
-                    {"name": "take", "type": "", "size": len(data), "content": memoryview(data), "last_modified": 0}
-                ]
-            }
-        )
-    panel.listen.click()
+    panel.recorder.give(GivenTake(name, data))
     return str(panel.words.value)
 
 
@@ -473,19 +550,21 @@ def test_the_panel_hears_demo_takes_and_uploads() -> None:
     assert about["image/png"]["alt"].startswith("Your take: ")
     assert "application/vnd.jupyter.widget-view+json" in bundle
     panel.player.value, panel.against.value = "alto saxophone", "harmonics of B♭1"
-    said = uploaded(panel, wav_bytes(DEMO_TAKES["warming up"].samples()))
-    assert panel.take.value == "my recording" and "mean −6.0 cents" in said
+    said = uploaded(panel, wav_bytes(DEMO_TAKES["warming up"].samples()), "my flute.wav")
+    assert panel.take.value == "my own take" and "mean −6.0 cents" in said
+    assert "Report: my flute.wav." in panel.heading.value
     assert panel.image.layout.visibility == "visible"
 
 
 def test_the_panel_says_in_a_line_what_is_wrong() -> None:
     panel = take_panel(theme="dark")
-    panel.take.value = "my recording"
+    panel.take.value = "my own take"
     panel.listen.click()
-    assert "choose a recording first" in panel.words.value and panel.image.layout.visibility == "hidden"
-    assert "MPEG-4 recording" in uploaded(panel, b"\x00\x00\x00\x20ftypM4A \x00\x00\x00\x00" + bytes(100))
+    assert "record a take or choose a file first" in panel.words.value and panel.image.layout.visibility == "hidden"
+    assert "is damaged" in uploaded(panel, b"\x00\x00\x00\x20ftypM4A \x00\x00\x00\x00" + bytes(100), "<i>memo</i>")
+    assert "No report: &lt;i&gt;memo&lt;/i&gt;." in panel.heading.value and panel.report is None
     assert "not a recording" in uploaded(panel, b"<script>alert(1)</script>")
-    panel.against.value = "<b>nonsense</b>"
+    panel.take.value, panel.against.value = "a mixed day", "<b>nonsense</b>"
     panel.listen.click()
     assert "&lt;b&gt;" in panel.words.value and "<b>" not in panel.words.value
     with pytest.raises(ValueError, match="no theme is called"):

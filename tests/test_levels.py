@@ -85,10 +85,10 @@ def test_trials_of_the_ear_are_as_loud_as_the_panels(sound: str, register: str) 
     card.sound.value, card.register.value = sound, register
     card.start()
     for _ in range(3):
-        assert card.staircase is not None
-        score = trial_score(card.staircase.next_trial())
+        assert card.test is not None
+        score = trial_score(card.test.next_trial())
         assert is_the_one_loudness(render(score, TIMBRES[sound], gain=head_of(card.row.program)["gain"]))
-        card.answer(second=card.staircase.next_trial().second_is_higher)
+        card.answer(second=card.test.next_trial().second_is_higher)
 
 
 @pytest.mark.parametrize("division", [12, 31])

@@ -4,8 +4,6 @@ from __future__ import annotations
 
 import io
 import math
-import shutil
-import subprocess
 from pathlib import Path
 from typing import Any
 
@@ -79,37 +77,6 @@ def test_a_long_recording_is_read_whole_across_its_blocks(monkeypatch: pytest.Mo
     monkeypatch.setattr(tunelib.sound.audio, "_FRAMES_AT_A_TIME", 1000)
     samples, _ = read_audio(encoded("WAV", "DOUBLE"), mono)
     assert np.array_equal(samples, BOTH.mean(axis=1) if mono else BOTH)
-
-
-# First bytes as the formats' publications have them: ISO/IEC 14496-12 (ftyp), ISO/IEC 13818-7 (ADTS), RFC 4867 (AMR),
-# RFC 9559 (Matroska), Microsoft's ASF specification.
-FOREIGN = {
-    "MPEG-4": b"\x00\x00\x00\x20ftypM4A \x00\x00\x00\x00",
-    "MPEG-4 recording .*3gp": b"\x00\x00\x00\x18ftyp3gp4\x00\x00\x00\x00",
-    "AAC": b"\xff\xf1\x50\x80\x02\x1f\xfc",
-    "AMR": b"#!AMR\n<\x91\x17",
-    "WebM": b"\x1a\x45\xdf\xa3\x9fB\x86\x81",
-    "Windows Media": b"\x30\x26\xb2\x75\x8e\x66\xcf\x11",
-}
-
-
-@pytest.mark.parametrize("what", FOREIGN)
-def test_a_telephones_recording_gets_a_way_to_convert_it(what: str) -> None:
-    with pytest.raises(ValueError, match=rf"{what}.*export it as WAV, or convert it: ffmpeg -i"):
-        read_audio(FOREIGN[what] + bytes(2000))
-
-
-def test_the_way_to_convert_it_works(tmp_path: Path) -> None:
-    """An m4a that ffmpeg made is refused; converted as the line says, it is read"""
-    if shutil.which("ffmpeg") is None:
-        pytest.skip("needs ffmpeg")
-    wav, m4a, again = (tmp_path / name for name in ("a.wav", "a.m4a", "take.wav"))
-    write_wav(wav, LEFT, RATE)
-    for source, made in ((wav, m4a), (m4a, again)):
-        subprocess.run(["ffmpeg", "-loglevel", "error", "-i", source, made], check=True, timeout=60)
-    with pytest.raises(ValueError, match=r"a\.m4a is an MPEG-4 recording"):
-        read_audio(m4a)
-    assert read_audio(again)[0].size >= LEFT.size
 
 
 def test_what_is_no_file_is_refused(tmp_path: Path) -> None:

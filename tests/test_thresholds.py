@@ -109,7 +109,7 @@ def test_whoever_hears_everything_is_not_given_a_number() -> None:
     done = take_test(Staircase(440), lambda difference: 1.0)
     assert done.outcome == "too easy"
     assert done.threshold is None
-    assert "even 0.02 cents were heard" in done.report()
+    assert "even 0.024 cents were heard" in done.report()
 
 
 def run(answers: str, rule: StepRule) -> Staircase:

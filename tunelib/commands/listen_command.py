@@ -10,6 +10,7 @@ from pathlib import Path
 from tunelib.commands.arguments import add_force, number, path, player_named
 from tunelib.commands.telling import Steps
 from tunelib.files import check_targets, staged
+from tunelib.hearing import FURTHEST, LONG_TAKE
 from tunelib.pitch import A4_HZ, shortened
 
 NAME = "listen"
@@ -23,12 +24,14 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--against",
         required=True,
-        help='"harmonics of B♭1", a number of equal steps such as 31, or ratios such as "1/1 5/4 3/2 on C4"',
+        help='a number of equal steps such as 31 or "31 on C4 = 263.1 Hz", "harmonics of B♭1", ratios such as '
+        '"1/1 5/4 3/2 on C4", or a temperament such as "quarter-comma on D"; ", A = 442" at the end moves the A',
     )
     parser.add_argument("--instrument", help='such as "alto saxophone": where to look for pitch, and written names')
     parser.add_argument(
         "--reference", default=A4_HZ, type=_reference, help="frequency of A4 in hertz (default: %(default)g)"
     )
+    parser.add_argument("--all", action="store_true", help="print every note of a long take, not only the worst five")
     parser.add_argument("--csv", type=path, metavar="FILE", help="also write the notes as comma-separated values")
     parser.add_argument("--picture", type=path, metavar="FILE", help="also write a picture: .png, .svg or .pdf")
     add_force(parser)
@@ -58,7 +61,9 @@ def run(options: argparse.Namespace) -> None:
         if options.picture is not None:
             kind = options.picture.suffix.lower().lstrip(".")
             (made[options.picture.parent] / options.picture.name).write_bytes(picture(OwnTake(report), kind))
-    print(report.table(), end="")
+    print(report.table(options.all), end="")
+    if len(report.notes) > LONG_TAKE and not options.all:
+        print(f"These are the {FURTHEST} furthest off; --all prints all {len(report.notes)} notes.")
     for target in files:
         print(target)
 

@@ -137,19 +137,13 @@ def in_words(report: Report, index: int) -> str:
     """A take, and one note of it, as the end of a sentence."""
     note, whole = report.notes[index], report.summary
     shaky = f", with a vibrato {plain(note.vibrato, 0)} cents wide" if note.vibrato else ""
-    near = f"{sum(abs(each.off) <= 5 for each in report.notes)} of {len(report.notes)} notes within 5 cents"
+    tuned = f"the whole take is {signed(report.offset.cents)} cents off; beside that, " if report.offset else ""
+    near = f"{sum(abs(report.away) <= 5)} of {len(report.notes)} notes within 5 cents"
     return (
-        f"against {report.targets.name} the mean is {signed(whole.mean, 1)} cents and the root mean square "
-        f"{plain(whole.rms)}; {near}; note {index + 1}, {_called(report, index)}, is {signed(note.off, 1)} cents off "
-        f"and drifts by {signed(note.drift, 1)} from start to end{shaky}."
+        f"against {report.targets.name} {tuned}the mean is {signed(whole.mean, 1)} cents and the root mean square "
+        f"{plain(whole.rms)}; {near}; note {index + 1}, {report.called(note.target)}, is "
+        f"{signed(report.away[index], 1)} cents off and drifts by {signed(note.drift, 1)} from start to end{shaky}."
     )
-
-
-def _called(report: Report, index: int) -> str:
-    """A note's target in words: ``"harmonic 7 (A♭4)"``, or its name alone."""
-    target = report.notes[index].target
-    label, note = report.targets.labels[target], str(report.targets.notes[target])
-    return label if label == note else f"{'harmonic ' if label.isdigit() else ''}{label} ({note})"
 
 
 @dataclass(frozen=True)
@@ -242,7 +236,7 @@ class Chart:
         self._aim.set_color(colour)
         width, rate = plain(chosen.vibrato, 0), plain(chosen.vibrato_rate)
         words = (
-            drawn(f"note {index + 1}: {_called(report, index)}"),
+            drawn(f"note {index + 1}: {report.called(chosen.target)}"),
             f"target {plain(report.targets.hertz[chosen.target], 2)} Hz, heard {plain(chosen.hertz, 2)} Hz",
             f"{signed(chosen.off, 1)} cents off (dashed: mean)",
             f"spread {plain(chosen.spread)}, drift {signed(chosen.drift, 1)} cents",
@@ -290,5 +284,6 @@ class Chart:
 
 def _colour(targets: Targets, grey: str) -> str:
     """Overtones and ratios are pure, twelve and thirty-one have their colours, and any other tuning is grey."""
-    named = {"12 equal steps": TWELVE_COLOUR, "31 equal steps": THIRTY_ONE_COLOUR}
-    return named.get(targets.name, PURE_COLOUR if " on " in targets.name or " of " in targets.name else grey)
+    if targets.kind != "tuning":
+        return PURE_COLOUR
+    return {12: TWELVE_COLOUR, 31: THIRTY_ONE_COLOUR}.get(targets.steps or 0, grey)

@@ -14,6 +14,8 @@ from pathlib import Path
 from types import TracebackType
 from typing import Any
 
+from tunelib.sound import find_ffmpeg
+
 _OPAQUE_INPUT, _CLEAR_INPUT = "rgb0", "rgba"
 # Colours as ITU-R BT.709 has them for high definition, and marked so; a player that is not told would guess.
 _BT709 = (
@@ -57,11 +59,7 @@ CLEAR_SUFFIXES = tuple(suffix for suffix, kind in _KINDS.items() if kind.clear)
 
 def ffmpeg() -> str:
     """The encoder's path. Raises ImportError, with what to install, where it is missing."""
-    try:
-        import imageio_ffmpeg
-    except ImportError:
-        raise ImportError('a clip needs imageio-ffmpeg: pip install "tunelib[studio]"') from None
-    return str(imageio_ffmpeg.get_ffmpeg_exe())
+    return find_ffmpeg("a clip")
 
 
 def cores() -> int:

@@ -1,30 +1,43 @@
 """What an ear or a computer makes of sound; arrays in, arrays out."""
 
+from tunelib.hearing.bayes_threshold import BayesRule, BayesThreshold, Believed, believed
 from tunelib.hearing.beats import beat_rate, beating_partials
+from tunelib.hearing.common_offset import Offset, common_offset
 from tunelib.hearing.critical_bands import bark, critical_bandwidth, erb
 from tunelib.hearing.heard_notes import track_notes
 from tunelib.hearing.pitch_track import PitchTrack, track_pitch
 from tunelib.hearing.recording import Progress, Recording
-from tunelib.hearing.report import Report
+from tunelib.hearing.report import FURTHEST, LONG_TAKE, LeftOut, Report, TakenNote
 from tunelib.hearing.roughness import dissonance_curve, dissonance_plane, minima, roughness
 from tunelib.hearing.take import Take, hear, hear_recording, listen
 from tunelib.hearing.targets import Targets, parse_targets
-from tunelib.hearing.thresholds import PUBLISHED_THRESHOLDS, TARGET, Staircase, Trial
+from tunelib.hearing.thresholds import PUBLISHED_THRESHOLDS, TARGET, HearingTest, Staircase, Trial
 
 __all__ = [
+    "FURTHEST",
+    "LONG_TAKE",
     "PUBLISHED_THRESHOLDS",
     "TARGET",
+    "BayesRule",
+    "BayesThreshold",
+    "Believed",
+    "HearingTest",
+    "LeftOut",
+    "Offset",
     "PitchTrack",
     "Progress",
     "Recording",
     "Report",
     "Staircase",
     "Take",
+    "TakenNote",
     "Targets",
     "Trial",
     "bark",
     "beat_rate",
     "beating_partials",
+    "believed",
+    "common_offset",
     "critical_bandwidth",
     "dissonance_curve",
     "dissonance_plane",

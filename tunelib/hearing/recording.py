@@ -9,11 +9,13 @@ from __future__ import annotations
 from collections import deque
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
+from functools import cache
 from typing import Any
 
 import numpy as np
 import numpy.typing as npt
 
+from tunelib.hearing.channels import mix_of, mixed
 from tunelib.pitch import FloatArray
 
 MOST_CHANNELS = 64
@@ -21,6 +23,10 @@ _SAMPLES_AT_A_TIME = 1 << 18
 
 Progress = Callable[[float], None]
 """Told now and then what share of the work is done, from 0 to 1."""
+
+
+def _nothing() -> tuple[str, ...]:
+    return ()
 
 
 @dataclass(frozen=True)
@@ -35,12 +41,26 @@ class Recording:
         Gives the samples from the first on: an iterator over arrays of shape (samples,), of any lengths. May raise
         ValueError for what is damaged further on.
     expected : int
-        How many samples there should be, as far as is known beforehand; used only to report progress.
+        How many samples there should be, as far as is known beforehand.
+    said : callable
+        Gives what there is to say of its channels, in lines; may go through the recording for that.
     """
 
     sample_rate: float
     blocks: Callable[[], Iterator[FloatArray]]
     expected: int = 0
+    said: Callable[[], tuple[str, ...]] = _nothing
+
+    @classmethod
+    def of_channels(
+        cls, sample_rate: float, blocks: Callable[[], Iterator[FloatArray]], expected: int = 0
+    ) -> Recording:
+        """Several channels made one, as `tunelib.hearing.channels` tells; blocks of the shape (samples, channels).
+
+        Where there are several, they are gone through once more, when the first block is asked for.
+        """
+        mix = cache(lambda: mix_of(blocks()))
+        return cls(sample_rate, lambda: mixed(blocks, mix), expected, lambda: mix().said)
 
     @classmethod
     def of(cls, samples: npt.ArrayLike, sample_rate: float) -> Recording:
@@ -49,7 +69,8 @@ class Recording:
         Parameters
         ----------
         samples : array, shape (samples,) or (samples, channels)
-            Floats, of which 1 is full scale, or whole numbers of which their type's range is. Channels are averaged.
+            Floats, of which 1 is full scale, or whole numbers of which their type's range is. Channels are averaged,
+            those turned back that are upside down, and those left out that are mostly noise.
         sample_rate : float
             In hertz.
 
@@ -66,7 +87,7 @@ class Recording:
         if raw.size and raw.dtype.kind not in "iuf":
             raise ValueError(f"samples are floats or whole numbers, not of the type {raw.dtype}")
         channels = raw if raw.ndim == 2 else raw[:, np.newaxis]
-        return cls(sample_rate, lambda: _mixed(channels), len(raw) if raw.size else 0)
+        return cls.of_channels(sample_rate, lambda: _floats(channels), len(raw) if raw.size else 0)
 
     def windows(self, starts: Iterable[int], length: int) -> Iterator[FloatArray]:
         """`length` samples from each of some places on, in one pass. The places rise, and may overlap or leave gaps.
@@ -99,7 +120,7 @@ class Recording:
                 done += block.size
                 progress(min(1.0, done / self.expected) if self.expected else 0.0)
 
-        return Recording(self.sample_rate, blocks, self.expected)
+        return Recording(self.sample_rate, blocks, self.expected, self.said)
 
 
 def share_of(progress: Progress, begin: float, end: float) -> Progress:
@@ -111,14 +132,13 @@ def share_of(progress: Progress, begin: float, end: float) -> Progress:
     return lambda share: progress(begin + (end - begin) * share)
 
 
-def _mixed(channels: npt.NDArray[Any]) -> Iterator[FloatArray]:
-    """Blocks of one channel of floats, from an array of shape (samples, channels)."""
+def _floats(channels: npt.NDArray[Any]) -> Iterator[FloatArray]:
+    """Blocks of floats, from an array of shape (samples, channels)."""
     zero, full = 0.0, 1.0
     if channels.dtype.kind in "iu":
         bounds = np.iinfo(channels.dtype)
         full = (float(bounds.max) - float(bounds.min) + 1) / 2
         zero = full if channels.dtype.kind == "u" else 0.0
-    weights = np.full(channels.shape[1], 1 / max(channels.shape[1], 1))
     for first in range(0, len(channels) if channels.size else 0, _SAMPLES_AT_A_TIME):
         with np.errstate(over="ignore"):  # what is too large for a float64 is told below
             values = channels[first : first + _SAMPLES_AT_A_TIME].astype(np.float64)
@@ -129,4 +149,4 @@ def _mixed(channels: npt.NDArray[Any]) -> Iterator[FloatArray]:
             )
         if full != 1:
             values = (values - zero) / full
-        yield values[:, 0] if values.shape[1] == 1 else np.asarray(values @ weights)
+        yield values

@@ -1,25 +1,32 @@
-"""How well a player is in tune: the notes of a take, each measured against its target.
+"""How well a player is in tune: the notes of a take, each measured against its target, and what they have in common.
 
 Nothing here judges a player: the figures say what was played, not whether it was meant.
 
 Conventions: deviations are in cents, heard minus target, so a positive one is sharp. Times are in seconds from the
-beginning of the take.
+beginning of the take. Names are those that the player reads.
 """
 
 from __future__ import annotations
 
 import csv
 import io
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
+from typing import NamedTuple
 
 import numpy as np
 
+from tunelib.hearing.common_offset import Offset
 from tunelib.hearing.pitch_track import PitchTrack
 from tunelib.hearing.targets import Targets
-from tunelib.pitch import Instrument, Note, aligned, cents, signed
+from tunelib.hearing.tendencies import Tendency, tendencies
+from tunelib.pitch import FloatArray, Instrument, Note, aligned, cents, plain, signed, times
 
 WITHIN = (5.0, 10.0, 20.0)  # cents: the shares that a summary gives
+LONG_TAKE = 30  # notes: of a longer take, a table has only those furthest off
+FURTHEST = 5  # so many of them
+OUTCOMES = ("played", "again", "wrong", "added")
 
 _CLOSE_TARGETS = 60.0  # cents apart: from there on down, a report says what nearness is worth
 
@@ -30,6 +37,8 @@ class TakenNote:
 
     `target` is the index among the targets; `off` how far the note was above it; `spread`, `drift` (from start to end)
     and `vibrato` (width from crest to trough, 0 if there is none) are in cents, `vibrato_rate` in hertz.
+    `outcome` is ``"played"``; where it is known what was to be played, also ``"again"`` for a note that is repeated,
+    ``"wrong"`` for another than `target`, and ``"added"`` for one that was not to be played.
     """
 
     onset: float
@@ -42,14 +51,23 @@ class TakenNote:
     vibrato: float
     vibrato_rate: float
     confidence: float
+    outcome: str = "played"
+
+
+class LeftOut(NamedTuple):
+    """A note that was to be played and was not: its target, and the index of the note that was played next."""
+
+    target: int
+    before: int
 
 
 @dataclass(frozen=True)
 class Summary:
-    """A take as a whole, in cents: mean, root of the mean square, the note furthest off, and how many were near.
+    """A take as a whole, in cents, beside its common offset; notes that are wrong or added are left aside.
 
-    `worst` is the index of a note; `steady` is the root mean square about the mean, which is what is left if the
-    whole take is tuned up or down; `within` gives the share of notes within each of `WITHIN`.
+    `mean` and root of the mean square `rms` of how far the notes are off; `steady` is the root mean square about the
+    mean; `worst` is the index of the note furthest off; `within` gives the share of notes within each of `WITHIN`;
+    `hold` is the spread within a note that half of the notes do not exceed.
     """
 
     mean: float
@@ -57,11 +75,16 @@ class Summary:
     steady: float
     worst: int
     within: tuple[float, ...]
+    hold: float
 
 
 @dataclass(frozen=True)
 class Report:
-    """What `listen` heard: the notes against their targets, warnings about the take, and its pitch over time."""
+    """What was heard in a take: the notes against their targets, warnings, and its pitch over time.
+
+    `offset` is what the take is off as a whole; each note's `off` has it in, and `away` has not. `left_out` are notes
+    that were to be played and were not. Raises ValueError unless there is a note, and every outcome is known.
+    """
 
     targets: Targets
     player: Instrument | None
@@ -69,71 +92,162 @@ class Report:
     notes: tuple[TakenNote, ...]
     warnings: tuple[str, ...]
     track: PitchTrack
+    offset: Offset | None = None
+    left_out: tuple[LeftOut, ...] = ()
+
+    def __post_init__(self) -> None:
+        if not self.notes:
+            raise ValueError("a report is of one note at least")
+        for note in self.notes:
+            if note.outcome not in OUTCOMES:
+                raise ValueError(f"the outcome of a note is one of {', '.join(OUTCOMES)}, not {note.outcome!r}")
+
+    @cached_property
+    def away(self) -> FloatArray:
+        """How far each note is off beside the common offset, in cents; shape (notes,)."""
+        return np.array([note.off for note in self.notes]) - (self.offset.cents if self.offset else 0.0)
+
+    @cached_property
+    def counted(self) -> tuple[int, ...]:
+        """The indices of the notes that were meant as their targets; of all, where none was."""
+        meant = tuple(i for i, note in enumerate(self.notes) if note.outcome in ("played", "again"))
+        return meant or tuple(range(len(self.notes)))
+
+    @cached_property
+    def furthest(self) -> tuple[int, ...]:
+        """The indices of the notes that count, the one furthest off first."""
+        return tuple(sorted(self.counted, key=lambda i: -abs(self.away[i])))
 
     @cached_property
     def summary(self) -> Summary:
         """The take as a whole."""
-        off = np.array([note.off for note in self.notes])
+        off = self.away[list(self.counted)]
         return Summary(
             mean=float(off.mean()),
             rms=float(np.sqrt(np.mean(off**2))),
             steady=float(off.std()),
-            worst=int(np.argmax(np.abs(off))),
+            worst=self.furthest[0],
             within=tuple(float(np.mean(np.abs(off) <= near)) for near in WITHIN),
+            hold=float(np.median([self.notes[i].spread for i in self.counted])),
         )
 
-    def written(self, note: TakenNote) -> str:
-        """The note as this player reads it, with the target's distance from it in twelve equal steps."""
-        away = self.targets.from_twelve(note.target)
-        read = self._read(note.target)
-        return f"{read} {signed(away)}" if round(away) else str(read)
+    @cached_property
+    def tendencies(self) -> tuple[Tendency, ...]:
+        """What the player does again and again."""
+        notes = [self.notes[i] for i in self.counted]
+        return tendencies(notes, self.away[list(self.counted)], [self.degree(note.target) for note in notes])
+
+    def name(self, target: int) -> str:
+        """A target as this player reads it, such as ``"A½♭4"``; a harmonic's number or a ratio is for all alike."""
+        label = self.targets.labels[target]
+        note = _as_note(label)
+        return label if note is None or self.player is None else str(self.player.written(note))
+
+    def degree(self, target: int) -> str:
+        """A target's name without its octave."""
+        note = _as_note(self.name(target))
+        return self.name(target) if note is None else note.name
+
+    def called(self, target: int) -> str:
+        """A target in words: its name, or ``"harmonic 7 (A♭4)"`` with the nearest note that the player reads."""
+        name = self.name(target)
+        if _as_note(name):
+            return name
+        return f"{'harmonic ' if self.targets.kind == 'harmonics' else ''}{name} ({self._read(target)})"
+
+    def written(self, target: int) -> str:
+        """The note nearest to a target as this player reads it, with how far the target is from that in twelve."""
+        away = self.targets.from_twelve(target)
+        return f"{self._read(target)} {signed(away)}" if round(away) else str(self._read(target))
 
     def _read(self, target: int) -> Note:
         sounding = self.targets.notes[target]
         return self.player.written(sounding) if self.player else sounding
 
-    def table(self) -> str:
-        """The notes as a table for reading, with the take as a whole and the warnings below."""
-        reads = f"{self.player.name} reads" if self.player else "nearest note"
-        head = ("note", "from s", "to s", "target", reads, "target Hz", "heard Hz", "off", "spread", "drift", "vibrato")
-        rows = [head] + [
-            (
-                str(number),
-                f"{note.onset:.2f}",
-                f"{note.offset:.2f}",
-                self.targets.labels[note.target],
-                self.written(note),
-                f"{self.targets.hertz[note.target]:.2f}",
-                f"{note.hertz:.2f}",
-                aligned(note.off),
-                f"{note.spread:.1f}",
-                aligned(note.drift),
-                f"{note.vibrato:.0f} at {note.vibrato_rate:.1f} Hz" if note.vibrato else "none",
-            )
-            for number, note in enumerate(self.notes, 1)
-        ]
-        widths = [max(map(len, column)) for column in zip(*rows, strict=True)]
-        lines = ["  ".join(f"{cell:>{width}}" for cell, width in zip(row, widths, strict=True)) for row in rows]
-        return "\n".join([self._heading(), "", *lines, "", *self._as_a_whole(), *self._remarks()]) + "\n"
+    def words(self) -> tuple[str, ...]:
+        """The take in sentences: against what, tuned how, how near and how steady, with which habits and cautions."""
+        return (
+            self._heading(),
+            *self._tuned(),
+            *self._outcomes(),
+            *self._as_a_whole(),
+            *map(self._habit, self.tendencies),
+            *self._remarks(),
+        )
 
     def _heading(self) -> str:
-        who = f", {self.player.name}" if self.player else ""
+        who = f" Names are those that the {self.player.name} reads." if self.player else ""
         return (
-            f"Against {self.targets.name}{who} (A4 = {self.targets.reference:g} Hz). "
-            "Cents: off is heard minus target, + sharp, − flat; after a note, how far its target is from twelve."
+            f"{times(len(self.notes), 'note')} in {_lasting(self.seconds)}, against {self.targets.name} "
+            f"(A4 = {plain(self.targets.reference, 2)} Hz). In cents, + is sharp and − is flat.{who}"
         )
+
+    def _tuned(self) -> list[str]:
+        if self.offset is None:
+            return []
+        whole, other = self.offset.cents, self.offset.other
+        lines = [
+            f"The whole take is {_sharp(whole)} ({aligned(whole)}, give or take {self.offset.sure:.1f}): tune "
+            f"{'down' if whole > 0 else 'up'} by {abs(whole):.0f} cents. What follows is beside that."
+        ]
+        if other is not None:
+            lines.append(
+                f"The intervals fit as well with the take {_sharp(other)} and other names for its notes: "
+                "play the A by itself to be sure."
+            )
+        return lines
+
+    def _outcomes(self) -> list[str]:
+        counts = {outcome: sum(note.outcome == outcome for note in self.notes) for outcome in OUTCOMES}
+        if counts["played"] == len(self.notes) and not self.left_out:
+            return []
+        told = {
+            "played": counts["played"], "wrong": counts["wrong"], "left out": len(self.left_out),
+            "repeated": counts["again"], "added": counts["added"],
+        }  # fmt: skip
+        return [f"Of what was to be played: {', '.join(f'{count} {what}' for what, count in told.items() if count)}."]
 
     def _as_a_whole(self) -> list[str]:
         whole = self.summary
-        worst = self.notes[whole.worst]
         near = ", ".join(f"{share:.0%} within {size:g}" for share, size in zip(whole.within, WITHIN, strict=True))
-        notes = "1 note" if len(self.notes) == 1 else f"{len(self.notes)} notes"
+        shaking = [note for i in self.counted if (note := self.notes[i]).vibrato]
+        swing = "no vibrato"
+        if shaking:
+            width, rate = np.median([(note.vibrato, note.vibrato_rate) for note in shaking], axis=0)
+            swing = f"vibrato in {len(shaking)}, {width:.0f} cents wide at {rate:.1f} Hz"
         return [
-            f"{notes} in {self.seconds:.1f} s: mean {aligned(whole.mean)} cents, "
-            f"root mean square {whole.rms:.1f} ({whole.steady:.1f} about the mean).",
-            f"Furthest off: note {whole.worst + 1} ({self.targets.labels[worst.target]}), {aligned(worst.off)} cents.",
-            f"Of the notes: {near} cents.",
+            f"How near: mean {aligned(whole.mean)} cents, root mean square {whole.rms:.1f} "
+            f"({whole.steady:.1f} about the mean); {near} cents.",
+            f"How steady: the pitch of a note spreads by {whole.hold:.1f} cents; {swing}.",
+            f"Furthest off: {self._cited(whole.worst)}.",
         ]
+
+    def _cited(self, index: int) -> str:
+        note = self.notes[index]
+        return (
+            f"note {index + 1} at {_clock(note.onset)}, {self.called(note.target)}, {aligned(self.away[index])} cents"
+        )
+
+    def _habit(self, habit: Tendency) -> str:
+        much, many = f"by {abs(habit.cents):.0f} cents", f"in {habit.notes} notes"
+        side = "sharp" if habit.cents > 0 else "flat"
+        if habit.kind == "degree":
+            return f"Tendency: {habit.of} is {side}, {much} {many}."
+        if habit.kind == "course":
+            return (
+                f"Tendency: the pitch {'rises' if habit.cents > 0 else 'sinks'} {much} from the first note to the last."
+            )
+        if habit.kind == "drift":
+            return f"Tendency: notes {'rise' if habit.cents > 0 else 'sink'} {much} from start to end."
+        if habit.kind in ("high", "low"):
+            edge = self._heard_as(float(habit.of))
+            way = "up" if habit.kind == "high" else "down"
+            return f"Tendency: {habit.kind} notes, from {edge} {way}, are {side}, {much} {many}."
+        return f"Tendency: {habit.kind.replace('leap', 'leaps')} land {side}, {much} {many}."
+
+    def _heard_as(self, hertz: float) -> str:
+        target, _ = self.targets.nearest(hertz)
+        return self.name(target)
 
     def _remarks(self) -> list[str]:
         indices = sorted({note.target for note in self.notes})
@@ -147,22 +261,113 @@ class Report:
             )
         return lines + [f"Take care: {warning}." for warning in self.warnings]
 
+    @property
+    def head(self) -> tuple[str, ...]:
+        """The headings of `rows`."""
+        reads = f"{self.player.name} reads" if self.player else "nearest note"
+        named = ("target",) if self._lettered else ("target", reads)
+        told = ("",) if self._told else ()
+        return (
+            "note", "from s", "to s", *named, "target Hz", "heard Hz", "off", "spread", "drift", "vibrato", *told,
+        )  # fmt: skip
+
+    @cached_property
+    def _lettered(self) -> bool:
+        return all(_as_note(self.targets.labels[note.target]) for note in self.notes)
+
+    @cached_property
+    def _told(self) -> bool:
+        return bool(self.left_out) or any(note.outcome != "played" for note in self.notes)
+
+    def rows(self, indices: Sequence[int] | None = None) -> list[tuple[str, ...]]:
+        """Notes in words and figures, those of `indices` or all; among all are those that were left out."""
+        if indices is not None:
+            return [self._row(index) for index in indices]
+        rows = []
+        for index in range(len(self.notes) + 1):
+            rows += [self._missing(one.target) for one in self.left_out if one.before == index]
+            rows += [self._row(index)] if index < len(self.notes) else []
+        return rows
+
+    def _row(self, index: int) -> tuple[str, ...]:
+        note = self.notes[index]
+        return (
+            str(index + 1),
+            f"{note.onset:.2f}",
+            f"{note.offset:.2f}",
+            *self._named(note.target),
+            f"{note.hertz:.2f}",
+            aligned(self.away[index]),
+            f"{note.spread:.1f}",
+            aligned(note.drift),
+            f"{note.vibrato:.0f} at {note.vibrato_rate:.1f} Hz" if note.vibrato else "none",
+            *((note.outcome,) if self._told else ()),
+        )
+
+    def _missing(self, target: int) -> tuple[str, ...]:
+        return ("", "", "", *self._named(target), "", "", "", "", "", "left out")
+
+    def _named(self, target: int) -> tuple[str, ...]:
+        names = (self.name(target),) if self._lettered else (self.name(target), self.written(target))
+        return *names, f"{self.targets.hertz[target]:.2f}"
+
+    def table(self, everything: bool = False) -> str:
+        """The take for reading: in sentences, then its notes; of more than thirty the five furthest off, or all."""
+        short = len(self.notes) > LONG_TAKE and not everything
+        rows = [self.head, *self.rows(self.furthest[:FURTHEST] if short else None)]
+        widths = [max(map(len, column)) for column in zip(*rows, strict=True)]
+        lines = ["  ".join(f"{cell:>{width}}" for cell, width in zip(row, widths, strict=True)) for row in rows]
+        return "\n".join([*self.words(), "", *lines]) + "\n"
+
     def csv(self) -> str:
-        """The notes as comma-separated values, one to a line under a line of headings, in plain numbers."""
+        """The notes as comma-separated values, one to a line under a line of headings, in plain numbers.
+
+        `off_cents` is heard minus target; `away_cents` is what is left of that beside the common offset.
+        """
         out = io.StringIO()
         sheet = csv.writer(out, lineterminator="\n")
         sheet.writerow(
-            "note onset_s offset_s target sounding written target_hz heard_hz off_cents spread_cents drift_cents "
-            "vibrato_cents vibrato_hz confidence".split()
+            "note onset_s offset_s target sounding written target_hz heard_hz off_cents away_cents spread_cents "
+            "drift_cents vibrato_cents vibrato_hz confidence outcome".split()
         )
-        for number, note in enumerate(self.notes, 1):
-            target = note.target
-            names = (self.targets.labels[target], str(self.targets.notes[target]), str(self._read(target)))
-            figures = (self.targets.hertz[target], note.hertz, note.off, note.spread, note.drift, note.vibrato)
-            cells = (note.onset, note.offset), (*figures, note.vibrato_rate, note.confidence)
-            sheet.writerow([number, *map(_plain, cells[0]), *names, *map(_plain, cells[1])])
+        for index in range(len(self.notes) + 1):
+            for one in self.left_out:
+                if one.before == index:
+                    sheet.writerow(["", "", "", *self._plainly(one.target), *[""] * 8, "left out"])
+            if index < len(self.notes):
+                note = self.notes[index]
+                figures = (
+                    note.hertz, note.off, float(self.away[index]), note.spread, note.drift, note.vibrato,
+                    note.vibrato_rate, note.confidence,
+                )  # fmt: skip
+                when = (_plain(note.onset), _plain(note.offset))
+                sheet.writerow([index + 1, *when, *self._plainly(note.target), *map(_plain, figures), note.outcome])
         return out.getvalue()
+
+    def _plainly(self, target: int) -> tuple[str, ...]:
+        sounding = self.targets.notes[target]
+        return self.targets.labels[target], str(sounding), str(self._read(target)), _plain(self.targets.hertz[target])
 
 
 def _plain(value: float) -> str:
     return f"{value:.3f}"
+
+
+def _as_note(label: str) -> Note | None:
+    try:
+        return Note.parse(label)
+    except ValueError:
+        return None
+
+
+def _sharp(off: float) -> str:
+    return f"{abs(off):.0f} cents {'sharp' if off > 0 else 'flat'}"
+
+
+def _clock(seconds: float) -> str:
+    return f"{int(seconds) // 60}:{seconds % 60:04.1f}"
+
+
+def _lasting(seconds: float) -> str:
+    minutes, left = divmod(round(seconds), 60)
+    return f"{minutes} min {left} s" if minutes else f"{seconds:.1f} s"

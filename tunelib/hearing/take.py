@@ -8,13 +8,14 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
+from tunelib.hearing.common_offset import Offset, common_offset, find_offset
 from tunelib.hearing.heard_notes import HeardNote, track_notes
 from tunelib.hearing.pitch_track import PitchTrack, track_recording
 from tunelib.hearing.recording import Progress, Recording, share_of
 from tunelib.hearing.report import Report, TakenNote
 from tunelib.hearing.take_faults import Faults, faults, survey
 from tunelib.hearing.targets import Targets
-from tunelib.pitch import Instrument
+from tunelib.pitch import Instrument, ratio_from_cents
 
 SHORTEST_TAKE, SHORTEST_NOTE = 0.2, 0.1  # seconds
 QUIETEST_TAKE = -60.0  # dB below full scale, of its loudest moment
@@ -38,10 +39,13 @@ class Take:
     faults: tuple[str, ...]
 
     def against(self, targets: Targets) -> Report:
-        """Each note measured against the nearest target."""
-        notes = tuple(_against(note, targets) for note in self.notes)
+        """Each note measured against the nearest target, once the take is tuned to them as a whole."""
+        offset = find_offset([note.hertz for note in self.notes], targets)
+        notes = _against(self.notes, targets, offset.cents if offset else 0.0)
+        if offset and _drifts_there(notes, offset):
+            offset, notes = None, _against(self.notes, targets, 0.0)
         warnings = self.faults + (() if _SEVERAL in self.faults else _octaves(notes, targets, self.player))
-        return Report(targets, self.player, self.seconds, notes, warnings, self.track)
+        return Report(targets, self.player, self.seconds, notes, warnings, self.track, offset)
 
 
 def listen(samples: npt.ArrayLike, sample_rate: float, targets: Targets, player: Instrument | None = None) -> Report:
@@ -122,12 +126,23 @@ def _said(clipped: bool, found: Faults) -> tuple[str, ...]:
     return tuple(said)
 
 
-def _against(note: HeardNote, targets: Targets) -> TakenNote:
-    target, off = targets.nearest(note.hertz)
-    return TakenNote(
-        note.onset, note.offset, note.hertz, target, off, note.cents_spread, note.drift,
-        note.vibrato_width, note.vibrato_rate, note.confidence,
-    )  # fmt: skip
+def _against(notes: tuple[HeardNote, ...], targets: Targets, offset: float) -> tuple[TakenNote, ...]:
+    found = []
+    for note in notes:
+        target, away = targets.nearest(note.hertz / ratio_from_cents(offset))
+        found.append(
+            TakenNote(
+                note.onset, note.offset, note.hertz, target, offset + away, note.cents_spread, note.drift,
+                note.vibrato_width, note.vibrato_rate, note.confidence,
+            )
+        )  # fmt: skip
+    return tuple(found)
+
+
+def _drifts_there(notes: tuple[TakenNote, ...], offset: Offset) -> bool:
+    """Whether the notes are off together only because they drift: where they begin they are not, or the other way."""
+    begun = common_offset([note.off - note.drift / 2 for note in notes], [note.target for note in notes])
+    return begun is None or begun.cents * offset.cents < 0
 
 
 def _octaves(notes: tuple[TakenNote, ...], targets: Targets, player: Instrument | None) -> tuple[str, ...]:

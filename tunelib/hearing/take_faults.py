@@ -16,6 +16,7 @@ from numpy.lib.stride_tricks import sliding_window_view
 
 from tunelib.hearing.pitch_track import PitchTrack
 from tunelib.hearing.recording import Recording
+from tunelib.hearing.spectral_peaks import spectral_peaks
 from tunelib.pitch import FloatArray
 
 _BLOCK_SECONDS = 0.05
@@ -31,7 +32,6 @@ _LOUD = 0.06  # of the loudest moment's amplitude
 _WINDOW_SECONDS = 0.17
 _HIGHEST_HZ = 5000.0
 _STEADY = 80.0  # cents within the window
-_PEAK, _TONAL = 0.02, 8.0  # of the strongest peak's amplitude; times the median about it
 _MISTUNED = 0.03  # of a partial's frequency: strings that resist bending stretch theirs by as much
 _STRAY_POWER = 0.05
 _ABSENT = 0.27
@@ -193,7 +193,7 @@ def _several_at_loud_moments(
 
 def _several(spectrum: FloatArray, bin_hertz: float, pitch: float) -> bool:
     """Whether the peaks of a spectrum belong to more than one harmonic series."""
-    hertz, heights = _peaks(spectrum, bin_hertz)
+    hertz, heights = spectral_peaks(spectrum, bin_hertz)
     if math.isnan(pitch):
         return hertz.size >= 3
     numbers = np.maximum(np.rint(hertz / pitch), 1)
@@ -207,15 +207,3 @@ def _several(spectrum: FloatArray, bin_hertz: float, pitch: float) -> bool:
     if len(expected) <= 3:
         return len(present) > 1
     return 1 - len(present & set(expected)) / len(expected) > _ABSENT
-
-
-def _peaks(spectrum: FloatArray, bin_hertz: float) -> tuple[FloatArray, FloatArray]:
-    """Frequencies and magnitudes of what stands out of a spectrum."""
-    middle = spectrum[1:-1]
-    around = np.median(sliding_window_view(np.pad(spectrum, 20, mode="reflect"), 41), axis=1)[1:-1]
-    tops = (middle > spectrum[:-2]) & (middle >= spectrum[2:])
-    tops &= (middle > _PEAK * spectrum.max(initial=0.0)) & (middle > _TONAL * around)
-    at = np.flatnonzero(tops) + 1
-    left, here, right = (np.log(spectrum[at + side] + 1e-300) for side in (-1, 0, 1))
-    shift = 0.5 * (left - right) / np.minimum(left - 2 * here + right, -1e-12)
-    return (at + np.clip(shift, -0.5, 0.5)) * bin_hertz, spectrum[at]

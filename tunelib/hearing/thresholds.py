@@ -18,10 +18,11 @@ Soc. Am. 130, 2011).
 from __future__ import annotations
 
 import math
+from abc import ABC, abstractmethod
 from collections.abc import Callable
 from dataclasses import dataclass
 from statistics import NormalDist
-from typing import Any, Literal, TypeAlias
+from typing import Any, Literal, TypeAlias, TypeVar
 
 import numpy as np
 
@@ -119,11 +120,94 @@ class Trial:
         return (self.reference_hz, higher) if self.second_is_higher else (higher, self.reference_hz)
 
 
-class Staircase:
-    """A test of one listener, trial by trial.
+class HearingTest(ABC):
+    """A test of one listener, trial by trial, by a rule that a subclass has.
 
-    It makes no sound: `next_trial` says what to play, in any timbre, and `answer` takes what came back. A threshold
-    holds for the register and timbre that it was taken with, so take a staircase for each.
+    It makes no sound: `next_trial` says what to play, in any timbre, and `answer` takes what came back, until `outcome`
+    is no more ``"unfinished"``. A threshold holds for the register and timbre that it was taken with, so take a test
+    for each.
+    """
+
+    def __init__(self, reference_hz: float, seed: int, start: float, floor: float, ceiling: float) -> None:
+        if not 20 <= reference_hz <= 15_000:
+            raise ValueError(f"a reference tone to be compared must be from 20 to 15,000 Hz, not {reference_hz}")
+        self.reference_hz = float(reference_hz)
+        self.outcome: Outcome = "unfinished"
+        self.differences: list[float] = []
+        self.answers: list[bool] = []
+        self._floor, self._ceiling = floor, ceiling
+        self._order = np.random.default_rng(seed)
+        self._trial = self._draw(start)
+
+    def _draw(self, difference: float) -> Trial:
+        return Trial(self.reference_hz, difference, bool(self._order.random() < 0.5))
+
+    def next_trial(self) -> Trial:
+        """The trial to be answered; the same one until it is. Raises ValueError when the test is over."""
+        self._still_running()
+        return self._trial
+
+    def answer(self, right: bool) -> None:
+        """Take the answer to `next_trial`: whether the listener named the higher tone.
+
+        Raises ValueError when the test is over, or for anything but true or false.
+        """
+        self._still_running()
+        if not isinstance(right, (bool, np.bool_)):
+            raise ValueError(f"an answer is right (True) or wrong (False), not {right!r}")
+        self.differences.append(self._trial.cents)
+        self.answers.append(bool(right))
+        found = self._after()
+        if isinstance(found, str):
+            self.outcome = found
+        elif found > self._ceiling * (1 + 1e-9):
+            self.outcome = "too hard"
+        elif found < self._floor * (1 - 1e-9):
+            self.outcome = "too easy"
+        else:
+            self._trial = self._draw(found)
+
+    @abstractmethod
+    def _after(self) -> float | Outcome:
+        """What the rule says after the latest answer: the next difference, or the outcome."""
+
+    def _still_running(self) -> None:
+        if self.outcome != "unfinished":
+            raise ValueError(f"this test is over ({self.report()}); begin another with a new {type(self).__name__}")
+
+    @property
+    @abstractmethod
+    def threshold(self) -> float | None:
+        """In cents; None unless the outcome is ``"measured"``."""
+
+    @property
+    @abstractmethod
+    def spread(self) -> float | None:
+        """How good the threshold is, a factor either way; None unless the outcome is ``"measured"``."""
+
+    @abstractmethod
+    def _so_far(self) -> str:
+        """How far the test has come, in words."""
+
+    def report(self) -> str:
+        """The outcome in words."""
+        threshold, spread = self.threshold, self.spread
+        if threshold is not None and spread is not None:
+            said = (
+                f"{threshold:.1f} cents, give or take a factor of {spread:.1f} "
+                f"({threshold / spread:.1f} to {threshold * spread:.1f} cents), after {len(self.answers)} trials"
+            )
+        elif self.outcome == "too hard":
+            said = f"could not be measured, as the answers were no better than guesses up to {self._ceiling:g} cents"
+        elif self.outcome == "too easy":
+            said = f"could not be measured, as even {min(self.differences):.2g} cents were heard"
+        else:
+            said = self._so_far()
+        return f"at {self.reference_hz:.0f} Hz: {said}"
+
+
+class Staircase(HearingTest):
+    """The test by a staircase.
 
     Parameters
     ----------
@@ -144,38 +228,14 @@ class Staircase:
     """
 
     def __init__(self, reference_hz: float = 440.0, seed: int = 0, rule: StepRule | None = None) -> None:
-        if not 20 <= reference_hz <= 15_000:
-            raise ValueError(f"a reference tone to be compared must be from 20 to 15,000 Hz, not {reference_hz}")
-        self.reference_hz = float(reference_hz)
         self.rule = rule or StepRule()
-        self.outcome: Outcome = "unfinished"
-        self.differences: list[float] = []
-        self.answers: list[bool] = []
+        super().__init__(reference_hz, seed, self.rule.start, self.rule.floor, self.rule.ceiling)
         self.turns: list[float] = []
-        self._order = np.random.default_rng(seed)
         self._in_a_row = 0
         self._direction = 0
-        self._trial = self._draw(self.rule.start)
 
-    def _draw(self, difference: float) -> Trial:
-        return Trial(self.reference_hz, difference, bool(self._order.random() < 0.5))
-
-    def next_trial(self) -> Trial:
-        """The trial to be answered; the same one until it is. Raises ValueError when the test is over."""
-        self._still_running()
-        return self._trial
-
-    def answer(self, right: bool) -> None:
-        """Take the answer to `next_trial`: whether the listener named the higher tone.
-
-        Raises ValueError when the test is over, or for anything but true or false.
-        """
-        self._still_running()
-        if not isinstance(right, (bool, np.bool_)):
-            raise ValueError(f"an answer is right (True) or wrong (False), not {right!r}")
-        difference = self._trial.cents
-        self.differences.append(difference)
-        self.answers.append(bool(right))
+    def _after(self) -> float | Outcome:
+        difference, right = self.differences[-1], self.answers[-1]
         self._in_a_row = self._in_a_row + 1 if right else 0
         direction = -1 if self._in_a_row == 2 else 0 if right else 1
         if direction:
@@ -184,18 +244,7 @@ class Staircase:
                 self.turns.append(difference)
             self._direction = direction
             difference *= self.rule.factor(len(self.turns)) ** direction
-        if len(self.turns) == self.rule.turns:
-            self.outcome = "measured"
-        elif difference > self.rule.ceiling * (1 + 1e-9):
-            self.outcome = "too hard"
-        elif difference < self.rule.floor * (1 - 1e-9):
-            self.outcome = "too easy"
-        else:
-            self._trial = self._draw(difference)
-
-    def _still_running(self) -> None:
-        if self.outcome != "unfinished":
-            raise ValueError(f"this test is over ({self.report()}); begin another with a new Staircase")
+        return "measured" if len(self.turns) == self.rule.turns else difference
 
     @property
     def counted(self) -> list[float]:
@@ -216,24 +265,11 @@ class Staircase:
         """
         return math.exp(np.log(self.counted).std(ddof=1)) if self.outcome == "measured" else None
 
-    def report(self) -> str:
-        """The outcome in words."""
-        threshold, spread = self.threshold, self.spread
-        if threshold is not None and spread is not None:
-            return (
-                f"at {self.reference_hz:.0f} Hz: {threshold:.1f} cents, give or take a factor of {spread:.1f} "
-                f"({threshold / spread:.1f} to {threshold * spread:.1f} cents), after {len(self.answers)} trials"
-            )
-        if self.outcome == "too hard":
-            return (
-                f"at {self.reference_hz:.0f} Hz: could not be measured, as the answers were no better than guesses "
-                f"up to {self.rule.ceiling:g} cents"
-            )
-        if self.outcome == "too easy":
-            return f"at {self.reference_hz:.0f} Hz: could not be measured, as even {self.rule.floor:g} cents were heard"
-        return (
-            f"at {self.reference_hz:.0f} Hz: {len(self.answers)} trials, {len(self.turns)} of {self.rule.turns} turns"
-        )
+    def _so_far(self) -> str:
+        return f"{len(self.answers)} trials, {len(self.turns)} of {self.rule.turns} turns"
+
+
+AnyTest = TypeVar("AnyTest", bound=HearingTest)
 
 
 def simulated_listener(threshold: float, slope: float = 1.0, lapses: float = 0.0) -> Callable[[Any], Any]:
@@ -275,18 +311,18 @@ def simulated_listener(threshold: float, slope: float = 1.0, lapses: float = 0.0
     return probability_right
 
 
-def take_test(staircase: Staircase, listener: Callable[[float], float], seed: int = 0) -> Staircase:
-    """Run a staircase to its end with a listener, given as the probability of a right answer to a difference in cents.
+def take_test(test: AnyTest, listener: Callable[[float], float], seed: int = 0) -> AnyTest:
+    """Run a test to its end with a listener, given as the probability of a right answer to a difference in cents.
 
-    Returns the same staircase. Its answers are drawn from `seed`.
+    Returns the same test. Its answers are drawn from `seed`.
 
     >>> take_test(Staircase(440), simulated_listener(6), seed=3).report()
     'at 440 Hz: 5.4 cents, give or take a factor of 1.4 (3.8 to 7.6 cents), after 43 trials'
     """
     luck = np.random.default_rng(seed)
-    while staircase.outcome == "unfinished":
-        staircase.answer(bool(luck.random() < listener(staircase.next_trial().cents)))
-    return staircase
+    while test.outcome == "unfinished":
+        test.answer(bool(luck.random() < listener(test.next_trial().cents)))
+    return test
 
 
 @dataclass(frozen=True)

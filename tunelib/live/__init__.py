@@ -1,9 +1,11 @@
 """What runs in the reader's browser: the player and what plays on it."""
 
+from tunelib.live.given_take import GivenTake
 from tunelib.live.keys import Keys, harmonic_keys, keys
 from tunelib.live.layouts import LAYOUTS
 from tunelib.live.played import Played
 from tunelib.live.program import exhibit_program, program, tones
+from tunelib.live.recorder import Recorder
 from tunelib.live.script import GUARD, LIVE_STYLE, script
 from tunelib.live.sounding import Sounding
 
@@ -11,8 +13,10 @@ __all__ = [
     "GUARD",
     "LAYOUTS",
     "LIVE_STYLE",
+    "GivenTake",
     "Keys",
     "Played",
+    "Recorder",
     "Sounding",
     "exhibit_program",
     "harmonic_keys",

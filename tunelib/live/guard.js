@@ -7,6 +7,8 @@ const OWN_KEYS = [
   [".noUi-handle", ["ArrowLeft", "ArrowRight", "ArrowUp", "ArrowDown", "PageUp", "PageDown", "Home", "End"]],
   [".widget-readout", ["Enter"]],
   [".tunelib-chart-sign, .tunelib-chart-alternative button", ["ArrowLeft", "ArrowRight", "ArrowUp", "ArrowDown", "Home", "End"]],
+  [".tunelib-drill", [..."123456789"]],
+  [".tunelib-drill-words", [" ", "Enter"]],
 ];
 const SAVES = "s";  // with Ctrl or Cmd: what the notebook may do meanwhile
 

@@ -1,7 +1,7 @@
 """A test of your own ear: which of two tones is the higher, until it has found the smallest difference you hear.
 
-The rule is that of `tunelib.hearing.thresholds`; here it is given sound and buttons. Nothing sounds until a button is
-pressed.
+The rules are those of `tunelib.hearing`, a staircase and Bayes' rule; here they are given sound and buttons. Nothing
+sounds until a button is pressed.
 """
 
 from __future__ import annotations
@@ -11,13 +11,17 @@ from typing import Any
 
 import ipywidgets as widgets
 
-from tunelib.hearing import Staircase, Trial
+from tunelib.hearing import BayesThreshold, HearingTest, Staircase, Trial
 from tunelib.live import Sounding, program
 from tunelib.score import Score, ScoreNote
 from tunelib.show import assistance
 from tunelib.sound import TIMBRES, reference_gain
 
 REGISTERS = {"low (110 Hz)": 110.0, "middle (440 Hz)": 440.0, "high (1760 Hz)": 1760.0}
+RULES: dict[str, type[Staircase] | type[BayesThreshold]] = {
+    "a staircase, some 50 trials": Staircase,
+    "Bayes' rule, 40 trials at most": BayesThreshold,
+}
 SOUNDS = ("sine", "flute", "reed", "bowed")
 TONE, PAUSE = 0.5, 0.25  # seconds
 _INTRODUCTION = (
@@ -42,16 +46,18 @@ def ear_test(seed: int = 0) -> EarTest:
 
 
 class EarTest(widgets.VBox):  # type: ignore[misc]
-    """The card of one test. Made by `ear_test`; `staircase` is the test so far, or None before it begins.
+    """The card of one test. Made by `ear_test`; `test` is the test so far, or None before it begins.
 
-    A program may choose `register` and `sound`, and click `begin`, `first` and `second`; the pair plays in `row`.
+    A program may choose `register`, `sound` and `rule`, and click `begin`, `first` and `second`; the pair plays in
+    `row`.
     """
 
     def __init__(self, seed: int) -> None:
-        self.staircase: Staircase | None = None
+        self.test: HearingTest | None = None
         self._seed = seed
         self.register = widgets.Dropdown(options=list(REGISTERS), value="middle (440 Hz)", description="Register")
         self.sound = widgets.Dropdown(options=SOUNDS, description="Sound")
+        self.rule = widgets.Dropdown(options=list(RULES), description="Rule")
         self.begin = widgets.Button(description="Begin", icon="play")
         self.first = widgets.Button(description="The first is higher", disabled=True, layout={"width": "190px"})
         self.second = widgets.Button(description="The second is higher", disabled=True, layout={"width": "190px"})
@@ -63,31 +69,32 @@ class EarTest(widgets.VBox):  # type: ignore[misc]
         answers = widgets.HBox([self.begin, self.first, self.second])
         introduction = widgets.HTML(f"<p>{_INTRODUCTION}</p>")
         named = assistance("tunelib-ear-test")
-        super().__init__([introduction, self.register, self.sound, answers, self.row, self.result, named])
+        chosen = [self.register, self.sound, self.rule]
+        super().__init__([introduction, *chosen, answers, self.row, self.result, named])
         self.add_class("tunelib-ear-test")
 
     def start(self) -> None:
-        """Begin, or begin again, in the register and with the sound that are chosen."""
-        self.staircase = Staircase(REGISTERS[self.register.value], seed=self._seed)
+        """Begin, or begin again, in the register, with the sound and by the rule that are chosen."""
+        self.test = RULES[self.rule.value](REGISTERS[self.register.value], seed=self._seed)
         self._seed += 1
         self._play()
 
     def answer(self, second: bool) -> None:
         """Take an answer: whether the second tone was the higher. Raises ValueError before the test has begun."""
-        if self.staircase is None:
+        if self.test is None:
             raise ValueError("the test has not begun: press Begin first")
-        self.staircase.answer(self.staircase.next_trial().second_is_higher == second)
+        self.test.answer(self.test.next_trial().second_is_higher == second)
         self._play()
 
     def _play(self) -> None:
-        assert self.staircase is not None
-        running = self.staircase.outcome == "unfinished"
+        assert self.test is not None
+        running = self.test.outcome == "unfinished"
         self.first.disabled = self.second.disabled = not running
         if running:
-            score, timbre = trial_score(self.staircase.next_trial()), TIMBRES[self.sound.value]
+            score, timbre = trial_score(self.test.next_trial()), TIMBRES[self.sound.value]
             self.row.give(program(score, timbre, reference_gain(score, timbre)))
             self.row.play()
-        self._say(self.staircase.report())
+        self._say(self.test.report())
 
     def _say(self, words: str) -> None:
         self.result.value = f'<p role="status" aria-live="polite">{html.escape(words[0].upper() + words[1:])}.</p>'

@@ -5,13 +5,13 @@ from __future__ import annotations
 import os
 from collections.abc import Callable
 
-from tunelib.hearing import Report, hear_recording, parse_targets
+from tunelib.hearing import Recording, Report, hear_recording, parse_targets
 from tunelib.pitch import A4_HZ, Instrument
 from tunelib.sound import open_recording
 
 
 def listen_to(
-    recording: str | os.PathLike[str] | bytes,
+    recording: str | os.PathLike[str] | bytes | Recording,
     against: str,
     player: Instrument | None = None,
     reference: float = A4_HZ,
@@ -21,8 +21,8 @@ def listen_to(
 
     Parameters
     ----------
-    recording : str, path or bytes
-        A file that `read_audio` reads, or the contents of one.
+    recording : str, path, bytes or Recording
+        A file that `read_audio` reads, the contents of one, or what is open already.
     against : str
         The targets, as `parse_targets` reads them.
     player : Instrument, optional
@@ -36,4 +36,5 @@ def listen_to(
     `parse_targets`, `open_recording` and `listen` do, in that order.
     """
     targets = parse_targets(against, reference)
-    return hear_recording(open_recording(recording), player, progress).against(targets)
+    opened = recording if isinstance(recording, Recording) else open_recording(recording)
+    return hear_recording(opened, player, progress).against(targets)

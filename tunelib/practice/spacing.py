@@ -59,7 +59,7 @@ def half_life(
     if len(left) != len(weights):
         raise ValueError(f"there is one weight for each trace: {len(left)}, not {len(weights)}")
     power = float(np.dot(finite(left, "a trace"), finite(weights, "a weight")))
-    return min(max(2.0 ** min(power, 100.0), shortest), longest)
+    return float(min(max(2.0 ** min(power, 100.0), shortest), longest))
 
 
 def recalled(days: float, half: float) -> float:

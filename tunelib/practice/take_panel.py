@@ -1,32 +1,37 @@
-"""A learner's own recording measured against its targets, in a notebook: choose, listen, read, look.
+"""A learner's own take measured against its targets, in a notebook: record it or choose it, read, look.
 
-The recording goes from the page to the learner's own kernel and nowhere else, and is kept in memory only. Nothing
-sounds by itself. Where no recording is at hand, the demo takes, rendered with known errors, stand in for one.
+The take goes from the page to the learner's own kernel and nowhere else, and is kept in memory only, unless the learner
+saves it. Nothing sounds by itself. Where no take is at hand, the demo takes, rendered with known errors, stand in for
+one.
 """
 
 from __future__ import annotations
 
 import html
+import math
 from typing import Any
 
 import ipywidgets as widgets
 
 from tunelib.exhibits import OwnTake
-from tunelib.hearing import Report, listen, parse_targets
-from tunelib.pitch import INSTRUMENTS
+from tunelib.hearing import Recording, Report, parse_targets
+from tunelib.live import GivenTake, Recorder
+from tunelib.pitch import INSTRUMENTS, drawn, nearest_note
 from tunelib.practice.listening import listen_to
 from tunelib.show import assistance, find_size, picture
 from tunelib.sound import DEMO_TAKES, SAMPLE_RATE
 
 _WIDTH, _HEIGHT = find_size("panel").pixels
 _ANY = "any instrument or voice"
-_OWN = "my recording"
-_LABELLED = {"style": {"description_width": "150px"}, "layout": {"width": "560px", "max_width": "100%"}}
+_OWN = "my own take"
+_LABELLED = {"style": {"description_width": "initial"}, "layout": {"width": "auto", "flex": "1 1 210px"}}
 _TARGETS = ("harmonics of B♭1", "12", "31", "1/1 9/8 5/4 4/3 3/2 5/3 15/8 on C4")
+_TONIC = ("1", "1/1")  # what a target is called that the others are measured from
+_LOWEST_DRONE = 100.0  # hertz: what small loudspeakers and headphones give
 
 
 def take_panel(*, theme: str = "light") -> TakePanel:
-    """The panel of step 10: a place for a recording, what to measure it against, and what was heard.
+    """The panel of step 10: a place to record or to choose a take, what to measure it against, and what was heard.
 
     `theme` is ``"light"`` or ``"dark"``; raises ValueError for another.
     """
@@ -34,17 +39,18 @@ def take_panel(*, theme: str = "light") -> TakePanel:
 
 
 class TakePanel(widgets.VBox):  # type: ignore[misc]
-    """The widgets. A program may set ``recording``, ``take``, ``player`` and ``against``, and click ``listen``.
+    """The widgets. A program may set ``take``, ``player`` and ``against``, and click ``listen``; or call
+    ``recorder.give`` with a take.
 
-    What was heard is in ``report``, the ``words`` and the ``image``.
+    What was heard is in ``report``, which is None where nothing was, in the ``words`` and in the ``image``; ``heading``
+    says which take it is of.
     """
 
     def __init__(self, theme: str = "light") -> None:
         self._theme = theme
-        self.recording = widgets.FileUpload(
-            accept=".wav,.flac,.ogg,.mp3,.aif,.aiff,.caf,audio/*", multiple=False, description="Choose a recording"
-        )
-        self.recording.layout = {"width": "240px"}
+        self._heard = ""  # the name of the take that was listened to last
+        self.report: Report | None = None
+        self.recorder = Recorder()
         self.take = widgets.Dropdown(
             options=[*DEMO_TAKES, _OWN], value=next(iter(DEMO_TAKES)), description="Listen to", **_LABELLED
         )
@@ -54,59 +60,100 @@ class TakePanel(widgets.VBox):  # type: ignore[misc]
         self.against = widgets.Combobox(
             options=_TARGETS, value=_TARGETS[0], ensure_option=False, description="Against", **_LABELLED
         )
-        self.listen = widgets.Button(description="Listen", icon="check", layout={"width": "140px"})
+        self.listen = widgets.Button(description="Listen", icon="check", layout={"width": "100px"})
+        self.heading = widgets.HTML(layout={"margin": "0"})
         self.words = widgets.HTML(layout={"max_width": "100%", "overflow": "auto"})
         self.image = widgets.Image(
             format="png", width=_WIDTH, height=_HEIGHT, layout={"max_width": "100%", "height": "auto"}
         )
-        self.report: Report | None = None
-        self.recording.observe(self._chosen, names="value")
-        self.listen.on_click(self._asked)
-        parts = (self.recording, self.take, self.player, self.against, self.listen, self.words, self.image)
-        for widget, what in zip(
-            parts, ("recording", "take", "player", "against", "listen", "words", "picture"), strict=True
-        ):
-            widget.add_class(f"tunelib-{what}")
+        self.recorder.on_take(self._given)
+        self.recorder.on_coming(lambda _: self._head())
+        self.against.observe(lambda _: self._offer_drone(), names="value")
+        self.listen.on_click(lambda _: self._listen())
+        asked = (self.take, self.player, self.against, self.listen)
+        told = (self.heading, self.words, self.image)
+        names = ("take", "player", "against", "listen", "heading", "words", "picture")
+        for widget, name in zip((*asked, *told), names, strict=True):
+            widget.add_class(f"tunelib-{name}")
+        row = widgets.Box(asked, layout={"flex_flow": "row wrap", "max_width": f"{_WIDTH}px"})
         picture = "Picture: what was heard, note by note. The table above says it in words."
-        super().__init__([*parts, assistance("tunelib-take-panel", {"img": picture})])
+        super().__init__([self.recorder, row, *told, assistance("tunelib-take-panel", {"img": picture})])
         self.add_class("tunelib-take-panel")
-        self._asked(None)
+        self._offer_drone()
+        self._listen()
 
     def hear(self) -> Report:
-        """The report on what is chosen. Raises ValueError for targets or a recording that cannot be read."""
-        player = INSTRUMENTS.get(self.player.value)
+        """The report on what is chosen. Raises ValueError for targets or a take that cannot be read, and ImportError,
+        with what to install, where a package is missing for it."""
+        return listen_to(
+            self._chosen(), self.against.value, INSTRUMENTS.get(self.player.value), progress=self._progress
+        )
+
+    def _chosen(self) -> Recording:
+        """What is to be listened to."""
         if self.take.value != _OWN:
-            return listen(DEMO_TAKES[self.take.value].samples(), SAMPLE_RATE, parse_targets(self.against.value), player)
-        if not self.recording.value:
-            raise ValueError("choose a recording first, or one of the demo takes")
-        return listen_to(bytes(self.recording.value[0]["content"]), self.against.value, player)
+            return Recording.of(DEMO_TAKES[self.take.value].samples(), SAMPLE_RATE)
+        if self.recorder.take is None:
+            raise ValueError("record a take or choose a file first, or listen to one of the demo takes")
+        return self.recorder.take.recording()
 
-    def _chosen(self, _change: Any) -> None:
-        if self.recording.value:
-            self.take.value = _OWN
+    def _given(self, _take: GivenTake) -> None:
+        self.take.value = _OWN
+        self._listen()
 
-    def _asked(self, _button: Any) -> None:
+    def _listen(self) -> None:
         """Listen, and show what was heard, or why nothing was."""
-        self.words.value = _lines("Listening …")
+        self.report = None
+        self.words.value = ""
+        self.image.layout.visibility = "hidden"
+        self._heard = self.recorder.current if self.take.value == _OWN else f"the demo take “{self.take.value}”"
+        self._progress(0)
         try:
             report = self.hear()
-        except (ValueError, OSError) as problem:
+        except (ValueError, OSError, ImportError) as problem:
+            self._head()
             self.words.value = _lines(str(problem))
-            self.image.layout.visibility = "hidden"
             return
         self.report = report
+        self._head()
         self.words.value = _lines(report.table())
         self.image.value = picture(OwnTake(report), size="panel", theme=self._theme)
         self.image.layout.visibility = "visible"
+
+    def _progress(self, share: float) -> None:
+        self.heading.value = _heading(f"Listening: {self._heard}, {share:.0%}")
+
+    def _head(self) -> None:
+        """Say which take it is that was heard, and whether there is a newer one that was not."""
+        what = "Report" if self.report else "No report"
+        newer = self.recorder.coming
+        but = f" A newer take, {newer}, has not been listened to." if newer else ""
+        self.heading.value = _heading(f"{what}: {self._heard}" if self._heard else what, but)
+
+    def _offer_drone(self) -> None:
+        """Have the recorder offer the note that the targets stand on, or the A that they are tuned by."""
+        try:
+            targets = parse_targets(self.against.value)
+        except ValueError:  # which is said when it is to be listened to
+            return
+        labelled = zip(targets.hertz, targets.labels, strict=True)
+        tonic = next((hertz for hertz, label in labelled if label in _TONIC), targets.reference)
+        tonic *= 2.0 ** math.ceil(math.log2(_LOWEST_DRONE / tonic))
+        self.recorder.drone_on(tonic, drawn(str(nearest_note(tonic, reference=targets.reference)[0])))
 
     def _repr_mimebundle_(self, **kwargs: Any) -> Any:
         """The live widgets; and, for a reader without a kernel, the picture and the table."""
         live = super()._repr_mimebundle_(**kwargs) or {}
         if self.report is None:
             return live
-        still = {"image/png": bytes(self.image.value), "text/plain": self.report.table()}
+        still = {"image/png": bytes(self.image.value), "text/plain": f"Report: {self._heard}.\n{self.report.table()}"}
         return live | still, {"image/png": {"alt": OwnTake(self.report).sentence()}}
 
 
+def _heading(what: str, but: str = "") -> str:
+    words = f"<b>{html.escape(what)}.</b>{html.escape(but)}"
+    return f'<p role="status" style="margin:0;line-height:1.5">{words}</p>'
+
+
 def _lines(words: str) -> str:
-    return f'<pre role="status" aria-live="polite" style="margin:0;line-height:1.35">{html.escape(words)}</pre>'
+    return f'<pre style="margin:0;line-height:1.35">{html.escape(words)}</pre>'

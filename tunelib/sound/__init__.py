@@ -3,7 +3,17 @@
 Samples are float64 arrays in which 1 is full scale (0 dBFS). Nothing here plays a sound by itself.
 """
 
-from tunelib.sound.audio import open_recording, read_audio, render_to, wav_bytes, write_wav, write_wav_blocks
+from tunelib.sound.audio import (
+    HIGHEST_RATE,
+    open_recording,
+    read_audio,
+    render_to,
+    save_recording,
+    wav_bytes,
+    write_wav,
+    write_wav_blocks,
+)
+from tunelib.sound.decoder import find_ffmpeg
 from tunelib.sound.demo_takes import DEMO_FUNDAMENTAL, DEMO_GAP_SECONDS, DEMO_HARMONICS, DEMO_NOTE_SECONDS, DEMO_TAKES
 from tunelib.sound.follow import MOMENTS_A_SECOND, Moment, follow
 from tunelib.sound.levels import REFERENCE_LOUDNESS, expected_loudness, reference_gain
@@ -21,6 +31,7 @@ __all__ = [
     "DEMO_NOTE_SECONDS",
     "DEMO_TAKES",
     "HEADROOM",
+    "HIGHEST_RATE",
     "MOMENTS_A_SECOND",
     "MOVEMENTS_A_SECOND",
     "REFERENCE_LOUDNESS",
@@ -37,6 +48,7 @@ __all__ = [
     "at_loudness",
     "check_gain",
     "expected_loudness",
+    "find_ffmpeg",
     "follow",
     "has_even_sound",
     "limit",
@@ -51,6 +63,7 @@ __all__ = [
     "reference_gain",
     "render",
     "render_to",
+    "save_recording",
     "timbre",
     "timbre_for",
     "timbre_of",

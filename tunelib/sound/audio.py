@@ -14,10 +14,11 @@ from typing import TYPE_CHECKING, Any, BinaryIO, NamedTuple
 import numpy as np
 import numpy.typing as npt
 
-from tunelib.files import check_targets, require_file, write_whole
+from tunelib.files import check_targets, require_file, staged, write_whole
 from tunelib.hearing import Recording
 from tunelib.pitch import FloatArray, is_whole, shortened
 from tunelib.score import Score
+from tunelib.sound.decoder import Decoded, decoded
 from tunelib.sound.levels import reference_gain
 from tunelib.sound.limiter import SAMPLE_RATE
 from tunelib.sound.render import Rendering
@@ -29,21 +30,27 @@ if TYPE_CHECKING:
 LONGEST_MINUTES = 60
 LOWEST_RATE, HIGHEST_RATE = 8000, 192_000
 _FRAMES_AT_A_TIME = 1 << 16
+_SAVED = (".wav", ".flac")
 _HIGHEST_VALUE = 2.0**32  # of floats: those that hold whole numbers of 32 bits are read, if loud
 
-# How recordings begin, by their published formats. The first are read; of the others, a reader is told what they are.
-_READ = (b"RIFF", b"RIFX", b"RF64", b"fLaC", b"OggS", b"FORM", b"caff", b"ID3")
+# How recordings begin, by their published formats. The first are read here, the others by ffmpeg, which knows them by
+# the last of the names.
+_READ = (b"RIFF", b"RIFX", b"RF64", b"fLaC", b"OggS", b"FORM", b"caff")
 _TAGGED = b"ID3"  # before the first frame of an MP3 file
-_NOT_READ = (
-    (4, b"ftyp", "an MPEG-4 recording (m4a, mp4, 3gp), as phones make them"),  # ISO/IEC 14496-12
-    (0, b"#!AMR", "an AMR recording, as phones make them"),  # RFC 4867
-    (0, b"\x1a\x45\xdf\xa3", "a WebM or Matroska recording"),  # RFC 9559
-    (0, b"\x30\x26\xb2\x75", "a Windows Media recording"),
+_DECODED = (
+    (4, b"ftyp", "mov"),  # MPEG-4 (m4a, mp4, 3gp), ISO/IEC 14496-12
+    (0, b"#!AMR", "amr"),  # RFC 4867
+    (0, b"\x1a\x45\xdf\xa3", "matroska"),  # WebM, RFC 9559
+    (0, b"\x30\x26\xb2\x75", "asf"),  # Windows Media
 )
+_AAC = "aac"
+_BY_FFMPEG = (*(demuxer for *_, demuxer in _DECODED), _AAC)
+_MPEG = "mpeg"
 
 
 def read_audio(source: str | os.PathLike[str] | bytes, mono: bool = False) -> tuple[FloatArray, int]:
-    """Read a recording: WAV, FLAC, OGG, MP3, AIFF or CAF, recognised by its contents and not by its name.
+    """Read a recording: WAV, FLAC, OGG, MP3, AIFF or CAF, and with imageio-ffmpeg what phones and browsers make (m4a,
+    mp4, 3gp, amr, aac, webm, wma). It is recognised by its contents and not by its name.
 
     Parameters
     ----------
@@ -61,8 +68,8 @@ def read_audio(source: str | os.PathLike[str] | bytes, mono: bool = False) -> tu
 
     Raises FileNotFoundError if the file is missing and IsADirectoryError for a folder. Raises ValueError for anything
     that is not one of these recordings, one that is empty or damaged, longer than an hour, or sampled outside 8000 to
-    192 000 Hz; a phone's recording is named as such, with a way to convert it. Raises ImportError, with what to
-    install, where soundfile is missing.
+    192 000 Hz. Raises ImportError, with what to install, where soundfile is missing, or imageio-ffmpeg for a recording
+    that needs it.
     """
     with _opened(source) as opened:
         blocks = list(_blocks(opened, mono))
@@ -70,7 +77,7 @@ def read_audio(source: str | os.PathLike[str] | bytes, mono: bool = False) -> tu
 
 
 def open_recording(source: str | os.PathLike[str] | bytes) -> Recording:
-    """A recording to read in blocks, its channels averaged, so that an hour takes no more memory than a minute.
+    """A recording to read in blocks, its channels made one, so that an hour takes no more memory than a minute.
 
     Takes a source as `read_audio` does. The same errors are raised: here for what shows at its beginning, and for what
     is damaged or too long while it is gone through.
@@ -81,9 +88,10 @@ def open_recording(source: str | os.PathLike[str] | bytes) -> Recording:
 
     def blocks() -> Iterator[FloatArray]:
         with _opened(source) as again:
-            yield from _blocks(again, mono=True)
+            for block in _blocks(again, mono=False):
+                yield block if block.ndim == 2 else block[:, np.newaxis]
 
-    return Recording(rate, blocks, expected)
+    return Recording.of_channels(rate, blocks, expected)
 
 
 class _Bytes(io.BytesIO):
@@ -97,9 +105,9 @@ class _Bytes(io.BytesIO):
 
 
 class _Opened(NamedTuple):
-    """A recording that is open: the library's file, what errors call it, and whether it is in layers of MPEG."""
+    """A recording that is open: what it is read from, what errors call it, and whether it is in layers of MPEG."""
 
-    file: soundfile.SoundFile
+    file: soundfile.SoundFile | Decoded
     name: str
     mpeg: bool
 
@@ -117,23 +125,30 @@ def _opened(source: str | os.PathLike[str] | bytes) -> Iterator[_Opened]:
         require_file(path, "save the recording as one first")
         name, stream = str(path), path.open("rb", buffering=0)
     with stream:
-        mpeg = _check_kind(stream.read(16), name)
+        kind = _kind(stream.read(16), name)
+        if kind in _BY_FFMPEG:
+            with decoded(source if isinstance(source, bytes) else path, kind, name) as file:
+                _check_rate(file.samplerate, name)
+                yield _Opened(file, name, mpeg=False)
+            return
         stream.seek(0)
         soundfile = _soundfile()
         # By its descriptor or its bytes, for a name that ends otherwise would be believed.
         handle = stream.fileno() if isinstance(stream, io.FileIO) else stream
         try:
-            with _quiet(mpeg):
+            with _quiet(kind == _MPEG):
                 file = soundfile.SoundFile(handle, closefd=False)
             with file:
-                if not LOWEST_RATE <= file.samplerate <= HIGHEST_RATE:
-                    raise ValueError(
-                        f"{name} has {file.samplerate} samples a second; {LOWEST_RATE} to {HIGHEST_RATE} can be read"
-                    )
-                yield _Opened(file, name, mpeg)
+                _check_rate(file.samplerate, name)
+                yield _Opened(file, name, kind == _MPEG)
         except soundfile.LibsndfileError as error:
             why = error.error_string
             raise ValueError(f"{name} is damaged, or not the recording that it begins like: {why}") from None
+
+
+def _check_rate(rate: int, name: str) -> None:
+    if not LOWEST_RATE <= rate <= HIGHEST_RATE:
+        raise ValueError(f"{name} has {rate} samples a second; {LOWEST_RATE} to {HIGHEST_RATE} can be read")
 
 
 def _soundfile() -> Any:
@@ -168,23 +183,23 @@ def _quiet(mpeg: bool) -> Iterator[None]:
         os.close(kept)
 
 
-def _check_kind(head: bytes, name: str) -> bool:
-    """Refuse what does not begin like a readable recording, and say what it is; or say whether it is MP3."""
+def _kind(head: bytes, name: str) -> str:
+    """What a recording is, by its first bytes: what ffmpeg calls it, or ``"mpeg"`` for MP3, or ``""`` for what else
+    soundfile reads. ValueError for what is none."""
     if not head:
         raise ValueError(f"{name} is empty")
-    mpeg = len(head) > 1 and head[0] == 0xFF and head[1] & 0xE0 == 0xE0  # ISO/IEC 11172-3: eleven bits of sync
-    layered = mpeg and head[1] & 0x06 and len(head) > 2 and head[2] >> 4 not in (0, 15) and head[2] & 0x0C != 0x0C
-    if head.startswith(_READ) or layered:
-        return bool(layered) or head.startswith(_TAGGED)
-    what = next((words for start, mark, words in _NOT_READ if head[start:].startswith(mark)), "")
-    if mpeg and not head[1] & 0x06:
-        what = "an AAC recording, as phones make them"  # ISO/IEC 13818-7: the same sync, and layer 0
-    if what:
-        raise ValueError(
-            f"{name} is {what}, which cannot be read here; have the recorder export it as WAV, "
-            "or convert it: ffmpeg -i your_recording take.wav"
-        )
-    raise ValueError(f"{name} is not a recording that can be read: give a WAV, FLAC, OGG or MP3 file")
+    sync = len(head) > 1 and head[0] == 0xFF and head[1] & 0xE0 == 0xE0  # ISO/IEC 11172-3: eleven bits of sync
+    if sync and not head[1] & 0x06:  # ISO/IEC 13818-7: the same sync, and layer 0
+        return _AAC
+    layered = sync and len(head) > 2 and head[2] >> 4 not in (0, 15) and head[2] & 0x0C != 0x0C
+    if layered or head.startswith(_TAGGED):
+        return _MPEG
+    if head.startswith(_READ):
+        return ""
+    for start, mark, demuxer in _DECODED:
+        if head[start:].startswith(mark):
+            return demuxer
+    raise ValueError(f"{name} is not a recording that can be read: give a WAV, FLAC, OGG, MP3 or M4A file")
 
 
 def _blocks(opened: _Opened, mono: bool) -> Iterator[FloatArray]:
@@ -234,6 +249,35 @@ def write_wav(
     """
     check_targets([path], overwrite)
     return write_whole(path, _encoded(samples, sample_rate, 24), overwrite=overwrite)
+
+
+def save_recording(path: str | os.PathLike[str], recording: Recording, overwrite: bool = False) -> Path:
+    """Save a recording of one channel as a file of 24 bits, block by block, whole or not at all; returns the path.
+
+    Parameters
+    ----------
+    path : str or path
+        Ends in ``.wav`` or ``.flac``.
+    recording : Recording
+        What passes full scale is cut off there.
+    overwrite : bool
+        Whether a file already there may be replaced.
+
+    Raises ValueError for another ending, FileExistsError if the file is there, FileNotFoundError if its folder is
+    missing, and ImportError, with what to install, where soundfile is missing for FLAC.
+    """
+    target = Path(path)
+    if target.suffix.lower() not in _SAVED:
+        raise ValueError(f"a take is saved as {' or '.join(_SAVED)}, not {target.name or 'without a name'}")
+    rate, blocks = round(recording.sample_rate), (np.clip(block, -1, 1) for block in recording.blocks())
+    with staged(target.parent, [target.name], overwrite) as making, (making / target.name).open("xb") as stream:
+        if target.suffix.lower() == ".wav":
+            write_wav_blocks(stream, blocks, rate, 24)
+        else:
+            with _soundfile().SoundFile(stream, "w", rate, 1, "PCM_24", format="FLAC") as file:
+                for block in blocks:
+                    file.write(block)
+    return target
 
 
 def wav_bytes(samples: npt.ArrayLike, sample_rate: int = SAMPLE_RATE) -> bytes:
