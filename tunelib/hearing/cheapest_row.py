@@ -14,10 +14,10 @@ import numpy as np
 import numpy.typing as npt
 from numpy.lib.stride_tricks import sliding_window_view
 
+from tunelib.hearing.attacks import SURE_ATTACK
 from tunelib.hearing.level_pieces import LONGEST_PIECE, piece_costs
 from tunelib.pitch import FloatArray
 
-SURE_ATTACK = 8.0  # nats from which an attack is taken for one
 SHORTEST_PIECE = 0.05  # seconds
 LATE = 3  # frames by which a note may begin after its attack, when its pitch has settled
 

@@ -17,8 +17,8 @@ import numpy as np
 import numpy.typing as npt
 from numpy.lib.stride_tricks import sliding_window_view
 
-from tunelib.hearing.attacks import Attacks, attacks_by_clarity
-from tunelib.hearing.cheapest_row import SURE_ATTACK, Stretch, cheapest_row
+from tunelib.hearing.attacks import SURE_ATTACK, Attacks, attacks_by_clarity
+from tunelib.hearing.cheapest_row import Stretch, cheapest_row
 from tunelib.hearing.joined_notes import joined
 from tunelib.hearing.pitch_track import PitchTrack
 from tunelib.pitch import FloatArray

@@ -6,7 +6,8 @@ from typing import NamedTuple
 
 import numpy as np
 
-from tunelib.hearing.cheapest_row import LATE, SURE_ATTACK, Stretch
+from tunelib.hearing.attacks import SURE_ATTACK
+from tunelib.hearing.cheapest_row import LATE, Stretch
 from tunelib.hearing.swings import level_and_swing
 from tunelib.pitch import FloatArray
 
