@@ -253,11 +253,12 @@ def test_what_cannot_be_asked_is_refused() -> None:
     for item, given, words in (
         (Item("colour", "red"), {}, "no question is of the kind"),
         (Item("third", "sweet"), {"names": 3}, "there are subminor"),
-        (Item("third", "neutral"), {}, "needs a number of names"),
-        (Item("third", "neutral"), {"names": 3, "cents": 4.0}, "has no difference"),
-        (Item("pure", "3/2"), {}, "needs a difference"),
+        (Item("third", "neutral"), {}, "is asked with names"),
+        (Item("third", "neutral"), {"names": 3, "cents": 4.0}, "is asked without a difference"),
+        (Item("pure", "3/2"), {}, "is asked with a difference"),
         (Item("pure", "3/2"), {"cents": math.nan}, "difference"),
         (Item("third", "neutral"), {"names": 1}, "from 2 to 9"),
+        (Item("third", "neutral"), {"names": ("major", "minor")}, "neutral among them"),
     ):
         with pytest.raises(ValueError, match=words):
             ask(item, dice, SETTINGS, **given)

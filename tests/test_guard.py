@@ -20,7 +20,7 @@ FEW_STRAY = [*"abxmdd", "Shift+Enter", "Alt+Enter", "Escape", "Enter", "Space"]
 PRESSING = ("Enter", "Space")
 AFTERWARDS = ["b", "d", "d"]  # wherever the focus has gone then
 IMPORTS = """\
-from tunelib.live import keys
+from tunelib.live import keys, needle
 from tunelib.practice import exercise, progress, question
 from tunelib.practice.ear_test import ear_test
 from tunelib.practice.reading_drill import reading_drill
@@ -37,6 +37,7 @@ PARTS = {f"keys(31, {layout!r})": KEYS for layout in LAYOUTS} | dict.fromkeys(
         "question(1)",
         "exercise(25)",
         "reading_drill()",
+        "needle(31)",
         'tune_panel("title: Bare Boards\\ntempo: 240\\n\\n| Dm7 | G7 | Cmaj7 |")',
         "ear_test()",
         "take_panel()",

@@ -5,6 +5,7 @@ from tunelib.hearing.beats import beat_rate, beating_partials
 from tunelib.hearing.common_offset import Offset, common_offset
 from tunelib.hearing.critical_bands import bark, critical_bandwidth, erb
 from tunelib.hearing.heard_notes import track_notes
+from tunelib.hearing.held_pitch import EXCELLENT_CENTS, USUAL_CENTS, Held, Slid, grade_hold, grade_slide
 from tunelib.hearing.pitch_track import PitchTrack, track_pitch
 from tunelib.hearing.recording import Progress, Recording
 from tunelib.hearing.report import FURTHEST, LONG_TAKE, LeftOut, Report, TakenNote
@@ -14,20 +15,24 @@ from tunelib.hearing.targets import Targets, parse_targets
 from tunelib.hearing.thresholds import PUBLISHED_THRESHOLDS, TARGET, HearingTest, Staircase, Trial
 
 __all__ = [
+    "EXCELLENT_CENTS",
     "FURTHEST",
     "LONG_TAKE",
     "PUBLISHED_THRESHOLDS",
     "TARGET",
+    "USUAL_CENTS",
     "BayesRule",
     "BayesThreshold",
     "Believed",
     "HearingTest",
+    "Held",
     "LeftOut",
     "Offset",
     "PitchTrack",
     "Progress",
     "Recording",
     "Report",
+    "Slid",
     "Staircase",
     "Take",
     "TakenNote",
@@ -42,6 +47,8 @@ __all__ = [
     "dissonance_curve",
     "dissonance_plane",
     "erb",
+    "grade_hold",
+    "grade_slide",
     "hear",
     "hear_recording",
     "listen",

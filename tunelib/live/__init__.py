@@ -3,6 +3,7 @@
 from tunelib.live.given_take import GivenTake
 from tunelib.live.keys import Keys, harmonic_keys, keys
 from tunelib.live.layouts import LAYOUTS
+from tunelib.live.needle import Attempt, Needle, needle
 from tunelib.live.played import Played
 from tunelib.live.program import exhibit_program, program, tones
 from tunelib.live.recorder import Recorder
@@ -13,14 +14,17 @@ __all__ = [
     "GUARD",
     "LAYOUTS",
     "LIVE_STYLE",
+    "Attempt",
     "GivenTake",
     "Keys",
+    "Needle",
     "Played",
     "Recorder",
     "Sounding",
     "exhibit_program",
     "harmonic_keys",
     "keys",
+    "needle",
     "program",
     "script",
     "tones",

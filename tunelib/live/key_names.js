@@ -30,12 +30,18 @@ export class KeyScale {
 
   // The step nearest to a frequency, and how many cents that is above it.
   nearest(hertz) {
-    const cents = OCTAVE * Math.log2(hertz / this.hertz), first = Math.floor(cents / this.period) * this.count;
+    const cents = OCTAVE * Math.log2(hertz / this.hertz), step = this.nearestTo(cents);
+    return {step, away: cents - this.centsOf(step)};
+  }
+
+  // The step nearest to a number of cents above step 0.
+  nearestTo(cents) {
+    const first = Math.floor(cents / this.period) * this.count;
     let best = first;
     for (let step = first; step <= first + this.count; step++) {
       if (Math.abs(this.centsOf(step) - cents) < Math.abs(this.centsOf(best) - cents)) { best = step; }
     }
-    return {step: best, away: cents - this.centsOf(best)};
+    return best;
   }
 }
 

@@ -67,6 +67,13 @@ class KeyNotes:
         """The frequency of a step."""
         return float(self.hertz * 2 ** (self.tuning.cents_of(step) / 1200))
 
+    def nearest(self, hertz: float) -> int:
+        """The step nearest to a frequency."""
+        cents = 1200 * np.log2(hertz / self.hertz)
+        first = int(cents // self.tuning.period_cents) * len(self.tuning)
+        steps = range(first, first + len(self.tuning) + 1)
+        return min(steps, key=lambda step: abs(self.tuning.cents_of(step) - cents))
+
     def note(self, step: int) -> Note:
         """The note that a step is called or, where it has no letter, the nearest of twelve."""
         periods, degree = divmod(step, len(self.tuning))

@@ -1,7 +1,7 @@
 // The band in which a pitch is looked for, at the lower sample rate that it needs, from blocks as they come.
 
 const LEAST_RATE = 16000, LEAST_RATE_OVER_HIGHEST = 5;
-const PASSES = 0.6, STOPS = 0.85;  // of half the new rate: little interpolation is needed below that
+const PASS_EDGE = 0.6, STOP_EDGE = 0.85;  // of half the new rate: little interpolation is needed below that
 const TAPS_AN_EDGE = 3.1;  // of a filter under a Hann window, by the inverse of its edge's width
 const RUMBLE = 0.5;  // of the lowest pitch: where the fade to lower frequencies is at 3 dB
 
@@ -9,7 +9,7 @@ export class Narrowing {
   constructor(rate, lowest, highest) {
     this.factor = Math.max(1, Math.floor(rate / Math.max(LEAST_RATE, LEAST_RATE_OVER_HIGHEST * highest)));
     this.rate = rate / this.factor;
-    this.taps = lowPass((PASSES + STOPS) / 4 / this.factor, (STOPS - PASSES) / 2 / this.factor);
+    this.taps = lowPass((PASS_EDGE + STOP_EDGE) / 4 / this.factor, (STOP_EDGE - PASS_EDGE) / 2 / this.factor);
     this.delay = (this.taps.length - 1) / 2 / rate;  // seconds by which what comes out is late
     this.held = new Float64Array(this.taps.length - 1);  // samples that the filter still needs
     this.rumble = new HighPass(RUMBLE * lowest / this.rate);

@@ -73,7 +73,9 @@ class LevelMeter {
 
 export function renderRecorder({model, el}) {
   const microphone = theMicrophone(), player = thePlayer(), meter = new LevelMeter();
-  const box = part("div", "recorder", {role: "group", "aria-label": model.get("title")});
+  const box = part("div", "recorder", {
+    role: "group", "aria-label": model.get("title"), tabindex: -1,
+  });
   const row = part("div", "recorder-row"), choice = part("div", "recorder-row"), saving = part("form", "recorder-row");
   const level = part("div", "recorder-row"), clock = part("span", "recorder-clock");
   const words = part("p", "recorder-words", {role: "status"}), hint = part("div", "recorder-hint");
@@ -115,6 +117,12 @@ export function renderRecorder({model, el}) {
     hint.hidden = !(wants(count) || wants(drone));
     level.hidden = !["counting", "recording"].includes(state);
     words.hidden = !level.hidden && !words.textContent;
+    keepFocus();
+  };
+  // A button that goes away, or cannot be pressed for a while, would leave the keyboard to the notebook.
+  const keepFocus = () => {
+    const standing = document.activeElement, lost = standing?.disabled || !standing?.checkVisibility();
+    if (box.contains(standing) && (standing === box || lost)) { (record.disabled ? box : record).focus(); }
   };
   const wants = box => box.checked && !box.parentElement.hidden;
 
@@ -254,8 +262,8 @@ export function renderRecorder({model, el}) {
   box.addEventListener("keydown", event => { if (event.repeat && event.target.matches("button")) { event.preventDefault(); } });
   choose.addEventListener("click", () => file.click());
   file.addEventListener("change", chosen);
-  use.addEventListener("click", () => { tell({use: true}); record.focus(); });
-  leave.addEventListener("click", () => { tell({use: false}); record.focus(); });
+  use.addEventListener("click", () => tell({use: true}));
+  leave.addEventListener("click", () => tell({use: false}));
   save.addEventListener("click", () => asksName(true));
   saving.addEventListener("submit", event => {
     event.preventDefault();

@@ -1,6 +1,7 @@
 """Questions and exercises for the steps of the course, by number: ``question(1)``, ``exercise(1)``.
 
-And the map of the course, a learner's progress, drills, reports on intonation, and handouts.
+And the map of the course, a learner's progress, daily practice for ear and voice, drills, reports on intonation, and
+handouts.
 """
 
 from tunelib.practice.course_map import course_map
@@ -8,6 +9,8 @@ from tunelib.practice.ear_test import ear_test
 from tunelib.practice.handout import ANSWERS, handout, handout_pdf
 from tunelib.practice.lesson_page import lesson_pages
 from tunelib.practice.listening import listen_to
+from tunelib.practice.practice_card import practice_card
+from tunelib.practice.practice_panel import practice
 from tunelib.practice.progress import progress
 from tunelib.practice.reading_drill import reading_drill
 from tunelib.practice.steps import exercise, question
@@ -23,6 +26,8 @@ __all__ = [
     "handout_pdf",
     "lesson_pages",
     "listen_to",
+    "practice",
+    "practice_card",
     "progress",
     "question",
     "reading_drill",

@@ -13,7 +13,7 @@ export function renderDrill({model, el}) {
   const place = part("span", "drill-place"), bar = part("div", "drill-bar", {role: "progressbar", "aria-valuemin": 0,
     "aria-valuemax": 100, "aria-label": "How far you are today"});
   const hold = part("input", "hold", {type: "checkbox"}), holding = part("label", "holding", {}, "Hold");
-  const [volume, endVolume] = volumeSlider(player), foot = part("div", "drill-foot");
+  const [volume, endVolume] = volumeSlider(player), tools = part("span", "drill-tools");
   const stop = drillButton("Stop for now", "drill-stop", () => ask("stop"));
   let acted = false;  // whether the reader did what brings the next thing to be shown: then it sounds, and has the focus
   let rest = [], pause;  // the sounds that are to come, and the timer between two
@@ -111,12 +111,13 @@ export function renderDrill({model, el}) {
     if (shown.answers.length) { parts.push(answerRow(shown)); }
     if (shown.response) { parts.push(part("p", "drill-response", {role: "status"}, shown.response)); }
     if (shown.compared.length) { parts.push(soundRow(shown.compared, "Flip between", flip, "Flip between")); }
-    const steps = part("div", "drill-row drill-steps");
+    const steps = shown.short ? parts.at(-1) : part("div", "drill-row drill-steps");
     go = shown.go ? drillButton(shown.go, "drill-go", () => ask("go")) : undefined;
     if (go) { steps.append(go); }
     if (shown.skips) { steps.append(drillButton("Skip", "drill-skip", () => ask("skip"))); }
     if (shown.hint) { steps.append(part("span", "drill-hint", {}, shown.hint)); }
-    parts.push(steps);
+    if (steps !== parts.at(-1)) { parts.push(steps); }
+    el.classList.toggle("tunelib-drill-short", shown.short);
     main.replaceChildren(...parts);
     holding.hidden = !shown.compared.length;
     if (acted || had) { (shown.stage === "idle" ? go : words)?.focus({preventScroll: true}); }
@@ -139,10 +140,10 @@ export function renderDrill({model, el}) {
   el.classList.add("tunelib-drill");
   holding.prepend(hold);
   hold.addEventListener("change", () => player.hold(owner, hold.checked));
-  head.append(part("span", "drill-title", {}, model.get("title")), place, stop, bar);
-  foot.append(holding, volume);
-  if (player.mute) { foot.append(part("span", "mute", {role: "status"}, player.mute)); }
-  el.append(head, main, foot);
+  tools.append(holding, volume);
+  head.append(part("span", "drill-title", {}, model.get("title")), place, tools, stop, bar);
+  if (player.mute) { head.append(part("p", "mute", {role: "status"}, player.mute)); }
+  el.append(head, main);
   el.addEventListener("keydown", press);
   for (const near of ["pointerenter", "pointerdown", "focusin"]) { el.addEventListener(near, () => player.rouse()); }
   model.on("change:shown", draw);

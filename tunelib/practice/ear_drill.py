@@ -19,7 +19,7 @@ _HERE = Path(__file__).parent
 _NUMBERED = "Sound {}"
 _NOTHING: Mapping[str, Any] = {
     "stage": "idle", "place": "", "share": 0.0, "words": "", "more": [], "sounds": [], "helps": [], "compared": [],
-    "answers": [], "answered": -1, "right": -1, "response": "", "go": "", "skips": False, "hint": "",
+    "answers": [], "answered": -1, "right": -1, "response": "", "go": "", "skips": False, "hint": "", "short": False,
 }  # fmt: skip
 
 

@@ -12,6 +12,7 @@ import io
 import math
 import re
 from bisect import bisect_right
+from collections import Counter
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
@@ -133,10 +134,11 @@ class EarMonth:
         Such as ``"2026-05"``.
     answers, right : int
         How many there were, and how many were right.
-    days : int
-        On how many days.
+    days : float
+        On how many days. Where an item was answered in several registers on a day, they share it.
     share : float
-        The sum, over these days, of the share of answers that was right.
+        How many of these days went well: half by the first answer to the item on each, which tells what was remembered,
+        and half by all of them.
     last : datetime
         When the last one was.
     bias, spread : float or None
@@ -149,7 +151,7 @@ class EarMonth:
     month: str
     answers: int
     right: int
-    days: int
+    days: float
     share: float
     last: datetime
     bias: float | None = None
@@ -160,8 +162,8 @@ class EarMonth:
         errors = (self.bias, self.spread)
         if (
             not (is_whole(self.right) and 0 <= self.right <= self.answers)
-            or not (is_whole(self.days) and 1 <= self.days <= self.answers)
-            or not (is_number(self.share) and 0 <= self.share <= self.days)
+            or not (is_number(self.days) and 0 < self.days <= self.answers)
+            or not (is_number(self.share) and 0 <= self.share <= self.days * (1 + 1e-9))
             or type(self.sung) is not bool
             or self.last.utcoffset() is None
             or not (errors == (None, None) or all(is_number(error) for error in errors))
@@ -238,7 +240,9 @@ class EarHistory:
         old = tuple(each for each in answers if each.day < first_day)
         return EarHistory(
             answers[len(old) :],
-            _merged([*self.months, *_months(old)], lambda one: (one.item, one.register, one.sung, one.month), _joined),
+            _merged(
+                [*self.months, *months_of(old)], lambda one: (one.item, one.register, one.sung, one.month), _joined
+            ),
             _merged([*self.thresholds, *_thresholds(old)], lambda one: (one.kind, one.register, one.month), _combined),
         )
 
@@ -279,16 +283,22 @@ def _rounded(value: float | None) -> float | str:
     return "" if value is None else round(value, 2)
 
 
-def _months(answers: Sequence[Answered]) -> list[EarMonth]:
-    """Answers in sums."""
+def months_of(answers: Sequence[Answered]) -> list[EarMonth]:
+    """Answers, which are in the order of their moments, in sums."""
 
     def key(one: Answered) -> tuple[Item, str, bool, str]:
         return one.item, one.register, one.sung, one.day[:7]
 
+    each_day = Counter((one.item, one.day) for one in answers)
+    begun: set[tuple[Item, str]] = set()
+    parts: dict[int, float] = {}  # what each answer counts for in its day
+    for one in answers:
+        first = (one.item, one.day) not in begun
+        begun.add((one.item, one.day))
+        parts[id(one)] = 0.5 / each_day[one.item, one.day] + (0.5 if first else 0.0)
     found = []
     for (item, register, sung, month), group in groupby(sorted(answers, key=key), key):
         these = list(group)
-        days = [[one.right for one in day] for _, day in groupby(these, lambda one: one.day)]
         errors = [one.cents for one in these if sung and one.cents is not None]
         found.append(
             EarMonth(
@@ -298,10 +308,10 @@ def _months(answers: Sequence[Answered]) -> list[EarMonth]:
                 month,
                 len(these),
                 sum(one.right for one in these),
-                len(days),
-                sum(sum(day) / len(day) for day in days),
+                round(sum(parts[id(one)] for one in these), 4),
+                round(sum(parts[id(one)] for one in these if one.right), 4),
                 max(one.moment for one in these),
-                *(mean_and_spread(errors) if errors else ()),
+                *((round(each, 3) for each in mean_and_spread(errors)) if errors else ()),
             )
         )
     return found
@@ -318,7 +328,7 @@ def _thresholds(answers: Sequence[Answered]) -> list[EarThreshold]:
     for (kind, register, month), group in groupby(sorted(heard, key=key), key):
         these = list(group)
         told = believed([one.cents or 0.0 for one in these], [one.right for one in these])
-        found.append(EarThreshold(kind, register, month, len(these), told.threshold, told.spread))
+        found.append(EarThreshold(kind, register, month, len(these), round(told.threshold, 4), round(told.spread, 4)))
     return found
 
 

@@ -1,7 +1,6 @@
 """Sounds to be named: the third, the seventh, the chord, the division of the octave, the harmonic that sticks out.
 
-Of the names that a question could have, some are offered: the right one and others drawn at random, in their usual
-order. So no place in the list is likelier than another, whatever is offered.
+Each is asked with the names that are offered, the right one among them, in their usual order.
 """
 
 from __future__ import annotations
@@ -63,12 +62,14 @@ def _told_apart(steps: Mapping[str, int], first: Sequence[str]) -> dict[str, int
     return {word: step for word, step in steps.items() if taken[step] == word}
 
 
-def which_third(item: Item, dice: np.random.Generator, settings: EarSettings, names: int) -> QuestionAsked:
+def which_third(
+    item: Item, dice: np.random.Generator, settings: EarSettings, offered: tuple[str, ...]
+) -> QuestionAsked:
     """A third by its family."""
     tuning, steps = settings.tuning, thirds_of(settings.tuning)
     register, timbre = settings.register(dice), settings.timbre(dice)
     low = root_in(register, dice)
-    offered, right = _offered(item.what, tuple(steps), names, dice)
+    right = offered.index(item.what)
     sounds = tuple(
         EarSound(f"{word}, {_sized(steps[word], tuning)}", broken(_above(low, (0, steps[word]), tuning)), timbre)
         for word in offered
@@ -85,12 +86,14 @@ def which_third(item: Item, dice: np.random.Generator, settings: EarSettings, na
     )
 
 
-def which_seventh(item: Item, dice: np.random.Generator, settings: EarSettings, names: int) -> QuestionAsked:
+def which_seventh(
+    item: Item, dice: np.random.Generator, settings: EarSettings, offered: tuple[str, ...]
+) -> QuestionAsked:
     """The seventh over a major triad, by its name and its steps."""
     tuning, steps = settings.tuning, sevenths_of(settings.tuning)
     register, timbre = settings.register(dice), settings.timbre(dice)
     low = root_in(register, dice)
-    offered, right = _offered(item.what, tuple(steps), names, dice)
+    right = offered.index(item.what)
     triad = Chord.parse("C").steps(tuning)
     sounds = tuple(
         EarSound(f"{word}, {_sized(steps[word], tuning)}", broken(_above(low, (*triad, steps[word]), tuning)), timbre)
@@ -112,12 +115,14 @@ def which_seventh(item: Item, dice: np.random.Generator, settings: EarSettings, 
     )
 
 
-def which_chord(item: Item, dice: np.random.Generator, settings: EarSettings, names: int) -> QuestionAsked:
+def which_chord(
+    item: Item, dice: np.random.Generator, settings: EarSettings, offered: tuple[str, ...]
+) -> QuestionAsked:
     """A triad or a seventh chord by its symbol; those offered have as many notes."""
     tuning, chord = settings.tuning, Chord.parse(item.what)
     register, timbre = settings.register(dice), settings.timbre(dice)
     low = root_in(register, dice)
-    offered, right = _offered(item.what, chords_of(tuning, len(chord.intervals)), names, dice)
+    right = offered.index(item.what)
     sounds = tuple(
         EarSound(symbol, broken(_above(low, Chord.parse(symbol).steps(tuning), tuning)), timbre) for symbol in offered
     )
@@ -134,11 +139,13 @@ def which_chord(item: Item, dice: np.random.Generator, settings: EarSettings, na
     )
 
 
-def which_division(item: Item, dice: np.random.Generator, settings: EarSettings, names: int) -> QuestionAsked:
+def which_division(
+    item: Item, dice: np.random.Generator, settings: EarSettings, offered: tuple[str, ...]
+) -> QuestionAsked:
     """The same cadence in one division of the octave: in which."""
     register, timbre = settings.register(dice), settings.timbre(dice)
     tonic = 2 * root_in(register, dice)
-    offered, right = _offered(item.what, tuple(map(str, EAR_DIVISIONS)), names, dice)
+    right = offered.index(item.what)
     sounds = tuple(EarSound(f"{word} steps", one_by_one(cadence(equal(int(word)), tonic)), timbre) for word in offered)
     third, fifth = (Chord.parse("C").steps(equal(int(item.what)))[place] for place in (1, 2))
     off = [
@@ -175,11 +182,13 @@ def _nearest(place: float, tones: Sequence[float]) -> float:
     return min(octaves, key=lambda tone: abs(tone - place))
 
 
-def which_harmonic(item: Item, dice: np.random.Generator, settings: EarSettings, names: int) -> QuestionAsked:
+def which_harmonic(
+    item: Item, dice: np.random.Generator, settings: EarSettings, offered: tuple[str, ...]
+) -> QuestionAsked:
     """A tone with one harmonic stronger than the fall of the others: which."""
     number, register = int(item.what), settings.register(dice)
     low = root_in(register, dice) / (2 if register == "high" else 1)  # so that harmonic 10 is below 3 kHz
-    offered, right = _offered(item.what, tuple(map(str, EAR_HARMONICS)), names, dice)
+    right = offered.index(item.what)
     raised = EarSound(f"harmonic {number} raised", together((low,)), raised_harmonic(number))
     return QuestionAsked(
         item,
@@ -221,16 +230,6 @@ def chords_of(tuning: Tuning, notes: int) -> tuple[str, ...]:
         for symbol in EAR_CHORDS
         if taken[steps := Chord.parse(symbol).steps(tuning)] == symbol and len(steps) == notes
     )
-
-
-def _offered(
-    what: str, all_names: tuple[str, ...], names: int, dice: np.random.Generator
-) -> tuple[tuple[str, ...], int]:
-    """Some of the names in their order, the right one among them, and its place."""
-    others = [name for name in all_names if name != what]
-    drawn = {others[place] for place in dice.permutation(len(others))[: names - 1].tolist()} | {what}
-    offered = tuple(name for name in all_names if name in drawn)
-    return offered, offered.index(what)
 
 
 def _above(low: float, steps: Sequence[int], tuning: Tuning) -> tuple[float, ...]:

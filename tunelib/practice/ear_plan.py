@@ -11,25 +11,26 @@ learning by combining task practice with periods of stimulus exposure alone", At
 2019).
 
 *How hard.* Some four answers of five should be right, which keeps a learner at it and tells most of a threshold.
-Differences in cents are those of which so many are heard, as the answers so far tell by Bayes' rule. Where there are
-names to choose from, and for how close a note is to be sung, the rule is the weighted up-down method (C. Kaernbach,
-"Simple adaptive testing with the weighted up-down method", Perception & Psychophysics 49, 1991): a step towards the
-harder after each right answer, four steps back after each wrong one. Pitch is shown at first while one sings, which
-helps beginners to find their notes, and then less and less, so that nobody comes to lean on it (A. W. Salmoni,
-R. A. Schmidt and C. B. Walter, "Knowledge of results and motor learning", Psychological Bulletin 95, 1984).
+Differences in cents are those of which so many are heard, as the answers so far tell by Bayes' rule. Sung notes are to
+be as close as that share of the latest ones was. Where there are names to choose from, the rule is the weighted up-down
+method (C. Kaernbach, "Simple adaptive testing with the weighted up-down method", Perception & Psychophysics 49, 1991):
+a step towards the harder after each right answer, four steps back after each wrong one. Pitch is shown at first while
+one sings, which helps beginners to find their notes, and then less and less, so that nobody comes to lean on it (A. W.
+Salmoni, R. A. Schmidt and C. B. Walter, "Knowledge of results and motor learning", Psychological Bulletin 95, 1984).
 """
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
-from itertools import groupby
 from typing import NamedTuple
+
+import numpy as np
 
 from tunelib.hearing import BayesRule, believed
 from tunelib.pitch import is_number, shortened
-from tunelib.practice.ear_history import Answered, EarHistory, Item, mean_and_spread
+from tunelib.practice.ear_history import Answered, EarHistory, Item, mean_and_spread, months_of
 from tunelib.practice.spacing import DUE, half_life, recalled, traces
 
 SHORTEST_SESSION, LONGEST_SESSION = 5, 10  # minutes
@@ -50,8 +51,8 @@ _RECENT = 60  # answers that tell of what is heard now
 _ITEMS_DIFFER = 0.2  # by how many decades, one standard deviation, an item's threshold differs from that of its kind
 _FEWEST_NAMES, _MOST_NAMES = 2, 9
 _WIDEST, _CLOSEST = 35.0, 8.0  # cents within which a sung note counts as right, to begin with and at last
-_EASE = 0.25  # names fewer for each wrong answer, four times this
-_CLOSER = 0.95
+_NAME_STEP = 1 / 3  # names more for each right answer, and four times as many fewer for each wrong one
+_LATEST_SUNG = 12  # notes, by which the next is judged
 _SEEN = (1.0, 1.0, 0.5, 0.25)  # the share of attempts at which pitch is shown, by good practices so far; then none
 _WELL, _SOSO = 0.85, 0.7  # shares of right answers above which three new items are begun, or two
 _WORST_NOTES = 5
@@ -90,16 +91,13 @@ class Standing:
     Parameters
     ----------
     right, wrong : float
-        Practices so far, one for each day, by the shares of its answers.
-    first : str
-        The day of the first, or its month.
+        Practices so far, one for each day, as `EarMonth` has them.
     last : datetime
         When the last answer was.
     """
 
     right: float
     wrong: float
-    first: str
     last: datetime
 
     def recall(self, now: datetime) -> float:
@@ -136,26 +134,10 @@ class Difficulty:
 def standings(history: EarHistory) -> dict[Item, Standing]:
     """How each item stands that was ever practised."""
     found: dict[Item, Standing] = {}
-
-    def add(item: Item, days: int, share: float, first: str, last: datetime) -> None:
-        before = found.get(item)
-        found[item] = Standing(
-            share + (before.right if before else 0.0),
-            days - share + (before.wrong if before else 0.0),
-            min(first, before.first) if before else first,
-            max(last, before.last) if before else last,
-        )
-
-    for month in history.months:
-        add(month.item, month.days, month.share, month.month, month.last)
-
-    def item_and_day(one: Answered) -> tuple[Item, str]:
-        return one.item, one.day
-
-    for (item, day), group in groupby(sorted(history.answers, key=item_and_day), item_and_day):
-        these = list(group)
-        share = sum(one.right for one in these) / len(these)
-        add(item, 1, share, day, max(one.moment for one in these))
+    for month in (*history.months, *months_of(history.answers)):
+        before = found.get(month.item, Standing(0.0, 0.0, month.last))
+        right, wrong = before.right + month.share, before.wrong + month.days - month.share
+        found[month.item] = Standing(right, max(wrong, 0.0), max(before.last, month.last))
     return found
 
 
@@ -223,7 +205,7 @@ def next_session(history: EarHistory, now: datetime, items: Sequence[Item], minu
     standing, today = standings(history), now.date().isoformat()
     known = {item: standing[item].recall(now) for item in dict.fromkeys(items) if item in standing}
     new = [item for item in from_easy_to_hard(items) if item not in standing]
-    new = new[: _how_many_new(history, standing, today)]
+    new = new[: _how_many_new(history, today)]
     worst = [item for item in worst_notes(history, today) if item in known and standing[item].last.date() < now.date()]
     due = [item for item in sorted(known, key=lambda item: known[item]) if known[item] < DUE]
     later = [item for item in sorted(known, key=lambda item: known[item]) if item not in due]
@@ -238,12 +220,14 @@ def next_session(history: EarHistory, now: datetime, items: Sequence[Item], minu
     return _in_turns(chosen, new, left)
 
 
-def _how_many_new(history: EarHistory, standing: Mapping[Item, Standing], today: str) -> int:
+def _how_many_new(history: EarHistory, today: str) -> int:
     """How many items may be begun today, beside those that were."""
     latest = [one.right for one in history.answers[-_RECENT:]]
     share = sum(latest) / len(latest) if latest else 1.0
     most = MOST_NEW if share >= _WELL else 2 if share >= _SOSO else 1
-    return max(most - sum(each.first == today for each in standing.values()), 0)
+    before = {one.item for one in history.answers if one.day < today} | {one.item for one in history.months}
+    begun = {one.item for one in history.answers if one.day >= today} - before
+    return max(most - len(begun), 0)
 
 
 def _seconds(item: Item, turns: int, new: bool = False) -> float:
@@ -272,18 +256,23 @@ def difficulty(history: EarHistory, item: Item) -> Difficulty:
     """How hard the next question about an item is to be, so that some four of five answers are right."""
     of_kind = [one for one in history.answers if one.item.kind == item.kind]
     of_item = [one for one in of_kind if one.item == item]
-    names, within = float(_FEWEST_NAMES), _WIDEST
-    for one in of_item:
-        names = min(max(names + (_EASE if one.right else -4 * _EASE), _FEWEST_NAMES), _MOST_NAMES)
-        within = min(max(within * (_CLOSER if one.right else _CLOSER**-4), _CLOSEST), _WIDEST)
-    standing = standings(EarHistory(tuple(of_item), tuple(each for each in history.months if each.item == item)))
+    names = float(_FEWEST_NAMES)
+    for one in of_kind:
+        names = min(max(names + (_NAME_STEP if one.right else -4 * _NAME_STEP), _FEWEST_NAMES), _MOST_NAMES)
+    if len(of_item) < _FEWEST_TURNS:
+        names = max(names - 1, _FEWEST_NAMES)  # an item that is new among known ones
+    errors = [abs(one.cents) for one in of_item if one.sung and one.cents is not None][-_LATEST_SUNG:]
+    close = float(np.quantile(errors, _AIM)) if len(errors) >= _FEWEST_TURNS else _WIDEST
+    # Practices before the latest day, which may be today's.
+    before = tuple(one for one in of_item if one.day != of_item[-1].day)
+    standing = standings(EarHistory(before, tuple(each for each in history.months if each.item == item)))
     good = round(standing[item].right) if standing else 0
     seen = _SEEN[good] if good < len(_SEEN) else 0.0
-    attempts = sum(one.day == of_item[-1].day for one in of_item) if of_item else 0
+    attempts = len(of_item) - len(before)
     return Difficulty(
         cents=_difference(of_kind, of_item, item.kind),
         names=int(names),
-        within=within,
+        within=min(max(close, _CLOSEST), _WIDEST),
         seen=int((attempts + 1) * seen) > int(attempts * seen),
         registers=1 + good // 2,
     )

@@ -4,6 +4,7 @@ import {renderCard} from "./card.js";
 import {Progress} from "./progress.js";
 import {renderProgress} from "./progress_list.js";
 import {renderKeys} from "../live/keys.js";
+import {renderNeedle} from "../live/needle.js";
 import {thePlayer} from "../live/player.js";
 import {volumeSlider} from "../live/sounding.js";
 import {PageModel, PagePanel, bytesOf, unpacked} from "../show/page_panel.js";
@@ -29,16 +30,16 @@ async function tableFor(name, part) {
   return JSON.parse(new TextDecoder().decode(await packedFor(name, part)));
 }
 
-// The model of an instrument whose data are packed under a name.
+// The model of an instrument or a needle whose data are packed under a name.
 async function modelFor(name) {
   const [state, tones] = await Promise.all([tableFor(name, "state"), packedFor(name, "tones")]);
   return new PageModel({...state, tones});
 }
 
-async function bringKeys(place) {
+async function bring(place, render) {
   const model = await modelFor(place.id);
   place.replaceChildren();
-  renderKeys({model, el: place});
+  render({model, el: place});
 }
 
 async function bringCard(place, progress) {
@@ -61,5 +62,6 @@ function beginPage() {
   const progress = new Progress();
   document.querySelectorAll(".card").forEach(place => whenNear(place, () => bringCard(place, progress)));
   document.querySelectorAll(".progress").forEach(place => whenNear(place, () => bringProgress(place, progress)));
-  document.querySelectorAll(".instrument").forEach(place => whenNear(place, bringKeys));
+  document.querySelectorAll(".instrument").forEach(place => whenNear(place, () => bring(place, renderKeys)));
+  document.querySelectorAll(".needle").forEach(place => whenNear(place, () => bring(place, renderNeedle)));
 }

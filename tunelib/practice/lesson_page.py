@@ -22,7 +22,7 @@ from tunelib.export import safe_html, web_prose
 from tunelib.files import FileSet, Tell
 from tunelib.pitch import printable
 from tunelib.practice.notebook import Call, Cell, calls, cells_of, python_of
-from tunelib.practice.page_parts import PagePart, card_part, keys_part, progress_part, whole_page
+from tunelib.practice.page_parts import PagePart, card_part, keys_part, needle_part, progress_part, whole_page
 from tunelib.show import ahead, panel_data, panel_html
 
 INDEX = "index.html"
@@ -35,8 +35,9 @@ _MOVES = {
     "progress": (),
     "keys": ("tuning", "layout", "timbre"),
     "harmonic_keys": ("fundamental", "count", "timbre"),
+    "needle": ("tuning",),
 }
-_STAYS = ("take_panel", "ear_test", "reading_drill", "tune_panel")
+_STAYS = ("take_panel", "ear_test", "reading_drill", "tune_panel", "practice", "practice_card")
 _NOT_KNOBS = ("theme", "density")  # of a panel
 _NOTEBOOK_ONLY = "notebook-only"  # the tag of a cell that speaks of the notebook and is left out here
 _STILL = "This part works in the notebook, where there is Python to work it out. Here it stands as it was stored."
@@ -228,6 +229,8 @@ class _Page:
     def _part(kind: str, arguments: dict[str, Any], name: str) -> PagePart:
         if kind == "progress":
             return progress_part(name, **arguments)
+        if kind == "needle":
+            return needle_part(arguments, name)
         return (keys_part if kind in ("keys", "harmonic_keys") else card_part)(kind, arguments, name)
 
     def _panel(self, number: int, exhibit: str, **knobs: Any) -> str:

@@ -18,7 +18,7 @@ from pathlib import Path
 from typing import Any
 
 from tunelib import course
-from tunelib.live import LIVE_STYLE, Keys, harmonic_keys, keys, script
+from tunelib.live import LIVE_STYLE, Keys, Needle, harmonic_keys, keys, needle, script
 from tunelib.practice.answers import Choice
 from tunelib.practice.exercise import Exercise
 from tunelib.practice.playing import Played
@@ -49,7 +49,7 @@ def card_part(kind: str, arguments: dict[str, Any], name: str) -> PagePart:
     )
     words = "\n\n".join(asked.asked)
     opening = "Exercise." if isinstance(asked, Exercise) else "Question."
-    played = keys_data(asked.answer.instrument(), name) if isinstance(asked.answer, Played) else ()
+    played = live_data(asked.answer.instrument(), name) if isinstance(asked.answer, Played) else ()
     return PagePart(
         f'<div class="card" id="{name}">{_paragraphs(words, opening)}{listed}{folds}</div>',
         (data_block(name, "card", json.dumps(asked.told()).encode()), *played),
@@ -60,7 +60,16 @@ def keys_part(kind: str, arguments: dict[str, Any], name: str) -> PagePart:
     """An instrument, with the timbres that it has at first; `arguments` are those of its call."""
     board = keys(**arguments) if kind == "keys" else harmonic_keys(**arguments)
     words = html.escape(board.words)
-    return PagePart(f'<div class="instrument" id="{name}"><p class="aside">{words}</p></div>', keys_data(board, name))
+    return PagePart(f'<div class="instrument" id="{name}"><p class="aside">{words}</p></div>', live_data(board, name))
+
+
+def needle_part(arguments: dict[str, Any], name: str) -> PagePart:
+    """A needle; `arguments` are those of its call."""
+    made = needle(**arguments)
+    return PagePart(
+        f'<div class="needle" id="{name}"><p class="aside">{html.escape(made.words)}</p></div>',
+        live_data(made, name),
+    )
 
 
 def progress_part(name: str) -> PagePart:
@@ -71,11 +80,11 @@ def progress_part(name: str) -> PagePart:
     )
 
 
-def keys_data(board: Keys, name: str) -> tuple[str, ...]:
-    """The data blocks of an instrument."""
+def live_data(live: Keys | Needle, name: str) -> tuple[str, ...]:
+    """The data blocks of an instrument or a needle."""
     return (
-        data_block(name, "state", json.dumps(board.page_state).encode()),
-        data_block(name, "tones", board.tones),
+        data_block(name, "state", json.dumps(live.page_state).encode()),
+        data_block(name, "tones", live.tones),
     )
 
 

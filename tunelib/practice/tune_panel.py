@@ -71,7 +71,7 @@ _KNOBS = (  # name, label, where it is at first, and what it can be
     ("players", "Write parts for", "", {"text": "alto saxophone, guitar, double bass"}),
 )
 _OF_TASTE = ("adventure", "colour", "voicing", "drift")
-_TUNE = """\
+FIRST_TUNE = """\
 title: First on the Left
 metre: 4/4
 tempo: 108
@@ -84,7 +84,7 @@ melody: | Bb4:2 G4 Bb4     | Ab4 Bb4 Db5 Eb5 | C5:2 A4 F#4    | G4 Bb4 E4 G4    
 """
 
 
-def tune_panel(text: str = _TUNE) -> TunePanel:
+def tune_panel(text: str = FIRST_TUNE) -> TunePanel:
     """The panel of step 31: a place for a tune, its chart to click on, and the knobs of taste.
 
     `text` is a lead sheet; `tunelib.harmony.lead_sheet` says how one is written.
@@ -113,7 +113,7 @@ class TunePanel(Sounding):
     told = traitlets.Unicode().tag(sync=True)
     problem = traitlets.Unicode().tag(sync=True)
 
-    def __init__(self, text: str = _TUNE) -> None:
+    def __init__(self, text: str = FIRST_TUNE) -> None:
         super().__init__("your tune")
         self._arranging: Arranging | None = None
         self._division = DIVISIONS[0]

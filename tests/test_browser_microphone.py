@@ -1,0 +1,243 @@
+"""The microphone in a real JupyterLab, whose browser hears a file: recorded as a learner would, and reported rightly.
+
+A file that is chosen arrives whole or is refused at once, and no report is shown as that of another take.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from typing import Any
+
+import numpy as np
+import pytest
+import soundfile
+from browser import Lab, Page, running_browser, why_not
+
+from tunelib.pitch import equal
+from tunelib.score import sequence
+from tunelib.sound import TIMBRES, render, wav_bytes
+
+RATE = 48_000
+STEPS = (0, 5, 10, 13, 18, 23, 28, 31)
+OFF = (3, -8, 0, 12, -4, 6, 0, -2)  # cents, by which each note of the take is wrong
+NOTE_SECONDS, REST_SECONDS = 0.8, 0.5
+TAKE_SECONDS = REST_SECONDS + NOTE_SECONDS * len(STEPS)
+PANEL = "from tunelib.practice import take_panel\npanel = take_panel()\npanel.against.value = '31'\npanel"
+BUSY = "import time\ntime.sleep(9)"
+FLAGS = "--use-fake-device-for-media-stream", "--use-file-for-fake-audio-capture="
+
+
+def played() -> np.ndarray[Any, Any]:
+    hertz = [float(equal(31).hz(step)) * 2 ** (off / 1200) for step, off in zip(STEPS, OFF, strict=True)]
+    return render(sequence([(pitch, None) for pitch in hertz], beats=NOTE_SECONDS), TIMBRES["reed"])
+
+
+@pytest.fixture(scope="module")
+def chromium(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Any]:
+    """A browser whose microphone is a file; it is allowed to no page that has not been given leave."""
+    if why_not():
+        pytest.skip(why_not())
+    heard = np.concatenate([np.zeros(int(REST_SECONDS * RATE)), played(), np.zeros(10 * RATE)])
+    file = tmp_path_factory.mktemp("heard") / "heard.wav"
+    file.write_bytes(wav_bytes(heard, RATE))
+    with running_browser(FLAGS[0], f"{FLAGS[1]}{file}") as browser:
+        yield browser
+
+
+@pytest.fixture
+def page(lab: Lab) -> Iterator[Page]:
+    page = lab.open_cells("take.ipynb", [PANEL, BUSY])
+    page.page.context.grant_permissions(["microphone"])
+    yield page
+    page.close()
+
+
+@pytest.fixture(scope="module")
+def panel(lab: Lab) -> Iterator[Page]:
+    """One page for the tests that leave it as they found it, but for its take."""
+    page = lab.open_cells("panel.ipynb", [PANEL])
+    page.page.context.grant_permissions(["microphone"])
+    yield page
+    page.close()
+
+
+def part(page: Page, name: str) -> Any:
+    return page.page.locator(f".tunelib-{name}").first
+
+
+def record(page: Page, seconds: float) -> None:
+    """Press Record, wait, and press Stop."""
+    part(page, "record").click()
+    page.page.get_by_text("● Recording 0:00").wait_for()
+    page.page.wait_for_timeout(1000 * seconds)
+    part(page, "record").click()
+
+
+def decided(page: Page) -> None:
+    """Let the new take replace the one before."""
+    page.page.get_by_text("Use the new take").click()
+
+
+def report(page: Page, name: str) -> list[float]:
+    """Wait for the report on a take, and read how far each note was off from the words."""
+    page.page.locator(".tunelib-heading", has_text=f"Report: {name}").wait_for()
+    words = part(page, "words").inner_text().replace("−", "-")
+    return numbers(words)
+
+
+def numbers(words: str) -> list[float]:
+    return [
+        float(found) for found in re.findall(r"^ +\d+ .*? (\S+) +[\d.]+ +\S+ +(?:none|\d+ at .*)$", words, re.MULTILINE)
+    ]
+
+
+def choose(page: Page, name: str, data: bytes) -> None:
+    """Choose a file as a reader would: by the button."""
+    with page.page.expect_file_chooser() as chooser:
+        part(page, "choose").click()
+    chooser.value.set_files({"name": name, "mimeType": "audio/wav", "buffer": data})
+
+
+def test_a_take_that_is_recorded_has_the_notes_that_were_played(panel: Page) -> None:
+    """In cents from their targets, as the report has them in words; and its microphone is off afterwards."""
+    record(panel, TAKE_SECONDS + 0.5)
+    found = report(panel, "recorded at")
+    assert found == pytest.approx(OFF, abs=0.5)
+    assert panel.page.evaluate("globalThis[Symbol.for('tunelib.microphone')].used === undefined")
+    assert panel.errors == []
+
+
+def test_the_keyboard_alone_records_and_decides_and_saves(lab: Lab, panel: Page) -> None:
+    """And no key reaches the notebook: not even one that is held down, which would press the button again and again."""
+    keys, cells = panel.page.keyboard, panel.page.locator(".jp-Cell").count()
+    part(panel, "record").focus()
+    keys.press("Enter")
+    panel.page.get_by_text("● Recording 0:01").wait_for()
+    keys.press("b")
+    keys.down("Space")
+    keys.down("Space")
+    keys.up("Space")
+    panel.page.get_by_text("Which one?").wait_for()
+    earlier = part(panel, "recorder-words").inner_text().split("The earlier one, ")[1].split(", is not saved")[0]
+    panel.tab_to("Keep the earlier one")
+    keys.press("Enter")
+    panel.page.get_by_text(f"Your take, as before: {earlier}").wait_for()
+    panel.wait_for_keyboard(".tunelib-record")
+    panel.tab_to("Save the take")
+    keys.press("Enter")
+    panel.wait_for_keyboard(".tunelib-save-name")
+    keys.press("Control+a")
+    keys.type("bdd.flac")
+    keys.press("Enter")
+    panel.page.get_by_text("Saved as ").wait_for()
+    samples, rate = soundfile.read(lab.folder / "bdd.flac")
+    assert samples.size / rate == pytest.approx(TAKE_SECONDS + 0.5, abs=0.5)
+    assert panel.page.locator(".jp-Cell").count() == cells
+
+
+def test_a_large_file_arrives_whole_under_its_own_name(panel: Page) -> None:
+    """Of more than the ten megabytes that a server takes in one message; and the report before it was another's."""
+    samples = np.repeat(played()[:, None], 8, axis=1)
+    data = wav_bytes(np.pad(samples, ((0, 10 * RATE), (0, 0))), RATE)
+    assert len(data) > 12_000_000
+    choose(panel, "eight microphones.wav", data)
+    part(panel, "recorder-words").get_by_text("eight microphones.wav is on its way to Python").wait_for()
+    assert report(panel, "eight microphones.wav.") == pytest.approx(OFF, abs=0.5)
+    assert part(panel, "recorder-words").inner_text() == "Your take: eight microphones.wav."
+
+
+def test_a_file_that_is_too_large_is_refused_at_once_and_the_report_says_whose_it_is(lab: Lab) -> None:
+    page = lab.open_cells("large.ipynb", [PANEL + ".recorder.limit = 2_000_000; panel"])
+    choose(page, "right.wav", wav_bytes(played(), RATE))
+    report(page, "right.wav.")
+    choose(page, "concert.wav", bytes(2_500_000))
+    words = "concert.wav has 3 MB, and 2 MB is the most that can be taken."
+    assert part(page, "recorder-words").inner_text() == (
+        f"{words} Cut out the part to be heard, or save it as FLAC. The report is still of right.wav."
+    )
+    part(page, "heading").get_by_text(
+        "Report: right.wav. A newer take, concert.wav, has not been listened to."
+    ).wait_for()
+    choose(page, "empty.wav", b"")
+    assert part(page, "recorder-words").inner_text() == "empty.wav is empty. The report is still of right.wav."
+    choose(page, "noise.txt", b"Dear diary, today I practised.")
+    page.page.locator(".tunelib-heading", has_text="No report: noise.txt.").wait_for()
+    page.page.get_by_text("is not a recording that can be read").wait_for()
+    assert not part(page, "picture").is_visible()
+    page.close()
+
+
+def test_a_part_that_is_lost_on_the_way_is_sent_again(lab: Lab) -> None:
+    cell = """
+add, lost = panel.recorder._add, []
+def lose(message, part):
+    if message["at"] and not lost:
+        lost.append(message["at"])
+    else:
+        add(message, part)
+panel.recorder._add = lose
+panel"""
+    page = lab.open_cells("lost.ipynb", [PANEL + cell])
+    choose(page, "right.wav", wav_bytes(np.concatenate([played(), np.zeros(RATE * 10)]), RATE))
+    assert report(page, "right.wav.") == pytest.approx(OFF, abs=0.5)
+    page.close()
+
+
+def test_a_take_is_recorded_while_python_is_busy_and_waits_for_it(page: Page) -> None:
+    page.tool(
+        "(c => { c.content.activeCellIndex = 1; jupyterapp.commands.execute('notebook:run-cell'); })"
+        "(jupyterapp.shell.currentWidget)"
+    )
+    page.page.wait_for_selector("[data-status=busy]")
+    record(page, 3)
+    part(page, "recorder-words").get_by_text("Python is busy with another cell").wait_for()
+    report(page, "recorded at")
+    assert "3 s" in part(page, "heading").inner_text()
+
+
+def test_without_python_a_take_is_saved_from_the_page(page: Page) -> None:
+    page.tool("window.jupyterapp.serviceManager.sessions.shutdownAll()")
+    record(page, 2)
+    part(page, "recorder-words").get_by_text("Python has stopped").wait_for()
+    with page.page.expect_download() as download:
+        part(page, "rescue").click()
+    samples, rate = soundfile.read(download.value.path())
+    assert samples.size / rate == pytest.approx(2, abs=0.5) and np.abs(samples).max() > 0.01
+
+
+def test_a_microphone_that_is_not_allowed_is_said_to_be_so(lab: Lab) -> None:
+    page = lab.open_cells("denied.ipynb", [PANEL])
+    part(page, "record").click()
+    words = part(page, "recorder-words")
+    words.get_by_text("The microphone is not allowed here.").wait_for()
+    assert "allow the microphone for this page and press again" in words.inner_text()
+    assert part(page, "record").inner_text() == "Record" and part(page, "record").is_enabled()
+    page.page.context.grant_permissions(["microphone"])
+    record(page, 1)
+    page.page.locator(".tunelib-heading", has_text="recorded at").wait_for()
+    page.close()
+
+
+def test_the_count_and_the_drone_sound_and_the_take_begins_after_the_count(page: Page) -> None:
+    """Four beats at 80 a minute are three seconds, of which the take has none."""
+    part(page, "count").check()
+    part(page, "drone").check()
+    assert part(page, "headphones").inner_text().startswith("Wear headphones, at a low volume")
+    part(page, "record").click()
+    page.page.get_by_text("The count: four beats").wait_for()
+    playing = "globalThis[Symbol.for('tunelib.player')].owner !== undefined"
+    assert page.page.evaluate(playing)
+    page.page.get_by_text("● Recording 0:02").wait_for()
+    assert page.page.evaluate(playing)
+    part(page, "record").click()
+    page.page.locator(".tunelib-heading", has_text="2 s").wait_for()
+    assert not page.page.evaluate(playing)
+
+
+def test_a_take_is_recorded_in_notebook_7(lab: Lab) -> None:
+    page = lab.open_classic("classic.ipynb", [PANEL], shown=".tunelib-record")
+    page.page.context.grant_permissions(["microphone"])
+    record(page, TAKE_SECONDS + 0.5)
+    assert report(page, "recorded at") == pytest.approx(OFF, abs=0.5)
+    page.page.close()

@@ -1,0 +1,309 @@
+"""The live needle before a microphone that hears known sounds: what it shows, how soon, and what it says of that."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+from browser import Lab, Page, why_not
+from needle_page import RATE, hearing_browser, listening, needle_page, put_in
+
+from tunelib.files import write_set
+from tunelib.live import needle
+from tunelib.practice import lesson_pages
+
+TARGET = "E4"
+NOTES = needle(31).notes
+STEP = 1200 / 31
+HERTZ = NOTES.hz(NOTES.step(TARGET))
+AT = NOTES.tuning.cents_of(NOTES.step(TARGET))  # cents above step 0
+LATEST, LATEST_AT_WORST, FEWEST_A_SECOND = 0.1, 0.25, 20  # seconds; the worst of a machine that has much else to do
+
+
+@pytest.fixture(scope="module")
+def sound(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """What the microphone hears."""
+    return tmp_path_factory.mktemp("sound") / "heard.wav"
+
+
+@pytest.fixture(scope="module")
+def chromium(sound: Path) -> Iterator[Any]:
+    """A browser with that microphone, in place of the one that other files share."""
+    if why_not():
+        pytest.skip(why_not())
+    put_in(sound, np.zeros(RATE))
+    with hearing_browser(sound) as browser:
+        yield browser
+
+
+@pytest.fixture(scope="module")
+def page(chromium: Any) -> Iterator[Any]:
+    with needle_page(chromium, needle(31, target=TARGET), viewport={"width": 1000, "height": 640}) as page:
+        yield page
+
+
+def tone(cents: np.ndarray, hertz: float = HERTZ) -> np.ndarray:
+    """A sound with partials at so many cents from a frequency, sample by sample."""
+    turns = np.cumsum(hertz * 2 ** (cents / 1200)) / RATE
+    return np.asarray(0.05 * sum(np.sin(2 * np.pi * n * turns + n * n) / n for n in range(1, 9)))
+
+
+def steps(*cents: float, each: float = 1.0) -> np.ndarray:
+    """Notes of equal length, slurred."""
+    return tone(np.repeat(np.array(cents), round(each * RATE)))
+
+
+def meter(page: Any) -> str:
+    return str(page.get_by_role("meter").get_attribute("aria-valuetext"))
+
+
+def test_notes_off_by_known_cents_are_shown_within_one_and_neighbours_are_leapt_to(page: Any, sound: Path) -> None:
+    played = (0.0, -12.0, STEP - 5, 2 * STEP, STEP, 7.0)
+    shown = listening(page, sound, steps(*played))
+    for place, cents in enumerate(played):
+        still = shown.between(place + 0.5, place + 0.98)
+        assert np.abs(still.cents - AT - cents).max() < 1, f"note {place + 1}"
+    moves = np.abs(np.diff(shown.between(0.5, 5.9).cents))
+    assert np.sum(moves > 0.6 * STEP) == 4, "from step to step it leaps in one picture"
+
+
+def test_it_follows_within_100_ms_20_times_a_second(page: Any, sound: Path) -> None:
+    played = np.array([0, 1, 3, 2, 0, 2, 3, 1] * 2) * STEP
+    shown = listening(page, sound, steps(*played, each=0.5))
+    delays = []
+    for place in range(1, played.size):
+        after = shown.between(0.5 * place, 0.5 * place + 0.5)
+        there = after.seconds[np.abs(after.cents - AT - played[place]) < 5]
+        delays.append(there[0] - 0.5 * place)
+    assert np.median(delays) < LATEST and max(delays) < LATEST_AT_WORST
+    inside = shown.between(0.5, 7.5)
+    assert inside.seconds.size / 7 > FEWEST_A_SECOND
+    assert np.median(shown.costs) < 3, "milliseconds for the estimate and all that follows from it"
+
+
+def test_a_glide_is_followed_within_a_tenth_of_a_second(page: Any, sound: Path) -> None:
+    shown = listening(page, sound, tone(100 * np.arange(3 * RATE) / RATE))
+    inside = shown.between(0.7, 2.9)
+    late = inside.seconds - (inside.cents - AT) / 100
+    assert np.median(late) < 0.12
+
+
+def test_a_vibrato_stands_at_its_middle_and_shows_its_width(page: Any, sound: Path) -> None:
+    shown = listening(page, sound, tone(4 + 40 * np.sin(2 * np.pi * 5.5 * np.arange(3 * RATE) / RATE)))
+    settled = shown.between(1, 2.9)
+    assert np.abs(settled.cents - AT - 4).max() < 3
+    assert np.median(settled.swing) == pytest.approx(40, abs=4)
+    straight = listening(page, sound, steps(4.0, each=2.0)).between(0.8, 1.9)
+    assert not straight.swing.any()
+
+
+def test_after_the_sound_it_holds_for_half_a_second_and_then_shows_nothing(page: Any, sound: Path) -> None:
+    shown = listening(page, sound, np.concatenate((steps(0.0), np.zeros(RATE * 3 // 2))))
+    held = shown.between(1.2, 1.45)
+    assert np.isfinite(held.cents).all() and not held.sounds.any()
+    assert np.isnan(shown.between(1.7, 2.4).cents).all()
+
+
+def test_noise_shows_nothing_and_says_so(page: Any, sound: Path) -> None:
+    hiss, said = 0.1 * np.random.default_rng(1).standard_normal(2 * RATE), []
+    shown = listening(page, sound, hiss, lambda: said.append(meter(page)))
+    assert np.isfinite(shown.between(0.1, 1.9).cents).mean() < 0.02
+    assert said == ["no clear pitch"]
+
+
+def test_what_it_shows_is_told_in_words_twice_a_second_at_most(page: Any, sound: Path) -> None:
+    said: list[str] = []
+    page.evaluate("""() => {
+      window.told = {values: [], words: []};
+      const watch = (element, list, options) => {
+        new MutationObserver(() => list.push(performance.now())).observe(element, options);
+      };
+      watch(document.querySelector("[role=meter]"), told.values, {attributeFilter: ["aria-valuetext"]});
+      watch(document.querySelector(".tunelib-needle-off"), told.words, {childList: true});
+    }""")
+    listening(page, sound, tone(np.linspace(-12, 12, 3 * RATE)), lambda: said.append(meter(page)))
+    assert said[0].startswith("E 4, ") and said[0].endswith(" cents sharp")
+    told = page.evaluate("() => told")
+    assert len(told["values"]) >= 4 and np.diff(told["values"]).min() > 450
+    assert len(told["words"]) >= 8 and np.diff(told["words"]).min() > 180
+    listening(page, sound, steps(-STEP, each=1.2), lambda: said.append(meter(page)))
+    assert said[1] == "E half-flat 4, 39 cents flat of E 4"
+    words = page.get_by_role("meter")
+    assert words.get_attribute("aria-label") == "Pitch, in cents from E 4"
+    low, now, high = (float(words.get_attribute(f"aria-value{end}")) for end in ("min", "now", "max"))
+    assert low <= now <= high and now == -39
+
+
+def test_an_attempt_is_kept_from_where_the_voice_settles_to_where_it_stops(page: Any, sound: Path) -> None:
+    page.evaluate("() => { model.attempts.length = 0; }")
+    rest = np.zeros(RATE // 2)
+    played = np.concatenate((steps(-30.0, 3.0, each=1.0), rest, steps(5.0, each=0.2), rest, steps(5.0), rest))
+    said: list[str] = []
+    listening(page, sound, played, lambda: said.append(page.get_by_role("status").inner_text()))
+    first, second = page.evaluate("() => model.attempts")
+    assert first["target"] == pytest.approx(HERTZ)
+    assert first["seconds"][0] == 0 and first["seconds"][-1] == pytest.approx(2, abs=0.08)
+    assert second["seconds"][-1] == pytest.approx(1, abs=0.08), "a fifth of a second is no attempt"
+    cents = 1200 * np.log2(np.array(first["hertz"], dtype=float) / HERTZ)
+    assert np.nanmedian(cents[:80]) == pytest.approx(-30, abs=0.5)
+    assert np.nanmedian(cents[-80:]) == pytest.approx(3, abs=0.5)
+    assert said[0].startswith("Held for 1.0 s, 1.0 s of it within 10 cents of E4.") or said[0].startswith(
+        "Held for 1.0 s, 0.9"
+    )
+    assert said[0].endswith("Middle of what you sang: 5 cents sharp.")
+
+
+def test_target_and_drone_are_moved_by_keyboard(chromium: Any) -> None:
+    with needle_page(chromium, needle(31, target=TARGET)) as page:
+        page.evaluate("() => { const bend = player.bend; window.bent = []; player.bend = (id, ratio) => "
+                      "{ bent.push(ratio * 220); bend.call(player, id, ratio); }; }")  # fmt: skip
+        page.get_by_role("button", name="Drone E4").focus()
+        page.keyboard.press("Space")
+        page.wait_for_function("() => bent.length === 1")
+        assert "headphones" in page.get_by_role("status").inner_text()
+        page.get_by_role("button", name="Target one step higher").focus()
+        page.keyboard.press("Enter")
+        assert page.evaluate("() => model.get('target')") == pytest.approx(HERTZ * 2 ** (1 / 31))
+        assert page.evaluate("() => bent.at(-1)") == pytest.approx(HERTZ * 2 ** (1 / 31))
+        page.get_by_role("button", name="Drone E½♯4", pressed=True).wait_for()
+        page.get_by_role("button", name="Any note", pressed=False).press("Enter")
+        assert page.evaluate("() => model.get('target')") == 0
+        page.get_by_role("button", name="Any note", pressed=True).wait_for()
+        page.get_by_role("button", name="Drone").press("Enter")
+        assert not page.evaluate("() => player.pressed.size")
+
+
+def test_names_are_those_that_the_player_reads(chromium: Any, sound: Path) -> None:
+    said: list[str] = []
+    with needle_page(chromium, needle(31, player="clarinet in B♭")) as page:
+        listening(page, sound, steps(0.0, each=1.2), lambda: said.append(meter(page)))
+    assert said == ["F sharp 4, in tune to a cent"]
+
+
+def test_any_octave_of_the_target_will_do(chromium: Any, sound: Path) -> None:
+    with needle_page(chromium, needle(31, target=TARGET, any_octave=True)) as page:
+        shown = listening(page, sound, tone(np.full(RATE, 6.0), HERTZ / 2))
+        assert np.abs(shown.between(0.4, 0.95).cents - AT - 6).max() < 1
+        assert page.evaluate("() => model.attempts[0].hertz[40]") == pytest.approx(HERTZ * 2 ** (6 / 1200), rel=1e-3)
+
+
+def test_a_drone_that_the_microphone_hears_is_told(chromium: Any, sound: Path) -> None:
+    """Through a loudspeaker it comes back as it begins"""
+    with needle_page(chromium, needle(31, target=TARGET)) as page:
+
+        def begin(quiet: float, heard: np.ndarray) -> str:
+            put_in(sound, np.concatenate((np.zeros(round(quiet * RATE)), heard)))
+            page.get_by_role("button", name="Listen").click()
+            page.wait_for_timeout(1000 * quiet / 2)
+            page.get_by_role("button", name="Drone").click()
+            page.wait_for_timeout(1000 * quiet / 2 + 1200)
+            words = page.get_by_role("status").inner_text()
+            page.get_by_role("button", name="Drone").click()
+            page.get_by_role("button", name="Stop").click()
+            return str(words)
+
+        assert begin(1.0, steps(0.0, each=2)).startswith("The microphone hears the drone")
+        assert "microphone hears the drone" not in begin(1.0, steps(-25.0, each=2))
+
+
+def test_where_the_microphone_is_refused_it_says_what_to_do(chromium: Any) -> None:
+    with needle_page(chromium, needle(31)) as page:
+        page.evaluate("() => { navigator.mediaDevices.getUserMedia = () => Promise.reject("
+                      "new DOMException('no', 'NotAllowedError')); }")  # fmt: skip
+        page.get_by_role("button", name="Listen").click()
+        page.get_by_text("The microphone is not allowed here").wait_for()
+        assert page.get_by_role("button", name="Listen").is_enabled()
+        assert page.evaluate("() => model.get('listening')") is False
+
+
+LAYOUT = """() => {
+  const parts = [...document.querySelectorAll("#needle *")];
+  const words = parts.filter(one => one.textContent.trim() && !one.children.length);
+  return {
+    height: document.getElementById("needle").getBoundingClientRect().height, width: document.body.scrollWidth,
+    smallest: Math.min(...words.map(one => parseFloat(getComputedStyle(one).fontSize))),
+    name: parseFloat(getComputedStyle(document.querySelector(".tunelib-needle-name")).fontSize),
+  };
+}"""
+
+
+@pytest.mark.parametrize("width", [1280, 420, 360])
+def test_it_fits_a_small_screen_and_a_phone(chromium: Any, width: int) -> None:
+    widget = needle(31, target="E½♭4", title="A title that takes two lines on a phone, or even three of them")
+    with needle_page(chromium, widget, viewport={"width": width, "height": 599}) as page:
+        layout = page.evaluate(LAYOUT)
+    assert layout["height"] <= 599 - 16 and layout["width"] <= width
+    assert layout["smallest"] >= 13 and layout["name"] >= 40
+
+
+def test_a_lesson_as_a_page_has_a_needle_that_listens(chromium: Any, sound: Path, tmp_path: Path) -> None:
+    """From a file, with nothing asked for from elsewhere"""
+    cell = {"cell_type": "code", "source": f"from tunelib.live import needle\nneedle(31, target={TARGET!r})"}
+    notebook = tmp_path / "sing.ipynb"
+    notebook.write_text(json.dumps({"nbformat": 4, "nbformat_minor": 5, "metadata": {}, "cells": [cell]}))
+    address = next(
+        path for path in write_set(lesson_pages([notebook]), tmp_path / "site") if path.stem == "sing"
+    ).as_uri()
+    context = chromium.new_context(permissions=["microphone"])
+    page, faults = context.new_page(), []
+    page.on("pageerror", lambda error: faults.append(str(error)))
+    page.on("console", lambda line: faults.append(line.text) if line.type == "error" else None)
+    page.goto(next(path for path in made if path.stem == "sing").as_uri())
+    page.locator(".tunelib-needle").wait_for()
+    shown = listening(page, sound, steps(9.0, STEP + 3))
+    assert np.abs(shown.between(0.5, 0.95).cents - AT - 9).max() < 1
+    assert np.abs(shown.between(1.5, 1.95).cents - AT - STEP - 3).max() < 1
+    assert page.get_by_role("status").inner_text().startswith("Press Listen")
+    assert faults == []
+    context.close()
+
+
+CELLS = [
+    "import time\nfrom tunelib.hearing import grade_hold\nfrom tunelib.live import needle",
+    f"sung = []\nmine = needle(31, target={TARGET!r})\nmine.on_attempt(sung.append)\nmine",
+]
+_RUN = """(async ([code, wait]) => {
+  const {kernel} = jupyterapp.shell.currentWidget.sessionContext.session, future = kernel.requestExecute({code});
+  let words = "";
+  future.onIOPub = ({header, content}) => { words += header.msg_type === "stream" ? content.text : ""; };
+  return wait ? future.done.then(() => words) : kernel.status;
+})(given)"""
+
+
+@pytest.fixture(scope="module")
+def notebook(lab: Lab) -> Iterator[Page]:
+    page = lab.open_cells("needle.ipynb", CELLS)
+    page.page.context.grant_permissions(["microphone"])
+    yield page
+    page.close()
+
+
+def test_it_moves_while_python_is_busy_and_python_grades_the_attempt_afterwards(notebook: Page, sound: Path) -> None:
+    notebook.tool(_RUN, "end = time.time() + 5\nwhile time.time() < end: pass", False)
+    page = notebook.page
+    busy = []
+    sung = tone(np.repeat([-25.0, -7.0], [RATE, 2 * RATE]))
+    shown = listening(page, sound, sung, lambda: busy.append(notebook.tool(_RUN, "pass", False)))
+    assert busy == ["busy"]
+    assert np.abs(shown.between(0.5, 0.9).cents - AT + 25).max() < 1
+    assert np.abs(shown.between(1.5, 2.9).cents - AT + 7).max() < 1
+    said = notebook.tool(_RUN, "held = grade_hold(*sung[0])\nprint(len(sung), held.off, held.soon, held.seconds)", True)
+    count, off, soon, seconds = map(float, said.split())
+    assert (count, soon, seconds) == (1, pytest.approx(1, abs=0.06), pytest.approx(3, abs=0.08))
+    assert off == pytest.approx(-7, abs=0.5) and notebook.errors == []
+
+
+def test_python_moves_the_target_and_closes_the_microphone(notebook: Page, sound: Path) -> None:
+    page = notebook.page
+    page.get_by_role("button", name="Listen", exact=True).click()
+    page.get_by_role("button", name="Stop", exact=True).wait_for()
+    said = notebook.tool(_RUN, "mine.aim('Ehb4', 'C4')\nprint(mine.listening)\nmine.listening = False", True)
+    assert said.strip() == "True"
+    page.get_by_role("button", name="Listen", exact=True).wait_for()
+    page.get_by_role("button", name="Drone C4").wait_for()
+    assert page.get_by_role("meter").get_attribute("aria-label") == "Pitch, in cents from E half-flat 4"
+    assert notebook.errors == []

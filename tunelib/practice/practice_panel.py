@@ -1,0 +1,167 @@
+"""The panel of practice: today's sitting, what has come of it over the weeks, and what it is made with."""
+
+from __future__ import annotations
+
+import html
+from datetime import datetime
+from typing import Any
+
+import ipywidgets as widgets
+import numpy as np
+
+from tunelib.pitch import INSTRUMENTS, THIRTY_ONE, Tuning, equal, listed, times
+from tunelib.practice.ear_file import EAR_FILE, ear_history, keep_answer, write_ear_csv
+from tunelib.practice.ear_history import Answered
+from tunelib.practice.ear_plan import CAUTIONS, LONGEST_SESSION, SHORTEST_SESSION, Turn, next_session
+from tunelib.practice.ear_questions import EAR_KINDS, ear_items
+from tunelib.practice.ear_session import EarSession
+from tunelib.practice.ear_settings import EAR_REGISTERS, EAR_TIMBRES, EarSettings
+from tunelib.practice.ear_sitting import EarSitting
+from tunelib.practice.forget_buttons import ForgetButtons
+from tunelib.show import assistance
+
+EAR_TABLE = "my_ear.csv"
+_VIEWS = ("Practice", "Progress", "Settings")
+_NAMES = {".noUi-handle": "Minutes a day"}
+_NARROW = {"width": "max-content"}
+_WRAPPED = {"flex_flow": "row wrap"}
+_LABELLED = {"style": {"description_width": "150px"}, "layout": {"width": "420px", "max_width": "100%"}}
+_ANYBODY = "any voice or instrument"
+_STORED = (
+    "Practice for ear and voice. Run this page and press Begin: questions come one after another, as hard as suits, "
+    "five to ten minutes a day. What you answer is kept in one small file on the machine that runs the lessons, and "
+    "nowhere else."
+)
+
+
+def practice(tuning: Tuning | int = THIRTY_ONE, *, seed: int | None = None) -> PracticePanel:
+    """The panel of practice, for a notebook.
+
+    Parameters
+    ----------
+    tuning : Tuning or int
+        Whose steps are named, sung and played, or into how many equal steps the octave is divided.
+    seed : int, optional
+        Fixes what is drawn; another every time unless given.
+
+    Raises ValueError for a tuning whose notes have no letters.
+    """
+    return PracticePanel(tuning if isinstance(tuning, Tuning) else equal(tuning), seed)
+
+
+class PracticePanel(widgets.VBox):  # type: ignore[misc]
+    """The widgets. Made by `practice`.
+
+    A program may set ``timbres`` and ``registers`` (by name, each a checkbox), ``microphone``, ``player`` and
+    ``minutes``, and do in ``sitting`` what a learner does; ``view`` is one of "Practice", "Progress" and "Settings".
+    Under "Progress" are the ``curves``, the button ``table``, and ``forget``; ``note`` says what there is to be said.
+    """
+
+    def __init__(self, tuning: Tuning, seed: int | None) -> None:
+        self._tuning, self._dice = tuning, np.random.default_rng(seed)
+        first = EarSettings(tuning)
+        self.timbres = {name: _box(name, name in first.timbres) for name in EAR_TIMBRES}
+        self.registers = {name: _box(name, name in first.registers) for name in EAR_REGISTERS}
+        self.microphone = _box("I sing or play into a microphone", first.microphone)
+        self.player = widgets.Dropdown(
+            options=[_ANYBODY, *INSTRUMENTS], value=_ANYBODY, description="Names and range for", **_LABELLED
+        )
+        self.minutes = widgets.IntSlider(
+            value=7, min=SHORTEST_SESSION, max=LONGEST_SESSION, description="Minutes a day", **_LABELLED
+        )
+        self.view = widgets.ToggleButtons(options=_VIEWS, style={"button_width": "110px"})
+        self.note = widgets.HTML()
+        self.curves = widgets.VBox()
+        self.table = widgets.Button(description="Write a table", layout=_NARROW)
+        self.forget = ForgetButtons(EAR_FILE, "Forget my answers", "an empty history", self._look)
+        self.sitting = EarSitting("Today", self.settings, self._begin, self._today)
+        self._views = {
+            "Practice": self.sitting,
+            "Progress": widgets.VBox([self.curves, self.table, self.forget]),
+            "Settings": self._chosen(),
+        }
+        self.table.on_click(lambda _: self._write())
+        self.view.observe(lambda change: self._turn_to(change.new), names="value")
+        super().__init__([self.view, *self._views.values(), self.note, assistance("tunelib-practice", _NAMES)])
+        self.add_class("tunelib-practice")
+        self._turn_to("Practice")
+
+    def settings(self) -> EarSettings:
+        """What is chosen. Raises ValueError where no sound or no register is."""
+        return EarSettings(
+            self._tuning,
+            [name for name, box in self.timbres.items() if box.value],
+            [name for name, box in self.registers.items() if box.value],
+            self.microphone.value,
+            INSTRUMENTS.get(self.player.value),
+        )
+
+    def _begin(self) -> EarSession:
+        settings = self.settings()
+        return EarSession(self._turns(settings), ear_history(), settings, self._dice, keep=self._keep)
+
+    def _turns(self, settings: EarSettings) -> tuple[Turn, ...]:
+        return next_session(ear_history(), datetime.now().astimezone(), ear_items(settings), self.minutes.value)
+
+    def _today(self) -> tuple[str, list[str]]:
+        """What the sitting of today is, and the cautions."""
+        try:
+            turns = self._turns(self.settings())
+        except ValueError as problem:
+            return f"{problem}.", []
+        kinds = dict.fromkeys(EAR_KINDS[turn.item.kind].title for turn in turns)
+        asked = sum(not turn.listen for turn in turns)
+        return (
+            f"Today: {times(asked, 'question')}, {times(len(turns) - asked, 'sound')} to listen to, about "
+            f"{times(self.minutes.value, 'minute')}.",
+            [f"On the way: {listed(kinds)}.", *CAUTIONS],
+        )
+
+    def _keep(self, answer: Answered) -> None:
+        keep_answer(answer, self._say)
+
+    def _chosen(self) -> widgets.VBox:
+        """The settings."""
+        rows = [
+            widgets.HBox([widgets.Label(label, layout={"width": "120px"}), *boxes.values()], layout=_WRAPPED)
+            for label, boxes in (("Sounds", self.timbres), ("Registers", self.registers))
+        ]
+        for box in (*self.timbres.values(), *self.registers.values(), self.microphone, self.player, self.minutes):
+            box.observe(lambda _: self._settled(), names="value")
+        return widgets.VBox([*rows, self.microphone, self.player, self.minutes])
+
+    def _settled(self) -> None:
+        """What is chosen holds from the next sitting on; one that has begun goes on as it is."""
+        if self.sitting.session is None or self.sitting.session.stage == "done":
+            self.sitting.wait()
+
+    def _turn_to(self, view: str) -> None:
+        for name, part in self._views.items():
+            part.layout.display = "" if name == view else "none"
+        self._say("")
+        if view == "Progress":
+            self._look()
+
+    def _look(self) -> None:
+        """Show what has come of it so far."""
+        lines = "".join(f"<p>{html.escape(line)}</p>" for line in EAR_FILE.standing())
+        self.curves.children = [widgets.HTML(lines)]
+
+    def _write(self) -> None:
+        """Write everything into a table beside the notebook."""
+        try:
+            self._say(f"Written: {write_ear_csv(EAR_TABLE)}.")
+        except OSError as problem:
+            self._say(f"Nothing was written: {problem}.")
+
+    def _say(self, words: str) -> None:
+        self.note.value = f'<p role="status" aria-live="polite">{html.escape(words)}</p>' if words else ""
+
+    def _repr_mimebundle_(self, **kwargs: Any) -> Any:
+        """The live panel; and, for a reader without a kernel, what it is for."""
+        live = super()._repr_mimebundle_(**kwargs) or {}
+        return live | {"text/markdown": f"**Practice.** {_STORED}", "text/plain": _STORED}
+
+
+def _box(words: str, value: bool) -> widgets.Checkbox:
+    return widgets.Checkbox(value=value, description=words, indent=False, layout=_NARROW)
