@@ -28,7 +28,7 @@ MOST = 18.0  # nats that an attack is worth at most
 
 _BIAS, _RISE, _BRIGHTER, _LOST = -2.1, 0.5, 1.05, 60.0  # nats: of the odds, for a decibel, and for all of the clarity
 _MOST_RISE, _MOST_LOST = 15.0, 0.3
-_BESIDE, _CLEAR_BESIDE, _APART, _USUAL = 0.04, 0.06, 0.05, 0.5  # seconds either way
+_BESIDE, _CLEAR_BESIDE, _APART, _USUAL = 0.04, 0.06, 0.09, 0.5  # seconds either way
 _QUIETEST = -70.0  # decibels of full scale
 _BRIGHTEST_LOST = 20.0  # decibels that a second difference takes from what is heard, beside its highest
 

@@ -81,7 +81,7 @@ def track_notes(
         worth[first] = max(worth[first], SURE_ATTACK)
         for frame in np.flatnonzero(np.isnan(cents[first:last]) & (worth[first:last] > 0)).tolist():
             after = first + frame + int(np.isfinite(cents[first + frame : last]).argmax())  # where there is a pitch
-            worth[after] = max(worth[after], worth[first + frame])
+            worth[after], worth[first + frame] = max(worth[after], worth[first + frame]), 0.0
         frames = slice(first, last)
         part = Stretch(cents[frames], worth[frames], level[frames], hop)
         for begin, end in joined(part, cheapest_row(part)):

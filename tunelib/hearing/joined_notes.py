@@ -9,13 +9,15 @@ import numpy as np
 from tunelib.hearing.attacks import SURE_ATTACK
 from tunelib.hearing.cheapest_row import LATE, Stretch
 from tunelib.hearing.swings import level_and_swing
-from tunelib.pitch import FloatArray
+from tunelib.pitch import CENTS_PER_OCTAVE, FloatArray
 
 _SAME_PITCH = 18.0  # cents
 _TAIL = 10.0  # decibels below the note that rings on
 _NEAR, _BRIEF = 0.06, 0.2  # seconds: between pieces that may belong together, and below which one may be no note
-_UNSETTLED, _OCTAVE, _OCTAVE_LEEWAY = 85.0, 1200.0, 25.0  # cents
-_SLIDE, _SLIDE_SHARE = 30.0, 0.7
+_UNSETTLED, _LEEWAY = 85.0, 25.0  # cents
+_LONGEST_UNSETTLED, _LONGEST_OVERLAP = 0.15, 0.1  # seconds
+_MULTIPLES = CENTS_PER_OCTAVE * np.log2(np.arange(2, 11))
+_SLIDE, _SLIDE_SHARE = 30.0, 0.7  # cents; of what moves
 
 
 class _Piece(NamedTuple):
@@ -27,30 +29,33 @@ class _Piece(NamedTuple):
 
 def joined(part: Stretch, pieces: list[tuple[int, int]]) -> list[tuple[int, int]]:
     """Notes from pieces, as first frame and the frame after the last."""
+    attacks = np.flatnonzero(part.worth >= SURE_ATTACK)
+    used = -1  # the last attack that has begun a note; each begins one
     notes: list[_Piece] = []
     for first, last in pieces:
-        struck = _struck(part, min(notes[-1].last, first - LATE) if notes else 0, first + 2)
+        free = attacks[(attacks > used) & (attacks < first + 2)]
+        since = min(notes[-1].last, first - LATE) if notes else 0
+        struck = bool(free.size and free[-1] >= since)
         cents = part.cents[first:last]
-        begins_or_ends = struck and (last > part.cents.size - 3 or _struck(part, last - 1, last + 3))
-        if _slides(cents, part.hop) and not begins_or_ends:
+        next_struck = last > part.cents.size - 3 or bool(np.any((attacks >= last - 1) & (attacks < last + 3)))
+        if _slides(cents, part.hop) and not (struck and next_struck):
             continue
+        used = int(free[-1]) if struck else used
         pitch = level_and_swing(cents, part.hop).level
         if notes and (first - notes[-1].last) * part.hop <= _NEAR and not struck:
             before = notes[-1]
+            off = pitch - before.pitch
             if np.median(part.level_db[first:last]) < np.median(part.level_db[before.first : before.last]) - _TAIL:
                 continue  # what rings on
-            off = abs(pitch - before.pitch)
-            if off < _SAME_PITCH:
+            if abs(off) < _SAME_PITCH:
                 first, struck = before.first, notes.pop().struck
                 pitch = level_and_swing(part.cents[first:last], part.hop).level
-            elif _unsettled(before, last - first, off, part.hop):
+            elif before.struck and _unsettled(before, last - first, off, part.hop):
                 first, struck = before.first, notes.pop().struck
+        if len(notes) > 1 and not struck and _both_at_once(notes[-2], notes[-1], pitch - notes[-1].pitch, part.hop):
+            struck = notes.pop().struck
         notes.append(_Piece(first, last, pitch, struck))
     return [(note.first, note.last) for note in notes]
-
-
-def _struck(part: Stretch, first: int, last: int) -> bool:
-    return bool(part.worth[max(first, 0) : last].max(initial=0.0) >= SURE_ATTACK)
 
 
 def _slides(cents: FloatArray, hop: float) -> bool:
@@ -65,7 +70,16 @@ def _slides(cents: FloatArray, hop: float) -> bool:
 
 
 def _unsettled(before: _Piece, length: int, off: float, hop: float) -> bool:
-    """Whether a piece is the beginning of the note after it, from before its pitch had settled."""
+    """Whether a struck piece is the beginning, not yet settled, of one of so many frames that is `off` cents higher."""
     size = before.last - before.first
-    near = off < _UNSETTLED or abs(off - _OCTAVE) < _OCTAVE_LEEWAY
-    return before.struck and size * hop < _BRIEF and length >= 2 * size and near
+    near = abs(off) < _UNSETTLED or abs(abs(off) - CENTS_PER_OCTAVE) < _LEEWAY
+    return near and size * hop < _LONGEST_UNSETTLED and length >= 2 * size
+
+
+def _both_at_once(before: _Piece, between: _Piece, off: float, hop: float) -> bool:
+    """Whether a piece is no note, but what rings on and what begins, sounding together.
+
+    The two repeat themselves at a pitch of which what begins, `off` cents higher, is a multiple.
+    """
+    soon = (between.first - before.last) * hop <= _NEAR and (between.last - between.first) * hop < _LONGEST_OVERLAP
+    return soon and bool(np.any(np.abs(off - _MULTIPLES) < _LEEWAY))
