@@ -215,7 +215,15 @@ def struck(
     bents = [Bent(key, at, at + each, swing if width else None) for key, at in zip(keys, starts.tolist(), strict=True)]
     notes = tuple(Sung(one.start, one.stop, dry(font, program, one.key, min(each, 1.2))) for one in bents)
     samples = kept(
-        lambda: rendered(font, program, bents), "struck, ringing bent", font.name, program, tuple(keys), each, gap, width, rate
+        lambda: rendered(font, program, bents),
+        "struck, ringing bent",
+        font.name,
+        program,
+        tuple(keys),
+        each,
+        gap,
+        width,
+        rate,
     )
     return KnownTake(f"{each:g} s, gap {1000 * gap:g} ms, vibrato {width:g}", samples, notes)
 

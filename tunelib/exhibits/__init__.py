@@ -3,6 +3,7 @@
 from tunelib.exhibits.catalogue import EXHIBITS, find_exhibit
 from tunelib.exhibits.closing import ClosingTheCircle
 from tunelib.exhibits.dividing import RULE_OF_THUMB, AllDivisions, FinerSteps, TheTrade
+from tunelib.exhibits.ear_curves import MOST_STEPS, EarCurve, EarCurves, EarWeeks
 from tunelib.exhibits.exhibit import Choice, Exhibit, Knob, Scene, Slider, Switch
 from tunelib.exhibits.familiar import PLAYERS, FamiliarNotes
 from tunelib.exhibits.fretboard import Fretboard
@@ -42,6 +43,7 @@ __all__ = [
     "HEADING",
     "LONG_SIDE",
     "MOST_NOTES",
+    "MOST_STEPS",
     "NORMAL",
     "PLAYERS",
     "RULE_OF_THUMB",
@@ -56,6 +58,9 @@ __all__ = [
     "CentsRuler",
     "Choice",
     "ClosingTheCircle",
+    "EarCurve",
+    "EarCurves",
+    "EarWeeks",
     "EqualSteps",
     "Exhibit",
     "FamiliarNotes",

@@ -1,11 +1,14 @@
 """What an ear or a computer makes of sound; arrays in, arrays out."""
 
+from tunelib.hearing.alignment import Alignment, Playing, align
+from tunelib.hearing.attacks import Attacks, attacks_of
 from tunelib.hearing.bayes_threshold import BayesRule, BayesThreshold, Believed, believed
 from tunelib.hearing.beats import beat_rate, beating_partials
 from tunelib.hearing.common_offset import Offset, common_offset
 from tunelib.hearing.critical_bands import bark, critical_bandwidth, erb
 from tunelib.hearing.heard_notes import track_notes
 from tunelib.hearing.held_pitch import EXCELLENT_CENTS, USUAL_CENTS, Held, Slid, grade_hold, grade_slide
+from tunelib.hearing.intended import Intended, IntendedNote
 from tunelib.hearing.pitch_track import PitchTrack, track_pitch
 from tunelib.hearing.recording import Progress, Recording
 from tunelib.hearing.report import FURTHEST, LONG_TAKE, LeftOut, Report, TakenNote
@@ -21,14 +24,19 @@ __all__ = [
     "PUBLISHED_THRESHOLDS",
     "TARGET",
     "USUAL_CENTS",
+    "Alignment",
+    "Attacks",
     "BayesRule",
     "BayesThreshold",
     "Believed",
     "HearingTest",
     "Held",
+    "Intended",
+    "IntendedNote",
     "LeftOut",
     "Offset",
     "PitchTrack",
+    "Playing",
     "Progress",
     "Recording",
     "Report",
@@ -38,6 +46,8 @@ __all__ = [
     "TakenNote",
     "Targets",
     "Trial",
+    "align",
+    "attacks_of",
     "bark",
     "beat_rate",
     "beating_partials",

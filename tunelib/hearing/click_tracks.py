@@ -70,7 +70,9 @@ def find_clicks(recording: Recording) -> Clicks | None:
     starts = np.rint(seconds * rate).astype(int) - lead - leeway
     stretches = np.array(list(recording.windows(starts.tolist(), length + 2 * leeway)))
     clear = np.zeros(seconds.size, dtype=bool)
-    clear[np.rint((peaks[over[peaks]] * (hop / rate) - seconds[0]) / period).astype(int).clip(0, seconds.size - 1)] = True
+    clear[np.rint((peaks[over[peaks]] * (hop / rate) - seconds[0]) / period).astype(int).clip(0, seconds.size - 1)] = (
+        True
+    )
     kinds, lags, shapes = _sorted_out(stretches, clear, length)
     known = kinds >= 0
     if known.sum() < _FEWEST:

@@ -201,9 +201,7 @@ class _Blocks:
             padded = np.pad(amplitudes, ((span, span), (0, 0)), mode="reflect" if len(amplitudes) > span else "edge")
             around = sliding_window_view(padded, 2 * span + 1, axis=0)
             middle = np.median(around.real, axis=2) + 1j * np.median(around.imag, axis=2)
-            off = np.percentile(
-                np.abs(amplitudes - middle) / np.maximum(np.abs(middle), 1e-300), _OFTEN_STEADY, axis=0
-            )
+            off = np.percentile(np.abs(amplitudes - middle) / np.maximum(np.abs(middle), 1e-300), _OFTEN_STEADY, axis=0)
             steady = open_ & (off < _STEADY)
             taken[:, steady] = middle[:, steady]
             open_ &= ~steady

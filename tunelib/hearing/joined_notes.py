@@ -7,9 +7,9 @@ from typing import NamedTuple
 import numpy as np
 
 from tunelib.hearing.attacks import SURE_ATTACK
-from tunelib.hearing.cheapest_row import LATE, Stretch
-from tunelib.hearing.swings import level_and_swing
-from tunelib.pitch import CENTS_PER_OCTAVE, FloatArray
+from tunelib.hearing.cheapest_row import LATE, Sounding
+from tunelib.hearing.swings import level_and_swing, slides
+from tunelib.pitch import CENTS_PER_OCTAVE
 
 _SAME_PITCH = 18.0  # cents
 _TAIL = 10.0  # decibels below the note that rings on
@@ -17,7 +17,6 @@ _NEAR, _BRIEF = 0.06, 0.2  # seconds: between pieces that may belong together, a
 _UNSETTLED, _LEEWAY = 85.0, 25.0  # cents
 _LONGEST_UNSETTLED, _LONGEST_OVERLAP = 0.15, 0.1  # seconds
 _MULTIPLES = CENTS_PER_OCTAVE * np.log2(np.arange(2, 11))
-_SLIDE, _SLIDE_SHARE = 30.0, 0.7  # cents; of what moves
 
 
 class _Piece(NamedTuple):
@@ -27,7 +26,7 @@ class _Piece(NamedTuple):
     struck: bool
 
 
-def joined(part: Stretch, pieces: list[tuple[int, int]]) -> list[tuple[int, int]]:
+def joined(part: Sounding, pieces: list[tuple[int, int]]) -> list[tuple[int, int]]:
     """Notes from pieces, as first frame and the frame after the last."""
     attacks = np.flatnonzero(part.worth >= SURE_ATTACK)
     used = -1  # the last attack that has begun a note; each begins one
@@ -38,7 +37,7 @@ def joined(part: Stretch, pieces: list[tuple[int, int]]) -> list[tuple[int, int]
         struck = bool(free.size and free[-1] >= since)
         cents = part.cents[first:last]
         next_struck = last > part.cents.size - 3 or bool(np.any((attacks >= last - 1) & (attacks < last + 3)))
-        if _slides(cents, part.hop) and not (struck and next_struck):
+        if cents.size * part.hop < _BRIEF and slides(cents) and not (struck and next_struck):
             continue
         used = int(free[-1]) if struck else used
         pitch = level_and_swing(cents, part.hop).level
@@ -56,17 +55,6 @@ def joined(part: Stretch, pieces: list[tuple[int, int]]) -> list[tuple[int, int]
             struck = notes.pop().struck
         notes.append(_Piece(first, last, pitch, struck))
     return [(note.first, note.last) for note in notes]
-
-
-def _slides(cents: FloatArray, hop: float) -> bool:
-    """Whether a short piece rises or falls all through."""
-    if cents.size * hop >= _BRIEF:
-        return False
-    places = np.flatnonzero(np.isfinite(cents))
-    if places.size < 2:
-        return True
-    rise = float(np.polyfit(places, cents[places], 1)[0]) * cents.size
-    return bool(abs(rise) > _SLIDE and rise**2 / 12 > _SLIDE_SHARE * cents[places].var())
 
 
 def _unsettled(before: _Piece, length: int, off: float, hop: float) -> bool:

@@ -1,159 +1,116 @@
-"""What it costs to take a stretch of pitch for one note: a level that is held, with or without a vibrato about it.
+"""What it costs to take a piece of a pitch curve for one note: level, or level with a vibrato about it.
 
-A piece of pitch is a level, a swing, and an error: in cents, frame by frame, ``y = level + swing + error``. The level
-is unknown and stays. The swing is a vibrato at one of a few rates, as strong as it likes and a little uneven, as those
-of players are: a stochastic cycle (A. C. Harvey, "Forecasting, Structural Time Series Models and the Kalman Filter",
-1989). Errors of neighbouring frames go together, since their windows overlap. What a piece costs is minus the logarithm
-of its likelihood under this model, in nats, with level and swing summed over; a Kalman filter works it out frame by
-frame. How far a frame may move the cost is bounded, so that a stray one does not part a note.
+A piece is y = m + A cos wt + B sin wt + error, in cents: m its level, w one of the rates of a vibrato, or no swing at
+all. A and B have a normal prior, so that a short piece cannot bend at will. The cost is minus the logarithm of how
+likely the piece is so (A and B integrated out), after P. Fearnhead, "Exact and efficient Bayesian inference for
+multiple changepoint problems", Stat. Comput. 16, 2006.
 
-The filter's gains depend on how old a piece is and not on what is heard; so all pieces of one age, from every place at
-which one could begin, go through it together.
-
-Published vibratos: 5.5 to 8 Hz, 20 to 35 cents from peak to peak for strings and 60 to 200 for singers (R. Timmers and
-P. Desain, "Vibrato: questions and answers from musicians and science", Proc. ICMPC 6, 2000); opera and Lied at 6.4 Hz,
-about 138 and 112 cents (Johnson-Read and others, 2015).
+The windows of neighbouring frames overlap, so that their errors are not independent: a few frames count as one.
 """
 
 from __future__ import annotations
 
-import math
-from functools import lru_cache
-from typing import NamedTuple
+from collections.abc import Iterator
 
 import numpy as np
+import numpy.typing as npt
 
 from tunelib.pitch import FloatArray
 
-LONGEST_PIECE = 2.5  # seconds; a longer note is several pieces, joined afterwards
-
-RATES = np.arange(4.5, 8.1, 0.5)  # hertz
-_ERROR, _TIED = 8.0, 0.04  # cents by which a frame errs, and for how many seconds errors go together
-_SWING, _EVEN = 60.0, 3.0  # standard deviation of a swing in cents, and for how many seconds it goes on evenly
-_SWING_PRICE = -5.0  # nats
-_LEAST_CYCLES = 0.8  # of a swing, before it counts
-_STRAY = 4.0  # standard deviations from which a frame's cost grows in proportion only
+_ERROR, _ERR_AS_ONE = 8.0, 0.040  # cents by which a frame errs; seconds of frames that err together
+_SWING = 60.0  # cents: standard deviation of A and of B
+_RATES = np.arange(4.5, 8.1, 0.25)  # hertz; at 4 Hz and below, quick notes would pass for a swing
+_ENDS_AT_A_TIME = 32
+_SWING_PRICE, _LEAST_CYCLE = 1.5, 0.8  # nats; of a swing, in a piece that may have one
 
 
-class Gains(NamedTuple):
-    """A Kalman filter's numbers for pieces of each age in frames: shapes (ages,) and, for the swing, complex."""
-
-    level: FloatArray
-    swing: np.ndarray
-    width: FloatArray  # standard deviation of what is foretold
-    variance: FloatArray  # of the level
-
-
-def piece_costs(cents: FloatArray, hop: float, starts: range, longest: int) -> FloatArray:
-    """What pieces cost that begin at some frames, by their length.
+class LevelPieces:
+    """The pieces of one stretch of pitch.
 
     Parameters
     ----------
     cents : array, shape (frames,)
-        Pitch; NaN where it is not known for a moment.
+        Pitch above any origin, without gaps.
     hop : float
-        Seconds from frame to frame.
-    starts : range
-        The frames that pieces begin with, one after another.
+        Seconds from one frame to the next.
+    weights : array, shape (frames,), optional
+        How much each frame counts, from 0 to 1; otherwise all count alike. A piece in which no frame counts costs 0.
+    """
+
+    def __init__(self, cents: FloatArray, hop: float, weights: FloatArray | None = None) -> None:
+        self._middle = float(cents.mean())
+        y = cents - self._middle
+        w = np.ones(y.size) if weights is None else weights
+        turns = 2 * np.pi * _RATES[:, np.newaxis] * hop * np.arange(y.size)
+        c, s = np.cos(turns), np.sin(turns)
+        self._plain = _sums(w * np.stack((np.ones(y.size), y, y * y)))
+        self._waves = _sums(w * np.stack((c, s, c * c, c * s, s * s, y * c, y * s)))  # shape (7, rates, frames + 1)
+        self._hop = hop
+        self._error = _ERROR**2 * max(1.0, _ERR_AS_ONE / hop)
+
+    def costs(
+        self, ends: int | npt.NDArray[np.intp], starts: npt.NDArray[np.intp]
+    ) -> tuple[FloatArray, FloatArray, FloatArray]:
+        """The pieces from each of some frames up to, not including, the frame `ends`, or one of as many.
+
+        Returns the cost of each in nats, its level in cents, and the variance of that level in cents squared.
+        """
+        ends = np.broadcast_to(ends, starts.shape)
+        frames, first, second = self._plain[:, ends] - self._plain[:, starts]
+        frames = np.maximum(frames, 1e-3)
+        mean = first / frames
+        rest = second - first * mean
+        cost, level, variance = rest / (2 * self._error), mean, self._error / frames
+        swung = np.flatnonzero(frames * self._hop * _RATES[-1] > _LEAST_CYCLE)
+        if swung.size:
+            count, middle, left = frames[swung], mean[swung], rest[swung]
+            ridge = self._error / _SWING**2
+            c, s, cc, cs, ss, yc, ys = self._waves[:, :, ends[swung]] - self._waves[:, :, starts[swung]]
+            c, s = c / count, s / count
+            cc, ss, cs = cc - count * c * c + ridge, ss - count * s * s + ridge, cs - count * c * s
+            yc, ys = yc - count * middle * c, ys - count * middle * s
+            det = cc * ss - cs * cs
+            a, b = (ss * yc - cs * ys) / det, (cc * ys - cs * yc) / det
+            swings = (left - a * yc - b * ys) / (2 * self._error) + 0.5 * np.log(det / ridge**2) + _SWING_PRICE
+            swings[count * self._hop * _RATES[:, np.newaxis] <= _LEAST_CYCLE] = np.inf
+            best, column = swings.argmin(axis=0), np.arange(swung.size)
+            better = np.flatnonzero(swings[best, column] < cost[swung])
+            best, column, which = best[better], column[better], swung[better]
+            c, s, cc, cs, ss, a, b, det = (part[best, column] for part in (c, s, cc, cs, ss, a, b, det))
+            cost[which] = swings[best, column]
+            level = level.copy()
+            level[which] -= c * a + s * b
+            variance[which] += self._error * (ss * c * c - 2 * cs * c * s + cc * s * s) / det
+        return cost, level + self._middle, variance
+
+
+def pieces_between(
+    pieces: LevelPieces, at: npt.NDArray[np.intp], longest: int
+) -> Iterator[tuple[int, FloatArray, FloatArray, FloatArray]]:
+    """The pieces that end at each of some frames but the first, from all of those before it that are near enough.
+
+    Parameters
+    ----------
+    pieces : LevelPieces
+    at : array
+        Frames, rising.
     longest : int
         Frames of the longest piece.
 
-    Returns an array of shape (starts, longest + 1): the cost in nats of the piece of so many frames, infinite where it
-    would go past the end.
+    Yields, for each end, the place in `at` of the earliest start, and what `LevelPieces.costs` gives for the pieces from
+    there on. Many ends are weighed together.
     """
-    tied, error = _tied(hop), _ERROR * math.sqrt(1 - _tied(hop) ** 2)
-    padded = np.pad(cents, (0, max(0, starts.stop + longest - cents.size)), constant_values=np.nan)
-    moved = np.append(padded[1:] - tied * padded[:-1], np.nan)  # free of what goes on of the error before
-    known = np.isfinite(moved)
-    moved = np.where(known, moved, 0.0)
-    count = len(starts)
-    level = np.repeat(padded[np.newaxis, starts.start : starts.stop], RATES.size + 1, axis=0)
-    level[np.isnan(level)] = 0.0
-    swing = np.zeros((RATES.size, count), dtype=complex)
-    total = np.repeat([[0.0], *([_SWING_PRICE] for _ in RATES)], count, axis=1)
-    costs = np.full((count, longest + 1), np.inf)
-    costs[:, 1] = 0.0
-    plain, swings, turns = _plain_gains(hop, longest), _swing_gains(hop, longest), _turns(hop)
-    gain = np.vstack([plain.level, swings.level])
-    spread = np.vstack([plain.width, swings.width])
-    width = np.log(spread / error)
-    swings_from = math.ceil(_LEAST_CYCLES / RATES[0] / hop)
-    for age in range(1, longest):
-        here = slice(starts.start + age - 1, starts.stop + age - 1)
-        swing *= turns
-        off = moved[here] - (1 - tied) * level
-        off[1:] -= swing.real
-        off *= known[here]
-        bound = _STRAY * spread[:, age, np.newaxis]
-        bounded = np.clip(off, -bound, bound)
-        level += gain[:, age, np.newaxis] * bounded
-        swing += swings.swing[:, age, np.newaxis] * bounded[1:]
-        off *= 2
-        off -= bounded
-        off *= bounded  # the square within the bounds, a straight line beyond
-        off *= (0.5 / spread**2)[:, age, np.newaxis]
-        total += off
-        total += width[:, age, np.newaxis] * known[here]
-        costs[:, age + 1] = total.min(axis=0) if age + 1 >= swings_from else total[0]
-    costs[np.isnan(padded[starts.start : starts.stop])] = np.inf
-    ends = np.arange(starts.start, starts.stop)[:, np.newaxis] + np.arange(longest + 1)
-    costs[ends > cents.size] = np.inf
-    return costs
+    reach = np.searchsorted(at, at - longest)
+    for first in range(1, at.size, _ENDS_AT_A_TIME):
+        places = np.arange(first, min(first + _ENDS_AT_A_TIME, at.size))
+        counts = places - reach[places]
+        cuts = np.cumsum(counts)
+        starts = np.arange(cuts[-1]) + np.repeat(reach[places] - (cuts - counts), counts)
+        found = pieces.costs(np.repeat(at[places], counts), at[starts])
+        parts = (np.split(values, cuts[:-1]) for values in found)
+        yield from zip(reach[places].tolist(), *parts, strict=True)
 
 
-@lru_cache(maxsize=8)
-def _tied(hop: float) -> float:
-    ways = _TIED / hop
-    return max(0.0, (ways - 1) / (ways + 1))
-
-
-def _turns(hop: float) -> np.ndarray:
-    """What a swing is multiplied by from frame to frame, shape (rates, 1)."""
-    return np.exp(-hop / _EVEN + 2j * np.pi * RATES * hop)[:, np.newaxis]
-
-
-@lru_cache(maxsize=8)
-def _plain_gains(hop: float, longest: int) -> Gains:
-    return _gains(np.zeros((1, 1), dtype=complex), 0.0, hop, longest)
-
-
-@lru_cache(maxsize=8)
-def _swing_gains(hop: float, longest: int) -> Gains:
-    return _gains(_turns(hop), _SWING, hop, longest)
-
-
-def _gains(turns: np.ndarray, strength: float, hop: float, longest: int) -> Gains:
-    """Run the filter's variances through all ages; the state is level and swing, the latter as (real, imaginary)."""
-    tied, rates = _tied(hop), len(turns)
-    noise = _ERROR**2 * (1 - tied**2)
-    # The swing is kept as it comes out of the difference that frees the errors: larger by this, and turned.
-    by = np.abs(1 - tied / np.where(turns == 0, 1, turns))[:, 0] if strength else np.ones(rates)
-    var = (strength * by) ** 2
-    states = np.zeros((rates, 3, 3))
-    states[:, 0, 0] = strength**2 + _ERROR**2
-    states[:, 1, 1] = states[:, 2, 2] = var
-    step = np.zeros((rates, 3, 3))
-    step[:, 0, 0] = 1
-    step[:, 1, 1] = step[:, 2, 2] = turns[:, 0].real
-    step[:, 2, 1], step[:, 1, 2] = turns[:, 0].imag, -turns[:, 0].imag
-    if strength:
-        factor = 1 - tied / turns[:, 0]
-        states[:, 0, 1] = states[:, 1, 0] = -(strength**2) * factor.real
-        states[:, 0, 2] = states[:, 2, 0] = -(strength**2) * factor.imag
-    fresh = var * (1 - np.abs(turns[:, 0]) ** 2)
-    seen = np.array([1 - tied, 1.0, 0.0])
-    shape = (rates, longest + 1)
-    found = Gains(np.zeros(shape), np.zeros(shape, dtype=complex), np.ones(shape), np.zeros(shape))
-    found.variance[:, 1] = states[:, 0, 0]
-    for age in range(1, longest):
-        states = step @ states @ step.transpose(0, 2, 1)
-        states[:, 1, 1] += fresh
-        states[:, 2, 2] += fresh
-        toward = states @ seen
-        spread = toward @ seen + noise
-        gain = toward / spread[:, np.newaxis]
-        states = states - gain[:, :, np.newaxis] * toward[:, np.newaxis, :]
-        found.level[:, age], found.swing[:, age] = gain[:, 0], gain[:, 1] + 1j * gain[:, 2]
-        found.width[:, age] = np.sqrt(spread)
-        found.variance[:, age + 1] = states[:, 0, 0]
-    return found
+def _sums(values: FloatArray) -> FloatArray:
+    """Sums over the last axis up to each place, the first of them 0."""
+    return np.concatenate((np.zeros((*values.shape[:-1], 1)), np.cumsum(values, axis=-1)), axis=-1)

@@ -1,4 +1,4 @@
-"""The level and the swing of a note: its pitch with the vibrato taken out."""
+"""How the pitch of a note moves: the level and the swing of a vibrato, or a slide."""
 
 from __future__ import annotations
 
@@ -10,6 +10,7 @@ import numpy as np
 from tunelib.pitch import FloatArray
 
 _RATES = np.arange(4.0, 8.6, 0.25)  # hertz
+_SLIDE, _SLIDE_SHARE = 30.0, 0.7  # cents; of what moves
 _LEAST_SECONDS, _LEAST_WIDTH, _LEAST_SHARE = 0.25, 12.0, 0.5
 
 
@@ -39,6 +40,15 @@ def level_and_swing(cents: FloatArray, hop: float) -> Swing:
     if width < _LEAST_WIDTH or rest[best] > _LEAST_SHARE * total:
         return Swing(level, 0.0, 0.0)
     return Swing(float(parts[best, 0]), width, float(_RATES[best]))
+
+
+def slides(cents: FloatArray) -> bool:
+    """Whether pitch, frame by frame, rises or falls all through, as a slide does and a vibrato does not."""
+    places = np.flatnonzero(np.isfinite(cents))
+    if places.size < 2:
+        return True
+    rise = float(np.polyfit(places, cents[places], 1)[0]) * cents.size
+    return bool(abs(rise) > _SLIDE and rise**2 / 12 > _SLIDE_SHARE * cents[places].var())
 
 
 @lru_cache(maxsize=64)

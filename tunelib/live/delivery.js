@@ -6,7 +6,7 @@ const LOOK_MS = 500;
 const LATE_MS = 2000;  // without a word from Python, while some is due
 const AGAIN_MS = 6000;  // after which it is sent again
 
-const BUSY = "Python is busy with another cell. It waits here and goes on by itself.";
+const BUSY = "Python is busy with another cell. What you gave waits here, and goes on by itself.";
 const GONE = "Python has stopped: this notebook's kernel is gone. Start it again, and run this cell again.";
 const DEAF = "Python does not answer. If its kernel was started anew, run this cell again.";
 
@@ -134,6 +134,7 @@ export class Delivery {
     if (message.got === this.id && this.onTheWay.has(message.at)) {
       this.there += this.onTheWay.get(message.at).byteLength;
       this.onTheWay.delete(message.at);
+      this.heardAt = performance.now();
       this.news();
       this.goOn();
     } else if (message.whole === this.id) {
@@ -143,7 +144,6 @@ export class Delivery {
   }
 
   news(trouble = "") {
-    if (!trouble) { this.heardAt = performance.now(); }
     this.tell({share: this.source.length ? this.there / this.source.length : 0, trouble});
   }
 
@@ -152,8 +152,9 @@ export class Delivery {
     if (!this.onTheWay.size && !this.complete) { return; }
     const now = performance.now(), kernel = kernelOf(this.model);
     const gone = kernel === "gone", late = now - this.heardAt > LATE_MS;
-    if (gone || late) { this.news(gone ? GONE : kernel === "busy" ? BUSY : now - this.heardAt > AGAIN_MS ? DEAF : ""); }
-    if (late && kernel !== "busy" && now - this.sentAt > AGAIN_MS) { this.sendAgain(); }
+    const deaf = late && kernel === "there" && now - this.heardAt > AGAIN_MS;
+    this.news(gone ? GONE : late && kernel === "busy" ? BUSY : deaf ? DEAF : "");
+    if (deaf && now - this.sentAt > AGAIN_MS) { this.sendAgain(); }
   }
 
   sendAgain() {

@@ -87,7 +87,7 @@ export function renderRecorder({model, el}) {
   const [volume, endVolume] = volumeSlider(player);
   let state = "idle";  // or "opening", "counting", "recording"
   let samples, delivery, starting, drawing;
-  let rate = 0, warnings = [];
+  let rate = 0, warnings = [], ended = "";  // why a take came to its end, if not by the learner's hand
 
   const aid = (name, label) => {
     const box = part("input", name, {type: "checkbox"}), held = part("label", "aid");
@@ -97,7 +97,10 @@ export function renderRecorder({model, el}) {
   };
   const [count, countLabel] = aid("count", "Count-in"), [drone, droneLabel] = aid("drone", "Drone");
 
-  const say = text => { if (words.textContent !== text) { words.textContent = text; } };
+  const say = text => {
+    const whole = `${ended} ${text}`.trim();
+    if (words.textContent !== whole) { words.textContent = whole; }
+  };
   const still = () => model.get("current") ? ` The report is still of ${model.get("current")}.` : "";
   const tell = message => { try { model.send(message); } catch { /* the words on the page say what they say all the same */ } };
 
@@ -138,10 +141,9 @@ export function renderRecorder({model, el}) {
         tell({away: what.name});
         say(`${what.name} cannot be read any more: it was moved or changed. Choose it again.${still()}`);
       } else if (!news.whole && state === "idle") {
-        const held = what.rate ? " Save what you recorded from the page first." : "";
-        const share = Math.floor(100 * news.share);
-        say(news.trouble ? `${what.name}: ${news.trouble}${what.rate ? held : ""}${still()}`
-          : `${what.name} is on its way to Python: ${share} %.${still()}`);
+        const rescued = what.rate && news.trouble ? " Save what you recorded from the page first." : "";
+        const share = `${Math.floor(100 * news.share)} %`;
+        say(`${news.trouble || `On its way to Python: ${what.name}, ${share}.`}${rescued}${still()}`);
       }
       show();
     });
@@ -149,6 +151,7 @@ export function renderRecorder({model, el}) {
 
   const begin = async () => {
     state = "opening";
+    ended = "";
     const mine = starting = {};
     say("Opening the microphone …");
     show();
@@ -207,7 +210,8 @@ export function renderRecorder({model, el}) {
       if (samples.length) { delivery.goOn(); } else { delivery.drop(); }
       if (!samples.length) { delivery = samples = undefined; }
     }
-    say(why || (kept ? "The take is on its way to Python." : model.get("told")));
+    ended = why;
+    say(kept ? "The take is on its way to Python." : why ? "" : model.get("told"));
     show();
   };
 
@@ -222,6 +226,7 @@ export function renderRecorder({model, el}) {
     file.value = "";
     if (!picked) { return; }
     const most = model.get("limit");
+    ended = "";
     if (picked.size > most || !picked.size) {
       delivery?.drop();
       delivery = undefined;
@@ -231,7 +236,7 @@ export function renderRecorder({model, el}) {
       show();
       return;
     }
-    say(`${picked.name} is on its way to Python: 0 %.${still()}`);
+    say(`On its way to Python: ${picked.name}, 0 %.${still()}`);
     hand(new FileToHand(picked), {name: picked.name, rate: 0});
     show();
   };

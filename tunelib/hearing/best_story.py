@@ -1,0 +1,267 @@
+"""The likeliest story of how a pitch curve came from notes that were to be played.
+
+A story goes through the curve piece by piece. A piece is the note that was next, at its pitch or at a wrong one; a note
+that was added; the same note going on; or a passage, such as a scoop, a slide or a squeak. Notes may be left out, the
+last one struck again, and the player may go back or on to any other place, begin anywhere and end anywhere. Tempo is
+free: a piece of a note is as long as it fits.
+
+Every one of these has a price, which is minus the natural logarithm of how often it happens: 3 for what happens once
+in twenty notes, 4 for once in fifty. Alignment at such prices by dynamic programming is after R. B. Dannenberg, "An
+on-line algorithm for real-time accompaniment", Proc. ICMC, 1984, and B. Pardo and W. Birmingham, "Modeling form for
+on-line following of musical performances", Proc. AAAI, 2005, who let the player jump; that a jump to anywhere costs no
+more time, since it starts from the cheapest place, is as in E. Nakamura and others, "Outer-product hidden Markov model
+and polyphonic MIDI score following", J. New Music Res. 43, 2014. They align notes that have been heard before; here
+pieces of pitch are weighed by `LevelPieces`, and where they begin and end is found in the same search, which is
+semi-Markov. A note's level has a normal prior about what it should be.
+
+The search is exact, among pieces that begin and end at the places it is given: `places` gives the frames where the
+pitch changes fastest, where a note may be struck, and others between, so that no frame is more than 30 ms away.
+What it leaves aside loses nothing: to jump from the cheapest story costs a fixed price, so that a story that is dearer
+by more than that cannot become the cheapest.
+"""
+
+from __future__ import annotations
+
+from typing import Literal, NamedTuple, TypeAlias
+
+import numpy as np
+import numpy.typing as npt
+from numpy.lib.stride_tricks import sliding_window_view
+
+from tunelib.hearing.level_pieces import LevelPieces, pieces_between
+from tunelib.pitch import FloatArray
+
+LEFT_OUT, AGAIN, ADDED, WRONG, JUMP = 3.0, 3.0, 3.0, 4.0, 4.0
+KNOWN_NOTE, ANY_NOTE = 6.0, 9.0  # of a note whose pitch is expected, and of one that may have any
+GOES_ON = 8.0
+UNHEARD = 6.0  # more, of a note that comes again with no attack, and so cannot be told from one that goes on
+PASSAGE, PASSAGE_FRAME = 3.0, 2.0
+SPREAD = 20.0  # cents: standard deviation of a player's notes about what they should be
+
+_SHORTEST, _BRIEF, _BRIEF_PRICE = 0.05, 0.1, 8.0  # seconds, seconds and nats: a note of 50 ms costs so much more
+_LONGEST = 3.0  # seconds of one piece; a longer note goes on
+_FASTEST = 4000.0  # cents a second
+_APART, _STEEP = 0.060, 4.0  # seconds between places at most; cents over some 20 ms
+_SURE = 7.0  # nats: the most that an attack is worth
+_SOON = 0.040  # seconds after an attack, in which a note may still begin; half as many before it
+_NEVER = 1e9
+
+Kind: TypeAlias = Literal["played", "goes on", "added", "wrong", "passage"]
+_KINDS: tuple[Kind, ...] = ("played", "goes on", "added", "wrong", "passage")
+_PLAYED, _GOES_ON, _ADDED, _WRONG, _PASSAGE = range(5)
+
+
+class Step(NamedTuple):
+    """One piece of a story.
+
+    Parameters
+    ----------
+    kind : str
+    note : int
+        Which of the intended notes it is; for what is added or a passage, the one that would be next.
+    first, end : int
+        Frames of the track, `end` not included.
+    level : float
+        Its level in cents.
+    """
+
+    kind: Kind
+    note: int
+    first: int
+    end: int
+    level: float
+
+
+class Stretch:
+    """A stretch of pitch without gaps, and what each of its pieces costs.
+
+    Parameters
+    ----------
+    first : int
+        Its first frame in the track.
+    cents : array, shape (frames,)
+    worth : array, shape (frames,)
+        What speaks for an attack at each frame, in nats.
+    hop : float
+        In seconds.
+    places : array of int, optional
+        Frames of the stretch where a piece may begin or end, from 0 to the number of frames; otherwise as `places`.
+    weights : array, shape (frames,), optional
+        1 for a frame that counts, 0 for one that does not; otherwise those count that are `held`.
+    """
+
+    def __init__(
+        self,
+        first: int,
+        cents: FloatArray,
+        worth: FloatArray,
+        hop: float,
+        at: npt.NDArray[np.intp] | None = None,
+        weights: FloatArray | None = None,
+    ) -> None:
+        self.first = first
+        self.at = places(cents, worth, hop) if at is None else at
+        before, after = round(_SOON / hop), round(_SOON / 2 / hop)
+        worth = np.concatenate((np.zeros(before), [_SURE], np.minimum(worth[1:], _SURE), np.zeros(after + 1)))
+        self.worth = sliding_window_view(worth, before + after + 1).max(axis=1)[self.at]
+        weights = held(cents, hop).astype(float) if weights is None else weights
+        counted = np.concatenate(([0.0], np.cumsum(weights)))[self.at]
+        pieces = LevelPieces(cents, hop, weights)
+        least = max(2, round(_SHORTEST / hop))
+        self.fits: list[_Fits] = []
+        for end, (low, cost, level, variance) in enumerate(pieces_between(pieces, self.at, round(_LONGEST / hop)), 1):
+            frames = self.at[end] - self.at[low:end]
+            passage = PASSAGE + PASSAGE_FRAME * (counted[end] - counted[low:end])
+            brief = _BRIEF_PRICE * np.clip((_BRIEF - frames * hop) / (_BRIEF - _SHORTEST), 0, 1)
+            cost = cost + brief
+            cost[frames < least] = _NEVER
+            self.fits.append(_Fits(low, cost, level, variance + SPREAD**2, passage))
+
+
+class _Fits(NamedTuple):
+    """The pieces up to one place, from all places on from `low`."""
+
+    low: int
+    cost: FloatArray
+    level: FloatArray
+    variance: FloatArray
+    passage: FloatArray
+
+
+def held(cents: FloatArray, hop: float) -> npt.NDArray[np.bool_]:
+    """Frames in which the pitch moves no faster than in a vibrato; what moves faster belongs to no note."""
+    if cents.size < 2:
+        return np.ones(cents.size, dtype=bool)
+    return np.asarray(np.abs(np.gradient(cents, hop)) <= _FASTEST)
+
+
+def places(cents: FloatArray, worth: FloatArray, hop: float) -> npt.NDArray[np.intp]:
+    """Frames of a stretch where a note may begin or end, and its two ends."""
+    reach = max(1, round(0.02 / hop))
+    padded = np.pad(cents, reach, mode="edge")
+    means = sliding_window_view(padded, reach).mean(axis=1)
+    change = np.abs(means[reach : reach + cents.size] - means[: cents.size])
+    ranked = np.pad(change + 1e-9 * np.arange(cents.size), reach)
+    steep = (sliding_window_view(ranked, 2 * reach + 1).max(axis=1) == ranked[reach:-reach]) & (change >= _STEEP)
+    found = np.flatnonzero(steep | (worth > 0))
+    found = np.unique(np.concatenate(([0, cents.size], found)))
+    between = np.ceil(np.diff(found) * hop / _APART - 1e-9).astype(int)
+    spread = [np.linspace(a, b, n, endpoint=False) for a, b, n in zip(found, found[1:], between, strict=False)]
+    return np.unique(np.append(np.rint(np.concatenate(spread)), cents.size).astype(np.intp))
+
+
+class _Told(NamedTuple):
+    """The cheapest ways through one stretch, for the way back: of each place, and each count of notes passed."""
+
+    start: npt.NDArray[np.int32]
+    passed: npt.NDArray[np.int32]
+    kind: npt.NDArray[np.int8]
+
+
+def best_story(stretches: list[Stretch], targets: FloatArray) -> tuple[float, list[Step]]:
+    """The cheapest story, and its cost in nats.
+
+    Parameters
+    ----------
+    stretches : list of Stretch
+        In the order of time.
+    targets : array, shape (notes,)
+        What was to be played, in the cents of the stretches.
+    """
+    passed = np.arange(targets.size + 1)
+    costs = np.minimum(LEFT_OUT * passed, JUMP)
+    told = []
+    for stretch in stretches:
+        costs, ways = _through(stretch, targets, costs)
+        told.append(ways)
+    ends = costs + np.minimum(LEFT_OUT * passed[::-1], JUMP)
+    now = int(ends.argmin())
+    return float(ends[now]), _read_back(stretches, told, now)
+
+
+def _through(stretch: Stretch, targets: FloatArray, before: FloatArray) -> tuple[FloatArray, _Told]:
+    """Tell one stretch, from the costs of the stories before it to those after it."""
+    count, notes = stretch.at.size, targets.size
+    told = _Told(
+        np.zeros((count, notes + 1), np.int32), np.zeros((count, notes + 1), np.int32),
+        np.zeros((count, notes + 1), np.int8),
+    )  # fmt: skip
+    costs, into = np.empty((count, notes + 1)), np.empty((count, notes))
+    came, how = np.empty((count, notes), np.int32), np.empty((count, notes), np.int8)
+    least, leader = np.empty(count), np.empty(count, int)
+    every, column = np.arange(notes + 1), np.arange(notes)
+    same = np.append(False, np.diff(targets) == 0)
+    costs[0] = before
+    for place in range(count):
+        if place:
+            low, cost, level, variance, passage = stretch.fits[place - 1]
+            here = slice(low, place)
+            struck = cost - stretch.worth[here]
+            other = np.minimum(struck + ADDED + ANY_NOTE, passage)
+            ahead, done = targets[np.minimum(leader[here], notes - 1)], leader[here] == notes
+            bound = min(
+                float(np.min(least[here] + other)),
+                float(np.min(least[here] + struck + KNOWN_NOTE + AGAIN * done + 0.5 * (level - ahead) ** 2 / variance)),
+            )
+            lowest = least[here] + np.minimum(other, cost + np.minimum(GOES_ON, KNOWN_NOTE - stretch.worth[here]))
+            kept = np.flatnonzero(lowest <= bound + JUMP + KNOWN_NOTE)
+            rows = low + kept
+            trial = costs[rows] + other[kept, np.newaxis]
+            pick = trial.argmin(axis=0)
+            now = trial[pick, every]
+            told.start[place], told.passed[place] = rows[pick], every
+            told.kind[place] = np.where(other < struck + ADDED + ANY_NOTE, _PASSAGE, _ADDED)[kept][pick]
+            tries = (
+                (costs[rows, :-1] + (struck + WRONG + ANY_NOTE)[kept, np.newaxis]),
+                (
+                    into[rows]
+                    + cost[kept, np.newaxis]
+                    + 0.5 * (level[kept, np.newaxis] - targets) ** 2 / variance[kept, np.newaxis]
+                ),
+            )
+            for kind, trial in zip((_WRONG, _PLAYED), tries, strict=True):
+                pick = trial.argmin(axis=0)
+                value = trial[pick, column]
+                better = np.flatnonzero(value < now[1:])
+                start = rows[pick[better]]
+                now[1 + better] = value[better]
+                told.start[place, 1 + better] = start
+                told.passed[place, 1 + better] = better if kind == _WRONG else came[start, better]
+                told.kind[place, 1 + better] = kind if kind == _WRONG else how[start, better]
+            costs[place] = now
+        leader[place] = costs[place].argmin()
+        least[place] = costs[place, leader[place]]
+        into[place], came[place], how[place] = _entered(
+            costs[place], float(stretch.worth[place]), int(leader[place]), same
+        )
+    return costs[-1], told
+
+
+def _entered(
+    costs: FloatArray, worth: float, leader: int, same: npt.NDArray[np.bool_]
+) -> tuple[FloatArray, npt.NDArray[np.intp], npt.NDArray[np.int8]]:
+    """Of each intended note, what it costs to come to it at a place, from how many passed, and whether it goes on."""
+    column = np.arange(costs.size - 1)
+    ways = np.full((5, column.size), costs[leader] + JUMP + KNOWN_NOTE - worth)
+    unheard = UNHEARD if worth == 0 else 0.0
+    ways[0] = costs[:-1] + KNOWN_NOTE - worth + unheard * same
+    ways[1, :1], ways[1, 1:] = np.inf, costs[:-2] + LEFT_OUT + KNOWN_NOTE - worth
+    ways[2] = costs[1:] + AGAIN + KNOWN_NOTE - worth + unheard
+    ways[3] = costs[1:] + GOES_ON
+    pick = ways.argmin(axis=0)
+    came = np.stack((column, column - 1, column + 1, column + 1, np.full(column.size, leader)))
+    return ways[pick, column], came[pick, column], np.where(pick == 3, _GOES_ON, _PLAYED).astype(np.int8)
+
+
+def _read_back(stretches: list[Stretch], told: list[_Told], passed: int) -> list[Step]:
+    steps = []
+    for stretch, ways in zip(reversed(stretches), reversed(told), strict=True):
+        place = stretch.at.size - 1
+        while place:
+            start, kind = int(ways.start[place, passed]), _KINDS[ways.kind[place, passed]]
+            low, _, level, *_ = stretch.fits[place - 1]
+            note = passed if kind in ("added", "passage") else passed - 1
+            first, end = (stretch.first + int(stretch.at[at]) for at in (start, place))
+            steps.append(Step(kind, note, first, end, float(level[start - low])))
+            place, passed = start, int(ways.passed[place, passed])
+    return steps[::-1]
