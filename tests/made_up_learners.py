@@ -120,6 +120,6 @@ def practised(
             if turn.listen:
                 learner.listen(turn.item, moment)
                 continue
-            register = list(learner.thresholds)[int(learner.dice.integers(len(learner.thresholds)))]
-            history = history.adding(learner.answer(turn.item, moment, register, difficulty(history, turn.item)))
+            hard = difficulty(history, turn.item, tuple(learner.thresholds))
+            history = history.adding(learner.answer(turn.item, moment, hard.registers[0], hard))
     return history

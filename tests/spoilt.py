@@ -1,4 +1,4 @@
-"""What a real room and recorder do to a take: a drone under it, a click track, a channel turned over, a voice before it.
+"""What a real room and recorder do to a take: a drone, a click track, a channel turned over, a voice before it.
 
 A drone is a sampled instrument or a synthetic tone; clicks are those of common metronomes: a short tone or a burst of
 noise that dies away in a hundredth of a second; what is spoken is made by a general speech synthesizer where there is
@@ -16,7 +16,7 @@ import numpy as np
 import pytest
 import soundfile
 from sampled import RATE
-from takes import HELD, IN_FIFTHS, LEAD_IN, Bent, KnownTake, Sung, dry, kept, rendered, struck
+from takes import HELD, IN_FIFTHS, Bent, KnownTake, Sung, dry, kept, rendered, struck
 
 DRONES = (16, 42, 48)  # General MIDI: drawbar organ, cello, strings
 
@@ -108,10 +108,3 @@ def announced(take: KnownTake, said: np.ndarray, decibels: float = -6.0, after: 
     later = 0.0 if after else (said.size + pause.size) / RATE
     notes = tuple(Sung(note.onset + later, note.offset + later, note.hertz) for note in take.notes)
     return KnownTake(f"{take.name}, spoken {'after' if after else 'before'}", np.concatenate(parts), notes)
-
-
-def scale_at(font: Path, program: int, keys: tuple[int, ...], each: float = 0.6) -> KnownTake:
-    return struck(font, program, keys, each, 0.1)
-
-
-assert LEAD_IN > 0

@@ -283,6 +283,20 @@ def test_the_views_show_one_at_a_time() -> None:
         assert [name for name, part in panel._views.items() if part.layout.display == ""] == [view]
 
 
+def test_curves_are_drawn_once_there_is_something_to_draw() -> None:
+    panel = practice(seed=1)
+    panel.view.value = "Progress"
+    assert panel.curves.layout.display == "none" and "Nothing was answered yet" in panel.seen.value
+    panel.view.value = "Practice"
+    to_the_end(panel.sitting, every_wrong=4)
+    panel.view.value = "Progress"
+    assert panel.curves.layout.display == "" and bytes(panel.curves.value).startswith(b"\x89PNG")
+    assert f"{len(ear_history().answers)} answers" in panel.seen.value
+    before = bytes(panel.curves.value)
+    panel.kind.value = "wider"
+    assert bytes(panel.curves.value) != before
+
+
 def test_a_table_is_written_and_none_is_written_over(own_folder: Path) -> None:
     panel = practice(seed=1)
     to_the_end(panel.sitting)
@@ -316,6 +330,8 @@ def test_other_tunings_have_a_practice_and_those_without_letters_none() -> None:
     assert "naming the third" in str(practice(19).sitting.drill.shown["more"])
     with pytest.raises(ValueError, match="no letters"):
         practice(13)
+    with pytest.raises(ValueError, match="theme"):
+        practice(theme="transparent")
 
 
 # --- The card at the end of a lesson ----------------------------------------------------------------------------------

@@ -4,20 +4,29 @@ from __future__ import annotations
 
 import csv
 import io
+import itertools
 from collections.abc import Sequence
+from dataclasses import replace
 from typing import Any
+from xml.etree import ElementTree
 
 import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from test_exhibits import boxes
 
+from tunelib.exhibits import OwnTake
+from tunelib.exhibits.take_rows import passages
 from tunelib.hearing import LeftOut, Report, Take, TakenNote, Targets, common_offset, parse_targets
 from tunelib.hearing.common_offset import find_offset
 from tunelib.hearing.heard_notes import HeardNote
 from tunelib.hearing.pitch_track import PitchTrack
 from tunelib.hearing.tendencies import tendencies
 from tunelib.pitch import INSTRUMENTS, Note, equal, ratio_from_cents
+from tunelib.practice.report_html import report_html
+from tunelib.show import paged
+from tunelib.show.stage import Stage
 
 THIRTY_ONE = parse_targets("31")
 MAJOR = "C4 D4 E4 F4 G4 A4 B4 C5"
@@ -36,7 +45,10 @@ def take(hertz: Sequence[float] | np.ndarray, player: Any = None, drift: float =
         for i, h in enumerate(hertz)
     )
     times = np.arange(0, notes[-1].offset, 0.01)
-    track = PitchTrack(times, np.full(times.size, np.nan), np.zeros(times.size))
+    level = np.full(times.size, np.nan)
+    for note in notes:
+        level[(times >= note.onset) & (times < note.offset)] = note.hertz
+    track = PitchTrack(times, level, np.ones(times.size))
     return Take(player, notes[-1].offset + 0.1, notes, track, ())
 
 
@@ -249,3 +261,98 @@ def test_any_notes_are_told(hertz: list[float], text: str) -> None:
     assert report.away == pytest.approx(
         [note.off - (report.offset.cents if report.offset else 0) for note in report.notes]
     )
+
+
+PICTURED = {
+    "three": lambda: take(pitches("C4 Ehb4 G4", 31, [12, -8, 30]), SAX).against(THIRTY_ONE),
+    "thirty, sharp": lambda: take(pitches(f"{MAJOR} {MAJOR} {MAJOR}", off=25), SAX).against(THIRTY_ONE),
+    "with a habit": lambda: take(pitches(" ".join(MAJOR.split() * 5), 31, [14, 0, 0, 0, 0, 0, 0, 0] * 5)).against(
+        THIRTY_ONE
+    ),
+    "ten minutes": lambda: long_report(600, INSTRUMENTS["clarinet in B♭"]),
+    "quick": lambda: take(pitches(" ".join(MAJOR.split() * 12)), seconds=0.06).against(THIRTY_ONE),
+    "slow": lambda: take(pitches("C4 D4 E4"), seconds=60).against(THIRTY_ONE),
+    "known": lambda: known(
+        [("C4", "played", 2), ("C4", "again", -2), ("E4", "wrong", 140), ("D4", "added", 60), ("F4", "played", 6)],
+        [("D4", 2), ("G4", 5), ("B3", 0)],
+    ),
+}
+
+
+@pytest.mark.parametrize("name", PICTURED)
+@pytest.mark.parametrize("size", ["panel", "vertical", "square"])
+def test_any_take_is_drawn_without_overlaps(name: str, size: str) -> None:
+    report = PICTURED[name]()
+    whole, *pages = OwnTake(report).pages()
+    for exhibit in (whole, *(pages[:1] + pages[-1:] if size == "panel" else [])):
+        stage = Stage(exhibit, size)
+        stage.move({})
+        width, height = stage.canvas.get_width_height()
+        found = boxes(stage)
+        for words, box in found:
+            assert box.x0 >= 0 and box.y0 >= 0 and box.x1 <= width and box.y1 <= height, words
+        for (one, box), (other, box2) in itertools.combinations(found, 2):
+            apart = box.x1 <= box2.x0 + 1 or box2.x1 <= box.x0 + 1 or box.y1 <= box2.y0 + 1 or box2.y1 <= box.y0 + 1
+            assert apart, (one, other)
+        said = {words for words, _ in found}
+        if exhibit.page == 0:
+            assert {"wrong", "added", "out"} <= said or name != "known"
+            worst = report.summary.worst
+            assert report.name(report.notes[worst].target) in said  # the name that the player reads
+            assert any("The whole take is 25 cents sharp: tune down" in words for words in said) == ("sharp" in name)
+
+
+def test_a_long_take_is_several_pages_on_which_each_note_is_once() -> None:
+    report = long_report()
+    whole, *pages = OwnTake(report).pages()
+    assert 10 <= len(pages) <= 20 and whole.page == 0 and len(OwnTake(long_report(20)).pages()) == 1
+    every = passages(report.notes, 16)
+    assert [i for passage in every for i in range(*passage)] == list(range(600))
+    assert max(end - first for first, end in every) <= 16 and len(every) <= 3 * len(pages)
+    document = paged((whole, *pages[:2]))
+    assert document.startswith(b"%PDF") and document.count(b"/Type /Page ") == 3
+
+
+def test_passages_end_at_rests() -> None:
+    """Phrases of 5, 2 and 20 notes: two fit into one row, and the last is cut in the middle"""
+    ends = np.cumsum([5, 2, 20])
+    notes, at = [], 0.0
+    for i in range(27):
+        notes.append(TakenNote(at, at + 0.4, 440.0, 0, 0.0, 0, 0, 0, 0, 1))
+        at += 1.2 if i + 1 in ends else 0.5
+    assert passages(notes, 16) == ((0, 7), (7, 17), (17, 27))
+    assert passages(notes[:7], 4) == ((0, 2), (2, 5), (5, 7))
+
+
+def test_a_report_on_a_page_is_sentences_and_a_table_that_can_be_heard() -> None:
+    report = take(pitches(MAJOR.replace("E4", "Ehb4"), off=25), SAX).against(THIRTY_ONE)
+    page = ElementTree.fromstring(report_html(report))
+    items = ["".join(item.itertext()) for item in page.iter("li")]
+    assert items[0].startswith("The whole take is 25 cents sharp") and len(items) == len(report.words()) - 1
+    [table] = page.iter("table")
+    head, *rows = table.iter("tr")
+    assert [cell.get("scope") for cell in head] == ["col"] * len(report.head)
+    assert [next(cell.get("scope") for cell in row) for row in rows] == ["row"] * 8
+    cells = ["".join(part.itertext()) for part in rows[2]]
+    assert cells[3] == "C½♯5C half-sharp 5"  # what is seen, and what is said
+    seen, said = rows[2][3]
+    assert seen.get("aria-hidden") == "true" and said.text == "C half-sharp 5"
+    box = next(part for part in page.iter("div") if part.get("role") == "region")
+    assert box.get("tabindex") == "0" and box.get("aria-label") == "Note by note"
+
+
+def test_a_long_report_on_a_page_unfolds() -> None:
+    page = ElementTree.fromstring(report_html(long_report()))
+    short, whole = page.iter("table")
+    assert len(list(short.iter("tr"))) == 6 and len(list(whole.iter("tr"))) == 601
+    assert [part.tag for part in page][-1] == "details"
+    assert next(page.iter("summary")).text == "All 600 notes"
+
+
+def test_a_report_on_a_page_has_what_was_left_out_and_no_foreign_tags() -> None:
+    report = known([("C4", "played", 2), ("E4", "wrong", 140)], [("D4", 1)])
+    odd = replace(report, targets=replace(report.targets, name="<b>mine</b> & yours"))
+    page = ElementTree.fromstring(report_html(odd))
+    assert "against <b>mine</b> & yours" in "".join(next(page.iter("p")).itertext())
+    rows = ["".join(row.itertext()) for row in page.iter("tr")]
+    assert "outcome" in rows[0] and "left out" in rows[2] and "D4" in rows[2]

@@ -33,7 +33,12 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     )
     parser.add_argument("--all", action="store_true", help="print every note of a long take, not only the worst five")
     parser.add_argument("--csv", type=path, metavar="FILE", help="also write the notes as comma-separated values")
-    parser.add_argument("--picture", type=path, metavar="FILE", help="also write a picture: .png, .svg or .pdf")
+    parser.add_argument(
+        "--picture",
+        type=path,
+        metavar="FILE",
+        help="also write a picture: .png, .svg or, with all passages of a long take, .pdf",
+    )
     add_force(parser)
 
 
@@ -50,7 +55,7 @@ def run(options: argparse.Namespace) -> None:
 
     from tunelib.exhibits import OwnTake  # loads the drawing
     from tunelib.practice import listen_to
-    from tunelib.show import picture
+    from tunelib.show import paged, picture
 
     with Steps(sys.stderr) as steps:
         report = listen_to(options.recording, options.against, player, options.reference, steps.share("listening"))
@@ -59,8 +64,9 @@ def run(options: argparse.Namespace) -> None:
         if options.csv is not None:
             (made[options.csv.parent] / options.csv.name).write_bytes(report.csv().encode())
         if options.picture is not None:
-            kind = options.picture.suffix.lower().lstrip(".")
-            (made[options.picture.parent] / options.picture.name).write_bytes(picture(OwnTake(report), kind))
+            kind, take = options.picture.suffix.lower().lstrip("."), OwnTake(report)
+            drawn = paged(take.pages()) if kind == "pdf" else picture(take, kind)
+            (made[options.picture.parent] / options.picture.name).write_bytes(drawn)
     print(report.table(options.all), end="")
     if len(report.notes) > LONG_TAKE and not options.all:
         print(f"These are the {FURTHEST} furthest off; --all prints all {len(report.notes)} notes.")

@@ -1,21 +1,21 @@
-"""A take measured against its targets: the pitch of every note over time, and one of them from close by."""
+"""A take measured against its targets, as the player reads it: how far off each note was, and the take as a whole."""
 
 from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from functools import lru_cache
+from itertools import pairwise, starmap
 from typing import Any, ClassVar
 
 import numpy as np
-from matplotlib.artist import Artist
-from matplotlib.collections import LineCollection
+from matplotlib.text import Text
 
 from tunelib.exhibits.exhibit import Canvas, Choice, Exhibit, Knob, Scene, Slider, Voicing
-from tunelib.exhibits.look import LONG_SIDE, PURE_COLOUR, SHORT_SIDE, THIRTY_ONE_COLOUR, TWELVE_COLOUR, Look
+from tunelib.exhibits.look import NORMAL, SMALL, THEMES, Look
+from tunelib.exhibits.take_rows import Passage, TakeRows, clock, colour, most_in_a_row, passages, reach
 from tunelib.hearing import Report, Take, Targets, hear
-from tunelib.pitch import A4_HZ, CENTS_PER_OCTAVE, FloatArray, cents, drawn, equal, instrument, plain, signed
+from tunelib.pitch import A4_HZ, FloatArray, drawn, equal, instrument, plain, signed
 from tunelib.score import Score, ScoreNote
 from tunelib.sound import (
     DEMO_FUNDAMENTAL,
@@ -28,12 +28,10 @@ from tunelib.sound import (
 )
 
 _PLAYER = instrument("alto saxophone")
-_SPREAD = 90.0  # cents past the highest and lowest note that the picture shows
-_CLOSE = 50.0  # cents either way that the close view shows at least
-_MOST_LINES = 90  # targets in view; where there were more, only those that were aimed at are drawn
-_LONGEST_CLOSE = 4.0  # seconds
-_LABEL_INCHES = 0.5  # the widest label and a little
-_TICKS = (20, 30, 40, 50, 60, 80, 100, 150, 200, 250, 300, 400, 500, 600, 800, 1000, 1500, 2000, 3000, 4000, 6000)
+_REACH = 75  # cents that the demo takes need
+_ROWS, _TALL_ROWS, _SQUARE_ROWS = 3, 6, 2
+_ROWS_BELOW, _TALL_ROWS_BELOW, _SQUARE_ROWS_BELOW = 2, 5, 1  # an overview
+_FOOT = 0.03  # of the height, below the rows
 _TAKE_SECONDS = DEMO_GAP_SECONDS + len(DEMO_HARMONICS) * (DEMO_NOTE_SECONDS + DEMO_GAP_SECONDS)
 
 
@@ -54,13 +52,17 @@ class Intonation(Exhibit):
     }
 
     def lay_out(self, figure: Canvas, look: Look) -> Scene:
-        lowest, highest = (number * DEMO_FUNDAMENTAL.hz() for number in (DEMO_HARMONICS[0], DEMO_HARMONICS[-1]))
-        chart = Chart(figure, look, self.title, Frame(_TAKE_SECONDS, lowest, highest, DEMO_NOTE_SECONDS, 80.0))
+        lines, top = _head(figure, look, self.title, 3)
+        count = look.fit(1, 2, 1)
+        rows = TakeRows(figure, look, _FOOT, top, count, _REACH, _TAKE_SECONDS / count)
 
         def update(take: str, against: str, note: int) -> None:
-            chart.show(demo_report(take, against), note - 1)
+            report = demo_report(take, against)
+            _say(lines, (*_of_a_note(report, note - 1), _of_the_whole(report)[-1]))
+            cuts = np.linspace(0, len(report.notes), count + 1).round().astype(int).tolist()
+            rows.show(report, tuple(starmap(Passage, pairwise(cuts))), note - 1)
 
-        return Scene(chart.moving, update)
+        return Scene([*lines, *rows.moving], update)
 
     def sentence(self, take: str, against: str, note: int) -> str:
         heard = in_words(demo_report(take, against), note - 1)
@@ -80,25 +82,70 @@ class Intonation(Exhibit):
 
 
 class OwnTake(Exhibit):
-    """A learner's own take, drawn as the demo takes are; its note furthest off is in the close view."""
+    """A learner's own take: the passages with the notes furthest off, below all notes if there are more; or a page.
+
+    Parameters
+    ----------
+    report : Report
+    page : int
+        0 for the take as a whole; from 1, the passages in order, as many as a page has room for.
+    """
 
     name: ClassVar[str] = "own_take"
     title: ClassVar[str] = "Your take against its targets"
     knobs: ClassVar[tuple[Knob, ...]] = ()
 
-    def __init__(self, report: Report) -> None:
-        self.report = report
+    def __init__(self, report: Report, page: int = 0) -> None:
+        self.report, self.page = report, page
 
     def lay_out(self, figure: Canvas, look: Look) -> Scene:
-        report, worst = self.report, self.report.summary.worst
-        pitches, note = [note.hertz for note in report.notes], report.notes[worst]
-        close = min(note.offset - note.onset, _LONGEST_CLOSE)
-        reach = abs(note.off) + note.vibrato / 2 + abs(note.drift) / 2
-        chart = Chart(figure, look, self.title, Frame(report.seconds, min(pitches), max(pitches), close, reach))
-        return Scene(chart.moving, lambda: chart.show(report, worst))
+        report, every = self.report, passages(self.report.notes, most_in_a_row(look))
+        room = look.fit(_ROWS, _TALL_ROWS, _SQUARE_ROWS)
+        is_long = len(every) > room
+        if self.page:
+            shown = every[room * (self.page - 1) : room * self.page]
+        elif is_long:
+            below = look.fit(_ROWS_BELOW, _TALL_ROWS_BELOW, _SQUARE_ROWS_BELOW)
+            shown = tuple(sorted(sorted(every, key=self._furthest, reverse=True)[:below]))
+        else:
+            shown = every
+        notes = [i for passage in shown for i in range(*passage)]
+        worst = max(notes, key=self._off)
+        words = self._page_words(shown) if self.page else self._words(worst, len(shown) > 1)
+        lines, top = _head(figure, look, self.title, len(words))
+        _say(lines, words)
+        if is_long and not self.page:
+            top = _overview(figure, look, report, shown, top)
+        seconds = max(report.notes[end - 1].offset - report.notes[first].onset for first, end in shown)
+        rows = TakeRows(figure, look, _FOOT, top, len(shown), reach(report, notes), 1.04 * seconds)
+        return Scene(rows.moving, lambda: rows.show(report, shown, worst))
+
+    def _words(self, worst: int, brief: bool) -> tuple[str, ...]:
+        """What stands above the rows: the whole, the note furthest off, and a habit or that note's figures."""
+        note, figures = _of_a_note(self.report, worst)
+        habits = self.report.habits()
+        more = (habits[0].removesuffix("."),) if habits else () if brief else (figures,)
+        return (*_of_the_whole(self.report), f"Furthest off: {note[0].lower()}{note[1:]}", *more)
+
+    def _page_words(self, shown: Sequence[Passage]) -> tuple[str, ...]:
+        first, last = (self.report.notes[i] for i in (shown[0].first, shown[-1].end - 1))
+        return (f"Page {self.page}: from {clock(first.onset)} to {clock(last.offset)}",)
+
+    def _off(self, index: int) -> float:
+        """How far off a note is, as far as it was meant."""
+        return abs(float(self.report.away[index])) if index in self.report.counted else -1.0
+
+    def _furthest(self, passage: Passage) -> float:
+        return max(self._off(index) for index in range(*passage))
 
     def sentence(self) -> str:
         return f"Your take: {in_words(self.report, self.report.summary.worst)}"
+
+    def pages(self) -> tuple[OwnTake, ...]:
+        """The take as a whole and, where that leaves any out, all its passages, for paper."""
+        count = len(passages(self.report.notes, most_in_a_row(Look(THEMES["light"]))))
+        more = math.ceil(count / _ROWS) if count > _ROWS else 0
+        return tuple(OwnTake(self.report, page) for page in range(more + 1))
 
     def score(self) -> Score:
         notes = (
@@ -146,144 +193,61 @@ def in_words(report: Report, index: int) -> str:
     )
 
 
-@dataclass(frozen=True)
-class Frame:
-    """What a chart must have room for: seconds, pitches in hertz, and in the close view seconds and cents."""
+def _of_a_note(report: Report, index: int) -> tuple[str, str]:
+    """One note, and its figures."""
+    note, off = report.notes[index], float(report.away[index])
+    much = f"{plain(abs(off))} cents {'sharp' if off > 0 else 'flat'}" if round(off, 1) else "in tune"
+    swing = f"vibrato {plain(note.vibrato, 0)} cents" if note.vibrato else "no vibrato"
+    return (
+        f"Note {index + 1}, {report.called(note.target)}: {much}",
+        f"heard at {plain(note.hertz, 2)} Hz, spread {plain(note.spread)}, drift {signed(note.drift, 1)}, {swing}",
+    )
 
-    seconds: float
-    lowest: float
-    highest: float
-    close_seconds: float
-    close_cents: float
+
+def _of_the_whole(report: Report) -> tuple[str, ...]:
+    """How the take is tuned, if that can be told, and how near its notes are beside that."""
+    whole = report.summary
+    near = f"{len(report.notes)} notes: mean {signed(whole.mean, 1)} cents, {whole.within[1]:.0%} within 10 cents"
+    if report.offset is None:
+        return (near,)
+    side, way = ("sharp", "down") if report.offset.cents > 0 else ("flat", "up")
+    much = f"The whole take is {abs(report.offset.cents):.0f} cents {side}: tune {way}"
+    return much, f"Beside that, {near}"
 
 
-class Chart:
-    """The drawing of a take: above its pitch over time with the targets, below one note from close by.
-
-    `moving` are the artists that `show` sets.
-    """
-
-    def __init__(self, figure: Canvas, look: Look, title: str, frame: Frame) -> None:
-        self._look, self._frame = look, frame
-        ink, faint = look.theme.ink, look.theme.faint
-        look.heading(figure, title)
-        key = look.fit((0.97, 0.945, "right"), (0.03, 0.928, "left"), (0.03, 0.898, "left"))
-        look.text(figure, key[0], key[1], "thick: target    thin: what was heard", ha=key[2], va="center")
-        self._over = look.axes(
-            figure, (0.12, 0.5, 0.85, 0.31), (0.19, 0.5, 0.78, 0.35), (0.19, 0.54, 0.78, 0.265), x="seconds", y="hertz"
+def _head(figure: Canvas, look: Look, title: str, count: int) -> tuple[list[Text], float]:
+    """The title with lines under it, the first of them in bold; and where there is room below."""
+    look.heading(figure, title)
+    first, step = look.fit((0.875, 0.046), (0.925, 0.026), (0.87, 0.048))
+    lines = [
+        look.text(
+            figure, 0.03, first - step * row, va="center",
+            fontsize=SMALL if row else NORMAL, weight="normal" if row else "bold",
         )
-        self._low, self._high = cents(frame.lowest) - _SPREAD, cents(frame.highest) + _SPREAD
-        self._over.set(xlim=(0, frame.seconds), ylim=(self._low, self._high))
-        ticks = self._ticks()
-        self._over.set_yticks([cents(tick) for tick in ticks], [f"{tick:g}" for tick in ticks])
-        rows = look.fit((0.872, 0.83), (0.9, 0.872), (0.86, 0.827))
-        margin = look.fit(0.11, 0.17)
-        for y, words in zip(rows, ("target", "cents off"), strict=True):
-            look.text(figure, margin, y, words, ha="right", va="center")
-        across = self._over.get_position()
-        self._left, self._width = across.x0, across.width
-        inches = self._width * look.fit(LONG_SIDE, SHORT_SIDE)
-        self._apart = _LABEL_INCHES / inches  # least distance of two labels, as a share of the width
-        count = int(1 / self._apart) + 2
-        self._names, self._offs = (
-            [look.text(figure, 0, y, ha="center", va="center", weight=weight) for _ in range(count)]
-            for y, weight in zip(rows, ("normal", "bold"), strict=True)
-        )
-        self._close = look.axes(
-            figure, (0.12, 0.12, 0.5, 0.23), (0.19, 0.08, 0.78, 0.2), (0.19, 0.1, 0.78, 0.17), x="seconds", y="cents"
-        )
-        reach = 25.0 * math.ceil(max(1.1 * frame.close_cents, _CLOSE) / 25)
-        self._close.set(xlim=(0, frame.close_seconds), ylim=(-reach, reach), yticks=[-reach, 0, reach])
-        self._close.set_yticklabels([signed(-reach), "0", signed(reach)])
-        top = look.fit((0.66, 0.33, 0.055), (0.19, 0.425, 0.03), (0.19, 0.43, 0.033))
-        self._lines = [
-            look.text(figure, top[0], top[1] - i * top[2], va="center", weight="normal" if i else "bold")
-            for i in range(5)
-        ]
-        (self._chosen,) = self._over.fill([0] * 4, [0] * 4, color=faint, lw=0)
-        self._ladder = LineCollection([], colors=faint, linewidths=1)
-        self._over.add_collection(self._ladder)
-        (self._aims,) = self._over.plot([], [], lw=6, solid_capstyle="butt")
-        (self._pitch,) = self._over.plot([], [], color=ink, lw=1.8, solid_capstyle="butt")
-        (self._aim,) = self._close.plot([0, frame.close_seconds], [0, 0], lw=6)
-        (self._mean,) = self._close.plot([], [], color=ink, lw=1.5, ls=(0, (5, 3)))
-        (self._bend,) = self._close.plot([], [], color=ink, lw=2)
-        self.moving: Sequence[Artist] = (
-            self._chosen, self._ladder, self._aims, self._pitch, self._aim, self._mean, self._bend,
-            *self._names, *self._offs, *self._lines,
-        )  # fmt: skip
-
-    def show(self, report: Report, index: int) -> None:
-        """Draw a report, with one of its notes from close by."""
-        colour = _colour(report.targets, self._look.theme.grey)
-        chosen = report.notes[index]
-        self._draw_ladder(report)
-        onsets, offsets = np.array([(note.onset, note.offset) for note in report.notes]).T
-        aims = np.array([cents(report.targets.hertz[note.target]) for note in report.notes])
-        gap = np.full(onsets.size, np.nan)
-        self._aims.set_data(np.column_stack([onsets, offsets, gap]).ravel(), np.column_stack([aims, aims, gap]).ravel())
-        self._aims.set_color(colour)
-        heights = CENTS_PER_OCTAVE * np.log2(report.track.hertz)
-        self._pitch.set_data(report.track.times, heights)
-        edges = [self._low, self._high, self._high, self._low]
-        self._chosen.set_xy(np.column_stack([np.repeat([chosen.onset, chosen.offset], 2), edges]))
-        self._label(report)
-        inside = (report.track.times >= chosen.onset) & (report.track.times <= chosen.offset)
-        self._bend.set_data(
-            report.track.times[inside] - chosen.onset, heights[inside] - cents(report.targets.hertz[chosen.target])
-        )
-        self._mean.set_data([0, chosen.offset - chosen.onset], [chosen.off, chosen.off])
-        self._aim.set_color(colour)
-        width, rate = plain(chosen.vibrato, 0), plain(chosen.vibrato_rate)
-        words = (
-            drawn(f"note {index + 1}: {report.called(chosen.target)}"),
-            f"target {plain(report.targets.hertz[chosen.target], 2)} Hz, heard {plain(chosen.hertz, 2)} Hz",
-            f"{signed(chosen.off, 1)} cents off (dashed: mean)",
-            f"spread {plain(chosen.spread)}, drift {signed(chosen.drift, 1)} cents",
-            f"vibrato {width} cents wide, {rate} Hz" if chosen.vibrato else "no vibrato",
-        )
-        for line, text in zip(self._lines, words, strict=True):
-            line.set_text(text)
-
-    def _draw_ladder(self, report: Report) -> None:
-        heights = np.array([cents(hertz) for hertz in report.targets.hertz])
-        seen = heights[(heights > self._low) & (heights < self._high)]
-        self._ladder.set_segments([[(0, y), (self._frame.seconds, y)] for y in seen if seen.size <= _MOST_LINES])
-
-    def _label(self, report: Report) -> None:
-        """Name and deviation above each note; where there is no room for all, above those furthest off."""
-        for text in (*self._names, *self._offs):
-            text.set_visible(False)
-        placed: list[float] = []
-        for note in sorted(report.notes, key=lambda note: -abs(note.off)):
-            at = (note.onset + note.offset) / 2 / self._frame.seconds
-            at = min(max(at, self._apart / 2), 1 - self._apart / 2)
-            if any(abs(at - other) < self._apart for other in placed):
-                continue
-            for text, words in (
-                (self._names[len(placed)], drawn(report.targets.labels[note.target])),
-                (self._offs[len(placed)], signed(note.off, 1)),
-            ):
-                text.set(x=self._left + at * self._width, text=words, visible=True)
-            placed.append(at)
-
-    def _ticks(self) -> list[float]:
-        """Round frequencies in view that are far enough apart to be printed."""
-        apart = (self._high - self._low) * 0.13
-        ticks: list[float] = []
-        for rungs in (_TICKS, *(range(step, 6000, step) for step in (50, 20, 10, 5, 2, 1))):
-            ticks = []
-            for tick in rungs:
-                height = cents(tick)
-                if self._low <= height <= self._high and (not ticks or height - cents(ticks[-1]) >= apart):
-                    ticks.append(tick)
-            if len(ticks) >= 3:
-                break
-        return ticks
+        for row in range(count)
+    ]  # fmt: skip
+    return lines, first - step * (count - 0.4)
 
 
-def _colour(targets: Targets, grey: str) -> str:
-    """Overtones and ratios are pure, twelve and thirty-one have their colours, and any other tuning is grey."""
-    if targets.kind != "tuning":
-        return PURE_COLOUR
-    return {12: TWELVE_COLOUR, 31: THIRTY_ONE_COLOUR}.get(targets.steps or 0, grey)
+def _say(lines: Sequence[Text], words: Sequence[str]) -> None:
+    for line, text in zip(lines, words, strict=True):
+        line.set_text(drawn(text))
+
+
+def _overview(figure: Canvas, look: Look, report: Report, shown: Sequence[Passage], top: float) -> float:
+    """Every note of a long take as a dot, with the passages that are shown below on a ground; and what room is left."""
+    bottom, height = look.fit((top - 0.16, 0.12), (top - 0.1, 0.075), (top - 0.17, 0.12))
+    axes = look.axes(figure, look.fit((0.105, bottom, 0.875, height), (0.165, bottom, 0.805, height)))
+    size = reach(report, report.counted)
+    axes.set(xlim=(0, report.seconds), ylim=(-size, size))
+    axes.set_yticks([-size, size], [f"{size} flat", f"{size} sharp"])
+    step = next(step for step in (10, 30, 60, 120, 300, 600, 1800) if report.seconds / step <= 6 or step == 1800)
+    ticks = range(step, int(report.seconds), step)
+    axes.set_xticks(list(ticks), [clock(tick) for tick in ticks])
+    for first, end in shown:
+        axes.axvspan(report.notes[first].onset, report.notes[end - 1].offset, color=look.theme.faint, lw=0)
+    axes.axhline(0, color=colour(report.targets, look.theme.grey), lw=3)
+    onsets = np.array([report.notes[i].onset for i in report.counted])
+    off = np.clip(report.away[list(report.counted)], -size, size)
+    axes.plot(onsets, off, "o", color=look.theme.ink, ms=2.4, mew=0)
+    return bottom - look.fit(0.075, 0.04, 0.075)

@@ -25,9 +25,11 @@ _BANDS = 18
 _RISE, _WEAK, _LOUDER = 6.0, 15.0, 3.0  # decibels: of a band; of one under the whole; of all that follows over before
 _FASTEST, _SLOWEST = 0.2, 2.1  # seconds from one to the next
 _LEEWAY = 0.012  # seconds
-_FEWEST = 6
-_SHARE_ON_BEATS, _SHARE_OVER = 0.7, 0.3
+_FEWEST = 8
+_SHARE_ON_BEATS, _SHARE_OVER = 0.7, 0.4
 _LEAD, _LENGTH = 0.010, 0.090  # seconds of a click: before where it was found, and all of it
+_SHARE_KNOWN, _SOFTEST = 0.4, 0.2  # of all beats; of the peaks about the clicks
+_MOST_OF_ALL = 0.5  # of a take's energy: what has more is what is played
 _ALIKE = 0.5  # natural logarithm of the factor by which one click may be larger than another
 _MOST_KINDS = 2  # as where the first beat of a bar is another
 _FRAMES_AT_A_TIME = 1 << 12
@@ -61,7 +63,7 @@ def find_clicks(recording: Recording) -> Clicks | None:
     rise, over = _rises(recording, hop)
     tops = (rise[1:-1] > _RISE) & (rise[1:-1] >= rise[:-2]) & (rise[1:-1] > rise[2:])
     peaks = _strongest_of_near(np.flatnonzero(tops) + 1, rise)
-    found = _beats(peaks * (hop / rate), over[peaks])
+    found = _beats(np.asarray(peaks * (hop / rate), dtype=float), over[peaks])
     if found is None:
         return None
     begin, period = found
@@ -75,7 +77,13 @@ def find_clicks(recording: Recording) -> Clicks | None:
     )
     kinds, lags, shapes = _sorted_out(stretches, clear, length)
     known = kinds >= 0
-    if known.sum() < _FEWEST:
+    if known.sum() < max(_FEWEST, _SHARE_KNOWN * seconds.size):
+        return None
+    peak = np.abs(shapes).max()
+    if peak < _SOFTEST * np.median(np.abs(stretches).max(axis=1)):
+        return None
+    whole = sum(float(np.sum(block**2)) for block in recording.blocks())
+    if np.sum(np.sum(shapes**2, axis=1)[kinds[known]]) > _MOST_OF_ALL * whole:
         return None
     return Clicks(60 / period, (starts + lags)[known], kinds[known], shapes)
 
@@ -190,7 +198,8 @@ def _sorted_out(
             alike = np.abs(np.log(np.maximum(gain, 1e-9))) < _ALIKE
             if alike.sum() < _FEWEST // 2:
                 break
-            shape = np.median([sharp[i, at : at + length - 1] for i, at in zip(rest[alike], lag[alike])], axis=0)
+            found = zip(rest[alike].tolist(), lag[alike].tolist(), strict=True)
+            shape = np.median([sharp[i, at : at + length - 1] for i, at in found], axis=0)
         else:
             lag, gain = _fitted(sharp, shape)
             explained = gain * np.sum(shape**2)

@@ -21,20 +21,28 @@ import numpy as np
 import numpy.typing as npt
 from numpy.lib.stride_tricks import sliding_window_view
 
+from tunelib.hearing.powers import Powers
 from tunelib.hearing.recording import Recording
 from tunelib.hearing.spectral_peaks import spectral_peaks
 from tunelib.pitch import FloatArray
 
 _WINDOW_SECONDS, _MOST_WINDOWS = 0.68, 400
-_SHORTEST_TAKE = 5.0  # seconds, in which there is hardly time for anything to go on all through
-_LOWEST_HZ, _HIGHEST_HZ = 40.0, 8000.0
+_SHORTEST_TAKE = 6.0  # seconds, in which there is hardly time for anything to go on all through
+_LOWEST_HZ, _HIGHEST_HZ, _HIGHEST_NOTE = 30.0, 8000.0, 1000.0
 _ALWAYS, _MOSTLY = 10.0, 50.0  # per cent of the windows
 _LEAST_SWELL = 2.5  # a partial of a drone is at half the windows no more than so many times as strong as always
+_LASTING, _COHERENT = 7, 0.85  # blocks of half a second; share of the amplitude that is left in their mean
+_MOMENT_SECONDS, _SOFT_MOMENTS, _FLOOR = 0.08, 1.0, 0.3  # the last: share of a drone's power that is always there
 _IN_TUNE = 0.006  # of its frequency, by which a partial may be beside a multiple
-_MOST_PARTIALS, _MOST_VOICES = 32, 3
+_MOST_PARTIALS, _MOST_NOTES = 32, 3
+_LEFT_OUT = 0.05  # of the power of all partials: what is less is no note more
 _BESIDE = 0.04  # of a partial's frequency: what is further off is no part of it
-_OTHER, _OTHER_OFTEN = 0.01, 0.2  # of the drone's power, and of the windows
-_SOFTEST = 10 ** (-30 / 10)  # beside what else sounds
+_OTHER, _OTHER_OFTEN = 0.03, 0.25  # of the drone's power, and of the windows
+_SOFTEST, _SOFTEST_BARE, _BARE = (
+    -24.0,
+    -10.0,
+    2,
+)  # decibels beside what else sounds; with no more partials than the last
 
 _BLOCK_SECONDS = 1.0
 _SPANS = (8, 4, 2)  # blocks to either side of one, half a second apart
@@ -62,10 +70,10 @@ class Drone:
 
 
 def find_drone(recording: Recording) -> Drone | None:
-    """The drone of a take, or None. Goes once through the recording, whose length it must tell."""
+    """The drone of a take, or None. Goes a few times through the recording, whose length it must tell."""
     rate, size = recording.sample_rate, recording.expected
     length = 2 ** round(math.log2(_WINDOW_SECONDS * rate))
-    if size < _SHORTEST_TAKE * rate:
+    if size < length:
         return None
     hop = max(length // 2, (size - length) // _MOST_WINDOWS)
     starts = list(range(0, size - length + 1, hop))
@@ -76,18 +84,43 @@ def find_drone(recording: Recording) -> Drone | None:
     )
     powers = np.sum(spectra**2, axis=1)
     spectra = spectra[_from_first_to_last(powers > 1e-4 * powers.max())]
-    if len(spectra) < 4:
+    if len(spectra) * hop < _SHORTEST_TAKE * rate:
         return None
     always, mostly = np.percentile(spectra, (_ALWAYS, _MOSTLY), axis=0)
     step = rate / length
     places, heights = spectral_peaks(always, 1.0)
-    at = np.rint(places).astype(int)
-    steady = mostly[at] < _LEAST_SWELL * heights
-    hertz, heights = (places[steady] + kept.start) * step, heights[steady]
-    notes, partials = _voices(hertz, heights)
+    steady = mostly[np.rint(places).astype(int)] < _LEAST_SWELL * heights
+    if not steady.any():
+        return None
+    strongest = np.flatnonzero(steady)[np.argsort(-heights[steady])][:_MOST_PARTIALS]
+    blocks = _Blocks(recording, (np.sort(places[strongest]) + kept.start) * step)
+    blocks = _Blocks(recording, blocks.refined(blocks.measured()))
+    sure, heights = _lasting(blocks.measured())
+    notes = _notes(blocks.partials[sure], heights[sure])
     if not notes:
         return None
-    return _beside_others(notes, partials, spectra, (np.arange(kept.start, kept.stop)) * step)
+    mine = np.any([_harmonic(blocks.partials, note) for note in notes], axis=0)
+    if _least_power(recording) < _FLOOR * np.sum(heights[mine & sure] ** 2) / 2:
+        return None
+    partials = blocks.partials[mine]
+    return _beside_others(notes, partials, spectra, np.arange(kept.start, kept.stop) * step)
+
+
+def _lasting(amplitudes: npt.NDArray[np.complex128]) -> tuple[npt.NDArray[np.bool_], FloatArray]:
+    """Which partials go on with one phase for some seconds at a time, as a drone's do, and how strong they are."""
+    around = sliding_window_view(amplitudes, min(_LASTING, len(amplitudes)), axis=0)
+    heights = np.median(np.abs(around.mean(axis=2)), axis=0)
+    lasting = np.median(np.abs(around.mean(axis=2)) / np.maximum(np.abs(around).mean(axis=2), 1e-300), axis=0)
+    return lasting > _COHERENT, heights
+
+
+def _least_power(recording: Recording) -> float:
+    """The power of the softest moments between the first loud one and the last."""
+    powers = Powers(round(_MOMENT_SECONDS * recording.sample_rate))
+    for block in recording.blocks():
+        powers.add(block)
+    found = powers.values()
+    return float(np.percentile(found[_from_first_to_last(found > 1e-2 * found.max())], _SOFT_MOMENTS))
 
 
 def _from_first_to_last(loud: npt.NDArray[np.bool_]) -> slice:
@@ -95,29 +128,31 @@ def _from_first_to_last(loud: npt.NDArray[np.bool_]) -> slice:
     return slice(int(places[0]), int(places[-1]) + 1) if places.size else slice(0, 0)
 
 
-def _voices(hertz: FloatArray, heights: FloatArray) -> tuple[tuple[float, ...], FloatArray]:
-    """The notes whose harmonics these are, and all that belong to them."""
+def _notes(hertz: FloatArray, heights: FloatArray) -> tuple[float, ...]:
+    """The notes whose harmonics these are, the strongest first."""
     notes: list[float] = []
-    parts: list[FloatArray] = []
     left = np.ones(hertz.size, dtype=bool)
     whole = float(np.sum(heights**2))
-    while left.any() and len(notes) < _MOST_VOICES and np.sum(heights[left] ** 2) > 0.05 * whole:
+    while left.any() and len(notes) < _MOST_NOTES and np.sum(heights[left] ** 2) > _LEFT_OUT * whole:
         strongest = hertz[left][np.argmax(heights[left])]
+        trials = [strongest / number for number in range(1, 9) if _LOWEST_HZ < strongest / number < _HIGHEST_NOTE]
+        if not trials:
+            break
         best, mine = max(
-            ((strongest / number, _harmonic(hertz, strongest / number) & left) for number in range(1, 9)),
+            ((trial, _harmonic(hertz, trial) & left) for trial in trials),
             key=lambda found: _fit(found[0], hertz[found[1]], heights[found[1]]),
         )
         numbers = np.rint(hertz[mine] / best)
         notes.append(float(np.average(hertz[mine] / numbers, weights=numbers * heights[mine])))
-        parts.append(hertz[mine])
-        left &= ~mine
-    return tuple(notes), np.sort(np.concatenate(parts))[:_MOST_PARTIALS] if parts else np.zeros(0)
+        left &= ~mine & ~_harmonic(hertz, notes[-1], _BESIDE)
+    return tuple(notes)
 
 
-def _harmonic(hertz: FloatArray, fundamental: float) -> npt.NDArray[np.bool_]:
+def _harmonic(hertz: FloatArray, fundamental: float, leeway: float = _IN_TUNE) -> npt.NDArray[np.bool_]:
+    """Which frequencies are multiples of one, give or take a share of themselves."""
     numbers = np.rint(hertz / fundamental)
     off = np.abs(hertz - numbers * fundamental)
-    return np.asarray((numbers >= 1) & (off < np.minimum(_IN_TUNE * hertz, 0.2 * fundamental)))
+    return np.asarray((numbers >= 1) & (off < np.minimum(leeway * hertz, 0.2 * fundamental)))
 
 
 def _fit(fundamental: float, hertz: FloatArray, heights: FloatArray) -> float:
@@ -138,13 +173,13 @@ def _beside_others(
     others = np.sum(spectra[:, beside] ** 2, axis=1)
     if np.mean(others > _OTHER * own) < _OTHER_OFTEN:
         return None
-    level = own / max(float(np.percentile(others, 75)), 1e-300)
-    return Drone(notes, partials, 10 * math.log10(level)) if level > _SOFTEST else None
+    level = 10 * math.log10(max(own, 1e-300) / max(float(np.percentile(others, 75)), 1e-300))
+    return Drone(notes, partials, level) if level > (_SOFTEST if partials.size > _BARE else _SOFTEST_BARE) else None
 
 
-def without(recording: Recording, partials: FloatArray) -> Recording:
-    """A recording with steady partials taken out; goes through it twice, and then again whenever it is read."""
-    blocks = _Blocks(recording, partials)
+def without_drone(recording: Recording, drone: Drone) -> Recording:
+    """A recording with its drone taken out; goes through it twice, and then again whenever it is read."""
+    blocks = _Blocks(recording, drone.partials)
     blocks = _Blocks(recording, blocks.refined(blocks.measured()))
     taken = blocks.smoothed(blocks.measured())
     return Recording(recording.sample_rate, lambda: blocks.without(taken), recording.expected)
@@ -154,7 +189,7 @@ class _Blocks:
     """Blocks of a second, half overlapped, in which partials are measured."""
 
     def __init__(self, recording: Recording, partials: FloatArray) -> None:
-        self._recording, self._partials = recording, partials
+        self._recording, self.partials = recording, partials
         rate = recording.sample_rate
         self._hop = round(_BLOCK_SECONDS * rate / 2)
         turns = 2 * np.pi * np.outer(np.arange(2 * self._hop) / rate, partials)
@@ -170,17 +205,17 @@ class _Blocks:
     def _since(self) -> FloatArray:
         """How far the phases of the partials have turned by the beginning of each block, as unit complex numbers."""
         seconds = self._hop * (np.arange(self._count) - 1) / self._recording.sample_rate
-        return np.asarray(np.exp(-2j * np.pi * np.outer(seconds, self._partials)))
+        return np.asarray(np.exp(-2j * np.pi * np.outer(seconds, self.partials)))
 
     def measured(self) -> npt.NDArray[np.complex128]:
         """Complex amplitudes, shape (blocks, partials), with the phase that each has at the take's first sample."""
         fits = np.array([self._solve @ window for window in self._windows()])
-        here = fits[:, : self._partials.size] - 1j * fits[:, self._partials.size :]
+        here = fits[:, : self.partials.size] - 1j * fits[:, self.partials.size :]
         return np.asarray(here * self._since())
 
     def refined(self, amplitudes: npt.NDArray[np.complex128]) -> FloatArray:
         """The frequencies, made better by how fast the phases turn from block to block."""
-        partials = self._partials.copy()
+        partials = self.partials.copy()
         for lag in (1, 4):
             if len(amplitudes) <= 3 * lag:
                 break
@@ -196,7 +231,7 @@ class _Blocks:
     def smoothed(self, amplitudes: npt.NDArray[np.complex128]) -> npt.NDArray[np.complex128]:
         """Each partial by its median over as many blocks as it is steady for."""
         taken = amplitudes.copy()
-        open_ = np.ones(self._partials.size, dtype=bool)
+        open_ = np.ones(self.partials.size, dtype=bool)
         for span in _SPANS:
             padded = np.pad(amplitudes, ((span, span), (0, 0)), mode="reflect" if len(amplitudes) > span else "edge")
             around = sliding_window_view(padded, 2 * span + 1, axis=0)

@@ -171,9 +171,13 @@ class Report:
             *self._tuned(),
             *self._outcomes(),
             *self._as_a_whole(),
-            *map(self._habit, self.tendencies),
+            *self.habits(),
             *self._remarks(),
         )
+
+    def habits(self) -> tuple[str, ...]:
+        """What the player does again and again, the strongest habit first, in sentences."""
+        return tuple(map(self._habit, self.tendencies))
 
     def _heading(self) -> str:
         who = f" Names are those that the {self.player.name} reads." if self.player else ""
@@ -229,21 +233,18 @@ class Report:
         )
 
     def _habit(self, habit: Tendency) -> str:
-        much, many = f"by {abs(habit.cents):.0f} cents", f"in {habit.notes} notes"
-        side = "sharp" if habit.cents > 0 else "flat"
+        much = f"by {abs(habit.cents):.0f} cents"
+        side, many = "sharp" if habit.cents > 0 else "flat", f"({habit.notes} notes)"
         if habit.kind == "degree":
-            return f"Tendency: {habit.of} is {side}, {much} {many}."
+            return f"Tendency: {habit.of} is {side} {much} {many}."
         if habit.kind == "course":
-            return (
-                f"Tendency: the pitch {'rises' if habit.cents > 0 else 'sinks'} {much} from the first note to the last."
-            )
+            return f"Tendency: the pitch {'rises' if habit.cents > 0 else 'sinks'} {much} over the take."
         if habit.kind == "drift":
             return f"Tendency: notes {'rise' if habit.cents > 0 else 'sink'} {much} from start to end."
         if habit.kind in ("high", "low"):
-            edge = self._heard_as(float(habit.of))
             way = "up" if habit.kind == "high" else "down"
-            return f"Tendency: {habit.kind} notes, from {edge} {way}, are {side}, {much} {many}."
-        return f"Tendency: {habit.kind.replace('leap', 'leaps')} land {side}, {much} {many}."
+            return f"Tendency: notes from {self._heard_as(float(habit.of))} {way} are {side} {much} {many}."
+        return f"Tendency: {habit.kind.replace('leap', 'leaps')} land {side} {much} {many}."
 
     def _heard_as(self, hertz: float) -> str:
         target, _ = self.targets.nearest(hertz)
@@ -254,7 +255,7 @@ class Report:
         gaps = cents(np.array(self.targets.hertz[1:]) / np.array(self.targets.hertz[:-1]))
         around = [gaps[i] for target in indices for i in (target - 1, target) if 0 <= i < len(gaps)]
         lines = []
-        if around and min(around) < _CLOSE_TARGETS:
+        if around and min(around) < _CLOSE_TARGETS and self.targets.kind != "notes":
             lines.append(
                 f"Targets are as close as {min(around):.0f} cents to each other here, "
                 f"so a note may be no more than {min(around) / 2:.0f} off one of them whatever is played."

@@ -3,17 +3,18 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
 
+from tunelib.hearing.cleaned import cleaned
 from tunelib.hearing.common_offset import Offset, common_offset, find_offset
 from tunelib.hearing.heard_notes import HeardNote, track_notes
 from tunelib.hearing.pitch_track import PitchTrack, track_recording
 from tunelib.hearing.recording import Progress, Recording, share_of
 from tunelib.hearing.report import Report, TakenNote
-from tunelib.hearing.take_faults import Faults, faults, survey
+from tunelib.hearing.take_faults import Faults, faults, levels, loud_enough, survey
 from tunelib.hearing.targets import Targets
 from tunelib.pitch import Instrument, ratio_from_cents
 
@@ -87,6 +88,7 @@ def hear_recording(recording: Recording, player: Instrument | None = None, progr
     if not rate >= 8000:
         raise ValueError(f"a take has 8000 samples a second or more, not {rate}")
     known = survey(recording.told(share_of(tell, 0.0, 0.1)))
+    recording = replace(recording, expected=known.samples)
     seconds = known.samples / rate
     if seconds < SHORTEST_TAKE:
         raise ValueError(f"the take is too short: it lasts {seconds:.2f} s, and a note needs {SHORTEST_TAKE:g} s")
@@ -95,9 +97,14 @@ def hear_recording(recording: Recording, player: Instrument | None = None, progr
         how = "silent" if level == -math.inf else f"all but silent, {-level:.0f} dB below full scale at its loudest"
         raise ValueError(f"the take is {how}; check the microphone and its level")
     lowest, highest = _sought(player)
-    track = track_recording(recording, lowest=lowest, highest=min(highest, rate / 5), progress=share_of(tell, 0.1, 0.9))
+    clean = cleaned(recording, share_of(tell, 0.1, 0.2))
+    track = track_recording(
+        clean.recording, lowest=lowest, highest=min(highest, rate / 5), progress=share_of(tell, 0.2, 0.9)
+    )
     notes = tuple(track_notes(track, shortest=SHORTEST_NOTE))
-    said = _said(known.clipped, faults(recording, track))
+    if clean.droned:
+        notes = loud_enough(notes, levels(clean.recording, track), track)
+    said = clean.said + _said(known.clipped, faults(clean.recording, track))
     tell(1.0)
     if not notes:
         raise ValueError(f"no steady note is found from {lowest:.0f} to {highest:.0f} Hz{_because(said)}")

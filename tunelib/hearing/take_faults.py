@@ -7,14 +7,16 @@ little more than a short one. The bounds were set by hand, on rendered takes and
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
 from numpy.lib.stride_tricks import sliding_window_view
 
+from tunelib.hearing.heard_notes import HeardNote
 from tunelib.hearing.pitch_track import PitchTrack
+from tunelib.hearing.powers import Powers
 from tunelib.hearing.recording import Recording
 from tunelib.hearing.spectral_peaks import spectral_peaks
 from tunelib.pitch import FloatArray
@@ -39,6 +41,7 @@ _OFTEN = 0.25
 _UNCLEAR = 0.95
 _QUIET_SHARE, _QUIET_FRAMES = 0.2, 20
 _FLOOR = 0.1  # of the notes' amplitude
+_RESIDUE = 0.1  # the same: 20 dB
 
 
 class Survey(NamedTuple):
@@ -60,7 +63,7 @@ class Survey(NamedTuple):
 
 def survey(recording: Recording) -> Survey:
     """Go through a recording once; raises as its blocks do."""
-    powers = _Powers(max(1, round(_BLOCK_SECONDS * recording.sample_rate)))
+    powers = Powers(max(1, round(_BLOCK_SECONDS * recording.sample_rate)))
     tops = _FlatTops()
     samples = 0
     for block in recording.blocks():
@@ -69,25 +72,6 @@ def survey(recording: Recording) -> Survey:
         tops.add(block)
     loudest = powers.values().max(initial=0.0)
     return Survey(samples, 10 * math.log10(loudest) if loudest else -math.inf, tops.found())
-
-
-class _Powers:
-    """Mean square of what is added, block by block of samples; what is left over at the end is left out."""
-
-    def __init__(self, length: int) -> None:
-        self._length = length
-        self._rest: FloatArray = np.zeros(0)
-        self._values: list[FloatArray] = []
-
-    def add(self, block: FloatArray) -> None:
-        block = np.concatenate((self._rest, block))
-        count = block.size // self._length
-        whole = block[: count * self._length].reshape(count, self._length)
-        self._values.append(np.einsum("ij,ij->i", whole, whole) / self._length)
-        self._rest = block[whole.size :].copy()
-
-    def values(self) -> FloatArray:
-        return np.concatenate((np.zeros(0), *self._values))
 
 
 class _FlatTops:
@@ -139,19 +123,37 @@ def faults(recording: Recording, track: PitchTrack) -> Faults:
     """Judge a recording by its pitch track, in two passes; a track of less than two frames has no faults."""
     if track.times.size < 2:
         return Faults(False, False)
-    hop = float(track.times[1] - track.times[0]) * recording.sample_rate
-    powers = _Powers(max(1, round(hop)))
+    samples, loud = _levels(recording, track)
+    if not loud.size:
+        return Faults(False, False)
+    judged = list(_several_at_loud_moments(recording, samples, track, loud))
+    return Faults(bool(judged) and float(np.mean(judged)) > _OFTEN, _noisy(track, loud))
+
+
+def levels(recording: Recording, track: PitchTrack) -> FloatArray:
+    """Root mean square from each frame of a track, which has two or more, to the next; none for less sound."""
+    return _levels(recording, track)[1]
+
+
+def _levels(recording: Recording, track: PitchTrack) -> tuple[int, FloatArray]:
+    hop = round(float(track.times[1] - track.times[0]) * recording.sample_rate)
+    powers = Powers(max(1, hop))
     samples = 0
     for block in recording.blocks():
         samples += block.size
         powers.add(block)
     found = np.sqrt(powers.values())
-    if not found.size:
-        return Faults(False, False)
-    frames = np.rint(track.times * recording.sample_rate / round(hop)).astype(int)
-    levels = found[np.minimum(frames, found.size - 1)]
-    judged = list(_several_at_loud_moments(recording, samples, track, levels))
-    return Faults(bool(judged) and float(np.mean(judged)) > _OFTEN, _noisy(track, levels))
+    frames = np.rint(track.times * recording.sample_rate / max(1, hop)).astype(int)
+    return samples, found[np.minimum(frames, found.size - 1)] if found.size else found
+
+
+def loud_enough(notes: Sequence[HeardNote], levels: FloatArray, track: PitchTrack) -> tuple[HeardNote, ...]:
+    """The notes that are not so soft beside the others that they are no more than what was left of something else."""
+    if not levels.size:
+        return tuple(notes)
+    inside = [levels[slice(*np.searchsorted(track.times, (note.onset, note.offset)))] for note in notes]
+    loud = np.array([float(np.median(part)) if part.size else 0.0 for part in inside])
+    return tuple(note for note, level in zip(notes, loud, strict=True) if level > _RESIDUE * np.median(loud))
 
 
 def _noisy(track: PitchTrack, levels: FloatArray) -> bool:

@@ -77,7 +77,7 @@ class Targets:
     steps : int, optional
         Of an equal division, into how many it divides the octave.
     kind : str
-        ``"harmonics"``, ``"ratios"`` or ``"tuning"``.
+        ``"harmonics"``, ``"ratios"``, ``"tuning"``, or ``"notes"`` for those that were to be played.
 
     Raises ValueError unless there is at least one, they ascend, and each has a label and a note.
     """

@@ -89,6 +89,7 @@ export class Delivery {
     Object.assign(this, {model, source, what, tell});
     this.id = crypto.randomUUID();
     this.onTheWay = new Map();
+    this.stuck = false;  // whether it may never arrive
     this.sent = this.there = 0;  // bytes
     this.heardAt = this.sentAt = performance.now();
     this.heard = message => this.answered(message);
@@ -135,6 +136,7 @@ export class Delivery {
       this.there += this.onTheWay.get(message.at).byteLength;
       this.onTheWay.delete(message.at);
       this.heardAt = performance.now();
+      this.stuck = false;
       this.news();
       this.goOn();
     } else if (message.whole === this.id) {
@@ -153,6 +155,7 @@ export class Delivery {
     const now = performance.now(), kernel = kernelOf(this.model);
     const gone = kernel === "gone", late = now - this.heardAt > LATE_MS;
     const deaf = late && kernel === "there" && now - this.heardAt > AGAIN_MS;
+    this.stuck = gone || deaf;
     this.news(gone ? GONE : late && kernel === "busy" ? BUSY : deaf ? DEAF : "");
     if (deaf && now - this.sentAt > AGAIN_MS) { this.sendAgain(); }
   }

@@ -24,7 +24,8 @@ export class KeyScale {
 
   name(step) { return this.names[this.degree(step)]; }
 
-  full(step) { return this.name(step) + this.octave(step); }
+  // The name with its octave, which stands before what is counted from the letter in steps: E4−1.
+  full(step) { return this.name(step).replace(/(?=[+−]|$)/, this.octave(step)); }
 
   aloud(step) { return `${this.said[this.degree(step)]} ${this.octave(step)}`.trim(); }
 

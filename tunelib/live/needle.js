@@ -27,7 +27,7 @@ export function renderNeedle({model, el}) {
   const base = 1200 * Math.log2(scale.hertz), motion = new NeedleMotion(), attempt = new NeedleAttempt(done);
   const listen = button("hear", "Listen"), drone = button("drone", ""), free = button("free", "Any note");
   const lower = button("lower", "−", "Target one step lower"), higher = button("higher", "+", "Target one step higher");
-  const name = part("span", "needle-name"), off = part("span", "needle-off"), near = part("span", "needle-near");
+  const name = part("span", "needle-name"), beside = part("span", "needle-beside"), off = part("span", "needle-off"), near = part("span", "needle-near");
   const aimed = part("b", "needle-target"), said = part("p", "needle-said", {role: "status"});
   const meter = part("div", "needle-meter", {role: "meter"}), canvas = part("canvas", "needle-ladder", {"aria-hidden": "true"});
   const ladder = new NeedleLadder(canvas, scale), still = matchMedia("(prefers-reduced-motion: reduce)");
@@ -45,12 +45,13 @@ export function renderNeedle({model, el}) {
   const say = words => { said.textContent = words; };
   const centsOf = hertz => 1200 * Math.log2(hertz) - base;
 
-  // The target: its nearest step, its cents above step 0, and its name; none where any note will do.
+  // The target: its nearest step, its cents above step 0 and beside that step, and its name; none where any note will do.
   function target() {
     const hertz = model.get("target");
     if (!hertz) { return undefined; }
     const {step, away} = scale.nearest(hertz), exact = Math.abs(away) < ON_TARGET, cents = scale.centsOf(step) + away;
-    return {step, cents, away, words: scale.full(step) + (exact ? "" : ` ${signedWhole(away)}`)};
+    const beside = exact ? "" : signedWhole(away);
+    return {step, cents, away, beside, words: `${scale.full(step)} ${beside}`.trim()};
   }
 
   // Cents above step 0 of what is sung; in the octave of the target if any will do.
@@ -112,7 +113,8 @@ export function renderNeedle({model, el}) {
   function showWords(aim, {cents, sounds}) {
     const none = Number.isNaN(cents), nearest = none ? undefined : scale.nearestTo(cents);
     const away = cents - (aim ? aim.cents : scale.centsOf(nearest));
-    write(name, aim ? aim.words : none ? "–" : scale.full(nearest));
+    write(name, aim ? scale.full(aim.step) : none ? "–" : scale.full(nearest));
+    write(beside, aim?.beside ?? "");
     write(off, none ? "" : Math.abs(away) < FAR ? `${signedWhole(away)} cents` : away < 0 ? "far too low" : "far too high");
     write(near, aim ? `within 10 cents: ${attempt.near.toFixed(1)} s` : "");
     el.classList.toggle("tunelib-held", !none && !sounds);
@@ -130,7 +132,7 @@ export function renderNeedle({model, el}) {
   // Everything that follows from the target.
   function showTarget() {
     const aim = target();
-    write(aimed, aim ? aim.words : "any note");
+    write(aimed, aim ? aim.words : "–");
     free.setAttribute("aria-pressed", String(!aim));
     meter.setAttribute("aria-label", aim ? `Pitch, in cents from ${scale.aloud(aim.step)}` : "Pitch, in cents from the nearest note");
     showDrone();
@@ -142,8 +144,9 @@ export function renderNeedle({model, el}) {
     // From between two notes, to the one on that side.
     const step = aim && aim.away * by < -ON_TARGET ? aim.step : from + by;
     const hertz = scale.hz(step);
-    if (hertz >= model.get("lowest") && hertz <= model.get("highest")) { share("target", hertz); }
-    wordsAt = toldAt = 0;
+    if (hertz < model.get("lowest") || hertz > model.get("highest")) { return; }
+    share("target", hertz);
+    say(`Target: ${scale.aloud(step)}.`);
   }
 
   const owner = {silenced: () => { droneId = 0; showDrone(); }};
@@ -220,7 +223,7 @@ export function renderNeedle({model, el}) {
   meter.append(canvas);
   const head = part("div", "needle-head", {"aria-hidden": "true"}), tools = part("div", "tools needle-tools");
   const aims = part("span", "needle-aims", {role: "group", "aria-label": "Target"});
-  head.append(name, off, near);
+  head.append(name, beside, off, near);
   aims.append(lower, aimed, higher, free);
   tools.append(listen, drone, aims, volume);
   el.append(part("p", "keys-title", {}, model.get("title")), head, meter, tools, said);

@@ -112,7 +112,7 @@ export function renderRecorder({model, el}) {
     choose.disabled = busy || asked || (delivery !== undefined && delivery.source instanceof SamplesToHand);
     choice.hidden = !asked;
     save.hidden = !model.get("unsaved") || busy || asked || !saving.hidden;
-    rescue.hidden = !(delivery?.trouble && samples?.length);
+    rescue.hidden = !(delivery?.stuck && samples?.length);
     countLabel.hidden = !model.get("count_in").byteLength;
     droneLabel.hidden = !model.get("drone").byteLength;
     droneLabel.lastChild.textContent = `Drone on ${model.get("drone_name")}`;
@@ -134,14 +134,13 @@ export function renderRecorder({model, el}) {
     delivery?.drop();
     const mine = delivery = new Delivery(model, source, what, news => {
       if (delivery !== mine) { return; }
-      mine.trouble = news.trouble ?? "";
       if (news.whole || news.failed) { delivery = undefined; }
       if (news.whole) { samples = undefined; }
       if (news.failed) {
         tell({away: what.name});
         say(`${what.name} cannot be read any more: it was moved or changed. Choose it again.${still()}`);
       } else if (!news.whole && state === "idle") {
-        const rescued = what.rate && news.trouble ? " Save what you recorded from the page first." : "";
+        const rescued = what.rate && mine.stuck ? " Save what you recorded from the page first." : "";
         const share = `${Math.floor(100 * news.share)} %`;
         say(`${news.trouble || `On its way to Python: ${what.name}, ${share}.`}${rescued}${still()}`);
       }

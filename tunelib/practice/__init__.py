@@ -13,6 +13,7 @@ from tunelib.practice.practice_card import practice_card
 from tunelib.practice.practice_panel import practice
 from tunelib.practice.progress import progress
 from tunelib.practice.reading_drill import reading_drill
+from tunelib.practice.report_html import report_html
 from tunelib.practice.steps import exercise, question
 from tunelib.practice.take_panel import take_panel
 from tunelib.practice.tune_panel import tune_panel
@@ -31,6 +32,7 @@ __all__ = [
     "progress",
     "question",
     "reading_drill",
+    "report_html",
     "take_panel",
     "tune_panel",
 ]

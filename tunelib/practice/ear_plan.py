@@ -16,7 +16,8 @@ be as close as that share of the latest ones was. Where there are names to choos
 method (C. Kaernbach, "Simple adaptive testing with the weighted up-down method", Perception & Psychophysics 49, 1991):
 a step towards the harder after each right answer, four steps back after each wrong one. Pitch is shown at first while
 one sings, which helps beginners to find their notes, and then less and less, so that nobody comes to lean on it (A. W.
-Salmoni, R. A. Schmidt and C. B. Walter, "Knowledge of results and motor learning", Psychological Bulletin 95, 1984).
+Salmoni, R. A. Schmidt and C. B. Walter, "Knowledge of results and motor learning", Psychological Bulletin 95, 1984;
+from memory).
 """
 
 from __future__ import annotations
@@ -46,10 +47,15 @@ CAUTIONS = (
 """What a practice begins with."""
 
 _AIM = 0.8  # the share of answers that should be right
-_EXPECTED = {"pure": 8.0, "side": 12.0, "same": 15.0}  # thresholds in cents to begin with; 20 for other kinds
+# Thresholds in cents to begin with. People without training hear two tones 10 to 20 cents apart
+# (`PUBLISHED_THRESHOLDS`). Where beats help it is less, and to which side an interval is mistuned 20 to 30 cents (J.
+# Vos, Perception & Psychophysics 32, 1982). Sizes of melodic intervals on changing notes were compared well by
+# musicians from 100 cents on (J. M. Zarate, C. R. Ritson and D. Poeppel, J. Acoust. Soc. Am. 132, 2012).
+_EXPECTED = {"pure": 8.0, "side": 12.0, "same": 15.0, "wider": 40.0, "narrower": 40.0}
 _RECENT = 60  # answers that tell of what is heard now
-_ITEMS_DIFFER = 0.2  # by how many decades, one standard deviation, an item's threshold differs from that of its kind
+_APART = 0.2  # by how many decades, one standard deviation, thresholds of registers and items differ
 _FEWEST_NAMES, _MOST_NAMES = 2, 9
+_ROAMING = ("same",)  # kinds whose two sounds may be in two registers
 _WIDEST, _CLOSEST = 35.0, 8.0  # cents within which a sung note counts as right, to begin with and at last
 _NAME_STEP = 1 / 3  # names more for each right answer, and four times as many fewer for each wrong one
 _LATEST_SUNG = 12  # notes, by which the next is judged
@@ -120,15 +126,16 @@ class Difficulty:
         Within how many cents a sung note counts as right.
     seen : bool
         Whether the pitch is shown while one sings; else only afterwards.
-    registers : int
-        In how many of the registers and timbres that the learner has chosen it may come.
+    registers : tuple of str
+        Where it may come: the one register that has come least, of more of them the better the item is known; or all of
+        these, where two sounds of a question may differ in it.
     """
 
     cents: float
     names: int
     within: float
     seen: bool
-    registers: int
+    registers: tuple[str, ...]
 
 
 def standings(history: EarHistory) -> dict[Item, Standing]:
@@ -252,8 +259,13 @@ def _in_turns(known: Sequence[Item], new: Collection[Item], left: float) -> tupl
     return tuple(turns)
 
 
-def difficulty(history: EarHistory, item: Item) -> Difficulty:
-    """How hard the next question about an item is to be, so that some four of five answers are right."""
+def difficulty(history: EarHistory, item: Item, registers: Sequence[str] = ("middle",)) -> Difficulty:
+    """How hard the next question about an item is to be, so that some four of five answers are right.
+
+    `registers` are those that the learner has chosen, the easiest first. Raises ValueError if there are none.
+    """
+    if not registers:
+        raise ValueError("a question is in one register at least")
     of_kind = [one for one in history.answers if one.item.kind == item.kind]
     of_item = [one for one in of_kind if one.item == item]
     names = float(_FEWEST_NAMES)
@@ -269,21 +281,25 @@ def difficulty(history: EarHistory, item: Item) -> Difficulty:
     good = round(standing[item].right) if standing else 0
     seen = _SEEN[good] if good < len(_SEEN) else 0.0
     attempts = len(of_item) - len(before)
+    known = tuple(registers[: 1 + good])
+    came = [one.register for one in of_item]
+    chosen = known if item.kind in _ROAMING else (min(known, key=came.count),)
+    there = [one for one in of_kind if one.register in chosen]
     return Difficulty(
-        cents=_difference(of_kind, of_item, item.kind),
+        cents=_difference(of_kind, there, [one for one in there if one.item == item], kind=item.kind),
         names=int(names),
         within=min(max(close, _CLOSEST), _WIDEST),
         seen=int((attempts + 1) * seen) > int(attempts * seen),
-        registers=1 + good // 2,
+        registers=chosen,
     )
 
 
-def _difference(of_kind: Sequence[Answered], of_item: Sequence[Answered], kind: str) -> float:
-    """The difference in cents of which four of five are heard: by what is heard of the kind, and then of the item."""
+def _difference(*answers: Sequence[Answered], kind: str) -> float:
+    """The difference in cents of which four of five are heard: as answers of the kind tell, and then closer ones."""
     rule = BayesRule(aim=_AIM)
     rule = replace(rule, expected=_EXPECTED.get(kind, rule.expected))
-    for these in (of_kind, of_item):
+    for these in answers:
         heard = [one for one in these if not one.sung and one.cents is not None][-_RECENT:]
         threshold = believed([one.cents or 0.0 for one in heard], [one.right for one in heard], rule).threshold
-        rule = replace(rule, expected=min(max(threshold, 2 * rule.floor), rule.ceiling / 2), decades=_ITEMS_DIFFER)
+        rule = replace(rule, expected=min(max(threshold, 2 * rule.floor), rule.ceiling / 2), decades=_APART)
     return rule.difference(rule.expected)

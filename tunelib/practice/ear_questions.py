@@ -79,12 +79,17 @@ class EarKind:
         return self.names or self.by == "playing"
 
 
+_THIRDS_FROM_EASY = ("major", "minor", "neutral", "subminor", "supermajor")
+
+
 def _steps(settings: EarSettings) -> tuple[str, ...]:
-    """The steps that are sung and played: thirds, fourth, fifth and sevenths."""
+    """The steps that are sung and played, from easy to hard: fifth and fourth, thirds, sevenths."""
     tuning = settings.tuning
-    fifth = tuning.fifth or 0
-    steps = {*thirds_of(tuning).values(), len(tuning) - fifth, fifth, *sevenths_of(tuning).values()}
-    return tuple(map(str, sorted(steps)))
+    fifth, thirds, sevenths = tuning.fifth or 0, thirds_of(tuning), sevenths_of(tuning)
+    named = [thirds[family] for family in _THIRDS_FROM_EASY if family in thirds]
+    return tuple(
+        map(str, dict.fromkeys([fifth, len(tuning) - fifth, *named, *sorted(sevenths.values(), reverse=True)]))
+    )
 
 
 def _slides(settings: EarSettings) -> tuple[str, ...]:

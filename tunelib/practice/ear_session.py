@@ -147,12 +147,12 @@ class EarSession:
             self.stop()
             return
         turn = self.turns[self.place]
-        kind, hard = EAR_KINDS.get(turn.item.kind), difficulty(self.history, turn.item)
+        kind, hard = EAR_KINDS.get(turn.item.kind), difficulty(self.history, turn.item, self._settings.registers)
         item, names = self._among(turn, hard) if kind and kind.mixed else (turn.item, None)
         self.question = ask(
             item,
             self._dice,
-            replace(self._settings, registers=self._settings.registers[: hard.registers]),
+            replace(self._settings, registers=hard.registers),
             cents=hard.cents if kind and kind.differences else None,
             names=names if kind and kind.names else None,
         )

@@ -9,6 +9,7 @@ from typing import Any
 import ipywidgets as widgets
 import numpy as np
 
+from tunelib.exhibits import EarCurves, find_theme
 from tunelib.pitch import INSTRUMENTS, THIRTY_ONE, Tuning, equal, listed, times
 from tunelib.practice.ear_file import EAR_FILE, ear_history, keep_answer, write_ear_csv
 from tunelib.practice.ear_history import Answered
@@ -17,12 +18,14 @@ from tunelib.practice.ear_questions import EAR_KINDS, ear_items
 from tunelib.practice.ear_session import EarSession
 from tunelib.practice.ear_settings import EAR_REGISTERS, EAR_TIMBRES, EarSettings
 from tunelib.practice.ear_sitting import EarSitting
+from tunelib.practice.ear_weeks import ear_weeks
 from tunelib.practice.forget_buttons import ForgetButtons
-from tunelib.show import assistance
+from tunelib.show import assistance, find_size, picture
 
 EAR_TABLE = "my_ear.csv"
 _VIEWS = ("Practice", "Progress", "Settings")
 _NAMES = {".noUi-handle": "Minutes a day"}
+_WIDTH, _HEIGHT = (round(0.65 * pixels) for pixels in find_size("panel").pixels)
 _NARROW = {"width": "max-content"}
 _WRAPPED = {"flex_flow": "row wrap"}
 _LABELLED = {"style": {"description_width": "150px"}, "layout": {"width": "420px", "max_width": "100%"}}
@@ -34,19 +37,21 @@ _STORED = (
 )
 
 
-def practice(tuning: Tuning | int = THIRTY_ONE, *, seed: int | None = None) -> PracticePanel:
+def practice(tuning: Tuning | int = THIRTY_ONE, *, theme: str = "light", seed: int | None = None) -> PracticePanel:
     """The panel of practice, for a notebook.
 
     Parameters
     ----------
     tuning : Tuning or int
         Whose steps are named, sung and played, or into how many equal steps the octave is divided.
+    theme : str
+        Of the curves: ``"light"`` or ``"dark"``.
     seed : int, optional
         Fixes what is drawn; another every time unless given.
 
-    Raises ValueError for a tuning whose notes have no letters.
+    Raises ValueError for a tuning whose notes have no letters, and for another theme.
     """
-    return PracticePanel(tuning if isinstance(tuning, Tuning) else equal(tuning), seed)
+    return PracticePanel(tuning if isinstance(tuning, Tuning) else equal(tuning), theme, seed)
 
 
 class PracticePanel(widgets.VBox):  # type: ignore[misc]
@@ -54,11 +59,14 @@ class PracticePanel(widgets.VBox):  # type: ignore[misc]
 
     A program may set ``timbres`` and ``registers`` (by name, each a checkbox), ``microphone``, ``player`` and
     ``minutes``, and do in ``sitting`` what a learner does; ``view`` is one of "Practice", "Progress" and "Settings".
-    Under "Progress" are the ``curves``, the button ``table``, and ``forget``; ``note`` says what there is to be said.
+    Under "Progress" are the ``curves``, of the ``kind`` of question that is chosen, and what they say, ``seen``; the
+    button ``table``; and ``forget``. ``note`` says what came of a button.
     """
 
-    def __init__(self, tuning: Tuning, seed: int | None) -> None:
-        self._tuning, self._dice = tuning, np.random.default_rng(seed)
+    def __init__(self, tuning: Tuning, theme: str, seed: int | None) -> None:
+        if find_theme(theme).paper is None:
+            raise ValueError(f"the theme of a practice is 'light' or 'dark', not {theme!r}")
+        self._tuning, self._theme, self._dice = tuning, theme, np.random.default_rng(seed)
         first = EarSettings(tuning)
         self.timbres = {name: _box(name, name in first.timbres) for name in EAR_TIMBRES}
         self.registers = {name: _box(name, name in first.registers) for name in EAR_REGISTERS}
@@ -71,15 +79,20 @@ class PracticePanel(widgets.VBox):  # type: ignore[misc]
         )
         self.view = widgets.ToggleButtons(options=_VIEWS, style={"button_width": "110px"})
         self.note = widgets.HTML()
-        self.curves = widgets.VBox()
+        self.kind = widgets.Dropdown(options=_measured(), description="Smallest difference in", **_LABELLED)
+        self.curves = widgets.Image(
+            format="png", width=_WIDTH, height=_HEIGHT, layout={"max_width": "100%", "height": "auto"}
+        )
+        self.seen = widgets.HTML(layout={"max_width": "60em"})
         self.table = widgets.Button(description="Write a table", layout=_NARROW)
         self.forget = ForgetButtons(EAR_FILE, "Forget my answers", "an empty history", self._look)
         self.sitting = EarSitting("Today", self.settings, self._begin, self._today)
         self._views = {
             "Practice": self.sitting,
-            "Progress": widgets.VBox([self.curves, self.table, self.forget]),
+            "Progress": widgets.VBox([self.kind, self.curves, self.seen, widgets.HBox([self.table, self.forget])]),
             "Settings": self._chosen(),
         }
+        self.kind.observe(lambda _: self._look(), names="value")
         self.table.on_click(lambda _: self._write())
         self.view.observe(lambda change: self._turn_to(change.new), names="value")
         super().__init__([self.view, *self._views.values(), self.note, assistance("tunelib-practice", _NAMES)])
@@ -143,9 +156,18 @@ class PracticePanel(widgets.VBox):  # type: ignore[misc]
             self._look()
 
     def _look(self) -> None:
-        """Show what has come of it so far."""
-        lines = "".join(f"<p>{html.escape(line)}</p>" for line in EAR_FILE.standing())
-        self.curves.children = [widgets.HTML(lines)]
+        """Show what has come of it so far, as curves and in words."""
+        lines = EAR_FILE.standing()
+        try:
+            shown = EarCurves(ear_weeks(ear_history(), self._tuning, self.kind.value or None))
+        except ValueError as nothing:
+            lines.insert(0, f"{str(nothing)[0].upper()}{str(nothing)[1:]}.")
+            self.curves.layout.display = "none"
+        else:
+            self.curves.value = picture(shown, size="panel", theme=self._theme)
+            self.curves.layout.display = ""
+            lines.insert(0, shown.sentence())
+        self.seen.value = "".join(f'<p style="line-height:1.35">{html.escape(line)}</p>' for line in lines)
 
     def _write(self) -> None:
         """Write everything into a table beside the notebook."""
@@ -161,6 +183,12 @@ class PracticePanel(widgets.VBox):  # type: ignore[misc]
         """The live panel; and, for a reader without a kernel, what it is for."""
         live = super()._repr_mimebundle_(**kwargs) or {}
         return live | {"text/markdown": f"**Practice.** {_STORED}", "text/plain": _STORED}
+
+
+def _measured() -> list[tuple[str, str]]:
+    """The kinds of question that measure a difference, by what they are called, behind the one that was asked most."""
+    kinds = [(kind.title, name) for name, kind in EAR_KINDS.items() if kind.differences]
+    return [("what was asked most often", ""), *kinds]
 
 
 def _box(words: str, value: bool) -> widgets.Checkbox:

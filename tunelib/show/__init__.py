@@ -9,7 +9,7 @@ from tunelib.show.page_panel import PAGE_PANEL_STYLE, panel_data, panel_html
 from tunelib.show.panel import panel
 from tunelib.show.players_pages import players_pages
 from tunelib.show.stage import SIZES, Stage, find_size, lightened
-from tunelib.show.still import STILL_FORMATS, picture, still
+from tunelib.show.still import STILL_FORMATS, paged, picture, still
 
 __all__ = [
     "PAGE_PANEL_STYLE",
@@ -29,6 +29,7 @@ __all__ = [
     "index",
     "lightened",
     "page",
+    "paged",
     "panel",
     "panel_data",
     "panel_html",

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import io
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
 import matplotlib
+from matplotlib.backends.backend_pdf import PdfPages
 
 from tunelib.exhibits import Exhibit, find_exhibit
 from tunelib.files import write_whole
@@ -83,4 +85,14 @@ def picture(
     undated: dict[str, Any] = {"Date": None} if kind == "svg" else {"CreationDate": None}
     with matplotlib.rc_context({"svg.fonttype": "path", "svg.hashsalt": exhibit.name, "pdf.fonttype": 42}):
         stage.whole(settled).savefig(packed, format=kind, metadata=described | undated)
+    return packed.getvalue()
+
+
+def paged(exhibits: Sequence[Exhibit], *, size: str = "1080p", theme: str = "light") -> bytes:
+    """Exhibits without knobs as the pages of one PDF file, the first of which says what it is called and shows."""
+    packed = io.BytesIO()
+    described = {"Title": exhibits[0].title, "Subject": exhibits[0].sentence(), "CreationDate": None}
+    with matplotlib.rc_context({"pdf.fonttype": 42}), PdfPages(packed, metadata=described) as pages:
+        for exhibit in exhibits:
+            pages.savefig(Stage(exhibit, size, theme).whole({}))
     return packed.getvalue()

@@ -1,0 +1,119 @@
+"""Takes with a drone, a click track or a channel turned over: the notes are found, and what was done is said."""
+
+from __future__ import annotations
+
+import re
+
+import numpy as np
+import pytest
+from sampled import FONT, RATE
+from spoilt import clicked, droned, turned_over
+from takes import HELD, IN_FIFTHS, KnownTake, repeated, score, struck
+
+from tunelib.hearing import Take, hear
+from tunelib.hearing.click_tracks import find_clicks, without_clicks
+from tunelib.hearing.drones import find_drone, without_drone
+from tunelib.hearing.recording import Recording
+
+CLARINET, CELLO, TRUMPET = 71, 42, 56
+
+
+def right(take: KnownTake, heard: Take) -> float:
+    return score([(note.onset, note.offset, note.hertz) for note in heard.notes], take.notes).share
+
+
+def plain(program: int) -> KnownTake:
+    return struck(FONT, program, [HELD[program] + step for step in IN_FIFTHS], 0.5, 0.05)
+
+
+@pytest.mark.parametrize("under", [12, 19, 5])
+@pytest.mark.parametrize("decibels", [-6.0, -20.0])
+def test_a_drone_is_found_named_and_taken_out(under: int, decibels: float) -> None:
+    """Twenty partials from 7 cents above a key of twelve, in tune with the player or not"""
+    take = droned(FONT, CLARINET, decibels, under=under)
+    hertz = 440 * 2 ** ((HELD[CLARINET] - under + 0.07 - 69) / 12)
+    heard = hear(take.samples, RATE)
+    [said] = [line for line in heard.faults if "drone" in line]
+    assert abs(1200 * np.log2(float(re.search(r"\(([\d.]+) Hz\)", said)[1]) / hertz)) < 3  # type: ignore[index]
+    assert not any("more than one note" in line for line in heard.faults)
+    assert right(take, heard) >= 0.9
+    assert len(heard.notes) <= len(take.notes) + 3
+
+
+def test_what_is_left_of_a_drone_is_far_below_it() -> None:
+    """The player's part beside what was left, in the pauses too"""
+    take, alone = droned(FONT, CLARINET, 0.0), plain(CLARINET).samples
+    recording = Recording.of(take.samples, RATE)
+    drone = find_drone(recording)
+    assert drone is not None and drone.decibels == pytest.approx(0, abs=6)
+    left = np.concatenate(list(without_drone(recording, drone).blocks())) - alone
+    assert left.size == alone.size
+    inside = slice(RATE, -2 * RATE)
+    assert np.std(left[inside]) < 0.15 * np.std((take.samples - alone)[inside])
+
+
+@pytest.mark.parametrize(
+    "take",
+    [
+        plain(CLARINET), plain(CELLO), repeated(FONT, TRUMPET, 0.15), struck(FONT, CLARINET, [67], 15.0, 0.1),
+        struck(FONT, CELLO, [50] * 3, 5.0, 0.3, width=80),
+    ],
+    ids=lambda take: take.name,
+)  # fmt: skip
+def test_a_player_alone_is_no_drone_and_no_click_track(take: KnownTake) -> None:
+    """One who holds a note for long, too, or plays the same again and again, evenly"""
+    recording = Recording.of(take.samples, RATE)
+    assert find_drone(recording) is None and find_clicks(recording) is None
+    assert hear(take.samples, RATE).faults == ()
+
+
+@pytest.mark.parametrize(("kind", "tempo"), [("tone", 100.0), ("noise", 72.0), ("block", 120.0)])
+def test_a_click_track_is_found_counted_and_taken_out(kind: str, tempo: float) -> None:
+    take, alone = clicked(FONT, CLARINET, tempo, kind), clicked(FONT, CLARINET, 1.0, kind)
+    heard = hear(take.samples, RATE)
+    assert any(f"clicks at {tempo:.0f} a minute" in line for line in heard.faults)
+    assert right(take, heard) == right(alone, hear(alone.samples[: take.samples.size], RATE)) >= 0.8
+    recording = Recording.of(take.samples, RATE)
+    clicks = find_clicks(recording)
+    assert clicks is not None and clicks.tempo == pytest.approx(tempo, abs=0.1)
+    assert np.all(np.diff(clicks.places) > 0)
+    parts = [np.concatenate(list(without_clicks(recording, clicks).blocks()))]
+    short = Recording(RATE, lambda: iter(np.array_split(take.samples, 97)), take.samples.size)
+    parts.append(np.concatenate(list(without_clicks(short, clicks).blocks())))
+    assert np.allclose(*parts)
+
+
+def test_a_channel_turned_over_is_turned_back() -> None:
+    take = plain(CLARINET)
+    over = turned_over(take)
+    one, two = hear(take.samples, RATE), hear(over.samples, RATE)
+    assert [note.hertz for note in two.notes] == pytest.approx([note.hertz for note in one.notes], rel=1e-6)
+    assert one.faults == () and "channel 2 of the recording is upside down" in two.faults[0]
+
+
+@pytest.mark.parametrize("beside", ["silence", "hiss", "hum"])
+def test_a_channel_with_nothing_in_it_does_no_harm(beside: str) -> None:
+    take = plain(CLARINET)
+    loud = np.std(take.samples)
+    dice = np.random.default_rng(4)
+    other = {
+        "silence": np.zeros(take.samples.size),
+        "hiss": 2 * loud * dice.normal(size=take.samples.size),
+        "hum": 0.001 * loud * np.sin(2 * np.pi * 50 * np.arange(take.samples.size) / RATE),
+    }[beside]
+    both = hear(np.stack([other, take.samples], axis=1), RATE)
+    assert [note.hertz for note in both.notes] == pytest.approx([n.hertz for n in hear(take.samples, RATE).notes])
+    assert both.faults == (
+        ("channel 1 of the recording is mostly noise and was left out. Check its microphone",)
+        if beside == "hiss"
+        else ()
+    )
+
+
+def test_two_channels_in_order_are_averaged() -> None:
+    dice = np.random.default_rng(5)
+    tone = np.sin(2 * np.pi * 300 * np.arange(RATE) / RATE)
+    sound = np.stack([tone, 0.5 * tone], axis=1) + 0.01 * dice.normal(size=(RATE, 2))
+    recording = Recording.of(sound, RATE)
+    assert np.array_equal(np.concatenate(list(recording.blocks())), sound @ np.array([0.5, 0.5]))
+    assert recording.said() == ()
