@@ -97,8 +97,8 @@ def pieces_between(
     longest : int
         Frames of the longest piece.
 
-    Yields, for each end, the place in `at` of the earliest start, and what `LevelPieces.costs` gives for the pieces from
-    there on. Many ends are weighed together.
+    Yields, for each end, the place in `at` of the earliest start, and what `LevelPieces.costs` gives for the pieces
+    from there on. Many ends are weighed together.
     """
     reach = np.searchsorted(at, at - longest)
     for first in range(1, at.size, _ENDS_AT_A_TIME):

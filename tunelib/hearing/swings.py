@@ -42,6 +42,16 @@ def level_and_swing(cents: FloatArray, hop: float) -> Swing:
     return Swing(float(parts[best, 0]), width, float(_RATES[best]))
 
 
+def drift_and_swing(cents: FloatArray, hop: float) -> tuple[float, float]:
+    """Where the level about which pitch swings begins and where it ends, if it drifts evenly, in cents."""
+    rate = level_and_swing(cents, hop).rate
+    places = np.flatnonzero(np.isfinite(cents))
+    turns = 2 * np.pi * rate * hop * places
+    columns = [np.ones(places.size), places / cents.size] + ([np.cos(turns), np.sin(turns)] if rate else [])
+    begin, rise = np.linalg.lstsq(np.stack(columns, axis=1), cents[places], rcond=None)[0][:2]
+    return float(begin), float(begin + rise)
+
+
 def slides(cents: FloatArray) -> bool:
     """Whether pitch, frame by frame, rises or falls all through, as a slide does and a vibrato does not."""
     places = np.flatnonzero(np.isfinite(cents))

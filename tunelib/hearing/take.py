@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 import numpy.typing as npt
 
+from tunelib.hearing.attacks import attacks_of
 from tunelib.hearing.cleaned import cleaned
 from tunelib.hearing.common_offset import Offset, common_offset, find_offset
 from tunelib.hearing.heard_notes import HeardNote, track_notes
@@ -101,7 +102,7 @@ def hear_recording(recording: Recording, player: Instrument | None = None, progr
     track = track_recording(
         clean.recording, lowest=lowest, highest=min(highest, rate / 5), progress=share_of(tell, 0.2, 0.9)
     )
-    notes = tuple(track_notes(track, shortest=SHORTEST_NOTE))
+    notes = tuple(track_notes(track, attacks_of(clean.recording, track), shortest=SHORTEST_NOTE))
     if clean.droned:
         notes = loud_enough(notes, levels(clean.recording, track), track)
     said = clean.said + _said(known.clipped, faults(clean.recording, track))
