@@ -300,7 +300,7 @@ def test_any_take_is_drawn_without_overlaps(name: str, size: str) -> None:
             assert {
                 "wrong",
                 "added",
-                "left out",
+                "out",
                 "2 played, 1 wrong, 3 left out, 1 repeated, 1 added",
             } <= said or name != "known"
             worst = report.summary.worst
