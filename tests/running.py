@@ -81,6 +81,7 @@ SLOW = (
     "tests/test_written.py",
     "tests/test_listen.py",
     "tests/test_decoder.py",
+    "tests/test_spoilt_takes.py",
     "tests/test_intonation.py",
     "tests/test_report.py",
     "tests/test_retune_command.py",
