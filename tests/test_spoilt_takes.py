@@ -7,7 +7,7 @@ import re
 import numpy as np
 import pytest
 from sampled import FONT, RATE
-from spoilt import clicked, droned, turned_over
+from spoilt import announced, clicked, droned, speech_like, spoken, turned_over
 from takes import HELD, IN_FIFTHS, KnownTake, repeated, score, struck
 
 from tunelib.hearing import Take, hear
@@ -108,6 +108,34 @@ def test_a_channel_with_nothing_in_it_does_no_harm(beside: str) -> None:
         if beside == "hiss"
         else ()
     )
+
+
+@pytest.mark.parametrize("seed", range(4))
+@pytest.mark.parametrize("after", [False, True])
+@pytest.mark.parametrize("program", [CLARINET, CELLO])
+def test_what_is_spoken_is_left_out_and_said(program: int, after: bool, seed: int) -> None:
+    take = plain(program)
+    heard = hear(take.samples, RATE)
+    both = announced(take, speech_like(middle=110.0 + 30 * seed, seed=seed), after=after)
+    said = hear(both.samples, RATE)
+    assert len(said.faults) == 1 and said.faults[0].startswith("what was spoken was left out")
+    assert [note.hertz for note in said.notes] == pytest.approx([note.hertz for note in heard.notes], rel=5e-4)
+
+
+def test_a_synthesizers_speech_is_left_out() -> None:
+    both = announced(plain(CLARINET), spoken("Take two, a slow scale of C, a bit faster this time."))
+    assert len(hear(both.samples, RATE).notes) == len(hear(plain(CLARINET).samples, RATE).notes)
+
+
+@pytest.mark.parametrize("width", [0.0, 160.0])
+@pytest.mark.parametrize("each", [0.12, 0.5])
+def test_notes_are_not_called_speech(width: float, each: float) -> None:
+    """Neither quick ones nor wide vibrato, low or in the middle"""
+    for program in (CELLO, CLARINET):
+        slow = struck(FONT, program, [HELD[program]] * 3, 1.0, 0.3).samples
+        quick = struck(FONT, program, [HELD[program] + step for step in IN_FIFTHS], each, 0.01, width).samples
+        heard = hear(np.concatenate([slow, np.zeros(RATE // 2), quick]), RATE)
+        assert not any("spoken" in line for line in heard.faults)
 
 
 def test_two_channels_in_order_are_averaged() -> None:

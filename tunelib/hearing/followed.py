@@ -53,12 +53,12 @@ def _followed(
     intended: Intended,
     player: Instrument | None,
     progress: Progress,
-    sought: tuple[float, float] | None,
+    bounds: tuple[float, float] | None,
 ) -> tuple[Take | None, Alignment | None]:
     try:
-        take = hear_recording(recording, player, progress, sought)
+        take = hear_recording(recording, player, progress, bounds)
     except ValueError:
-        if sought is None:
+        if bounds is None:
             raise
         return None, None  # there may be notes elsewhere
     return take, align(take.track, take.attacks, intended)
