@@ -97,10 +97,11 @@ def delays(path: Path, hertz: float, lowest: float) -> str:
         late.append(1000 * (there[0] - place / 2) if there.size else np.inf)
     inside = shown.between(0.5, steps.size / 2 - 0.5)
     pace = inside.seconds.size / (steps.size / 2 - 1)
+    at = [np.median(late), np.percentile(late, 95), max(late)]
+    costs = [np.median(shown.costs), np.percentile(shown.costs, 99)]
     return (
-        f"{hertz:>7.0f} Hz, lowest {lowest:>3.0f} Hz: "
-        f"median {np.median(late):.0f} ms, 95 % {np.percentile(late, 95):.0f} ms, worst {max(late):.0f} ms of {len(late)}; {pace:.0f} pictures a second; "
-        f"{np.median(shown.costs):.2f} ms a block, 99 % {np.percentile(shown.costs, 99):.1f} ms"
+        f"{hertz:>7.0f} Hz, lowest {lowest:>3.0f} Hz: median {at[0]:.0f} ms, 95 % {at[1]:.0f} ms, worst {at[2]:.0f} ms "
+        f"of {len(late)}; {pace:.0f} pictures a second; {costs[0]:.2f} ms a block, 99 % {costs[1]:.1f} ms"
     )
 
 

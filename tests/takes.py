@@ -246,11 +246,11 @@ def in_a_room(take: KnownTake, seconds: float, decibels: float = -3.0) -> KnownT
     return KnownTake(f"{take.name}, in a room of {seconds:g} s", wet, take.notes)
 
 
-def tracked(take: KnownTake) -> PitchTrack:
+def tracked(take: KnownTake, lowest: float = 50.0, highest: float = 2000.0) -> PitchTrack:
     """The pitch track of a take; kept as long as the tracker stays as it is."""
     source = Path(tunelib.hearing.pitch_track.__file__).read_bytes()
-    named = (hashlib.sha256(source).hexdigest(), hashlib.sha256(take.samples.tobytes()).hexdigest())
-    return kept(lambda: track_pitch(take.samples, RATE), "tracked", *named)
+    named = (hashlib.sha256(source).hexdigest(), hashlib.sha256(take.samples.tobytes()).hexdigest(), lowest, highest)
+    return kept(lambda: track_pitch(take.samples, RATE, lowest=lowest, highest=highest), "tracked", *named)
 
 
 def every_take(make: Callable[[Path, int], KnownTake], programs: Iterable[int] = tuple(HELD)) -> Iterator[KnownTake]:

@@ -5,7 +5,6 @@ A file that is chosen arrives whole or is refused at once, and no report is show
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator
 from typing import Any
 
@@ -82,14 +81,9 @@ def decided(page: Page) -> None:
 def report(page: Page, name: str) -> list[float]:
     """Wait for the report on a take, and read how far each note was off from the words."""
     page.page.locator(".tunelib-heading", has_text=f"Report: {name}").wait_for()
-    words = part(page, "words").inner_text().replace("−", "-")
-    return numbers(words)
-
-
-def numbers(words: str) -> list[float]:
-    return [
-        float(found) for found in re.findall(r"^ +\d+ .*? (\S+) +[\d.]+ +\S+ +(?:none|\d+ at .*)$", words, re.MULTILINE)
-    ]
+    column = part(page, "report").locator("thead th").all_inner_texts().index("off")
+    cells = page.page.locator(f".tunelib-report tbody td:nth-child({column + 1})").all_inner_texts()
+    return [float(cell.replace("−", "-")) for cell in cells]
 
 
 def choose(page: Page, name: str, data: bytes) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Callable
 
 import numpy as np
@@ -57,6 +58,17 @@ def test_what_never_comes_near_has_no_soon() -> None:
     assert math.isnan(note.soon) and note.closeness == "off" and note.near_seconds == note.steady_seconds == 0
     assert held(lambda t: np.full(t.size, 15.0)).closeness == "usual"
     assert held(lambda t: np.full(t.size, 15.0), near=20).soon == 0
+
+
+def test_it_is_said_in_a_sentence() -> None:
+    note = held(lambda t: np.where(t < 0.5, -40.0, 7 + 30 * np.sin(2 * np.pi * 6 * t)))
+    assert re.fullmatch(
+        r"Held for 3\.0 s, near after 0\.[4-6] s: \+7 cents in the middle; within 10 cents for 2\.[3-6] s; "
+        r"spread [01], drift [−+]?\d cents; vibrato of [56]\d cents at 6\.0 Hz\.",
+        note.words,
+    )
+    far = held(lambda t: np.full(t.size, -38.7)).words
+    assert "not near to the end: −39 cents" in far and "vibrato" not in far
 
 
 def test_drift_and_unsteadiness_are_told_apart() -> None:

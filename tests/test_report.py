@@ -18,7 +18,7 @@ from test_exhibits import boxes
 
 from tunelib.exhibits import OwnTake
 from tunelib.exhibits.take_rows import passages
-from tunelib.hearing import LeftOut, Report, Take, TakenNote, Targets, common_offset, parse_targets
+from tunelib.hearing import Attacks, LeftOut, Report, Take, TakenNote, Targets, common_offset, parse_targets
 from tunelib.hearing.common_offset import find_offset
 from tunelib.hearing.heard_notes import HeardNote
 from tunelib.hearing.pitch_track import PitchTrack
@@ -49,7 +49,8 @@ def take(hertz: Sequence[float] | np.ndarray, player: Any = None, drift: float =
     for note in notes:
         level[(times >= note.onset) & (times < note.offset)] = note.hertz
     track = PitchTrack(times, level, np.ones(times.size))
-    return Take(player, notes[-1].offset + 0.1, notes, track, ())
+    attacks = Attacks(np.zeros(times.size), np.zeros(times.size))
+    return Take(player, notes[-1].offset + 0.1, notes, track, (), attacks)
 
 
 def called(report: Report) -> list[str]:

@@ -43,7 +43,7 @@ class Intonation(Exhibit):
     knobs: ClassVar[tuple[Knob, ...]] = (
         Choice("take", "Demo take", tuple(DEMO_TAKES), "a mixed day"),
         Choice("against", "Against", ("harmonics", "twelve", "thirty-one"), "harmonics"),
-        Slider("note", "Note from close by", 1, len(DEMO_HARMONICS), 1, 3),
+        Slider("note", "Note", 1, len(DEMO_HARMONICS), 1, 3),
     )
     comparisons: ClassVar[Mapping[str, Mapping[str, Any]]] = {
         "overtones": {"take": "true to the overtones"},
@@ -207,7 +207,7 @@ def _of_a_note(report: Report, index: int) -> tuple[str, str]:
 def _of_the_whole(report: Report) -> tuple[str, ...]:
     """How the take is tuned, if that can be told, and how near its notes are beside that."""
     whole = report.summary
-    near = f"{len(report.notes)} notes: mean {signed(whole.mean, 1)} cents, {whole.within[1]:.0%} within 10 cents"
+    near = f"{len(report.notes)} notes: mean {signed(whole.mean, 1)} cents, {report.within(1)} cents"
     if report.offset is None:
         return (near,)
     side, way = ("sharp", "down") if report.offset.cents > 0 else ("flat", "up")

@@ -19,7 +19,7 @@ import numpy as np
 import numpy.typing as npt
 from numpy.lib.stride_tricks import sliding_window_view
 
-from tunelib.pitch import FloatArray, positive_hertz
+from tunelib.pitch import FloatArray, positive_hertz, signed
 
 EXCELLENT_CENTS, USUAL_CENTS = 10.0, 20.0
 
@@ -49,7 +49,8 @@ class Held:
     off : float
         Cents from the target to the median of the level, the beginning and the end left out.
     spread : float
-        Standard deviation of the level about a line in cents, by the median deviation.
+        Standard deviation of the level about a line in cents, by the median deviation; from `soon` on, if that is in
+        the first half.
     drift : float
         Cents that this line rises from start to end.
     steady_seconds, near_seconds : float
@@ -76,6 +77,17 @@ class Held:
         """``"excellent"``, ``"usual"`` or ``"off"``."""
         away = abs(self.off)
         return "excellent" if away <= EXCELLENT_CENTS else "usual" if away <= USUAL_CENTS else "off"
+
+    @property
+    def words(self) -> str:
+        """How soon, how close and how steady, in a sentence."""
+        soon = f"near after {self.soon:.1f} s" if math.isfinite(self.soon) else "not near to the end"
+        swing = f"; vibrato of {self.vibrato_width:.0f} cents at {self.vibrato_rate:.1f} Hz"
+        return (
+            f"Held for {self.seconds:.1f} s, {soon}: {signed(self.off)} cents in the middle; within {self.near:g} "
+            f"cents for {self.near_seconds:.1f} s; spread {self.spread:.0f}, drift {signed(self.drift)} cents"
+            f"{swing if self.vibrato_width else ''}."
+        )
 
 
 @dataclass(frozen=True)
@@ -130,14 +142,16 @@ def grade_hold(seconds: npt.ArrayLike, hertz: npt.ArrayLike, target: float, near
     """
     curve = _Curve.of(seconds, hertz, target, near)
     inside = curve.within(0.0, near)
+    soon = _for_good(curve.times, inside, curve.times <= curve.times[-1] - _RELEASE)
     body = curve.body
-    slope, rest = _line(curve.times[body], curve.level[body])
+    settled = body & (curve.times >= soon) if soon <= curve.times[-1] / 2 else body
+    slope, rest = _line(curve.times[settled], curve.level[settled])
     return Held(
         seconds=curve.seconds,
-        soon=_for_good(curve.times, inside, curve.times <= curve.times[-1] - _RELEASE),
+        soon=soon,
         off=float(np.median(curve.level[body])),
         spread=_SIGMA * float(np.median(np.abs(rest - np.median(rest)))),
-        drift=slope * float(curve.times[body][-1] - curve.times[body][0]),
+        drift=slope * float(np.ptp(curve.times[settled])),
         steady_seconds=_longest(inside) * _HOP,
         near_seconds=int(inside.sum()) * _HOP,
         vibrato_rate=curve.vibrato_rate,

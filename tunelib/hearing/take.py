@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 import numpy.typing as npt
 
+from tunelib.hearing.attacks import Attacks, attacks_of
 from tunelib.hearing.cleaned import cleaned
 from tunelib.hearing.common_offset import Offset, common_offset, find_offset
 from tunelib.hearing.heard_notes import HeardNote, track_notes
@@ -21,7 +22,7 @@ from tunelib.hearing.take_faults import Faults, faults, levels, loud_enough, sur
 from tunelib.hearing.targets import Targets
 from tunelib.pitch import Instrument, ratio_from_cents
 
-SHORTEST_TAKE, SHORTEST_NOTE = 0.2, 0.1  # seconds
+SHORTEST_TAKE, SHORTEST_NOTE = 0.2, 0.07  # seconds
 QUIETEST_TAKE = -60.0  # dB below full scale, of its loudest moment
 
 _MOST_TOLD = 3
@@ -30,8 +31,8 @@ _SEVERAL = "more than one note seems to sound at once. Record one player alone, 
 
 @dataclass(frozen=True)
 class Take:
-    """A take as it was heard, before it is measured against anything: its notes, its pitch over time, and its
-    faults.
+    """A take as it was heard, before it is measured against anything: its notes, its pitch over time, its faults,
+    and where notes may have been struck.
     """
 
     player: Instrument | None
@@ -39,6 +40,7 @@ class Take:
     notes: tuple[HeardNote, ...]
     track: PitchTrack
     faults: tuple[str, ...]
+    attacks: Attacks
 
     def against(self, targets: Targets) -> Report:
         """Each note measured against the nearest target, once the take is tuned to them as a whole."""
@@ -79,10 +81,16 @@ def hear(samples: npt.ArrayLike, sample_rate: float, player: Instrument | None =
     return hear_recording(Recording.of(sound, sample_rate), player)
 
 
-def hear_recording(recording: Recording, player: Instrument | None = None, progress: Progress | None = None) -> Take:
+def hear_recording(
+    recording: Recording,
+    player: Instrument | None = None,
+    progress: Progress | None = None,
+    bounds: tuple[float, float] | None = None,
+) -> Take:
     """Find the notes of a take that is read in blocks; the rest is as for `hear`.
 
-    An hour takes some 200 MB, whatever its sample rate. `progress` is told the share that is done.
+    An hour takes some 200 MB, whatever its sample rate. `progress` is told the share that is done. Pitch is looked for
+    within `bounds` in hertz, or where the player may be.
     """
     tell = progress or (lambda share: None)
     rate = recording.sample_rate
@@ -98,12 +106,15 @@ def hear_recording(recording: Recording, player: Instrument | None = None, progr
         how = "silent" if level == -math.inf else f"all but silent, {-level:.0f} dB below full scale at its loudest"
         raise ValueError(f"the take is {how}; check the microphone and its level")
     clean = cleaned(recording, share_of(tell, 0.1, 0.2))
-    lowest, highest = sought(clean.recording, player)
-    track = track_recording(clean.recording, lowest=lowest, highest=highest, progress=share_of(tell, 0.2, 0.9))
-    notes = tuple(track_notes(track, shortest=SHORTEST_NOTE))
+    lowest, highest = bounds or sought(clean.recording, player)
+    track = track_recording(
+        clean.recording, lowest=lowest, highest=min(highest, rate / 5), progress=share_of(tell, 0.2, 0.9)
+    )
+    attacks = attacks_of(clean.recording, track)
+    notes = tuple(track_notes(track, attacks, shortest=SHORTEST_NOTE))
     higher = raised(track, notes, clean.recording)
     if higher is not track:
-        track, notes = higher, tuple(track_notes(higher, shortest=SHORTEST_NOTE))
+        track, notes = higher, tuple(track_notes(higher, attacks, shortest=SHORTEST_NOTE))
     loud = levels(clean.recording, track)
     if clean.droned:
         notes = loud_enough(notes, loud, track)
@@ -115,7 +126,7 @@ def hear_recording(recording: Recording, player: Instrument | None = None, progr
     tell(1.0)
     if not notes:
         raise ValueError(f"no steady note is found from {lowest:.0f} to {highest:.0f} Hz{_because(said)}")
-    return Take(player, seconds, notes, track, said)
+    return Take(player, seconds, notes, track, said, attacks)
 
 
 def _because(said: tuple[str, ...]) -> str:

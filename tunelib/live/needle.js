@@ -28,6 +28,7 @@ export function renderNeedle({model, el}) {
   const listen = button("hear", "Listen"), drone = button("drone", ""), free = button("free", "Any note");
   const lower = button("lower", "−", "Target one step lower"), higher = button("higher", "+", "Target one step higher");
   const name = part("span", "needle-name"), beside = part("span", "needle-beside"), off = part("span", "needle-off"), near = part("span", "needle-near");
+  const octave = part("input", "octave", {type: "checkbox"}), octaves = part("label", "octaves", {}, "Any octave");
   const aimed = part("b", "needle-target"), said = part("p", "needle-said", {role: "status"});
   const meter = part("div", "needle-meter", {role: "meter"}), canvas = part("canvas", "needle-ladder", {"aria-hidden": "true"});
   const ladder = new NeedleLadder(canvas, scale), still = matchMedia("(prefers-reduced-motion: reduce)");
@@ -133,6 +134,8 @@ export function renderNeedle({model, el}) {
   function showTarget() {
     const aim = target();
     write(aimed, aim ? aim.words : "–");
+    octaves.hidden = !aim;
+    octave.checked = model.get("any_octave");
     free.setAttribute("aria-pressed", String(!aim));
     meter.setAttribute("aria-label", aim ? `Pitch, in cents from ${scale.aloud(aim.step)}` : "Pitch, in cents from the nearest note");
     showDrone();
@@ -224,7 +227,8 @@ export function renderNeedle({model, el}) {
   const head = part("div", "needle-head", {"aria-hidden": "true"}), tools = part("div", "tools needle-tools");
   const aims = part("span", "needle-aims", {role: "group", "aria-label": "Target"});
   head.append(name, beside, off, near);
-  aims.append(lower, aimed, higher, free);
+  octaves.prepend(octave);
+  aims.append(lower, aimed, higher, free, octaves);
   tools.append(listen, drone, aims, volume);
   el.append(part("p", "keys-title", {}, model.get("title")), head, meter, tools, said);
   listen.addEventListener("click", () => finder ? stop() : start());
@@ -232,10 +236,11 @@ export function renderNeedle({model, el}) {
   lower.addEventListener("click", () => moveTarget(-1));
   higher.addEventListener("click", () => moveTarget(1));
   free.addEventListener("click", () => share("target", target() ? 0 : scale.hz(ladder.aimed.step)));
+  octave.addEventListener("change", () => share("any_octave", octave.checked));
   drone.disabled = player.mute !== "";
   const resized = new ResizeObserver(again);
   resized.observe(canvas);
-  const heeded = [["target", showTarget], ["drone", showDrone], ["listening", asked]];
+  const heeded = [["target", showTarget], ["any_octave", showTarget], ["drone", showDrone], ["listening", asked]];
   heeded.forEach(([trait, act]) => model.on(`change:${trait}`, act));
   guard(el);
   say(READY);

@@ -25,7 +25,7 @@ const LONG_WINDOW_PERIODS = 4, SHORT_WINDOW_SECONDS = 0.036;
 const MARGIN = 2 ** (1 / 24);  // a quarter-tone: how far outside the bounds a pitch is still looked for
 const MOST_CANDIDATES = 7, LEAST_CANDIDATE = 0.2;
 const REPEATS = 4, LEEWAY = 0.1;
-const MAGNITUDE_SHARE = 0.5, OCTAVE_COST = 0.04, OCTAVE_COST_OF_NOISE = 0.1;
+const MAGNITUDE_SHARE = 0.5, OCTAVE_COST = 0.06, OCTAVE_COST_OF_NOISE = 0.1;
 const LEAP_COST = 0.05, VOICING_COST = 0.14, COSTS_SECONDS = 0.010;  // for an octave and a change, in so many seconds
 const PIECE = 16;  // samples over which the window is taken to be level, for the power under it
 const ROUGH = 8, FINE = 16;  // taps on either side

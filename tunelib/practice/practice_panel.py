@@ -29,6 +29,7 @@ _WIDTH, _HEIGHT = (round(0.65 * pixels) for pixels in find_size("panel").pixels)
 _NARROW = {"width": "max-content"}
 _WRAPPED = {"flex_flow": "row wrap"}
 _LABELLED = {"style": {"description_width": "150px"}, "layout": {"width": "420px", "max_width": "100%"}}
+_EASIEST_FIRST = ("middle", "low", "high")  # registers
 _ANYBODY = "any voice or instrument"
 _STORED = (
     "Practice for ear and voice. Run this page and press Begin: questions come one after another, as hard as suits, "
@@ -104,7 +105,7 @@ class PracticePanel(widgets.VBox):  # type: ignore[misc]
         return EarSettings(
             self._tuning,
             [name for name, box in self.timbres.items() if box.value],
-            [name for name, box in self.registers.items() if box.value],
+            [name for name in _EASIEST_FIRST if self.registers[name].value],
             self.microphone.value,
             INSTRUMENTS.get(self.player.value),
         )

@@ -18,13 +18,18 @@ from tunelib.hearing import Recording, Report, parse_targets
 from tunelib.live import GivenTake, Recorder
 from tunelib.pitch import INSTRUMENTS, drawn, nearest_note
 from tunelib.practice.listening import listen_to
+from tunelib.practice.report_html import report_html
 from tunelib.show import assistance, find_size, picture
 from tunelib.sound import DEMO_TAKES, SAMPLE_RATE
 
-_WIDTH, _HEIGHT = find_size("panel").pixels
+_SIZES = {False: "panel", True: "square"}  # of the picture, by whether the page is narrow
+_SHOWN = 780  # pixels of its width: so that what is asked and the picture fit a laptop's screen together
 _ANY = "any instrument or voice"
 _OWN = "my own take"
-_LABELLED = {"style": {"description_width": "initial"}, "layout": {"width": "auto", "flex": "1 1 210px"}}
+_LABELLED = {
+    "style": {"description_width": "initial"},
+    "layout": {"width": "auto", "min_width": "0", "flex": "1 1 200px"},
+}
 _TARGETS = ("harmonics of B♭1", "12", "31", "1/1 9/8 5/4 4/3 3/2 5/3 15/8 on C4")
 _TONIC = ("1", "1/1")  # what a target is called that the others are measured from
 _LOWEST_DRONE = 100.0  # hertz: what small loudspeakers and headphones give
@@ -62,21 +67,20 @@ class TakePanel(widgets.VBox):  # type: ignore[misc]
         )
         self.listen = widgets.Button(description="Listen", icon="check", layout={"width": "100px"})
         self.heading = widgets.HTML(layout={"margin": "0"})
-        self.words = widgets.HTML(layout={"max_width": "100%", "overflow": "auto"})
-        self.image = widgets.Image(
-            format="png", width=_WIDTH, height=_HEIGHT, layout={"max_width": "100%", "height": "auto"}
-        )
+        self.words = widgets.HTML(layout={"display": "block", "width": "100%"})
+        self.image = widgets.Image(format="png", layout={"max_width": "100%", "height": "auto"})
         self.recorder.on_take(self._given)
         self.recorder.on_coming(lambda _: self._head())
+        self.recorder.observe(lambda _: self._draw(), names="narrow")
         self.against.observe(lambda _: self._offer_drone(), names="value")
         self.listen.on_click(lambda _: self._listen())
         asked = (self.take, self.player, self.against, self.listen)
-        told = (self.heading, self.words, self.image)
-        names = ("take", "player", "against", "listen", "heading", "words", "picture")
+        told = (self.heading, self.image, self.words)
+        names = ("take", "player", "against", "listen", "heading", "picture", "words")
         for widget, name in zip((*asked, *told), names, strict=True):
             widget.add_class(f"tunelib-{name}")
-        row = widgets.Box(asked, layout={"flex_flow": "row wrap", "max_width": f"{_WIDTH}px"})
-        picture = "Picture: what was heard, note by note. The table above says it in words."
+        row = widgets.Box(asked, layout={"flex_flow": "row wrap", "max_width": "960px"})
+        picture = "Picture: what was heard, note by note. The table below says it in words."
         super().__init__([self.recorder, row, *told, assistance("tunelib-take-panel", {"img": picture})])
         self.add_class("tunelib-take-panel")
         self._offer_drone()
@@ -105,20 +109,29 @@ class TakePanel(widgets.VBox):  # type: ignore[misc]
         """Listen, and show what was heard, or why nothing was."""
         self.report = None
         self.words.value = ""
-        self.image.layout.visibility = "hidden"
+        self.image.layout.display = "none"
         self._heard = self.recorder.current if self.take.value == _OWN else f"the demo take “{self.take.value}”"
         self._progress(0)
         try:
             report = self.hear()
         except (ValueError, OSError, ImportError) as problem:
             self._head()
-            self.words.value = _lines(str(problem))
+            self.words.value = f'<p role="status" style="margin:0">{html.escape(str(problem))}</p>'
             return
         self.report = report
         self._head()
-        self.words.value = _lines(report.table())
-        self.image.value = picture(OwnTake(report), size="panel", theme=self._theme)
-        self.image.layout.visibility = "visible"
+        self.words.value = report_html(report)
+        self._draw()
+
+    def _draw(self) -> None:
+        """Draw what was heard, as wide as the page is."""
+        if self.report is None:
+            return
+        size = _SIZES[self.recorder.narrow]
+        width, height = find_size(size).pixels
+        self.image.width, self.image.height = min(width, _SHOWN), min(height, _SHOWN * height // width)
+        self.image.value = picture(OwnTake(self.report), size=size, theme=self._theme)
+        self.image.layout.display = ""
 
     def _progress(self, share: float) -> None:
         self.heading.value = _heading(f"Listening: {self._heard}, {share:.0%}")
@@ -153,7 +166,3 @@ class TakePanel(widgets.VBox):  # type: ignore[misc]
 def _heading(what: str, but: str = "") -> str:
     words = f"<b>{html.escape(what)}.</b>{html.escape(but)}"
     return f'<p role="status" style="margin:0;line-height:1.5">{words}</p>'
-
-
-def _lines(words: str) -> str:
-    return f'<pre style="margin:0;line-height:1.35">{html.escape(words)}</pre>'
