@@ -81,16 +81,9 @@ SPOILT: dict[str, Callable[[Path, int], KnownTake]] = {
 
 def free(take: KnownTake) -> Heard:
     """Ours, told nothing of what is played."""
-    return [(note.onset, note.offset, note.hertz) for note in track_notes(tracked(take))]
-
-
-def whole(take: KnownTake) -> tuple[Heard, bool]:
-    """Ours, from the recording on, and whether anything was said."""
-    try:
-        heard = hear(take.samples, RATE)
-    except ValueError:
-        return [], True
-    return [(note.onset, note.offset, note.hertz) for note in heard.notes], bool(heard.faults)
+    track = tracked(take)
+    notes = track_notes(track, attacks_of(Recording.of(take.samples, RATE), track))
+    return [(note.onset, note.offset, note.hertz) for note in notes]
 
 
 def aligned(take: KnownTake) -> Heard:
@@ -105,6 +98,15 @@ def aligned(take: KnownTake) -> Heard:
         if meant is None or (one.heard.onset < meant.offset and meant.onset < one.heard.offset):
             heard.append((one.heard.onset, one.heard.offset, one.heard.hertz))
     return heard
+
+
+def whole(take: KnownTake) -> tuple[Heard, bool]:
+    """Ours, from the recording on, and whether anything was said."""
+    try:
+        heard = hear(take.samples, RATE)
+    except ValueError:
+        return [], True
+    return [(note.onset, note.offset, note.hertz) for note in heard.notes], bool(heard.faults)
 
 
 def peer(take: KnownTake) -> Heard:

@@ -14,7 +14,7 @@ from tunelib.hearing import PitchTrack, Take, hear
 from tunelib.hearing.click_tracks import find_clicks, without_clicks
 from tunelib.hearing.drones import find_drone, without_drone
 from tunelib.hearing.heard_notes import HeardNote
-from tunelib.hearing.octaves import raised
+from tunelib.hearing.octave_slips import raised
 from tunelib.hearing.recording import Recording
 
 CLARINET, CELLO, TRUMPET = 71, 42, 56
