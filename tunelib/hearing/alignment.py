@@ -16,10 +16,11 @@ import numpy.typing as npt
 
 from tunelib.hearing.attacks import Attacks
 from tunelib.hearing.best_story import SPREAD, Step, Stretch, best_story, held
-from tunelib.hearing.heard_notes import HeardNote, heard_note, slides
+from tunelib.hearing.heard_notes import HeardNote, heard_note
 from tunelib.hearing.intended import Intended
 from tunelib.hearing.level_pieces import LevelPieces
 from tunelib.hearing.pitch_track import PitchTrack
+from tunelib.hearing.swings import slides
 from tunelib.pitch import FloatArray
 
 WRONG_FROM = 35.0
@@ -255,9 +256,7 @@ def _notes(steps: list[Step], cents: FloatArray, hop: float) -> list[tuple[int, 
     lead: int | None = None
     for step in steps:
         frames = np.arange(step.first, step.end)
-        sliding = (
-            step.kind == "added" and frames.size * hop < _SHORT and slides(np.asarray(frames * hop), cents[frames])
-        )
+        sliding = step.kind == "added" and frames.size * hop < _SHORT and slides(cents[frames])
         if step.kind == "passage" or sliding:
             lead = step.first if lead is None else lead
             continue
