@@ -1,7 +1,8 @@
 """How close and how fast the pitch tracker is, beside two others: ``python tests/benchmark_hearing.py``.
 
 The sound is a tone of eight partials that glides from 60 to 1500 Hz in 20 seconds, evenly in octaves and evenly in
-hertz, with noise 45 dB below it; everything runs on one thread. Then ten minutes of stereo, with the memory they take.
+hertz, with noise 45 dB below it; everything runs on one thread. Then ten minutes of stereo, with the memory they take,
+by themselves and as the command hears them from a file and draws them.
 """
 
 # ruff: noqa: E402 - the number of threads must be set before numpy is loaded
@@ -15,12 +16,17 @@ for _variable in ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS", 
 
 import math
 import resource
+import subprocess
+import sys
+import tempfile
 import time
 from collections.abc import Callable
+from pathlib import Path
 
 import librosa
 import numpy as np
 import parselmouth
+import soundfile
 
 from tunelib.hearing.heard_notes import track_notes
 from tunelib.hearing.pitch_track import track_pitch
@@ -90,6 +96,32 @@ def ten_minutes() -> np.ndarray:
     return take
 
 
+def processor_seconds() -> float:
+    """What the processors have spent on processes that were started from here."""
+    used = resource.getrusage(resource.RUSAGE_CHILDREN)
+    return used.ru_utime + used.ru_stime
+
+
+def by_command(take: np.ndarray) -> None:
+    """The same ten minutes from a file: the table alone, with a picture for the screen, and with one for print."""
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / "take.wav"
+        soundfile.write(path, take, RATE)
+        command = [sys.executable, "-m", "tunelib", "listen", str(path), "--against", "12"]
+        for picture in ([], ["take.png"], ["take.pdf"]):
+            more = [word for name in picture for word in ("--picture", str(Path(folder) / name))]
+            before, worked = time.perf_counter(), processor_seconds()
+            printed = subprocess.run([*command, *more], check=True, capture_output=True, text=True).stdout
+            seconds = time.perf_counter() - before
+            memory = resource.getrusage(resource.RUSAGE_CHILDREN).ru_maxrss / 1024
+            lines = printed.splitlines()
+            print(
+                f"`listen`{', '.join(['', *picture])}: {seconds:.1f} s, {processor_seconds() - worked:.1f} of them at "
+                f"work, {memory:.0f} MiB at most so far, "
+                f"{len(lines)} lines of {max(map(len, lines))} letters at most (the aim: 10 s without a picture)"
+            )
+
+
 def main() -> None:
     seconds = np.arange(SECONDS * RATE) / RATE
     print(f"{SECONDS} s gliding from {LOW:g} to {HIGH:g} Hz, noise {NOISE_DB} dB: absolute error in cents, one thread")
@@ -119,6 +151,7 @@ def main() -> None:
         f"  memory of this process at its peak, the peers and the recording of {take.nbytes / 2**20:.0f} MiB with it:"
     )
     print(f"  {memory:.0f} MiB (the aim: 10 s and 1024 MiB)")
+    by_command(take)
     print(f"(load of this machine: {os.getloadavg()[0]:.1f} on {os.cpu_count()} processors)")
 
 

@@ -26,18 +26,20 @@ from tunelib.sound import SAMPLE_RATE, TIMBRES, open_recording, read_audio, rend
 STEPS, NOTE_SECONDS = (0, 5, 10, 13, 18, 23, 28, 31), 0.8
 PRESSES, MINUTES = 20, 10
 MEGABYTES = (1, 9, 12, 100)
-PATIENCE_MS = 20_000
+PATIENCE_MS = 40_000
 CELL = """
-import pathlib
+import itertools, pathlib
+count = itertools.count()
 import ipywidgets
 from tunelib.live import Recorder
 recorder, plain, said = Recorder(), ipywidgets.FileUpload(), ipywidgets.Label("nothing")
 def took(take):
     if take.recorded and not pathlib.Path("ours.wav").exists():
         take.save("ours.wav")
-    recorder.unsaved, said.value = False, f"{len(take.data)} bytes"
+    recorder.unsaved, said.value = False, f"{len(take.data)} bytes, message {next(count)}"
 recorder.on_take(took)
-plain.observe(lambda _: setattr(said, "value", f"{sum(one['size'] for one in plain.value)} bytes"), "value")
+size = lambda: sum(one["size"] for one in plain.value)
+plain.observe(lambda _: setattr(said, "value", f"{size()} bytes, message {next(count)}"), "value")
 ipywidgets.VBox([recorder, plain, said])"""
 _FIRST = """() => new Promise(resolve => {
   const microphone = globalThis[Symbol.for('tunelib.microphone')], button = document.querySelector('.tunelib-record');
@@ -174,7 +176,7 @@ def main() -> None:
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)
         (folder / "heard.wav").write_bytes(
-            wav_bytes(np.concatenate([silence, render(notes, TIMBRES["reed"]), silence]))
+            wav_bytes(np.concatenate([silence, render(notes, TIMBRES["reed"]), *4 * [silence]]))
         )
         (folder / "notebooks").mkdir()
         flags = "--use-fake-device-for-media-stream", f"--use-file-for-fake-audio-capture={folder / 'heard.wav'}"

@@ -62,6 +62,21 @@ def droned(font: Path, program: int, decibels: float, kind: int = 0, under: int 
     return over(take, drone, decibels, f"a drone of {hertz:.1f} Hz")
 
 
+# Below E2 and above G5: keys of General MIDI programs that go there.
+_FAR = {
+    43: (28, 31, 33, 35, 38), 58: (29, 31, 33, 36), 40: (91, 94, 96, 98, 100), 73: (79, 80, 84, 88, 91, 95, 96),
+    74: (79, 84, 88, 91, 95), 68: (79, 81, 84, 86), 70: (34, 36, 38, 39), 42: (36, 37, 39),
+}  # fmt: skip
+
+
+def far(font: Path, program: int) -> KnownTake:
+    """Notes at the ends of an instrument's range; none for one that does not go so far."""
+    keys = _FAR.get(program, ())
+    if not keys:
+        return KnownTake("no note so far", np.zeros(RATE), ())
+    return struck(font, program, keys, 0.6, 0.1)
+
+
 def clicks(seconds: float, tempo: float, kind: str = "tone") -> np.ndarray:
     """Clicks at so many a minute, of a peak of 1."""
     time = np.arange(int(0.05 * RATE)) / RATE
@@ -98,6 +113,32 @@ def spoken(words: str, voice: str = "en") -> np.ndarray:
     sound, rate = soundfile.read(io.BytesIO(done.stdout))
     size = int(sound.size * RATE / rate)
     return np.interp(np.arange(size) / RATE, np.arange(sound.size) / rate, sound)
+
+
+# Three formants in hertz of vowels of men: G. Peterson and H. Barney, "Control methods used in a study of the vowels",
+# J. Acoust. Soc. Am. 24, 1952.
+_VOWELS = ((270, 2290, 3010), (660, 1720, 2410), (730, 1090, 2440), (300, 870, 2240), (490, 1350, 1690))
+
+
+def speech_like(syllables: int = 9, middle: float = 115.0, seed: int = 1) -> np.ndarray:
+    """A source and filter: pulses whose rate falls over each syllable, through formants, and noise in between."""
+    dice = np.random.default_rng(seed)
+    parts = []
+    for number in range(syllables):
+        size = int(RATE * dice.uniform(0.1, 0.22))
+        time = np.arange(size) / RATE
+        accent = dice.uniform(-0.05, 0.12) - 0.02 * number
+        hertz = middle * (1 + accent + 0.25 * np.sin(np.pi * time / time[-1] + dice.uniform(0, 1)))
+        turns = np.cumsum(hertz) / RATE
+        sound = np.zeros(size)
+        sound[np.flatnonzero(np.diff(np.floor(turns))) + 1] = 1.0
+        for formant in _VOWELS[int(dice.integers(len(_VOWELS)))]:
+            ring = np.exp(-2 * np.pi * 45 * time[:2400]) * np.sin(2 * np.pi * formant * time[:2400])
+            sound = np.convolve(sound, ring)[:size]
+        sound *= np.hanning(size) ** 0.25 / np.abs(sound).max()
+        noise = 0.15 * dice.normal(size=int(RATE * dice.uniform(0.05, 0.12)))
+        parts += [np.diff(noise, prepend=0), sound]
+    return np.concatenate(parts)
 
 
 def announced(take: KnownTake, said: np.ndarray, decibels: float = -6.0, after: bool = False) -> KnownTake:

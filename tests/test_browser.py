@@ -175,7 +175,7 @@ PANELS: dict[str, tuple[str, list[str], list[tuple[str, str, str]]]] = {
     ),
     "take-panel": (
         "take_panel()",
-        ["Picture: what was heard, note by note. The table above says it in words."],
+        ["Picture: what was heard, note by note. The table below says it in words."],
         [
             (BUTTON, "Record", ""),
             (BUTTON, "Choose a file", ""),

@@ -22,6 +22,7 @@ from tunelib.show import picture
 from tunelib.show.stage import Stage
 
 RIGHT = EarCurve("right", (0.5, 1.5), (90.0, 78.0), (0.0, 0.0))
+TITLES = [kind.title for kind in EAR_KINDS.values() if kind.differences]
 NAMES = (
     "subminor third", "minor third", "neutral third", "major third", "supermajor third", "perfect fourth",
     "perfect fifth", "subminor seventh", "neutral seventh",
@@ -42,8 +43,8 @@ def curves(*ends: float, weeks: float = 5) -> tuple[EarCurve, ...]:
 
 LEARNERS: dict[str, Callable[[], EarWeeks]] = {
     "one answer": lambda: EarWeeks(1, EarCurve("right", (0.0,), (0.0,), (0.0,)), "which is pure"),
-    "all alike": lambda: EarWeeks(900, RIGHT, "tuned the same or not", curves(15, 15, 15)),
-    "all at the edges": lambda: EarWeeks(900, RIGHT, "too low or too high", curves(0.1, 300, 1.0)),
+    "all alike": lambda: EarWeeks(900, RIGHT, max(TITLES, key=len), curves(15, 15, 15)),
+    "all at the edges": lambda: EarWeeks(900, RIGHT, min(TITLES, key=len), curves(0.1, 300, 1.0)),
     "all steps, ten years": lambda: EarWeeks(
         90_000,
         EarCurve("right", (0.0, 520.0), (100.0, 12.0), (0.0, 0.0)),

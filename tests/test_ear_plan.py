@@ -232,6 +232,14 @@ def test_a_session_is_as_long_as_it_is_to_be() -> None:
     assert 3 <= sum(not turn.listen for turn in alone) <= 6
 
 
+def test_what_is_not_due_fills_five_minutes_and_no_more() -> None:
+    """Twenty items that were all right an hour ago: of ten minutes half is left to other things."""
+    known = [Item("pure", str(number)) for number in range(20)]
+    history = history_of(*((item, 0, True) for item in known))
+    session = next_session(history, START + timedelta(hours=1), known, 10)
+    assert 5 <= len({turn.item for turn in session}) <= 8
+
+
 def test_a_second_session_on_a_day_begins_nothing_new_and_still_has_something_to_practise() -> None:
     history = practised(MadeUpLearner(REGISTERS, BIAS), 1)
     session = next_session(history, START + timedelta(hours=2), ITEMS)

@@ -293,13 +293,26 @@ def test_the_table_says_what_was_heard() -> None:
     table = report.table()
     line = next(line for line in table.splitlines() if line.strip().startswith("3 "))
     *told, heard, off, spread = line.split()[3:10]
-    assert told == ["7", "F5", "−31", "407.89"] and (off, spread) == ("+31.2", "0.0")
+    assert told == ["7", "F5", "−31", "407.89"] and (off, spread) == ("+31.2", "0.2")
     assert float(heard) == pytest.approx(Note.parse("G#4").hz(), abs=0.011)
     assert "Furthest off: note 7 at 0:06.1, harmonic 11 (C♯6), +48.7 cents." in table
-    assert "50% within 5, 50% within 10, 75% within 20 cents" in table
+    assert "4 within 5, 4 within 10 and 6 within 20 cents." in table
     assert "alto saxophone reads" in table and "Take care" not in table
     notes = table.splitlines()[table.splitlines().index("") + 1 :]
     assert len(notes) == 9 and len({len(line) for line in notes}) == 1
+
+
+def test_a_take_that_is_sharp_throughout_is_heard_so_and_keeps_its_names() -> None:
+    """Rendered 25 cents sharp in thirty-one, where the next step is nearer; read a major sixth up (common practice)"""
+    steps = [Note.parse(name).step(equal(31)) for name in ("C4", "D4", "Ehb4", "G4", "A4", "C5")]
+    sharp = equal(31).hz(np.array(steps)) * 2 ** (25 / 1200)
+    report = listen(played(*sharp, seconds=0.3), SAMPLE_RATE, parse_targets("31"), SAX)
+    assert report.offset is not None and report.offset.cents == pytest.approx(25, abs=0.5)
+    assert [report.name(note.target) for note in report.notes] == ["A4", "B4", "C½♯5", "E5", "F♯5", "A5"]
+    assert "The whole take is 25 cents sharp" in report.table() and np.abs(report.away).max() < 1
+    assert "the whole take is +25 cents off; beside that" in OwnTake(report).sentence()
+    two = listen(played(*sharp[:2]), SAMPLE_RATE, parse_targets("12"))
+    assert two.offset is None and "mean" not in two.table()
 
 
 def test_near_targets_are_owned_up_to() -> None:
@@ -552,14 +565,34 @@ def test_the_panel_hears_demo_takes_and_uploads() -> None:
     said = uploaded(panel, wav_bytes(DEMO_TAKES["warming up"].samples()), "my flute.wav")
     assert panel.take.value == "my own take" and "mean −6.0 cents" in said
     assert "Report: my flute.wav." in panel.heading.value
-    assert panel.image.layout.visibility == "visible"
+    assert panel.image.layout.display == ""
+
+
+def test_the_panel_holds_a_take_beside_an_exercise(tmp_path: Path) -> None:
+    """It says what to play and with what care, counts the exercise's tempo, and tells of the note that is left out."""
+    file = tmp_path / "thirds.toml"
+    file.write_text(
+        'title = "Thirds"\ntuning = "31"\ntempo = 90\nnotes = "C4 Ehb4 E4 G4"\ncautions = "Rest in between."'
+    )
+    panel = take_panel(str(file))
+    assert "<b>Thirds.</b> Play C4, E½♭4, E4, G4. Rest in between." in panel.brief.value
+    other = take_panel()
+    assert panel.recorder.count_in != other.recorder.count_in and panel.recorder.drone_name == "A2"
+    hertz = [float(equal(31).hz(step)) for step in (0, 10, 18)]
+    played = render(Score(tuple(ScoreNote(beat, 1, pitch) for beat, pitch in enumerate(hertz))), TIMBRES["reed"])
+    panel.player.value = "any instrument or voice"
+    said = uploaded(panel, wav_bytes(played), "three of four.wav")
+    assert panel.report is not None and [note.hertz for note in panel.report.notes] == pytest.approx(hertz, rel=1e-3)
+    assert "left out" in said
+    panel.against.value = "31"
+    assert panel.brief.value == ""
 
 
 def test_the_panel_says_in_a_line_what_is_wrong() -> None:
     panel = take_panel(theme="dark")
     panel.take.value = "my own take"
     panel.listen.click()
-    assert "record a take or choose a file first" in panel.words.value and panel.image.layout.visibility == "hidden"
+    assert "record a take or choose a file first" in panel.words.value and panel.image.layout.display == "none"
     assert "is damaged" in uploaded(panel, b"\x00\x00\x00\x20ftypM4A \x00\x00\x00\x00" + bytes(100), "<i>memo</i>")
     assert "No report: &lt;i&gt;memo&lt;/i&gt;." in panel.heading.value and panel.report is None
     assert "not a recording" in uploaded(panel, b"<script>alert(1)</script>")

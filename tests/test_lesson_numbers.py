@@ -82,6 +82,7 @@ from tunelib.harmony.playable import FEWEST_STEPS, MOST_STEPS
 from tunelib.harmony.ratios import whole_numbers
 from tunelib.harmony.taste import Taste
 from tunelib.hearing.beats import beat_rate
+from tunelib.hearing.held_pitch import EXCELLENT_CENTS, USUAL_CENTS
 from tunelib.hearing.pitch_track import track_pitch
 from tunelib.hearing.roughness import roughness
 from tunelib.live import harmonic_keys
@@ -90,6 +91,7 @@ from tunelib.pitch.frets import SCALE_LENGTH, fret_gaps, fret_places
 from tunelib.pitch.intervals import FloatArray
 from tunelib.pitch.notes import LETTERS
 from tunelib.pitch.slide import POSITIONS, division_positions
+from tunelib.practice.ear_plan import AIM
 from tunelib.practice.reading_drill import reading_drill
 from tunelib.sound.loudness import loudness
 from tunelib.sound.render import USUAL_PEAK_DBFS, render, timbre_of
@@ -984,6 +986,13 @@ CLAIMS: dict[str, dict[str, list[Worked]]] = {
             (abs(away("three major thirds", 31)), abs(away("four minor thirds", 31))),
         ],
     },
+    "practice": {
+        "About four of five answers should be right": [lambda said: said / 5 == AIM, 5],
+        "Ten cents is excellent, twenty is usual": [EXCELLENT_CENTS, USUAL_CENTS],
+        "The way from a major third of twelve to that of thirty-one is 12.9 cents": [
+            (400 - 12000 / 31, equal(12).cents_of(4) - equal(31).cents_of(Note.parse("E4").step(equal(31)))),
+        ],
+    },
     "for_presenters": {
         "is it nearer to once a second, or to ten times?": [
             lambda said: abs(SHIMMER - said) < abs(SHIMMER - 1),
@@ -1293,6 +1302,9 @@ COUNTED: dict[str, list[str]] = {
         "where the two meet", "Where do the two go still", "a keyboard in two dimensions", "the last two frets",
     ],
     "08_chords": ["The first two shimmer", "with three players"],
+    "practice": [
+        "Where two sounds differ", "where two notes beat", "which of two intervals is pure", "whether two are tuned",
+    ],
     "for_presenters": [
         "The number, twice", "if the two agree", "between two of them they move", "Two sounds with the same peak",
     ],
@@ -1314,6 +1326,7 @@ COUNTED: dict[str, list[str]] = {
 TAKEN_OVER: dict[str, dict[str, str]] = {
     "00_start_here": {"small loudspeakers play next to nothing below 150 Hz": "common practice"},
     "01_waves": {"around fifteen or twenty the swells melt into a rough buzz": "Fastl and Zwicker 2007 (from memory)"},
+    "practice": {"taught nothing in four days": "Little, Cheng and Wright 2019 (abstract)"},
     "for_presenters": {
         "European broadcasters ask for −23": "EBU R 128, 2023",
         "American ones for −24": "ATSC A/85, 2013",
@@ -1348,6 +1361,10 @@ BIBLIOGRAPHY: dict[str, list[str]] = {
     "for_presenters": [
         "BS.1770-4 (2015)", "EBU R 128 (2023) for −23", "ATSC A/85 (2013) for −24", "Guidelines 2.2 (2023)",
         "H.870 (2018, revised 2022)",
+    ],
+    "practice": [
+        "Computational Linguistics, 2016", "Perception & Psychophysics 81, 2019", "Perception & Psychophysics 33, 1983",
+        "Psychological Bulletin 95, 1984",
     ],
     "for_teachers": ["H.870, 2018, revised 2022", "Publication 98-126, 1998", "Guidelines 2.2, 2023"],
     "01_waves": ["2nd English edition, 1885", "Facts and Models, 3rd edition, 2007", "ISO 16:1975"],

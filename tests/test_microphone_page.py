@@ -38,6 +38,7 @@ window.model = {
     tell(`change:${name}`);
   },
   on(names, listener) { names.split(" ").forEach(name => (listeners[name] ??= []).push(listener)); },
+  save_changes() {},
   off(names, listener) { for (const name of names.split(" ")) {
     listeners[name] = listeners[name].filter(other => other !== listener);
   } },

@@ -7,7 +7,7 @@ import re
 import numpy as np
 import pytest
 from sampled import FONT, RATE
-from spoilt import clicked, droned, turned_over
+from spoilt import announced, clicked, droned, speech_like, spoken, turned_over
 from takes import HELD, IN_FIFTHS, KnownTake, repeated, score, struck
 
 from tunelib.hearing import Take, hear
@@ -108,6 +108,51 @@ def test_a_channel_with_nothing_in_it_does_no_harm(beside: str) -> None:
         if beside == "hiss"
         else ()
     )
+
+
+@pytest.mark.parametrize("seed", range(4))
+@pytest.mark.parametrize("after", [False, True])
+@pytest.mark.parametrize("program", [CLARINET, CELLO])
+def test_what_is_spoken_is_left_out_and_said(program: int, after: bool, seed: int) -> None:
+    take = plain(program)
+    heard = hear(take.samples, RATE)
+    both = announced(take, speech_like(middle=110.0 + 30 * seed, seed=seed), after=after)
+    said = hear(both.samples, RATE)
+    assert len(said.faults) == 1 and said.faults[0].startswith("what was spoken was left out")
+    assert [note.hertz for note in said.notes] == pytest.approx([note.hertz for note in heard.notes], rel=5e-4)
+
+
+def test_a_synthesizers_speech_is_left_out() -> None:
+    both = announced(plain(CLARINET), spoken("Take two, a slow scale of C, a bit faster this time."))
+    assert len(hear(both.samples, RATE).notes) == len(hear(plain(CLARINET).samples, RATE).notes)
+
+
+@pytest.mark.parametrize("width", [0.0, 160.0])
+@pytest.mark.parametrize("each", [0.12, 0.5])
+def test_notes_are_not_called_speech(width: float, each: float) -> None:
+    """Neither quick ones nor wide vibrato, low or in the middle"""
+    for program in (CELLO, CLARINET):
+        slow = struck(FONT, program, [HELD[program]] * 3, 1.0, 0.3).samples
+        quick = struck(FONT, program, [HELD[program] + step for step in IN_FIFTHS], each, 0.01, width).samples
+        heard = hear(np.concatenate([slow, np.zeros(RATE // 2), quick]), RATE)
+        assert not any("spoken" in line for line in heard.faults)
+
+
+@pytest.mark.parametrize(("program", "keys"), [(43, (28, 31, 35)), (58, (29, 33)), (73, (84, 91, 96)), (72, (98, 103))])
+def test_notes_far_down_and_up_are_in_their_octave(program: int, keys: tuple[int, ...]) -> None:
+    """Double bass, tuba, flute and piccolo, whose notes were below 50 Hz or above 2000 Hz, with no instrument named"""
+    take = struck(FONT, program, keys, 0.8, 0.15)
+    heard = hear(take.samples, RATE)
+    assert heard.faults == () and right(take, heard) == 1
+
+
+def test_a_note_whose_odd_harmonics_are_all_but_missing_is_an_octave_higher() -> None:
+    """And one whose odd harmonics are only soft is not"""
+    time = np.arange(2 * RATE) / RATE
+    for soft, hertz in ((0.01, 800.0), (0.3, 400.0)):
+        tone = sum((soft if n % 2 else 1.0) / n * np.sin(2 * np.pi * n * 400 * time + n * n) for n in range(1, 20))
+        [note] = hear(0.1 * np.asarray(tone) * np.hanning(time.size) ** 0.1, RATE).notes
+        assert note.hertz == pytest.approx(hertz, rel=1e-3)
 
 
 def test_two_channels_in_order_are_averaged() -> None:

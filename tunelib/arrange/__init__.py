@@ -4,6 +4,7 @@ from tunelib.arrange.chord_score import chord_score
 from tunelib.arrange.count_in import count_in_beats
 from tunelib.arrange.feels import FEELS, Feel, find_feel, suitable_feel
 from tunelib.arrange.hints import hint, hint_words
+from tunelib.arrange.intended_score import intended_from
 from tunelib.arrange.parts import (
     LEAD,
     LINE,
@@ -62,6 +63,7 @@ __all__ = [
     "find_feel",
     "hint",
     "hint_words",
+    "intended_from",
     "leader_parts",
     "overtone_sheet",
     "own_key",

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any, ClassVar
 
+import numpy as np
 from matplotlib.axes import Axes
 
 from tunelib.exhibits.exhibit import Canvas, Exhibit, Knob, Scene, Voicing
@@ -130,7 +131,7 @@ class EarCurves(Exhibit):
 
     def _lay_out_thresholds(self, figure: Canvas, look: Look) -> None:
         axes = look.axes(figure, (0.07, 0.49, 0.3, 0.32), (0.13, 0.71, 0.6, 0.15), (0.13, 0.61, 0.27, 0.22))
-        _above(look, figure, axes, f"{self.weeks.heard or 'heard'}, in cents")
+        _above(look, figure, axes, f"{self.weeks.heard or 'heard'}, in cents", look.fit(0, 0, 0.035))  # it may be long
         axes.set(yscale="log", ylim=(_LEAST, _MOST), yticks=_TICKS, yticklabels=[str(tick) for tick in _TICKS])
         axes.minorticks_off()
         self._over_weeks(axes, look)
@@ -143,10 +144,10 @@ class EarCurves(Exhibit):
         if not self.weeks.thresholds:
             _nothing(look, axes, "not measured yet")
         for curve, mark, dash in zip(self.weeks.thresholds, _MARKS, _DASHES, strict=False):
+            values, spreads = np.array(curve.values), np.array(curve.spreads)
+            axes.vlines(curve.weeks, values / spreads, values * spreads, color=look.theme.grey, lw=1.5)
             style: dict[str, Any] = {"ls": dash, "marker": mark, "ms": 6, "lw": 2, "clip_on": False}
-            axes.plot(
-                curve.weeks, [min(max(each, _LEAST), _MOST) for each in curve.values], color=look.theme.ink, **style
-            )
+            axes.plot(curve.weeks, np.clip(values, _LEAST, _MOST), color=look.theme.ink, **style)
             labels.append((curve.values[-1], f"{curve.name} {plain(curve.values[-1])}", "bold"))
         heights = [math.log(max(value, _LEAST) / _LEAST) / math.log(_MOST / _LEAST) for value, _, _ in labels]
         for height, (_, words, weight) in zip(_parted(heights, look), labels, strict=True):
@@ -180,8 +181,9 @@ class EarCurves(Exhibit):
         axes.axvline(0, color=grey, lw=1.5)
         for row, step in enumerate(steps):
             (was, about), (now, spread) = _first_and_last(step)
-            axes.plot([was - about, was + about], [row + 0.2] * 2, color=grey, lw=2)
-            axes.plot([was], [row + 0.2], "o", ms=7, mfc=look.theme.behind_text, mec=grey, mew=1.5)
+            if len(step.values) > 1:
+                axes.plot([was - about, was + about], [row + 0.2] * 2, color=grey, lw=2)
+                axes.plot([was], [row + 0.2], "o", ms=7, mfc=look.theme.behind_text, mec=grey, mew=1.5)
             axes.plot([now - spread, now + spread], [row - 0.1] * 2, color=ink, lw=3)
             axes.plot([now], [row - 0.1], "o", ms=8, color=ink)
             look.beside(axes, row, step.name)
@@ -202,9 +204,10 @@ class EarCurves(Exhibit):
         worst = self._worst
         if worst is not None:
             (was, about), (now, spread) = _first_and_last(worst)
+            before = f", at first {signed(was, 1)} with {plain(about)}" if len(worst.values) > 1 else ""
             said += (
                 f" Of what was sung the {worst.name} is furthest off: {signed(now, 1)} cents with a spread of "
-                f"{plain(spread)}, at first {signed(was, 1)} with {plain(about)}."
+                f"{plain(spread)}{before}."
             )
         return said
 
@@ -233,10 +236,10 @@ def _first_and_last(curve: EarCurve) -> tuple[tuple[float, float], tuple[float, 
     return (curve.values[0], curve.spreads[0]), (curve.values[-1], curve.spreads[-1])
 
 
-def _above(look: Look, figure: Canvas, axes: Axes, words: str) -> None:
+def _above(look: Look, figure: Canvas, axes: Axes, words: str, higher: float = 0) -> None:
     """What axes show, above their left end."""
     place = axes.get_position()
-    look.text(figure, place.x0, place.y1 + look.fit(0.03, 0.017), words, ha="left", va="bottom", weight="bold")
+    look.text(figure, place.x0, place.y1 + look.fit(0.03, 0.017) + higher, words, ha="left", va="bottom", weight="bold")
 
 
 def _nothing(look: Look, axes: Axes, words: str) -> None:

@@ -43,7 +43,7 @@ class Intonation(Exhibit):
     knobs: ClassVar[tuple[Knob, ...]] = (
         Choice("take", "Demo take", tuple(DEMO_TAKES), "a mixed day"),
         Choice("against", "Against", ("harmonics", "twelve", "thirty-one"), "harmonics"),
-        Slider("note", "Note from close by", 1, len(DEMO_HARMONICS), 1, 3),
+        Slider("note", "Note", 1, len(DEMO_HARMONICS), 1, 3),
     )
     comparisons: ClassVar[Mapping[str, Mapping[str, Any]]] = {
         "overtones": {"take": "true to the overtones"},
@@ -125,7 +125,8 @@ class OwnTake(Exhibit):
         note, figures = _of_a_note(self.report, worst)
         habits = self.report.habits()
         more = (habits[0].removesuffix("."),) if habits else () if brief else (figures,)
-        return (*_of_the_whole(self.report), f"Furthest off: {note[0].lower()}{note[1:]}", *more)
+        outcomes = (told,) if (told := self.report.outcomes()) else ()
+        return (*_of_the_whole(self.report), *outcomes, f"Furthest off: {note[0].lower()}{note[1:]}", *more)
 
     def _page_words(self, shown: Sequence[Passage]) -> tuple[str, ...]:
         first, last = (self.report.notes[i] for i in (shown[0].first, shown[-1].end - 1))
@@ -207,7 +208,7 @@ def _of_a_note(report: Report, index: int) -> tuple[str, str]:
 def _of_the_whole(report: Report) -> tuple[str, ...]:
     """How the take is tuned, if that can be told, and how near its notes are beside that."""
     whole = report.summary
-    near = f"{len(report.notes)} notes: mean {signed(whole.mean, 1)} cents, {whole.within[1]:.0%} within 10 cents"
+    near = f"{len(report.notes)} notes: mean {signed(whole.mean, 1)} cents, {report.within(1)} cents"
     if report.offset is None:
         return (near,)
     side, way = ("sharp", "down") if report.offset.cents > 0 else ("flat", "up")

@@ -6,6 +6,7 @@ from tunelib.hearing.bayes_threshold import BayesRule, BayesThreshold, Believed,
 from tunelib.hearing.beats import beat_rate, beating_partials
 from tunelib.hearing.common_offset import Offset, common_offset
 from tunelib.hearing.critical_bands import bark, critical_bandwidth, erb
+from tunelib.hearing.followed import follow_recording
 from tunelib.hearing.heard_notes import track_notes
 from tunelib.hearing.held_pitch import EXCELLENT_CENTS, USUAL_CENTS, Held, Slid, grade_hold, grade_slide
 from tunelib.hearing.intended import Intended, IntendedNote
@@ -57,6 +58,7 @@ __all__ = [
     "dissonance_curve",
     "dissonance_plane",
     "erb",
+    "follow_recording",
     "grade_hold",
     "grade_slide",
     "hear",

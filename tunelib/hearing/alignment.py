@@ -16,10 +16,11 @@ import numpy.typing as npt
 
 from tunelib.hearing.attacks import Attacks
 from tunelib.hearing.best_story import SPREAD, Step, Stretch, best_story, held
-from tunelib.hearing.heard_notes import HeardNote, heard_note, slides
+from tunelib.hearing.heard_notes import HeardNote, heard_note
 from tunelib.hearing.intended import Intended
 from tunelib.hearing.level_pieces import LevelPieces
 from tunelib.hearing.pitch_track import PitchTrack
+from tunelib.hearing.swings import slides
 from tunelib.pitch import FloatArray
 
 WRONG_FROM = 35.0
@@ -27,10 +28,10 @@ WRONG_FROM = 35.0
 
 _BRIDGED_GAP, _SHORTEST = 0.035, 0.05  # seconds
 _FARTHEST, _OFFSET_SPREAD, _OCTAVES, _OCTAVE_PRICE = 70.0, 40.0, 2, 4.0  # cents, cents, either way, nats
-_BIN, _TRIED, _HEAD = 5.0, 4, 60.0  # cents, offsets, seconds of the take that they are tried on
-_SETTLED, _ROUNDS = 2.0, 3  # cents, times
+_BIN, _TRIED, _HEAD = 5.0, 4, 30.0  # cents, offsets, seconds of the take that they are tried on
+_SETTLED, _ROUNDS, _COUNTED = 3.0, 3, 0.5  # cents, times, seconds of a note that count
 _JOINED = 0.060  # seconds
-_RINGING = 8.0  # decibels below the note before it
+_RINGING, _STRUCK = 8.0, 7.0  # decibels below the note before it; nats
 _DIED_AWAY = 12.0  # decibels below the loudest moment of a note
 _SHORT = 0.2  # seconds: such a note has the pitch that it settles at, and a slide so short leads into one
 _FEW_SWINGS, _SWINGS = 0.7, 10.0  # seconds, cents: a longer one that moves has that in the middle of its swings
@@ -132,16 +133,35 @@ def align(track: PitchTrack, attacks: Attacks | None, intended: Intended) -> Ali
             cents[every] = np.interp(every, run, cents[run])
             stretches.append(Stretch(int(run[0]), cents[every], attacks.worth[every], hop))
     targets = np.array(intended.cents)
-    offset = _likeliest_offset(stretches, cents[voiced], targets, round(_HEAD / hop))
+    head = _head(stretches, round(_HEAD / hop))
+    offset = _likeliest_offset(head, cents[voiced], targets)
+    _, _, offset = _settled(head, targets, offset, hop)
+    cost, steps, offset = _settled(stretches, targets, offset, hop)
+    playings = tuple(_playings(steps, track, cents, attacks, targets, offset, hop))
+    return Alignment(intended, offset, playings, cost)
+
+
+def _head(stretches: list[Stretch], frames: int) -> list[Stretch]:
+    """The beginning of a take, so many frames that have a pitch."""
+    head = []
+    for stretch in stretches:
+        if frames > 0:
+            head.append(stretch.head(frames))
+            frames -= int(stretch.at[-1])
+    return head
+
+
+def _settled(
+    stretches: list[Stretch], targets: FloatArray, offset: float, hop: float
+) -> tuple[float, list[Step], float]:
+    """The cheapest story and the offset that follows from it, found in turns until they agree."""
     for _ in range(_ROUNDS):
         cost, steps = best_story(stretches, targets + offset)
         away = [(step.level - targets[step.note], step.end - step.first) for step in steps if step.kind == "played"]
-        found = _weighted_median(np.array(away), 0.5 / hop) if away else offset
-        if abs(found - offset) < _SETTLED:
+        before, offset = offset, _weighted_median(np.array(away), _COUNTED / hop) if away else offset
+        if abs(before - offset) < _SETTLED:
             break
-        offset = found
-    playings = tuple(_playings(steps, track, cents, attacks, targets, offset, hop))
-    return Alignment(intended, offset, playings, cost)
+    return cost, steps, offset
 
 
 def _weighted_median(away: FloatArray, most: float) -> float:
@@ -151,7 +171,7 @@ def _weighted_median(away: FloatArray, most: float) -> float:
     return float(away[order[np.searchsorted(weight, weight[-1] / 2)], 0])
 
 
-def _likeliest_offset(stretches: list[Stretch], heard: FloatArray, targets: FloatArray, head: int) -> float:
+def _likeliest_offset(stretches: list[Stretch], heard: FloatArray, targets: FloatArray) -> float:
     """The offset whose story is cheapest, of those that bring the pitches that were heard onto what was intended."""
     if not heard.size:
         return 0.0
@@ -167,17 +187,11 @@ def _likeliest_offset(stretches: list[Stretch], heard: FloatArray, targets: Floa
         after = np.clip(np.searchsorted(known, place), 1, known.size - 1) if known.size > 1 else np.zeros(1, int)
         away = np.minimum(np.abs(place - known[after]), np.abs(place - known[after - 1]))
         fits[i] = counts @ np.exp(-0.5 * (away / SPREAD) ** 2)
-    start: list[Stretch] = []
     chosen: list[int] = []
-    frames = 0
-    for stretch in stretches:
-        if frames < head:
-            start.append(stretch)
-            frames += int(stretch.at[-1])
     for i in np.argsort(price - 20 * fits / heard.size, kind="stable").tolist():
         if len(chosen) < _TRIED and all(abs(tried[i] - tried[j]) > SPREAD for j in chosen):
             chosen.append(i)
-    stories = [best_story(start, targets + tried[i])[0] + price[i] for i in chosen]
+    stories = [best_story(stretches, targets + tried[i])[0] + price[i] for i in chosen]
     return float(tried[chosen[int(np.argmin(stories))]])
 
 
@@ -194,7 +208,8 @@ def _playings(
     found: list[Playing] = []
     last = slice(0, 0)
     for lead, rows in _notes(steps, cents, hop):
-        if rows[0].kind == "added" and _rings_on(rows[0], last, attacks, hop):
+        comes_again = bool(found) and found[-1].intended == rows[0].note
+        if (rows[0].kind == "added" or comes_again) and _rings_on(rows[0], last, attacks, hop):
             continue
         heard = _measured(np.arange(rows[0].first, rows[-1].end), track, cents, attacks.level_db, hop)
         level = 1200 * math.log2(heard.hertz)
@@ -211,7 +226,7 @@ def _playings(
 def _rings_on(step: Step, last: slice, attacks: Attacks, hop: float) -> bool:
     """Whether a piece is what rings on after the note before it, whose frames are `last`."""
     near = (step.first - last.stop) * hop <= _JOINED
-    struck = attacks.worth[step.first : step.end].any()
+    struck = attacks.worth[step.first : step.end].max(initial=0.0) >= _STRUCK
     levels = attacks.level_db
     faint = near and np.median(levels[step.first : step.end]) < np.median(levels[last]) - _RINGING
     return bool(faint and not struck)
@@ -242,9 +257,7 @@ def _notes(steps: list[Step], cents: FloatArray, hop: float) -> list[tuple[int, 
     lead: int | None = None
     for step in steps:
         frames = np.arange(step.first, step.end)
-        sliding = (
-            step.kind == "added" and frames.size * hop < _SHORT and slides(np.asarray(frames * hop), cents[frames])
-        )
+        sliding = step.kind == "added" and frames.size * hop < _SHORT and slides(cents[frames])
         if step.kind == "passage" or sliding:
             lead = step.first if lead is None else lead
             continue

@@ -15,20 +15,21 @@ pieces of pitch are weighed by `LevelPieces`, and where they begin and end is fo
 semi-Markov. A note's level has a normal prior about what it should be.
 
 The search is exact, among pieces that begin and end at the places it is given: `places` gives the frames where the
-pitch changes fastest, where a note may be struck, and others between, so that no frame is more than 30 ms away.
-What it leaves aside loses nothing: to jump from the cheapest story costs a fixed price, so that a story that is dearer
-by more than that cannot become the cheapest.
+pitch changes fastest, where a note may be struck and a little later, and others between, so that no frame is more than
+50 ms away. What it leaves aside loses nothing: to jump from the cheapest story costs a fixed price, so that a story
+that is dearer by more than that cannot become the cheapest.
 """
 
 from __future__ import annotations
 
+from copy import copy
 from typing import Literal, NamedTuple, TypeAlias
 
 import numpy as np
 import numpy.typing as npt
 from numpy.lib.stride_tricks import sliding_window_view
 
-from tunelib.hearing.level_pieces import LevelPieces
+from tunelib.hearing.level_pieces import LevelPieces, pieces_between
 from tunelib.pitch import FloatArray
 
 LEFT_OUT, AGAIN, ADDED, WRONG, JUMP = 3.0, 3.0, 3.0, 4.0, 4.0
@@ -41,7 +42,8 @@ SPREAD = 20.0  # cents: standard deviation of a player's notes about what they s
 _SHORTEST, _BRIEF, _BRIEF_PRICE = 0.05, 0.1, 8.0  # seconds, seconds and nats: a note of 50 ms costs so much more
 _LONGEST = 3.0  # seconds of one piece; a longer note goes on
 _FASTEST = 4000.0  # cents a second
-_APART, _STEEP = 0.060, 4.0  # seconds between places at most; cents over some 20 ms
+_SETTLING, _LEAP = (0.0, 0.03, 0.06), 40.0  # seconds after an attack or a leap; cents over some 20 ms
+_APART, _STEEP = 0.100, 4.0  # seconds between places at most; cents over some 20 ms
 _SURE = 7.0  # nats: the most that an attack is worth
 _SOON = 0.040  # seconds after an attack, in which a note may still begin; half as many before it
 _NEVER = 1e9
@@ -106,18 +108,23 @@ class Stretch:
         self.worth = sliding_window_view(worth, before + after + 1).max(axis=1)[self.at]
         weights = held(cents, hop).astype(float) if weights is None else weights
         counted = np.concatenate(([0.0], np.cumsum(weights)))[self.at]
-        pieces, reach = LevelPieces(cents, hop, weights), np.searchsorted(self.at, self.at - round(_LONGEST / hop))
+        pieces = LevelPieces(cents, hop, weights)
         least = max(2, round(_SHORTEST / hop))
         self.fits: list[_Fits] = []
-        for end, low in zip(range(1, self.at.size), reach[1:].tolist(), strict=True):
-            starts = self.at[low:end]
-            frames = self.at[end] - starts
-            cost, level, variance = pieces.costs(int(self.at[end]), starts)
+        for end, (low, cost, level, variance) in enumerate(pieces_between(pieces, self.at, round(_LONGEST / hop)), 1):
+            frames = self.at[end] - self.at[low:end]
             passage = PASSAGE + PASSAGE_FRAME * (counted[end] - counted[low:end])
             brief = _BRIEF_PRICE * np.clip((_BRIEF - frames * hop) / (_BRIEF - _SHORTEST), 0, 1)
             cost = cost + brief
             cost[frames < least] = _NEVER
             self.fits.append(_Fits(low, cost, level, variance + SPREAD**2, passage))
+
+    def head(self, frames: int) -> Stretch:
+        """Its beginning, up to the first place after so many frames."""
+        part = copy(self)
+        count = int(np.searchsorted(self.at, frames)) + 1
+        part.at, part.worth, part.fits = self.at[:count], self.worth[:count], self.fits[: count - 1]
+        return part
 
 
 class _Fits(NamedTuple):
@@ -138,15 +145,16 @@ def held(cents: FloatArray, hop: float) -> npt.NDArray[np.bool_]:
 
 
 def places(cents: FloatArray, worth: FloatArray, hop: float) -> npt.NDArray[np.intp]:
-    """Frames of a stretch where a note may begin or end, and its two ends."""
+    """Frames of a stretch where a note may begin or end, its two ends among them."""
     reach = max(1, round(0.02 / hop))
     padded = np.pad(cents, reach, mode="edge")
     means = sliding_window_view(padded, reach).mean(axis=1)
     change = np.abs(means[reach : reach + cents.size] - means[: cents.size])
     ranked = np.pad(change + 1e-9 * np.arange(cents.size), reach)
     steep = (sliding_window_view(ranked, 2 * reach + 1).max(axis=1) == ranked[reach:-reach]) & (change >= _STEEP)
-    found = np.flatnonzero(steep | (worth > 0))
-    found = np.unique(np.concatenate(([0, cents.size], found)))
+    struck = np.append(0, np.flatnonzero((worth > 0) | (steep & (change >= _LEAP))))
+    settled = np.concatenate([struck + round(after / hop) for after in _SETTLING])
+    found = np.unique(np.concatenate(([0, cents.size], np.flatnonzero(steep), settled[settled < cents.size])))
     between = np.ceil(np.diff(found) * hop / _APART - 1e-9).astype(int)
     spread = [np.linspace(a, b, n, endpoint=False) for a, b, n in zip(found, found[1:], between, strict=False)]
     return np.unique(np.append(np.rint(np.concatenate(spread)), cents.size).astype(np.intp))
@@ -206,7 +214,7 @@ def _through(stretch: Stretch, targets: FloatArray, before: FloatArray) -> tuple
                 float(np.min(least[here] + struck + KNOWN_NOTE + AGAIN * done + 0.5 * (level - ahead) ** 2 / variance)),
             )
             lowest = least[here] + np.minimum(other, cost + np.minimum(GOES_ON, KNOWN_NOTE - stretch.worth[here]))
-            kept = np.flatnonzero(lowest <= bound + JUMP + KNOWN_NOTE)
+            kept = np.flatnonzero(lowest <= bound + JUMP)
             rows = low + kept
             trial = costs[rows] + other[kept, np.newaxis]
             pick = trial.argmin(axis=0)

@@ -21,13 +21,15 @@ from tunelib.hearing.common_offset import Offset
 from tunelib.hearing.pitch_track import PitchTrack
 from tunelib.hearing.targets import Targets
 from tunelib.hearing.tendencies import Tendency, tendencies
-from tunelib.pitch import FloatArray, Instrument, Note, aligned, cents, plain, signed, times
+from tunelib.pitch import FloatArray, Instrument, Note, aligned, cents, listed, plain, signed, times
 
 WITHIN = (5.0, 10.0, 20.0)  # cents: the shares that a summary gives
 LONG_TAKE = 30  # notes: of a longer take, a table has only those furthest off
 FURTHEST = 5  # so many of them
+FEWEST_FOR_A_MEAN = 3  # notes
 OUTCOMES = ("played", "again", "wrong", "added")
 
+_MANY = 20  # notes: the shares of fewer are said in figures
 _CLOSE_TARGETS = 60.0  # cents apart: from there on down, a report says what nearness is worth
 
 
@@ -169,7 +171,7 @@ class Report:
         return (
             self._heading(),
             *self._tuned(),
-            *self._outcomes(),
+            *([f"Of what was to be played: {outcomes}."] if (outcomes := self.outcomes()) else []),
             *self._as_a_whole(),
             *self.habits(),
             *self._remarks(),
@@ -201,30 +203,44 @@ class Report:
             )
         return lines
 
-    def _outcomes(self) -> list[str]:
+    def outcomes(self) -> str:
+        """How many of the notes that were to be played became what; empty where that is not known, or all were."""
+        if not self._told:
+            return ""
         counts = {outcome: sum(note.outcome == outcome for note in self.notes) for outcome in OUTCOMES}
-        if counts["played"] == len(self.notes) and not self.left_out:
-            return []
         told = {
             "played": counts["played"], "wrong": counts["wrong"], "left out": len(self.left_out),
             "repeated": counts["again"], "added": counts["added"],
         }  # fmt: skip
-        return [f"Of what was to be played: {', '.join(f'{count} {what}' for what, count in told.items() if count)}."]
+        return ", ".join(f"{count} {what}" for what, count in told.items() if count)
 
     def _as_a_whole(self) -> list[str]:
         whole = self.summary
-        near = ", ".join(f"{share:.0%} within {size:g}" for share, size in zip(whole.within, WITHIN, strict=True))
+        lines = []
+        if len(self.counted) >= FEWEST_FOR_A_MEAN:
+            lines.append(
+                f"How near: mean {aligned(whole.mean)} cents, root mean square {whole.rms:.1f} "
+                f"({whole.steady:.1f} about the mean); {listed(map(self.within, range(len(WITHIN))))} cents."
+            )
         shaking = [note for i in self.counted if (note := self.notes[i]).vibrato]
         swing = "no vibrato"
         if shaking:
             width, rate = np.median([(note.vibrato, note.vibrato_rate) for note in shaking], axis=0)
             swing = f"vibrato in {len(shaking)}, {width:.0f} cents wide at {rate:.1f} Hz"
         return [
-            f"How near: mean {aligned(whole.mean)} cents, root mean square {whole.rms:.1f} "
-            f"({whole.steady:.1f} about the mean); {near} cents.",
+            *lines,
             f"How steady: the pitch of a note spreads by {whole.hold:.1f} cents; {swing}.",
             f"Furthest off: {self._cited(whole.worst)}.",
         ]
+
+    def within(self, which: int) -> str:
+        """How many notes are within one of `WITHIN`, in words: a share of many, and of few their number."""
+        share, count = self.summary.within[which], len(self.counted)
+        return (
+            f"{share:.0%} within {WITHIN[which]:g}"
+            if count >= _MANY
+            else f"{share * count:.0f} within {WITHIN[which]:g}"
+        )
 
     def _cited(self, index: int) -> str:
         note = self.notes[index]

@@ -8,29 +8,31 @@ from dataclasses import dataclass, replace
 import numpy as np
 import numpy.typing as npt
 
+from tunelib.hearing.attacks import Attacks, attacks_of
 from tunelib.hearing.cleaned import cleaned
 from tunelib.hearing.common_offset import Offset, common_offset, find_offset
 from tunelib.hearing.heard_notes import HeardNote, track_notes
+from tunelib.hearing.octave_slips import raised
 from tunelib.hearing.pitch_track import PitchTrack, track_recording
 from tunelib.hearing.recording import Progress, Recording, share_of
 from tunelib.hearing.report import Report, TakenNote
+from tunelib.hearing.sought import sought
+from tunelib.hearing.speech import Spoken, spoken
 from tunelib.hearing.take_faults import Faults, faults, levels, loud_enough, survey
 from tunelib.hearing.targets import Targets
 from tunelib.pitch import Instrument, ratio_from_cents
 
-SHORTEST_TAKE, SHORTEST_NOTE = 0.2, 0.1  # seconds
+SHORTEST_TAKE, SHORTEST_NOTE = 0.2, 0.07  # seconds
 QUIETEST_TAKE = -60.0  # dB below full scale, of its loudest moment
 
-_USUAL_RANGE = (50.0, 2000.0)  # hertz: where pitch is sought if no instrument is named
-_BEYOND = 2.1  # how far past a player's range pitch is sought, as a ratio: an octave, so that one can be told
-_LOWEST_SOUGHT, _HIGHEST_SOUGHT = 25.0, 4500.0
+_MOST_TOLD = 3
 _SEVERAL = "more than one note seems to sound at once. Record one player alone, with any drone on headphones"
 
 
 @dataclass(frozen=True)
 class Take:
-    """A take as it was heard, before it is measured against anything: its notes, its pitch over time, and its
-    faults.
+    """A take as it was heard, before it is measured against anything: its notes, its pitch over time, its faults,
+    and where notes may have been struck.
     """
 
     player: Instrument | None
@@ -38,6 +40,7 @@ class Take:
     notes: tuple[HeardNote, ...]
     track: PitchTrack
     faults: tuple[str, ...]
+    attacks: Attacks
 
     def against(self, targets: Targets) -> Report:
         """Each note measured against the nearest target, once the take is tuned to them as a whole."""
@@ -78,10 +81,16 @@ def hear(samples: npt.ArrayLike, sample_rate: float, player: Instrument | None =
     return hear_recording(Recording.of(sound, sample_rate), player)
 
 
-def hear_recording(recording: Recording, player: Instrument | None = None, progress: Progress | None = None) -> Take:
+def hear_recording(
+    recording: Recording,
+    player: Instrument | None = None,
+    progress: Progress | None = None,
+    bounds: tuple[float, float] | None = None,
+) -> Take:
     """Find the notes of a take that is read in blocks; the rest is as for `hear`.
 
-    An hour takes some 200 MB, whatever its sample rate. `progress` is told the share that is done.
+    An hour takes some 200 MB, whatever its sample rate. `progress` is told the share that is done. Pitch is looked for
+    within `bounds` in hertz, or where the player may be.
     """
     tell = progress or (lambda share: None)
     rate = recording.sample_rate
@@ -96,26 +105,28 @@ def hear_recording(recording: Recording, player: Instrument | None = None, progr
     if level < QUIETEST_TAKE:
         how = "silent" if level == -math.inf else f"all but silent, {-level:.0f} dB below full scale at its loudest"
         raise ValueError(f"the take is {how}; check the microphone and its level")
-    lowest, highest = _sought(player)
     clean = cleaned(recording, share_of(tell, 0.1, 0.2))
+    lowest, highest = bounds or sought(clean.recording, player)
     track = track_recording(
         clean.recording, lowest=lowest, highest=min(highest, rate / 5), progress=share_of(tell, 0.2, 0.9)
     )
-    notes = tuple(track_notes(track, shortest=SHORTEST_NOTE))
+    attacks = attacks_of(clean.recording, track)
+    notes = tuple(track_notes(track, attacks, shortest=SHORTEST_NOTE))
+    higher = raised(track, notes, clean.recording)
+    if higher is not track:
+        track, notes = higher, tuple(track_notes(higher, attacks, shortest=SHORTEST_NOTE))
+    loud = levels(clean.recording, track)
     if clean.droned:
-        notes = loud_enough(notes, levels(clean.recording, track), track)
-    said = clean.said + _said(known.clipped, faults(clean.recording, track))
+        notes = loud_enough(notes, loud, track)
+    speech = spoken(track, loud)
+    notes = tuple(
+        note for note in notes if not any(part.begin < (note.onset + note.offset) / 2 < part.end for part in speech)
+    )
+    said = (*clean.said, *_left_out(speech), *_said(known.clipped, faults(clean.recording, track)))
     tell(1.0)
     if not notes:
         raise ValueError(f"no steady note is found from {lowest:.0f} to {highest:.0f} Hz{_because(said)}")
-    return Take(player, seconds, notes, track, said)
-
-
-def _sought(player: Instrument | None) -> tuple[float, float]:
-    if player is None:
-        return _USUAL_RANGE
-    low, high = player.range_hz
-    return max(_LOWEST_SOUGHT, low / _BEYOND), min(high * _BEYOND, max(_HIGHEST_SOUGHT, high * 1.06))
+    return Take(player, seconds, notes, track, said, attacks)
 
 
 def _because(said: tuple[str, ...]) -> str:
@@ -131,6 +142,15 @@ def _said(clipped: bool, found: Faults) -> tuple[str, ...]:
     elif found.noisy:
         said.append("the recording is noisy, so that small figures mean little. Go nearer to the microphone")
     return tuple(said)
+
+
+def _left_out(speech: tuple[Spoken, ...]) -> tuple[str, ...]:
+    """A line about what was spoken, for the first few stretches."""
+    if not speech:
+        return ()
+    times = [f"{part.begin:.1f} to {part.end:.1f} s" for part in speech[:_MOST_TOLD]]
+    more = ", and more" if len(speech) > _MOST_TOLD else ""
+    return (f"what was spoken was left out ({', '.join(times)}{more}). If that was music, hold its notes longer",)
 
 
 def _against(notes: tuple[HeardNote, ...], targets: Targets, offset: float) -> tuple[TakenNote, ...]:

@@ -59,7 +59,16 @@ export class SamplesToHand {
     this.length = this.ready;
   }
 
-  part(at) { return Promise.resolve(this.parts.get(at)); }
+  // What has gathered while Python was busy goes in fewer and larger parts.
+  part(at) {
+    const found = [];
+    let end = at;
+    for (let one = this.parts.get(at); one && end + one.byteLength <= at + MOST_IN_PART; one = this.parts.get(end)) {
+      found.push(one);
+      end += one.byteLength;
+    }
+    return new Blob(found).arrayBuffer();
+  }
 
   // All of it as a WAV file of floats, for a reader whose Python has stopped.
   wav() {

@@ -9,6 +9,7 @@ import {part, volumeSlider} from "./sounding.js";
 
 const SOFTEST_DB = -40, LOUDEST_DB = -1, FLOOR_DB = -60;
 const FALL_DB = 24;  // a second, of the level as it is shown
+const NARROW = 560;  // pixels: a phone, or a page beside another
 const JUDGED_SECONDS = 2;  // of level, before it is put into words
 const HEADPHONES = "Wear headphones, at a low volume: from a loudspeaker the microphone would hear it too, and the report "
   + "would take it for your notes. It is never fed back: what the microphone hears is not played.";
@@ -261,6 +262,15 @@ export function renderRecorder({model, el}) {
     show();
   };
 
+  const watching = new ResizeObserver(() => {
+    const narrow = box.clientWidth < NARROW;
+    if (!box.clientWidth || narrow === model.get("narrow")) { return; }
+    try {
+      model.set("narrow", narrow);
+      model.save_changes();
+    } catch { /* without Python there is nobody to draw anew */ }
+  });
+  watching.observe(box);
   record.addEventListener("click", () => state === "idle" ? begin() : finish());
   // A key that is held down would press the button again and again.
   box.addEventListener("keydown", event => { if (event.repeat && event.target.matches("button")) { event.preventDefault(); } });
@@ -297,6 +307,7 @@ export function renderRecorder({model, el}) {
   return () => {
     if (state !== "idle") { finish(); }
     delivery?.stop();
+    watching.disconnect();
     endVolume();
     model.off("change:told change:offered change:unsaved change:count_in change:drone change:drone_name", told);
   };

@@ -59,6 +59,7 @@ class Recorder(anywidget.AnyWidget):
     offered = traitlets.Unicode().tag(sync=True)  # the name of the one that may replace it
     suggested = traitlets.Unicode().tag(sync=True)  # the name of a file for it
     told = traitlets.Unicode().tag(sync=True)  # what Python says last
+    narrow = traitlets.Bool(False).tag(sync=True)  # whether the page is; it tells
     coming = traitlets.Unicode()
 
     def __init__(self, title: str = "Your take", tempo: float = 80.0) -> None:

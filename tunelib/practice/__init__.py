@@ -6,9 +6,10 @@ handouts.
 
 from tunelib.practice.course_map import course_map
 from tunelib.practice.ear_test import ear_test
+from tunelib.practice.exercise_file import Exercise, parse_exercise, read_exercise
 from tunelib.practice.handout import ANSWERS, handout, handout_pdf
 from tunelib.practice.lesson_page import lesson_pages
-from tunelib.practice.listening import listen_to
+from tunelib.practice.listening import follow_exercise, listen_to, read_intended
 from tunelib.practice.practice_card import practice_card
 from tunelib.practice.practice_panel import practice
 from tunelib.practice.progress import progress
@@ -20,17 +21,22 @@ from tunelib.practice.tune_panel import tune_panel
 
 __all__ = [
     "ANSWERS",
+    "Exercise",
     "course_map",
     "ear_test",
     "exercise",
+    "follow_exercise",
     "handout",
     "handout_pdf",
     "lesson_pages",
     "listen_to",
+    "parse_exercise",
     "practice",
     "practice_card",
     "progress",
     "question",
+    "read_exercise",
+    "read_intended",
     "reading_drill",
     "report_html",
     "take_panel",

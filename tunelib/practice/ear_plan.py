@@ -35,6 +35,8 @@ from tunelib.practice.ear_history import Answered, EarHistory, Item, mean_and_sp
 from tunelib.practice.spacing import DUE, half_life, recalled, traces
 
 SHORTEST_SESSION, LONGEST_SESSION = 5, 10  # minutes
+AIM = 0.8
+"""The share of answers that should be right."""
 MOST_NEW = 3
 """How many new items there are in a day at most."""
 
@@ -46,7 +48,6 @@ CAUTIONS = (
 )
 """What a practice begins with."""
 
-_AIM = 0.8  # the share of answers that should be right
 # Thresholds in cents to begin with. People without training hear two tones 10 to 20 cents apart
 # (`PUBLISHED_THRESHOLDS`). Where beats help it is less, and to which side an interval is mistuned 20 to 30 cents (J.
 # Vos, Perception & Psychophysics 32, 1982). Sizes of melodic intervals on changing notes were compared well by
@@ -274,7 +275,7 @@ def difficulty(history: EarHistory, item: Item, registers: Sequence[str] = ("mid
     if len(of_item) < _FEWEST_TURNS:
         names = max(names - 1, _FEWEST_NAMES)  # an item that is new among known ones
     errors = [abs(one.cents) for one in of_item if one.sung and one.cents is not None][-_LATEST_SUNG:]
-    close = float(np.quantile(errors, _AIM)) if len(errors) >= _FEWEST_TURNS else _WIDEST
+    close = float(np.quantile(errors, AIM)) if len(errors) >= _FEWEST_TURNS else _WIDEST
     # Practices before the latest day, which may be today's.
     before = tuple(one for one in of_item if one.day != of_item[-1].day)
     standing = standings(EarHistory(before, tuple(each for each in history.months if each.item == item)))
@@ -296,7 +297,7 @@ def difficulty(history: EarHistory, item: Item, registers: Sequence[str] = ("mid
 
 def _difference(*answers: Sequence[Answered], kind: str) -> float:
     """The difference in cents of which four of five are heard: as answers of the kind tell, and then closer ones."""
-    rule = BayesRule(aim=_AIM)
+    rule = BayesRule(aim=AIM)
     rule = replace(rule, expected=_EXPECTED.get(kind, rule.expected))
     for these in answers:
         heard = [one for one in these if not one.sung and one.cents is not None][-_RECENT:]

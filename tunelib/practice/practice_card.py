@@ -97,7 +97,8 @@ class PracticeCard(widgets.VBox):  # type: ignore[misc]
         )
 
     def _today(self) -> tuple[str, list[str]]:
-        return f"{self._words} Keep the volume low to begin with.", []
+        more = "They are as hard as suits you. More of them, a few minutes a day, are in the notebook practice."
+        return self._words, ["Begin with the volume low.", more]
 
     @property
     def _words(self) -> str:
