@@ -57,7 +57,9 @@ KINDS: dict[str, Callable[[Path, int], KnownTake]] = {
 
 def free(take: KnownTake) -> Heard:
     """Ours, told nothing of what is played."""
-    return [(note.onset, note.offset, note.hertz) for note in track_notes(tracked(take))]
+    track = tracked(take)
+    notes = track_notes(track, attacks_of(Recording.of(take.samples, RATE), track))
+    return [(note.onset, note.offset, note.hertz) for note in notes]
 
 
 def aligned(take: KnownTake) -> Heard:

@@ -122,9 +122,9 @@ class Bent(NamedTuple):
 def rendered(font: Path, program: int, keys: Sequence[Bent], velocity: int = 90) -> np.ndarray:
     """Keys on one channel, as FluidSynth plays them, dry, at 48 kHz."""
     events: list[tuple[float, int, mido.Message]] = []
-    for key in keys:
-        if key.bend is not None:
-            seconds = np.arange(key.start, key.stop, 0.005)
+    for key, after in zip(keys, [*[key.start for key in keys[1:]], keys[-1].stop], strict=True):
+        if key.bend is not None:  # which goes on while the key rings
+            seconds = np.arange(key.start, after, 0.005)
             wheel = np.clip(np.rint(key.bend(seconds) / (100 * BEND_RANGE) * 8192), -8192, 8191).astype(int)
             for at, value, before in zip(seconds, wheel, np.append(99999, wheel[:-1]), strict=True):
                 if value != before:
@@ -158,20 +158,23 @@ def kept(make: Callable[[], Made], *named: Any) -> Made:
 
 
 @functools.lru_cache(maxsize=4096)
-def dry(font: Path, program: int, key: int) -> float:
-    """The pitch in hertz of a key without a bend, by parselmouth: the median of its middle."""
+def dry(font: Path, program: int, key: int, seconds: float = 1.2) -> float:
+    """The pitch in hertz of a key by itself and without a bend, by parselmouth: the median of its later part.
+
+    What begins a quarter-tone flat, as some samples do, is flat for as long as it is short.
+    """
 
     def find() -> float:
-        sound = rendered(font, program, [Bent(key, LEAD_IN, LEAD_IN + 1.2)])
+        sound = rendered(font, program, [Bent(key, LEAD_IN, LEAD_IN + seconds)])
         nominal = 440 * 2 ** ((key - 69) / 12)
         pitch = parselmouth.Sound(sound, RATE).to_pitch_ac(
-            time_step=0.01, pitch_floor=0.7 * nominal, pitch_ceiling=1.4 * nominal, very_accurate=True
+            time_step=0.005, pitch_floor=0.7 * nominal, pitch_ceiling=1.4 * nominal, very_accurate=True
         )
-        inside = (pitch.xs() > LEAD_IN + 0.25) & (pitch.xs() < LEAD_IN + 1.1)
+        inside = (pitch.xs() > LEAD_IN + min(0.25, 0.4 * seconds)) & (pitch.xs() < LEAD_IN + 0.95 * seconds)
         hertz = pitch.selected_array["frequency"][inside]
         return float(np.median(hertz[hertz > 0]))
 
-    return kept(find, "dry", font.name, program, key)
+    return kept(find, "dry, later part", font.name, program, key, seconds)
 
 
 def slurred(
@@ -210,9 +213,17 @@ def struck(
         return np.asarray(width / 2 * np.sin(2 * np.pi * rate * (seconds - LEAD_IN)))
 
     bents = [Bent(key, at, at + each, swing if width else None) for key, at in zip(keys, starts.tolist(), strict=True)]
-    notes = tuple(Sung(one.start, one.stop, dry(font, program, one.key)) for one in bents)
+    notes = tuple(Sung(one.start, one.stop, dry(font, program, one.key, min(each, 1.2))) for one in bents)
     samples = kept(
-        lambda: rendered(font, program, bents), "struck", font.name, program, tuple(keys), each, gap, width, rate
+        lambda: rendered(font, program, bents),
+        "struck, ringing bent",
+        font.name,
+        program,
+        tuple(keys),
+        each,
+        gap,
+        width,
+        rate,
     )
     return KnownTake(f"{each:g} s, gap {1000 * gap:g} ms, vibrato {width:g}", samples, notes)
 

@@ -1,9 +1,19 @@
-"""What speaks for a note being struck, moment by moment: the level rises and stays up, or the period is lost for a
-moment. Weights were set by hand, on sampled instruments.
+"""Where a note may begin, by the level of a sound, its brightness, and how well it repeats itself.
+
+A struck, tongued or bowed beginning shows in three ways: within some hundredths of a second the level rises, and that
+of the high partials and of the noise above them rises more; and the sound stops repeating itself for a moment, since
+what rings on and what begins are not in step. Each is taken beyond what is usual in the second about it, so that a
+vibrato's swelling, a drone's beats or a noisy bow are no attacks; and only differences within a tenth of a second
+count, since recorders ride the level.
+
+Together they give the logarithm of the odds that a note begins there. The weights are a logistic regression on takes of
+sampled instruments with known beginnings (12 of the 24 programs of `tests/takes.py`, in two sound fonts; `tests/
+benchmark_listening.py` measures on the others too).
 """
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from typing import NamedTuple
 
 import numpy as np
@@ -13,21 +23,25 @@ from tunelib.hearing.pitch_track import PitchTrack
 from tunelib.hearing.recording import Recording
 from tunelib.pitch import FloatArray
 
-_WINDOW, _REACH, _APART = 0.02, 0.06, 0.05  # seconds
-_RISE, _A_DECIBEL, _MOST_RISE = 4.0, 1.5, 12.0
-_LOST, _A_LOSS, _MOST_LOST, _LOUDER = 0.92, 60.0, 0.3, 1.5
-_LEAST, _MOST = 3.0, 18.0
+SURE_ATTACK = 8.0  # nats from which an attack is taken for one
+MOST = 18.0  # nats that an attack is worth at most
+
+_BIAS, _RISE, _BRIGHTER, _LOST = -2.1, 0.5, 1.05, 60.0  # nats: of the odds, for a decibel, and for all of the clarity
+_MOST_RISE, _MOST_LOST = 15.0, 0.3
+_BESIDE, _CLEAR_BESIDE, _APART, _USUAL = 0.04, 0.06, 0.09, 0.5  # seconds either way
+_QUIETEST = -70.0  # decibels of full scale
+_BRIGHTEST_LOST = 20.0  # decibels that a second difference takes from what is heard, beside its highest
 
 
 class Attacks(NamedTuple):
-    """Attacks by the frames of a pitch track.
+    """Evidence of attacks in a take: two arrays with a value for each frame of its track.
 
     Parameters
     ----------
     worth : array
-        How much speaks for a note being struck at each frame, in nats; 0 at most of them.
+        Nats by which a note is more likely to begin there than at another frame; 0 for most.
     level_db : array
-        Root mean square about each frame, in decibels below full scale.
+        Level within 10 ms either way, in decibels of full scale.
     """
 
     worth: FloatArray
@@ -35,25 +49,79 @@ class Attacks(NamedTuple):
 
 
 def attacks_of(recording: Recording, track: PitchTrack) -> Attacks:
-    """The attacks of a recording, in one pass through it."""
-    if track.times.size < 2:
-        return Attacks(np.zeros(track.times.size), np.full(track.times.size, -90.0))
-    hop = float(np.median(np.diff(track.times)))
-    length = max(1, round(_WINDOW * recording.sample_rate))
-    starts = np.rint(track.times * recording.sample_rate).astype(int) - length // 2
-    power = np.array([window @ window for window in recording.windows(starts.tolist(), length)]) / length
-    level = 10 * np.log10(power + 1e-9)
-    reach, apart = max(1, round(_REACH / hop)), max(1, round(_APART / hop))
-    steep = np.maximum(0.0, np.gradient(level))
-    around = sliding_window_view(np.pad(level, reach, mode="edge"), reach + 1)
-    before, after = around[: level.size], np.median(around[reach:], axis=1)
-    rise = np.clip(after - before.min(axis=1) - _RISE, 0, _MOST_RISE) * (steep > 0)
-    sure = sliding_window_view(np.pad(track.confidence, reach, mode="edge"), reach + 1).max(axis=1)
-    lost = np.clip(_LOST * np.minimum(sure[: level.size], sure[reach:]) - track.confidence, 0, _MOST_LOST)
-    near = round(0.04 / hop)
-    loudest = sliding_window_view(np.pad(level, near, mode="edge"), 2 * near + 1).max(axis=1)
-    lost *= loudest < np.maximum(np.median(before, axis=1), after) + _LOUDER  # a click is louder than what is about it
-    worth = np.minimum(_A_DECIBEL * rise + _A_LOSS * lost, _MOST)
-    ranked = worth + 0.01 * steep + 1e-6 * np.arange(worth.size)
-    peaks = ranked == sliding_window_view(np.pad(ranked, apart), 2 * apart + 1).max(axis=1)
-    return Attacks(np.where(peaks & (worth > _LEAST), worth, 0.0), level)
+    """Evidence of attacks in a recording whose pitch is known; one pass, in blocks."""
+    hop = float(track.times[1] - track.times[0]) if track.times.size > 1 else 0.01
+    level, bright = _levels(recording, track.times, hop)
+    return Attacks(_worth(level, bright, track.confidence, hop), level)
+
+
+def attacks_by_clarity(clarity: FloatArray, hop: float) -> Attacks:
+    """Evidence of attacks from how well a sound repeats itself alone; levels are NaN."""
+    same = np.zeros(clarity.size)
+    return Attacks(_worth(same, same, clarity, hop), np.full(clarity.size, np.nan))
+
+
+def _levels(recording: Recording, times: FloatArray, hop: float) -> tuple[FloatArray, FloatArray]:
+    """Levels of a sound and of its second difference, which is its brightness, in decibels about each frame."""
+    part = max(1, round(0.5 * hop * recording.sample_rate))
+    powers = np.concatenate([np.zeros((2, 2)), *_powers(recording, part), np.zeros((2, 2))], axis=1)
+    around = sliding_window_view(powers, 4, axis=1).mean(axis=2)  # two parts either way
+    middles = np.minimum(np.rint(times * recording.sample_rate / part).astype(int), around.shape[1] - 1)
+    level, bright = 10 * np.log10(around[:, middles] + 1e-30)
+    return np.maximum(level, _QUIETEST), np.maximum(bright, _QUIETEST - _BRIGHTEST_LOST)
+
+
+def _powers(recording: Recording, part: int) -> Iterator[FloatArray]:
+    """Mean squares of part after part of a sound and of its second difference, shape (2, parts)."""
+    rest = np.zeros(2)
+    for block in recording.blocks():
+        rest = np.concatenate((rest, block))
+        size = (rest.size - 2) // part * part
+        if size > 0:
+            both = np.stack((rest[2 : size + 2], np.diff(rest[: size + 2], 2))).reshape(2, -1, part)
+            yield np.einsum("sij,sij->si", both, both) / part
+            rest = rest[size:]
+
+
+def _worth(level: FloatArray, bright: FloatArray, clarity: FloatArray, hop: float) -> FloatArray:
+    odds = _BIAS + _RISE * _risen(level, hop) + _BRIGHTER * _risen(bright, hop) + _LOST * _lost(clarity, hop)
+    apart = max(1, round(_APART / hop))
+    ranked = odds + 1e-6 * np.arange(odds.size)  # so that no two are equal
+    peaks = ranked == _highest(ranked, apart, apart)
+    return np.where(peaks & (odds > 0) & (level > _QUIETEST), np.minimum(odds, MOST), 0.0)
+
+
+def _risen(level: FloatArray, hop: float) -> FloatArray:
+    """By how many decibels a level rises about each frame, beyond what it usually does there."""
+    reach = max(1, round(_BESIDE / hop))
+    rise = _highest(level, 0, reach) + _highest(-level, reach, 0)
+    stays = _middle(level, -1, reach + 1) > _middle(level, reach + 1, -1)
+    return np.clip(np.where(stays, rise, 0.0) - _usual(rise, hop), 0.0, _MOST_RISE)
+
+
+def _lost(clarity: FloatArray, hop: float) -> FloatArray:
+    """How much of its clarity a sound loses between two clear moments, beyond what it usually does there."""
+    reach = max(1, round(_CLEAR_BESIDE / hop))
+    sides = np.minimum(_highest(clarity, reach, 0), _highest(clarity, 0, reach))
+    lost = sides + _highest(-clarity, 2, 2)
+    return np.clip(lost - _usual(lost, hop), 0.0, _MOST_LOST)
+
+
+def _around(values: FloatArray, before: int, after: int) -> FloatArray:
+    """The frames about each frame, from `before` before it to `after` after it, shape (frames, any)."""
+    left, right = max(before, 0), max(after, 0)
+    windows = sliding_window_view(np.pad(values, (left, right), mode="edge"), before + after + 1)
+    return np.asarray(windows[left - before : left - before + values.size])
+
+
+def _highest(values: FloatArray, before: int, after: int) -> FloatArray:
+    return np.asarray(_around(values, before, after).max(axis=1))
+
+
+def _middle(values: FloatArray, before: int, after: int) -> FloatArray:
+    return np.asarray(np.median(_around(values, before, after), axis=1))
+
+
+def _usual(values: FloatArray, hop: float) -> FloatArray:
+    reach = round(_USUAL / hop)
+    return _middle(values, reach, reach)

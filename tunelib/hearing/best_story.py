@@ -29,7 +29,7 @@ import numpy as np
 import numpy.typing as npt
 from numpy.lib.stride_tricks import sliding_window_view
 
-from tunelib.hearing.level_pieces import LevelPieces
+from tunelib.hearing.level_pieces import LevelPieces, pieces_between
 from tunelib.pitch import FloatArray
 
 LEFT_OUT, AGAIN, ADDED, WRONG, JUMP = 3.0, 3.0, 3.0, 4.0, 4.0
@@ -108,13 +108,11 @@ class Stretch:
         self.worth = sliding_window_view(worth, before + after + 1).max(axis=1)[self.at]
         weights = held(cents, hop).astype(float) if weights is None else weights
         counted = np.concatenate(([0.0], np.cumsum(weights)))[self.at]
-        pieces, reach = LevelPieces(cents, hop, weights), np.searchsorted(self.at, self.at - round(_LONGEST / hop))
+        pieces = LevelPieces(cents, hop, weights)
         least = max(2, round(_SHORTEST / hop))
         self.fits: list[_Fits] = []
-        for end, low in zip(range(1, self.at.size), reach[1:].tolist(), strict=True):
-            starts = self.at[low:end]
-            frames = self.at[end] - starts
-            cost, level, variance = pieces.costs(int(self.at[end]), starts)
+        for end, (low, cost, level, variance) in enumerate(pieces_between(pieces, self.at, round(_LONGEST / hop)), 1):
+            frames = self.at[end] - self.at[low:end]
             passage = PASSAGE + PASSAGE_FRAME * (counted[end] - counted[low:end])
             brief = _BRIEF_PRICE * np.clip((_BRIEF - frames * hop) / (_BRIEF - _SHORTEST), 0, 1)
             cost = cost + brief

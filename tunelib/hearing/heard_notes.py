@@ -1,11 +1,13 @@
-"""The notes in a pitch track: steady stretches, each with its pitch, its drift and its vibrato.
+"""The notes in a pitch track: each with its pitch, its drift and its vibrato.
 
-A stretch of pitch is cut where that explains it best as a row of level pieces, each cut at a fixed price: the least
-sum of squares about the pieces' means, found by dynamic programming (B. Jackson and others, "An algorithm for optimal
-partitioning of data on an interval", IEEE Signal Process. Lett. 12, 2005). The price is set so that a semitone held
-for some 70 ms on either side is worth a cut, and the swings of a vibrato are not until it is some 180 cents wide. What
-then rises or falls all through is a slide from one note to the next, not a note; what is shorter than 50 ms is passed
-over; and neighbours that run on at the same pitch are joined again.
+Stretches of sound without a pause are parted by `cheapest_row`, which weighs what a note may be, level or with a
+vibrato about its level, against the price of one more note, and takes what speaks for an attack (`attacks`) into
+account. So neighbouring steps of thirty-one that are slurred are two notes, and a vibrato four times as wide is one.
+What is left is put right by `joined`: slides, tails, beginnings that have not settled.
+
+Published vibratos: 5.5 to 8 Hz, 20 to 35 cents from crest to trough for strings and 60 to 200 for singers (R. Timmers
+and P. Desain, "Vibrato: questions and answers from musicians and science", Proc. ICMPC, 2000). A vibrato is heard near
+its mean (J. Brown and K. Vaughn, "Pitch center of stringed instrument vibrato tones", J. Acoust. Soc. Am. 100, 1996).
 """
 
 from __future__ import annotations
@@ -17,17 +19,18 @@ import numpy as np
 import numpy.typing as npt
 from numpy.lib.stride_tricks import sliding_window_view
 
+from tunelib.hearing.attacks import SURE_ATTACK, Attacks, attacks_by_clarity
+from tunelib.hearing.cheapest_row import Sounding, cheapest_row
+from tunelib.hearing.joined_notes import joined
 from tunelib.hearing.pitch_track import PitchTrack
+from tunelib.hearing.swings import level_and_swing
 from tunelib.pitch import FloatArray
 
 SHORTEST_NOTE = 0.050
 
-_CUT_PRICE = 350.0  # cents squared times seconds
-_LONGEST_PIECE = 5.0
-_BRIDGED_GAP, _BRIDGED_BLIP = 0.025, 0.060
-_DIP, _SURE, _DIP_REACH = 0.85, 0.85, 0.100
-_SAME_PITCH = 45.0
-_SLIDE_CENTS, _SLIDE_RATE, _SLIDE_SHARE = 60.0, 150.0, 0.8
+_BRIDGED_GAP, _SOUNDING_GAP, _SOUNDING_DIP = 0.035, 0.09, 6.0  # seconds, seconds, decibels
+_BESIDE = 0.1  # seconds
+_BRIEF, _FEW_SWINGS = 0.2, 1.0  # seconds
 _OUTLIER, _LEAST_OUTLIER = 4.0, 10.0
 _VIBRATO_WINDOW, _LEAST_VIBRATO_CENTS, _VIBRATO_SHARE = 0.5, 4.0, 0.5
 _VIBRATO_RATES = np.arange(3.5, 9.01, 0.1)
@@ -43,7 +46,8 @@ class HeardNote:
     onset, offset : float
         In seconds.
     hertz : float
-        Its pitch: the mean in cents of its frames, stray ones left out.
+        Its pitch: the mean in cents of its frames, stray ones left out; the level about which a vibrato swings, where
+        there are too few swings for a mean; the median where it is so short that it has hardly settled.
     cents_spread : float
         Standard deviation about that in cents.
     drift : float
@@ -66,17 +70,21 @@ class HeardNote:
     confidence: float
 
 
-def track_notes(track: PitchTrack, *, shortest: float = SHORTEST_NOTE) -> list[HeardNote]:
+def track_notes(
+    track: PitchTrack, attacks: Attacks | None = None, *, shortest: float = SHORTEST_NOTE
+) -> list[HeardNote]:
     """The notes of a pitch track, in their order.
 
-    A new note begins where the pitch pauses for more than 25 ms, where it leaps by about a semitone or more, and where
-    a note is struck again, which shows as a dip in confidence. A note with vibrato or a slow drift stays one; a slide
-    between two notes belongs to neither.
+    A new note begins where the pitch pauses for more than 35 ms, where it moves to another level, by a few cents or
+    many, and where a note is struck again. A note with vibrato or a slow drift stays one; a slide between two notes
+    belongs to neither.
 
     Parameters
     ----------
     track : PitchTrack
-        As `tunelib.hearing.pitch_track.track_pitch` gives it, with evenly spaced times.
+        As `track_pitch` gives it, with evenly spaced times.
+    attacks : Attacks, optional
+        Evidence of attacks, as `attacks_of` gives it; otherwise only what the track's confidence tells.
     shortest : float
         Seconds below which a stretch does not count as a note, 0.02 or more.
 
@@ -84,24 +92,44 @@ def track_notes(track: PitchTrack, *, shortest: float = SHORTEST_NOTE) -> list[H
     that are not evenly spaced, or pitches of zero or less.
     """
     times, hertz, confidence, hop = _checked(track, shortest)
-    voiced = np.flatnonzero(np.isfinite(hertz))
+    if attacks is None:
+        attacks = attacks_by_clarity(confidence, hop)
+    worth, level = attacks.worth.copy(), attacks.level_db
+    cents = 1200 * np.log2(hertz)
+    found: list[HeardNote] = []
+    for first, last in _stretches(np.flatnonzero(np.isfinite(hertz)), level, hop):
+        if (last - first) * hop < shortest:
+            continue
+        worth[first] = max(worth[first], SURE_ATTACK)
+        for frame in np.flatnonzero(np.isnan(cents[first:last]) & (worth[first:last] > 0)).tolist():
+            after = first + frame + int(np.isfinite(cents[first + frame : last]).argmax())  # where there is a pitch
+            worth[after], worth[first + frame] = max(worth[after], worth[first + frame]), 0.0
+        frames = slice(first, last)
+        part = Sounding(cents[frames], worth[frames], level[frames], hop)
+        for begin, end in joined(part, cheapest_row(part)):
+            at = np.arange(first + begin, first + end)
+            at = at[np.isfinite(cents[at])]
+            if (end - begin) * hop >= shortest:
+                found.append(heard_note(times[at], cents[at], confidence[at], hop))
+    return found
+
+
+def _stretches(voiced: npt.NDArray[np.intp], level: FloatArray, hop: float) -> list[tuple[int, int]]:
+    """First frames of pitch without a pause, and the frames after their last.
+
+    A wide vibrato moves so fast between its ends that no pitch is found there: where the sound goes on meanwhile, that
+    is no pause.
+    """
     if not voiced.size:
         return []
-    cents = np.full(hertz.size, np.nan)
-    cents[voiced] = 1200 * np.log2(hertz[voiced])
-    gaps = np.flatnonzero(np.diff(voiced) * hop > _BRIDGED_GAP + hop)
-    walls = set(voiced[gaps + 1].tolist()) | set(_dips(confidence, hop).tolist())
-    cuts = sorted(set(np.searchsorted(voiced, sorted(walls)).tolist()) - {0, voiced.size})
-    pieces: list[npt.NDArray[np.intp]] = []
-    for stretch in np.split(voiced, cuts):
-        pieces += np.split(stretch, _level_pieces(cents[stretch], hop))
-    steady = [
-        piece for piece in pieces if piece.size * hop >= shortest and not slides((piece - piece[0]) * hop, cents[piece])
-    ]
-    return [
-        heard_note(times[piece], cents[piece], confidence[piece], hop)
-        for piece in _joined(steady, cents, hop, np.array(sorted(walls)))
-    ]
+    ends, begins, near = voiced[:-1], voiced[1:], round(_BESIDE / hop)
+    pauses = (begins - ends - 1) * hop > _BRIDGED_GAP
+    for place in np.flatnonzero(pauses & ((begins - ends - 1) * hop <= _SOUNDING_GAP)).tolist():
+        end, begin = ends[place], begins[place]
+        sides = min(level[max(0, end - near) : end + 1].max(), level[begin : begin + near + 1].max())
+        pauses[place] = not level[end + 1 : begin].min() >= sides - _SOUNDING_DIP
+    cuts = np.flatnonzero(pauses)
+    return list(zip(voiced[np.append(0, cuts + 1)].tolist(), (voiced[np.append(cuts, -1)] + 1).tolist(), strict=True))
 
 
 def _checked(track: PitchTrack, shortest: float) -> tuple[FloatArray, FloatArray, FloatArray, float]:
@@ -121,97 +149,21 @@ def _checked(track: PitchTrack, shortest: float) -> tuple[FloatArray, FloatArray
     return times, hertz, confidence, hop
 
 
-def _dips(confidence: FloatArray, hop: float) -> npt.NDArray[np.intp]:
-    """Frames at which the confidence is lowest between two stretches of sure pitch."""
-    reach = max(1, round(_DIP_REACH / hop))
-    if confidence.size <= reach:
-        return np.zeros(0, dtype=np.intp)
-    padded = np.pad(confidence, reach)
-    around = sliding_window_view(padded, reach).max(axis=1)
-    before, after = around[: confidence.size], around[reach + 1 : reach + 1 + confidence.size]
-    lowest = sliding_window_view(padded, 2 * reach + 1).min(axis=1)
-    sides = np.minimum(before, after)
-    return np.flatnonzero((confidence == lowest) & (sides >= _SURE) & (confidence < _DIP * sides))
-
-
-def _level_pieces(cents: FloatArray, hop: float) -> list[int]:
-    """Where to cut a stretch into level pieces."""
-    price, reach = _CUT_PRICE / hop, max(2, round(_LONGEST_PIECE / hop))
-    centred = cents - cents.mean()
-    first = np.concatenate(([0.0], np.cumsum(centred)))
-    over_lengths = -1.0 / np.arange(reach, 0, -1)
-    best = np.zeros(cents.size + 1)  # of all cuts up to a place, less the squares up to there
-    came_from = np.zeros(cents.size + 1, dtype=int)
-    for end in range(1, cents.size + 1):
-        start = max(0, end - reach)
-        trial = first[start:end] - first[end]
-        trial *= trial
-        trial *= over_lengths[start - end :]
-        trial += best[start:end]
-        pick = int(trial.argmin())
-        best[end], came_from[end] = trial[pick] + price, start + pick
-    cuts = []
-    place = int(came_from[-1])
-    while place:
-        cuts.append(place)
-        place = int(came_from[place])
-    return cuts[::-1]
-
-
-def slides(seconds: FloatArray, cents: FloatArray) -> bool:
-    """Whether a piece rises or falls all through, as a slide does and a vibrato does not."""
-    slope, _ = _line(seconds, cents)
-    rise = slope * seconds[-1]
-    total = np.sum((cents - cents.mean()) ** 2)
-    explained = slope**2 * np.sum((seconds - seconds.mean()) ** 2)
-    return bool(abs(rise) > _SLIDE_CENTS and abs(slope) > _SLIDE_RATE and explained > _SLIDE_SHARE * total)
-
-
-def _line(seconds: FloatArray, cents: FloatArray) -> tuple[float, float]:
-    """Slope in cents a second, and the height at 0 seconds, of the least-squares line."""
-    offset = seconds - seconds.mean()
-    slope = float(offset @ cents) / max(float(offset @ offset), 1e-12)
-    return slope, float(cents.mean() - slope * seconds.mean())
-
-
-def _joined(
-    pieces: list[npt.NDArray[np.intp]], cents: FloatArray, hop: float, walls: npt.NDArray[np.intp]
-) -> list[npt.NDArray[np.intp]]:
-    """Pieces, with neighbours joined that go on at the same pitch and with no wall between."""
-    joined: list[npt.NDArray[np.intp]] = []
-    for piece in pieces:
-        if joined:
-            last = joined[-1]
-            near = (piece[0] - last[-1]) * hop <= _BRIDGED_BLIP + hop
-            walled = np.any((walls > last[-1]) & (walls <= piece[0]))
-            if near and not walled and abs(_step(last, piece, cents, hop)) < _SAME_PITCH:
-                joined[-1] = np.concatenate((last, piece))
-                continue
-        joined.append(piece)
-    return joined
-
-
-def _step(last: npt.NDArray[np.intp], piece: npt.NDArray[np.intp], cents: FloatArray, hop: float) -> float:
-    """Cents from one piece to the next where they meet: of their lines, or of their means where they are short."""
-    meeting = (last[-1] + piece[0]) / 2
-    heights = []
-    for part in (last[-round(_LONGEST_PIECE / hop) :], piece[: round(_LONGEST_PIECE / hop)]):
-        _, height = _line((part - meeting) * hop, cents[part])
-        heights.append(height if part.size * hop > 2 * _VIBRATO_WINDOW else float(cents[part].mean()))
-    return heights[1] - heights[0]
-
-
 def heard_note(times: FloatArray, cents: FloatArray, confidence: FloatArray, hop: float) -> HeardNote:
     """The note of some frames, evenly spaced by `hop` seconds but for gaps; `cents` are above 1 Hz."""
     middle = np.median(cents)
     away = np.abs(cents - middle)
     kept = away <= max(_LEAST_OUTLIER, _OUTLIER * 1.4826 * float(np.median(away)))
-    mean = float(cents[kept].mean())
+    pitch = float(cents[kept].mean())
+    if cents.size * hop < _BRIEF:
+        pitch = float(middle)
+    elif cents.size * hop < _FEW_SWINGS and (swing := level_and_swing(cents[kept], hop)).width:
+        pitch = swing.level
     rate, width = _vibrato(cents, kept, hop)
     return HeardNote(
         onset=max(0.0, float(times[0] - hop / 2)),
         offset=float(times[-1] + hop / 2),
-        hertz=float(2 ** (mean / 1200)),
+        hertz=float(2 ** (pitch / 1200)),
         cents_spread=float(cents[kept].std()),
         drift=_drift(times[kept], cents[kept], rate),
         vibrato_rate=rate,

@@ -10,6 +10,8 @@ The windows of neighbouring frames overlap, so that their errors are not indepen
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 import numpy as np
 import numpy.typing as npt
 
@@ -18,6 +20,7 @@ from tunelib.pitch import FloatArray
 _ERROR, _ERR_AS_ONE = 8.0, 0.040  # cents by which a frame errs; seconds of frames that err together
 _SWING = 60.0  # cents: standard deviation of A and of B
 _RATES = np.arange(4.5, 8.1, 0.25)  # hertz; at 4 Hz and below, quick notes would pass for a swing
+_ENDS_AT_A_TIME = 32
 _SWING_PRICE, _LEAST_CYCLE = 1.5, 0.8  # nats; of a swing, in a piece that may have one
 
 
@@ -45,21 +48,24 @@ class LevelPieces:
         self._hop = hop
         self._error = _ERROR**2 * max(1.0, _ERR_AS_ONE / hop)
 
-    def costs(self, end: int, starts: npt.NDArray[np.intp]) -> tuple[FloatArray, FloatArray, FloatArray]:
-        """The pieces from each of some frames up to, not including, the frame `end`.
+    def costs(
+        self, ends: int | npt.NDArray[np.intp], starts: npt.NDArray[np.intp]
+    ) -> tuple[FloatArray, FloatArray, FloatArray]:
+        """The pieces from each of some frames up to, not including, the frame `ends`, or one of as many.
 
         Returns the cost of each in nats, its level in cents, and the variance of that level in cents squared.
         """
-        frames, first, second = self._plain[:, [end]] - self._plain[:, starts]
+        ends = np.broadcast_to(ends, starts.shape)
+        frames, first, second = self._plain[:, ends] - self._plain[:, starts]
         frames = np.maximum(frames, 1e-3)
         mean = first / frames
         rest = second - first * mean
         cost, level, variance = rest / (2 * self._error), mean, self._error / frames
         swung = np.flatnonzero(frames * self._hop * _RATES[-1] > _LEAST_CYCLE)
         if swung.size:
-            at, count, middle, left = starts[swung], frames[swung], mean[swung], rest[swung]
+            count, middle, left = frames[swung], mean[swung], rest[swung]
             ridge = self._error / _SWING**2
-            c, s, cc, cs, ss, yc, ys = self._waves[:, :, [end]] - self._waves[:, :, at]
+            c, s, cc, cs, ss, yc, ys = self._waves[:, :, ends[swung]] - self._waves[:, :, starts[swung]]
             c, s = c / count, s / count
             cc, ss, cs = cc - count * c * c + ridge, ss - count * s * s + ridge, cs - count * c * s
             yc, ys = yc - count * middle * c, ys - count * middle * s
@@ -76,6 +82,33 @@ class LevelPieces:
             level[which] -= c * a + s * b
             variance[which] += self._error * (ss * c * c - 2 * cs * c * s + cc * s * s) / det
         return cost, level + self._middle, variance
+
+
+def pieces_between(
+    pieces: LevelPieces, at: npt.NDArray[np.intp], longest: int
+) -> Iterator[tuple[int, FloatArray, FloatArray, FloatArray]]:
+    """The pieces that end at each of some frames but the first, from all of those before it that are near enough.
+
+    Parameters
+    ----------
+    pieces : LevelPieces
+    at : array
+        Frames, rising.
+    longest : int
+        Frames of the longest piece.
+
+    Yields, for each end, the place in `at` of the earliest start, and what `LevelPieces.costs` gives for the pieces
+    from there on. Many ends are weighed together.
+    """
+    reach = np.searchsorted(at, at - longest)
+    for first in range(1, at.size, _ENDS_AT_A_TIME):
+        places = np.arange(first, min(first + _ENDS_AT_A_TIME, at.size))
+        counts = places - reach[places]
+        cuts = np.cumsum(counts)
+        starts = np.arange(cuts[-1]) + np.repeat(reach[places] - (cuts - counts), counts)
+        found = pieces.costs(np.repeat(at[places], counts), at[starts])
+        parts = (np.split(values, cuts[:-1]) for values in found)
+        yield from zip(reach[places].tolist(), *parts, strict=True)
 
 
 def _sums(values: FloatArray) -> FloatArray:

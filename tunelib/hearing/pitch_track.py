@@ -52,6 +52,7 @@ _MAGNITUDE_SHARE = 0.5
 _OCTAVE_COST, _OCTAVE_COST_OF_NOISE = 0.04, 0.1
 _LEAP_COST, _VOICING_COST = 0.35, 0.14  # for 10 ms, an octave and a change
 _NEVER = -1e3
+_BRIDGED, _BRIDGED_MOVE = 0.1, (0.025, 0.25)  # seconds of a gap that is looked into again, and octaves across it
 
 _ROUGH_TAPS, _FINE_TAPS = np.arange(-8, 9), np.arange(-16, 17)
 _BLOCK = 16
@@ -158,12 +159,17 @@ def track_recording(
     path = _best_path(columns, frames.count, frames.step / rate)
     hertz = np.full(frames.count, np.nan)
     confidence = np.where(audible, found.clarity.max(axis=1), 0.0)
-    lags = found.lag[np.arange(frames.count), np.maximum(path - 1, 0)]
+    lags = np.where(path > 0, found.lag[np.arange(frames.count), np.maximum(path - 1, 0)], np.nan)
+    bridges = _bridges(lags, frames.step / rate)
     for lot in frames.lots(share_of(tell, 0.6, 1.0)):
-        rows = lot.rows[path[lot.rows] > 0]
-        period, confidence[rows] = _measured(lot, rows, lags[rows], rate, lowest)
+        rows = lot.rows[(path[lot.rows] > 0) | np.isfinite(bridges[lot.rows])]
+        bridged = np.isfinite(bridges[rows])
+        near = np.where(bridged, bridges[rows], lags[rows])
+        period, clear = _measured(lot, rows, near, bridged, rate, lowest)
         pitch = rate / period
-        sure = (confidence[rows] >= clarity) & (pitch >= lowest / _MARGIN) & (pitch <= highest * _MARGIN)
+        sure = (clear >= clarity) & (pitch >= lowest / _MARGIN) & (pitch <= highest * _MARGIN)
+        told = sure | ~bridged
+        confidence[rows[told]] = clear[told]
         hertz[rows[sure]] = pitch[sure]
     return PitchTrack(frames.step * np.arange(frames.count) / rate, hertz, np.clip(confidence, 0.0, 1.0))
 
@@ -446,10 +452,29 @@ def _moves(octaves: FloatArray, seconds: float) -> FloatArray:
     return np.asarray(-(_LEAP_COST * leap + _VOICING_COST * begins_or_ends) * (0.010 / seconds))
 
 
+def _bridges(lags: FloatArray, seconds: float) -> FloatArray:
+    """Where the period may be in short gaps, from one end of a gap to the other; NaN elsewhere.
+
+    In a wide vibrato the pitch moves so fast between its ends that the long window finds none, and the short one does.
+    """
+    known = np.flatnonzero(np.isfinite(lags))
+    guesses = np.full(lags.size, np.nan)
+    ends, begins = known[:-1], known[1:]
+    for end, begin in zip(ends.tolist(), begins.tolist(), strict=True):
+        gap = (begin - end - 1) * seconds
+        if 0 < gap <= _BRIDGED and _BRIDGED_MOVE[0] <= abs(math.log2(lags[begin] / lags[end])) <= _BRIDGED_MOVE[1]:
+            share = np.arange(1, begin - end) / (begin - end)
+            guesses[end + 1 : begin] = lags[end] ** (1 - share) * lags[begin] ** share
+    return guesses
+
+
 def _measured(
-    lot: _Lot, rows: npt.NDArray[np.intp], lag: FloatArray, rate: float, lowest: float
+    lot: _Lot, rows: npt.NDArray[np.intp], lag: FloatArray, guessed: npt.NDArray[np.bool_], rate: float, lowest: float
 ) -> tuple[FloatArray, FloatArray]:
-    """Period in samples and clarity in these rows, near lags that are known roughly, under shorter windows."""
+    """Period in samples and clarity in these rows, near lags that are known roughly, under shorter windows.
+
+    Where a lag is only guessed, the highest clarity within a quarter-tone of it is gone to first.
+    """
     period, clear = np.ones(rows.size), np.zeros(rows.size)
     octave = np.maximum(np.floor(np.log2(rate / lag / lowest)), 0)
     for group in np.unique(octave):
@@ -457,7 +482,12 @@ def _measured(
         length = min(2 * round(seconds * rate / 2), lot.longest)
         reach = min(math.ceil(rate / (lowest * 2**group) * _MARGIN) + _FINE_TAPS.size, length)
         part = np.flatnonzero(octave == group)
-        period[part], clear[part] = _maximum(_clarity(lot.about(rows[part], length), reach), lag[part])
+        values = _clarity(lot.about(rows[part], length), reach)
+        near = lag[part].copy()
+        for row in np.flatnonzero(guessed[part]).tolist():
+            low, high = int(near[row] / _MARGIN), min(math.ceil(near[row] * _MARGIN), reach - 1)
+            near[row] = low + int(values[row, low : high + 1].argmax())
+        period[part], clear[part] = _maximum(values, near)
     return period, clear
 
 
