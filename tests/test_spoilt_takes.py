@@ -138,6 +138,23 @@ def test_notes_are_not_called_speech(width: float, each: float) -> None:
         assert not any("spoken" in line for line in heard.faults)
 
 
+@pytest.mark.parametrize(("program", "keys"), [(43, (28, 31, 35)), (58, (29, 33)), (73, (84, 91, 96)), (72, (98, 103))])
+def test_notes_far_down_and_up_are_in_their_octave(program: int, keys: tuple[int, ...]) -> None:
+    """Double bass, tuba, flute and piccolo, whose notes were below 50 Hz or above 2000 Hz, with no instrument named"""
+    take = struck(FONT, program, keys, 0.8, 0.15)
+    heard = hear(take.samples, RATE)
+    assert heard.faults == () and right(take, heard) == 1
+
+
+def test_a_note_whose_odd_harmonics_are_all_but_missing_is_an_octave_higher() -> None:
+    """And one whose odd harmonics are only soft is not"""
+    time = np.arange(2 * RATE) / RATE
+    for soft, hertz in ((0.01, 800.0), (0.3, 400.0)):
+        tone = sum((soft if n % 2 else 1.0) / n * np.sin(2 * np.pi * n * 400 * time + n * n) for n in range(1, 20))
+        [note] = hear(0.1 * np.asarray(tone) * np.hanning(time.size) ** 0.1, RATE).notes
+        assert note.hertz == pytest.approx(hertz, rel=1e-3)
+
+
 def test_two_channels_in_order_are_averaged() -> None:
     dice = np.random.default_rng(5)
     tone = np.sin(2 * np.pi * 300 * np.arange(RATE) / RATE)
