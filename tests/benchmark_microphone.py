@@ -38,7 +38,8 @@ def took(take):
         take.save("ours.wav")
     recorder.unsaved, said.value = False, f"{len(take.data)} bytes, message {next(count)}"
 recorder.on_take(took)
-plain.observe(lambda _: setattr(said, "value", f"{sum(one['size'] for one in plain.value)} bytes, {next(count)}"), "value")
+size = lambda: sum(one["size"] for one in plain.value)
+plain.observe(lambda _: setattr(said, "value", f"{size()} bytes, message {next(count)}"), "value")
 ipywidgets.VBox([recorder, plain, said])"""
 _FIRST = """() => new Promise(resolve => {
   const microphone = globalThis[Symbol.for('tunelib.microphone')], button = document.querySelector('.tunelib-record');

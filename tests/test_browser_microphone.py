@@ -5,6 +5,7 @@ A file that is chosen arrives whole or is refused at once, and no report is show
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from typing import Any
 
@@ -20,6 +21,7 @@ from tunelib.sound import TIMBRES, render, wav_bytes
 RATE = 48_000
 STEPS = (0, 5, 10, 13, 18, 23, 28, 31)
 OFF = (3, -8, 0, 12, -4, 6, 0, -2)  # cents, by which each note of the take is wrong
+PLAYED = dict(zip(("A4", "B4", "C♯5", "D5", "E5", "F♯5", "G♯5", "A5"), OFF, strict=True))  # as an alto saxophone reads
 NOTE_SECONDS, REST_SECONDS = 0.8, 0.5
 TAKE_SECONDS = REST_SECONDS + NOTE_SECONDS * len(STEPS)
 PANEL = "from tunelib.practice import take_panel\npanel = take_panel()\npanel.against.value = '31'\npanel"
@@ -78,12 +80,19 @@ def decided(page: Page) -> None:
     page.page.get_by_text("Use the new take").click()
 
 
-def report(page: Page, name: str) -> list[float]:
-    """Wait for the report on a take, and read how far each note was off from the words."""
+def report(page: Page, name: str) -> dict[str, float]:
+    """Wait for the report on a take, and read from its table how far each note was off, in cents.
+
+    Names of notes are there as they are seen, and in a second line as they are said. A browser that is kept waiting may
+    drop a moment of what it hears, which makes two of a note: they are read as one.
+    """
     page.page.locator(".tunelib-heading", has_text=f"Report: {name}").wait_for()
-    column = part(page, "report").locator("thead th").all_inner_texts().index("off")
-    cells = page.page.locator(f".tunelib-report tbody td:nth-child({column + 1})").all_inner_texts()
-    return [float(cell.replace("−", "-")) for cell in cells]
+    columns = part(page, "report").locator("thead th").all_inner_texts()
+    rows = [
+        re.sub(r"\n[^\t]*", "", row.inner_text()).split("\t")
+        for row in page.page.locator(".tunelib-report tbody tr").all()
+    ]
+    return {row[columns.index("target")]: float(row[columns.index("off")].replace("−", "-")) for row in rows}
 
 
 def choose(page: Page, name: str, data: bytes) -> None:
@@ -97,9 +106,27 @@ def test_a_take_that_is_recorded_has_the_notes_that_were_played(panel: Page) -> 
     """In cents from their targets, as the report has them in words; and its microphone is off afterwards."""
     record(panel, TAKE_SECONDS + 0.5)
     found = report(panel, "recorded at")
-    assert found == pytest.approx(OFF, abs=0.5)
+    assert found == pytest.approx(PLAYED, abs=1)
     assert panel.page.evaluate("globalThis[Symbol.for('tunelib.microphone')].used === undefined")
     assert panel.errors == []
+
+
+def test_step_10_is_worked_in_its_lesson_as_a_learner_would(lab: Lab) -> None:
+    """The lesson is run, its panel is given the targets by keyboard, and two takes are recorded: the first is kept."""
+    page = lab.open("03_measuring_pitch.ipynb")
+    page.run_all()
+    page.page.context.grant_permissions(["microphone"])
+    against = part(page, "against").locator("input")
+    against.scroll_into_view_if_needed()
+    against.fill("31")
+    against.press("Tab")
+    record(page, TAKE_SECONDS + 0.5)
+    assert report(page, "recorded at") == pytest.approx(PLAYED, abs=1)
+    record(page, 1)
+    page.page.get_by_text("Keep the earlier one").click()
+    assert report(page, "recorded at") == pytest.approx(PLAYED, abs=1)
+    assert page.cell_errors() == [] and page.errors == []
+    page.close()
 
 
 def test_the_keyboard_alone_records_and_decides_and_saves(lab: Lab, panel: Page) -> None:
@@ -137,7 +164,7 @@ def test_a_large_file_arrives_whole_under_its_own_name(panel: Page) -> None:
     assert len(data) > 12_000_000
     choose(panel, "eight microphones.wav", data)
     part(panel, "recorder-words").get_by_text("On its way to Python: eight microphones.wav").wait_for()
-    assert report(panel, "eight microphones.wav.") == pytest.approx(OFF, abs=0.5)
+    assert report(panel, "eight microphones.wav.") == pytest.approx(PLAYED, abs=1)
     assert part(panel, "recorder-words").inner_text() == "Your take: eight microphones.wav."
 
 
@@ -174,7 +201,7 @@ panel.recorder._add = lose
 panel"""
     page = lab.open_cells("lost.ipynb", [PANEL + cell])
     choose(page, "right.wav", wav_bytes(np.concatenate([played(), np.zeros(RATE * 10)]), RATE))
-    assert report(page, "right.wav.") == pytest.approx(OFF, abs=0.5)
+    assert report(page, "right.wav.") == pytest.approx(PLAYED, abs=1)
     page.close()
 
 
@@ -233,5 +260,5 @@ def test_a_take_is_recorded_in_notebook_7(lab: Lab) -> None:
     page = lab.open_classic("classic.ipynb", [PANEL], shown=".tunelib-record")
     page.page.context.grant_permissions(["microphone"])
     record(page, TAKE_SECONDS + 0.5)
-    assert report(page, "recorded at") == pytest.approx(OFF, abs=0.5)
+    assert report(page, "recorded at") == pytest.approx(PLAYED, abs=1)
     page.page.close()

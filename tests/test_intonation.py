@@ -293,7 +293,7 @@ def test_the_table_says_what_was_heard() -> None:
     table = report.table()
     line = next(line for line in table.splitlines() if line.strip().startswith("3 "))
     *told, heard, off, spread = line.split()[3:10]
-    assert told == ["7", "F5", "−31", "407.89"] and (off, spread) == ("+31.2", "0.0")
+    assert told == ["7", "F5", "−31", "407.89"] and (off, spread) == ("+31.2", "0.2")
     assert float(heard) == pytest.approx(Note.parse("G#4").hz(), abs=0.011)
     assert "Furthest off: note 7 at 0:06.1, harmonic 11 (C♯6), +48.7 cents." in table
     assert "4 within 5, 4 within 10 and 6 within 20 cents." in table
@@ -566,6 +566,26 @@ def test_the_panel_hears_demo_takes_and_uploads() -> None:
     assert panel.take.value == "my own take" and "mean −6.0 cents" in said
     assert "Report: my flute.wav." in panel.heading.value
     assert panel.image.layout.display == ""
+
+
+def test_the_panel_holds_a_take_beside_an_exercise(tmp_path: Path) -> None:
+    """It says what to play and with what care, counts the exercise's tempo, and tells of the note that is left out."""
+    file = tmp_path / "thirds.toml"
+    file.write_text(
+        'title = "Thirds"\ntuning = "31"\ntempo = 90\nnotes = "C4 Ehb4 E4 G4"\ncautions = "Rest in between."'
+    )
+    panel = take_panel(str(file))
+    assert "<b>Thirds.</b> Play C4, E½♭4, E4, G4. Rest in between." in panel.brief.value
+    other = take_panel()
+    assert panel.recorder.count_in != other.recorder.count_in and panel.recorder.drone_name == "A2"
+    hertz = [float(equal(31).hz(step)) for step in (0, 10, 18)]
+    played = render(Score(tuple(ScoreNote(beat, 1, pitch) for beat, pitch in enumerate(hertz))), TIMBRES["reed"])
+    panel.player.value = "any instrument or voice"
+    said = uploaded(panel, wav_bytes(played), "three of four.wav")
+    assert panel.report is not None and [note.hertz for note in panel.report.notes] == pytest.approx(hertz, rel=1e-3)
+    assert "left out" in said
+    panel.against.value = "31"
+    assert panel.brief.value == ""
 
 
 def test_the_panel_says_in_a_line_what_is_wrong() -> None:

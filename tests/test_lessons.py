@@ -31,7 +31,11 @@ STORED = sorted(LESSONS.glob("*.ipynb"))
 
 COURSE = {lesson.name: lesson for lesson in course.LESSONS}
 START = "00_start_here"
-GUIDES = ("for_presenters", "for_teachers", "practice")  # framed like a lesson at the opening, without steps or a closing
+GUIDES = (
+    "for_presenters",
+    "for_teachers",
+    "practice",
+)  # framed like a lesson at the opening, without steps or a closing
 REFERENCES = ("exhibits", "glossary")  # to look things up in: a title, and no aims or minutes
 CLOSING = ("What to remember", "Try on your instrument", "Sources")
 CAUTION = ("volume", "hurt", "ring", "doctor or an audiologist", "noise rules")

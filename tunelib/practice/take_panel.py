@@ -14,10 +14,11 @@ from typing import Any
 import ipywidgets as widgets
 
 from tunelib.exhibits import OwnTake
-from tunelib.hearing import Recording, Report, parse_targets
+from tunelib.hearing import Recording, Report, Targets, hear_recording, parse_targets
 from tunelib.live import GivenTake, Recorder
 from tunelib.pitch import INSTRUMENTS, drawn, nearest_note
-from tunelib.practice.listening import listen_to
+from tunelib.practice.exercise_file import Exercise, read_exercise
+from tunelib.practice.listening import follow_exercise
 from tunelib.practice.report_html import report_html
 from tunelib.show import assistance, find_size, picture
 from tunelib.sound import DEMO_TAKES, SAMPLE_RATE
@@ -31,16 +32,26 @@ _LABELLED = {
     "layout": {"width": "auto", "min_width": "0", "flex": "1 1 200px"},
 }
 _TARGETS = ("harmonics of B♭1", "12", "31", "1/1 9/8 5/4 4/3 3/2 5/3 15/8 on C4")
+_EXERCISE = ".toml"
+_MOST_NOTES = 24  # of an exercise, in words
 _TONIC = ("1", "1/1")  # what a target is called that the others are measured from
 _LOWEST_DRONE = 100.0  # hertz: what small loudspeakers and headphones give
 
 
-def take_panel(*, theme: str = "light") -> TakePanel:
+def take_panel(against: str = _TARGETS[0], *, theme: str = "light") -> TakePanel:
     """The panel of step 10: a place to record or to choose a take, what to measure it against, and what was heard.
 
-    `theme` is ``"light"`` or ``"dark"``; raises ValueError for another.
+    Parameters
+    ----------
+    against : str
+        Targets, as `tunelib.hearing.parse_targets` reads them; or the path of an exercise (.toml), which says what is
+        to be played, and of which a take is heard note by note.
+    theme : str
+        ``"light"`` or ``"dark"``.
+
+    Raises ValueError for another theme. What cannot be read is said in the panel.
     """
-    return TakePanel(theme)
+    return TakePanel(against, theme)
 
 
 class TakePanel(widgets.VBox):  # type: ignore[misc]
@@ -51,7 +62,7 @@ class TakePanel(widgets.VBox):  # type: ignore[misc]
     says which take it is of.
     """
 
-    def __init__(self, theme: str = "light") -> None:
+    def __init__(self, against: str, theme: str) -> None:
         self._theme = theme
         self._heard = ""  # the name of the take that was listened to last
         self.report: Report | None = None
@@ -63,35 +74,42 @@ class TakePanel(widgets.VBox):  # type: ignore[misc]
             options=[_ANY, *INSTRUMENTS], value="alto saxophone", description="Played by", **_LABELLED
         )
         self.against = widgets.Combobox(
-            options=_TARGETS, value=_TARGETS[0], ensure_option=False, description="Against", **_LABELLED
+            options=_TARGETS, value=against, ensure_option=False, description="Against", **_LABELLED
         )
         self.listen = widgets.Button(description="Listen", icon="check", layout={"width": "100px"})
+        self.brief = widgets.HTML(layout={"margin": "0"})
         self.heading = widgets.HTML(layout={"margin": "0"})
         self.words = widgets.HTML(layout={"display": "block", "width": "100%"})
         self.image = widgets.Image(format="png", layout={"max_width": "100%", "height": "auto"})
         self.recorder.on_take(self._given)
         self.recorder.on_coming(lambda _: self._head())
         self.recorder.observe(lambda _: self._draw(), names="narrow")
-        self.against.observe(lambda _: self._offer_drone(), names="value")
+        self.against.observe(lambda _: self._aim(), names="value")
         self.listen.on_click(lambda _: self._listen())
         asked = (self.take, self.player, self.against, self.listen)
-        told = (self.heading, self.image, self.words)
-        names = ("take", "player", "against", "listen", "heading", "picture", "words")
+        told = (self.brief, self.heading, self.image, self.words)
+        names = ("take", "player", "against", "listen", "brief", "heading", "picture", "words")
         for widget, name in zip((*asked, *told), names, strict=True):
             widget.add_class(f"tunelib-{name}")
         row = widgets.Box(asked, layout={"flex_flow": "row wrap", "max_width": "960px"})
         picture = "Picture: what was heard, note by note. The table below says it in words."
         super().__init__([self.recorder, row, *told, assistance("tunelib-take-panel", {"img": picture})])
         self.add_class("tunelib-take-panel")
-        self._offer_drone()
+        self._aim()
         self._listen()
 
     def hear(self) -> Report:
         """The report on what is chosen. Raises ValueError for targets or a take that cannot be read, and ImportError,
         with what to install, where a package is missing for it."""
-        return listen_to(
-            self._chosen(), self.against.value, INSTRUMENTS.get(self.player.value), progress=self._progress
-        )
+        player, aim = INSTRUMENTS.get(self.player.value), self._aimed_at()
+        if isinstance(aim, Exercise):
+            return follow_exercise(self._chosen(), aim, player, self._progress)
+        return hear_recording(self._chosen(), player, self._progress).against(aim)
+
+    def _aimed_at(self) -> Exercise | Targets:
+        """What a take is held beside."""
+        against = self.against.value.strip()
+        return read_exercise(against) if against.lower().endswith(_EXERCISE) else parse_targets(against)
 
     def _chosen(self) -> Recording:
         """What is to be listened to."""
@@ -143,16 +161,22 @@ class TakePanel(widgets.VBox):  # type: ignore[misc]
         but = f" A newer take, {newer}, has not been listened to." if newer else ""
         self.heading.value = _heading(f"{what}: {self._heard}" if self._heard else what, but)
 
-    def _offer_drone(self) -> None:
-        """Have the recorder offer the note that the targets stand on, or the A that they are tuned by."""
+    def _aim(self) -> None:
+        """Say what is to be played, and have the recorder count its tempo and offer a drone: the note that the targets
+        stand on, or the A that they are tuned by."""
+        self.brief.value = ""
         try:
-            targets = parse_targets(self.against.value)
-        except ValueError:  # which is said when it is to be listened to
+            aim = self._aimed_at()
+        except (ValueError, OSError):  # which is said when it is to be listened to
             return
+        targets = aim.targets if isinstance(aim, Exercise) else aim
         labelled = zip(targets.hertz, targets.labels, strict=True)
         tonic = next((hertz for hertz, label in labelled if label in _TONIC), targets.reference)
         tonic *= 2.0 ** math.ceil(math.log2(_LOWEST_DRONE / tonic))
         self.recorder.drone_on(tonic, drawn(str(nearest_note(tonic, reference=targets.reference)[0])))
+        if isinstance(aim, Exercise):
+            self.recorder.count_at(aim.score.tempo)
+            self.brief.value = _brief(aim)
 
     def _repr_mimebundle_(self, **kwargs: Any) -> Any:
         """The live widgets; and, for a reader without a kernel, the picture and the table."""
@@ -161,6 +185,14 @@ class TakePanel(widgets.VBox):  # type: ignore[misc]
             return live
         still = {"image/png": bytes(self.image.value), "text/plain": f"Report: {self._heard}.\n{self.report.table()}"}
         return live | still, {"image/png": {"alt": OwnTake(self.report).sentence()}}
+
+
+def _brief(exercise: Exercise) -> str:
+    """What an exercise has one play, and with what care."""
+    notes = ", ".join(note.label for note in exercise.intended.notes[:_MOST_NOTES])
+    more = len(exercise.intended.notes) - _MOST_NOTES
+    words = f"Play {notes}{f' and {more} more' if more > 0 else ''}. {' '.join(exercise.cautions)}".strip()
+    return f'<p style="margin:0;line-height:1.5"><b>{html.escape(exercise.title)}.</b> {html.escape(words)}</p>'
 
 
 def _heading(what: str, but: str = "") -> str:
