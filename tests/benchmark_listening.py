@@ -6,6 +6,10 @@ Sampled instruments of the sound fonts that are there (24 programs of each), pla
 is told as one note, less than 15 cents from where it is; the rest are merged with a neighbour, split, missed or off.
 ``--kinds slurred quick`` takes only kinds of those names, ``--programs 12`` the first of so many equal parts of the
 programs, and ``--from 1`` another part of them. What is rendered is kept in a temporary folder.
+
+Takes that are spoilt, by a drone, clicks, a channel turned over or speech, and those below or above what is usually
+looked for, are heard as a learner's are, from the recording on; of these it is told as well in how many a note is wrong
+and nothing was said.
 """
 
 from __future__ import annotations
@@ -16,6 +20,7 @@ from functools import partial
 from pathlib import Path
 
 from sampled import RATE
+from spoilt import DRONES, announced, clicked, droned, far, spoken, turned_over
 from takes import (
     HELD,
     KnownTake,
@@ -32,7 +37,7 @@ from takes import (
     tracked,
 )
 
-from tunelib.hearing import Intended, IntendedNote, Recording, align, attacks_of, track_notes
+from tunelib.hearing import Intended, IntendedNote, Recording, align, attacks_of, hear, track_notes
 from tunelib.hearing.followed import BEYOND
 from tunelib.pitch import nearest_note
 
@@ -52,6 +57,25 @@ KINDS: dict[str, Callable[[Path, int], KnownTake]] = {
         f"room of {seconds:g} s": lambda font, program, seconds=seconds: in_a_room(detached(font, program, 0), seconds)
         for seconds in (0.8, 2.0, 4.0)
     },
+}
+
+SPOILT: dict[str, Callable[[Path, int], KnownTake]] = {
+    **{
+        f"drone of program {kind} at {decibels:g} dB" if kind else f"even drone at {decibels:g} dB": partial(
+            droned, decibels=decibels, kind=kind
+        )
+        for kind in (0, *DRONES)
+        for decibels in (-6.0, -20.0)
+    },
+    **{f"clicks, {kind}": partial(clicked, kind=kind) for kind in ("tone", "noise", "block")},
+    "one side turned over": lambda font, program: turned_over(detached(font, program, 0)),
+    **{
+        f"spoken {'after' if after else 'before'}": lambda font, program, after=after: announced(
+            detached(font, program, 0), spoken("Take two. A slow scale, a bit faster this time."), after=after
+        )
+        for after in (False, True)
+    },
+    "low and high": far,
 }
 
 
@@ -76,8 +100,17 @@ def aligned(take: KnownTake) -> Heard:
     return heard
 
 
+def whole(take: KnownTake) -> tuple[Heard, bool]:
+    """Ours, from the recording on, and whether anything was said."""
+    try:
+        heard = hear(take.samples, RATE)
+    except ValueError:
+        return [], True
+    return [(note.onset, note.offset, note.hertz) for note in heard.notes], bool(heard.faults)
+
+
 def peer(take: KnownTake) -> Heard:
-    return by_parselmouth(take.samples)
+    return by_parselmouth(take.samples if take.samples.ndim == 1 else take.samples.mean(axis=1))
 
 
 LISTENERS: dict[str, Callable[[KnownTake], Heard]] = {"ours": free, "ours, aligned": aligned, "Praat, 25 cents": peer}
@@ -104,6 +137,16 @@ def main() -> None:
         for name in options.listeners:
             total = added(score(LISTENERS[name](take), take.notes) for take in takes)
             print(f"    {name:<18}{line(total)}", flush=True)
+    for kind, make in SPOILT.items():
+        if not any(name in kind for name in options.kinds):
+            continue
+        takes = [take for take in every_take(make, programs) if take.notes]
+        print(f"{kind} ({sum(len(take.notes) for take in takes)} notes)")
+        heard = [whole(take) for take in takes]
+        scores = [score(notes, take.notes) for (notes, _), take in zip(heard, takes, strict=True)]
+        unsaid = sum(found.right < found.notes and not said for found, (_, said) in zip(scores, heard, strict=True))
+        print(f"    {'ours':<18}{line(added(scores))}   wrong and nothing said: {unsaid} of {len(takes)} takes")
+        print(f"    {'Praat, 25 cents':<18}{line(added(score(peer(take), take.notes) for take in takes))}", flush=True)
 
 
 if __name__ == "__main__":

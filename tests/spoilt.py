@@ -62,6 +62,21 @@ def droned(font: Path, program: int, decibels: float, kind: int = 0, under: int 
     return over(take, drone, decibels, f"a drone of {hertz:.1f} Hz")
 
 
+# Below E2 and above G5: keys of General MIDI programs that go there.
+_FAR = {
+    43: (28, 31, 33, 35, 38), 58: (29, 31, 33, 36), 40: (91, 94, 96, 98, 100), 73: (79, 80, 84, 88, 91, 95, 96),
+    74: (79, 84, 88, 91, 95), 68: (79, 81, 84, 86), 70: (34, 36, 38, 39), 42: (36, 37, 39),
+}  # fmt: skip
+
+
+def far(font: Path, program: int) -> KnownTake:
+    """Notes at the ends of an instrument's range; none for one that does not go so far."""
+    keys = _FAR.get(program, ())
+    if not keys:
+        return KnownTake("no note so far", np.zeros(RATE), ())
+    return struck(font, program, keys, 0.6, 0.1)
+
+
 def clicks(seconds: float, tempo: float, kind: str = "tone") -> np.ndarray:
     """Clicks at so many a minute, of a peak of 1."""
     time = np.arange(int(0.05 * RATE)) / RATE

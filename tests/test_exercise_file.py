@@ -6,6 +6,7 @@ import csv
 from dataclasses import replace
 from pathlib import Path
 
+import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -47,6 +48,33 @@ def test_notes_are_read_with_their_beats_and_rests() -> None:
     expected = [Note.parse(name).hz(equal(31), 442) for name in ("C4", "Ehb4", "F#4")]
     assert [hertz for _, hertz in pitches(found)] == pytest.approx(expected)
     assert found.intended.name == "“A line” in 31 equal steps" and found.intended.reference == 442
+
+
+def test_what_is_to_be_practised_by_ear_is_read_with_notes_or_without() -> None:
+    found = exercise(tuning="31", practise='["third", "pure:5/4", "sing:10"]')
+    assert [str(item) for item in found.practise[:2]] == ["third:subminor", "third:minor"]
+    assert [str(item) for item in found.practise[5:]] == ["pure:5/4", "sing:10"]
+    assert found.notes == found.score.notes == ()
+    with pytest.raises(ValueError, match="“A line” has no notes to play: its items are practised by ear"):
+        follow_exercise(Recording.of(np.zeros(48_000), 48_000), found)
+    both = exercise(tuning="31", notes='"C4"', practise='"third:neutral"')
+    assert len(both.intended.notes) == len(both.practise) == 1
+    assert exercise(tuning="31", notes='"C4"').practise == ()
+
+
+@pytest.mark.parametrize(
+    ("lines", "said"),
+    [
+        ({"tuning": "31", "practise": '["third",\n"thrid:neutral"]'}, "line 4: no kind of question is called 'thrid'"),
+        ({"tuning": "31", "practise": "3"}, "line 3: practise is text in quotes"),
+        ({"tuning": "31", "practise": "[]"}, "line 3: practise is text in quotes"),
+        ({"tuning": '"quarter-comma"', "practise": '"third"'}, "line 3: items are of a division whose notes have lett"),
+        ({"tuning": "31"}, "notes is missing"),
+    ],
+)
+def test_mistakes_in_what_is_to_be_practised_are_told_with_their_lines(lines: dict[str, str], said: str) -> None:
+    with pytest.raises(ValueError, match=said):
+        exercise(**lines)
 
 
 def test_names_of_one_pitch_in_a_division_keep_their_spelling() -> None:

@@ -293,7 +293,7 @@ def test_the_table_says_what_was_heard() -> None:
     table = report.table()
     line = next(line for line in table.splitlines() if line.strip().startswith("3 "))
     *told, heard, off, spread = line.split()[3:10]
-    assert told == ["7", "F5", "−31", "407.89"] and (off, spread) == ("+31.2", "0.0")
+    assert told == ["7", "F5", "−31", "407.89"] and (off, spread) == ("+31.2", "0.2")
     assert float(heard) == pytest.approx(Note.parse("G#4").hz(), abs=0.011)
     assert "Furthest off: note 7 at 0:06.1, harmonic 11 (C♯6), +48.7 cents." in table
     assert "4 within 5, 4 within 10 and 6 within 20 cents." in table

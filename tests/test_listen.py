@@ -22,8 +22,11 @@ import tunelib.commands.sheet_command
 from tunelib.commands.line import main
 from tunelib.commands.overtone_options import parse_harmonics
 from tunelib.pitch.notes import hz_from_midi
+from tunelib.score import Score, ScoreNote
 from tunelib.sound.audio import write_wav
 from tunelib.sound.demo_takes import DEMO_TAKES
+from tunelib.sound.render import render
+from tunelib.sound.timbre import TIMBRES
 
 OVERTONES = ["--against", "harmonics of Bb1", "--instrument", "alto saxophone"]
 
@@ -63,6 +66,26 @@ def test_a_sampled_player_is_heard_by_the_command(tmp_path: Path, capsys: pytest
     assert [float(line[4]) for line in lines] == pytest.approx(
         [hz_from_midi(key) for key in (60, 62, 64, 65)], abs=0.01
     )
+
+
+def test_a_long_take_is_told_in_short_unless_all_is_asked_for(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    keys = [60 + (7 * i) % 12 for i in range(36)]
+    notes = tuple(ScoreNote(0.1 + 0.35 * i, 0.3, hz_from_midi(key)) for i, key in enumerate(keys))
+    path = write_wav(tmp_path / "long.wav", render(Score(notes, tempo=60), TIMBRES["reed"]))
+    command = ["listen", str(path), "--against", "12 on C4 = 261.6 Hz"]
+    assert main(command) == 0
+    short = capsys.readouterr().out
+    assert main([*command, "--all", "--picture", str(tmp_path / "long.pdf")]) == 0
+    whole = capsys.readouterr().out
+    assert short.splitlines()[-1] == "These are the 5 furthest off; --all prints all 36 notes."
+    assert short.startswith("36 notes in 12.") and "against 12 equal steps on C4 = 261.6 Hz" in short
+    assert len(whole.splitlines()) - len(short.splitlines()) == 36 - 5 - 1 + 1  # less that line, and with the picture
+    rows = [line.split() for line in whole.splitlines()[-37:-1]]
+    assert [row[0] for row in rows] == [str(number) for number in range(1, 37)]
+    assert [row[3][:-1] for row in rows[:4]] == ["C", "G", "D", "A"]
+    assert (tmp_path / "long.pdf").read_bytes().startswith(b"%PDF")
 
 
 def test_the_reference_moves_the_targets(take: Path, tmp_path: Path) -> None:

@@ -28,6 +28,8 @@ from tunelib.practice.ear_sung import SungQuestion
 from tunelib.practice.practice_card import EAR_OF_LESSONS, QUESTIONS_ON_A_CARD
 from tunelib.practice.practice_panel import EAR_TABLE, PracticePanel
 
+NOW = datetime.now().astimezone()
+
 
 @pytest.fixture(autouse=True)
 def own_folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Path]:
@@ -332,6 +334,74 @@ def test_other_tunings_have_a_practice_and_those_without_letters_none() -> None:
         practice(13)
     with pytest.raises(ValueError, match="theme"):
         practice(theme="transparent")
+
+
+EXERCISE = """
+title = "Up to the neutral third"
+tuning = "31"
+notes = "C4 D4 Ehb4:2 | D4 C4"
+cautions = "Softly, and in one breath."
+"""
+
+
+def test_a_teachers_exercise_is_opened_from_a_file(own_folder: Path) -> None:
+    """Its title and cautions are shown, its notes asked a few at a time, and what was sung is kept; then back again."""
+    file = own_folder / "third.toml"
+    file.write_text(EXERCISE, "utf-8")
+    panel = practice(exercise=file, seed=1)
+    shown = panel.sitting.drill.shown
+    assert shown["words"] == "An exercise: Up to the neutral third, 5 notes."
+    assert "Softly, and in one breath." in shown["more"]
+    panel.microphone.value = True
+    seen = to_the_end(panel.sitting)
+    asked = [one["words"] for one in seen if one["stage"] == "asking"]
+    assert len(asked) == 2 and asked[0].startswith("Up to the neutral third: C4, D4, E½♭4 and D4.")
+    kept = ear_history().answers
+    assert [str(one.item) for one in kept] == [
+        "exercise:Up to the neutral third 1",
+        "exercise:Up to the neutral third 5",
+    ]
+    assert all(one.right and one.sung for one in kept)
+    panel.leave.click()
+    assert panel.sitting.drill.shown["words"].startswith("Today: ")
+
+
+def test_an_exercise_is_listened_to_where_there_is_no_microphone(own_folder: Path) -> None:
+    file = own_folder / "third.toml"
+    file.write_text(EXERCISE, "utf-8")
+    panel = practice(exercise=file, seed=1)
+    assert {one["stage"] for one in to_the_end(panel.sitting)} == {"listening"}
+    assert ear_history().answers == ()
+
+
+def test_an_exercise_for_the_ear_asks_what_the_teacher_gave_out_in_its_division(own_folder: Path) -> None:
+    file = own_folder / "thirds.toml"
+    file.write_text('title = "Thirds of nineteen"\ntuning = "19"\npractise = ["third", "sing:5"]\n', "utf-8")
+    panel = practice(exercise=file, seed=1)
+    assert panel.settings().tuning.name == "19 equal steps"
+    assert "An exercise: Thirds of nineteen, " in panel.sitting.drill.shown["words"]
+    to_the_end(panel.sitting)
+    assert {one.item.kind for one in ear_history().answers} == {"third"}
+    panel.leave.click()
+    assert panel.settings().tuning == THIRTY_ONE
+    file.write_text('title = "A step"\ntuning = "31"\npractise = "sing:10"\n', "utf-8")
+    assert "tick the microphone" in practice(exercise=file, seed=1).sitting.drill.shown["words"]
+
+
+def test_an_exercise_that_cannot_be_read_is_told_by_its_lines() -> None:
+    panel = practice(seed=1)
+    for content, words in (
+        (b"notes = 3", "title is missing"),
+        (b'title = "x"\ntuning = "31"\nnotes = "C4 H4"', "line 3"),
+    ):
+        panel.file.value = (
+            {"name": "bad.toml", "type": "", "size": len(content), "content": content, "last_modified": NOW},
+        )
+        assert words in panel.note.value and panel.exercise is None
+    panel.file.value = (
+        {"name": "good.toml", "type": "", "size": 9, "content": EXERCISE.encode(), "last_modified": NOW},
+    )
+    assert panel.exercise is not None and "Open: good.toml" in panel.note.value
 
 
 # --- The card at the end of a lesson ----------------------------------------------------------------------------------

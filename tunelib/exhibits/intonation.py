@@ -125,7 +125,8 @@ class OwnTake(Exhibit):
         note, figures = _of_a_note(self.report, worst)
         habits = self.report.habits()
         more = (habits[0].removesuffix("."),) if habits else () if brief else (figures,)
-        return (*_of_the_whole(self.report), f"Furthest off: {note[0].lower()}{note[1:]}", *more)
+        outcomes = (told,) if (told := self.report.outcomes()) else ()
+        return (*_of_the_whole(self.report), *outcomes, f"Furthest off: {note[0].lower()}{note[1:]}", *more)
 
     def _page_words(self, shown: Sequence[Passage]) -> tuple[str, ...]:
         first, last = (self.report.notes[i] for i in (shown[0].first, shown[-1].end - 1))

@@ -31,7 +31,7 @@ _FARTHEST, _OFFSET_SPREAD, _OCTAVES, _OCTAVE_PRICE = 70.0, 40.0, 2, 4.0  # cents
 _BIN, _TRIED, _HEAD = 5.0, 4, 30.0  # cents, offsets, seconds of the take that they are tried on
 _SETTLED, _ROUNDS, _COUNTED = 3.0, 3, 0.5  # cents, times, seconds of a note that count
 _JOINED = 0.060  # seconds
-_RINGING = 8.0  # decibels below the note before it
+_RINGING, _STRUCK = 8.0, 7.0  # decibels below the note before it; nats
 _DIED_AWAY = 12.0  # decibels below the loudest moment of a note
 _SHORT = 0.2  # seconds: such a note has the pitch that it settles at, and a slide so short leads into one
 _FEW_SWINGS, _SWINGS = 0.7, 10.0  # seconds, cents: a longer one that moves has that in the middle of its swings
@@ -208,7 +208,8 @@ def _playings(
     found: list[Playing] = []
     last = slice(0, 0)
     for lead, rows in _notes(steps, cents, hop):
-        if rows[0].kind == "added" and _rings_on(rows[0], last, attacks, hop):
+        comes_again = bool(found) and found[-1].intended == rows[0].note
+        if (rows[0].kind == "added" or comes_again) and _rings_on(rows[0], last, attacks, hop):
             continue
         heard = _measured(np.arange(rows[0].first, rows[-1].end), track, cents, attacks.level_db, hop)
         level = 1200 * math.log2(heard.hertz)
@@ -225,7 +226,7 @@ def _playings(
 def _rings_on(step: Step, last: slice, attacks: Attacks, hop: float) -> bool:
     """Whether a piece is what rings on after the note before it, whose frames are `last`."""
     near = (step.first - last.stop) * hop <= _JOINED
-    struck = attacks.worth[step.first : step.end].any()
+    struck = attacks.worth[step.first : step.end].max(initial=0.0) >= _STRUCK
     levels = attacks.level_db
     faint = near and np.median(levels[step.first : step.end]) < np.median(levels[last]) - _RINGING
     return bool(faint and not struck)

@@ -82,6 +82,7 @@ def _report(take: Take, found: Alignment) -> Report:
         tuple(note.label for note in rungs),
         tuple(note.note for note in rungs),
         intended.reference,
+        kind="notes",
     )
     which = [place[note] for note in named]
     middle = found.offset - CENTS_PER_OCTAVE * octaves

@@ -171,7 +171,7 @@ class Report:
         return (
             self._heading(),
             *self._tuned(),
-            *self._outcomes(),
+            *([f"Of what was to be played: {outcomes}."] if (outcomes := self.outcomes()) else []),
             *self._as_a_whole(),
             *self.habits(),
             *self._remarks(),
@@ -203,15 +203,16 @@ class Report:
             )
         return lines
 
-    def _outcomes(self) -> list[str]:
+    def outcomes(self) -> str:
+        """How many of the notes that were to be played became what; empty where that is not known, or all were."""
+        if not self._told:
+            return ""
         counts = {outcome: sum(note.outcome == outcome for note in self.notes) for outcome in OUTCOMES}
-        if counts["played"] == len(self.notes) and not self.left_out:
-            return []
         told = {
             "played": counts["played"], "wrong": counts["wrong"], "left out": len(self.left_out),
             "repeated": counts["again"], "added": counts["added"],
         }  # fmt: skip
-        return [f"Of what was to be played: {', '.join(f'{count} {what}' for what, count in told.items() if count)}."]
+        return ", ".join(f"{count} {what}" for what, count in told.items() if count)
 
     def _as_a_whole(self) -> list[str]:
         whole = self.summary

@@ -12,7 +12,7 @@ from tunelib.hearing.attacks import Attacks, attacks_of
 from tunelib.hearing.cleaned import cleaned
 from tunelib.hearing.common_offset import Offset, common_offset, find_offset
 from tunelib.hearing.heard_notes import HeardNote, track_notes
-from tunelib.hearing.octaves import raised
+from tunelib.hearing.octave_slips import raised
 from tunelib.hearing.pitch_track import PitchTrack, track_recording
 from tunelib.hearing.recording import Progress, Recording, share_of
 from tunelib.hearing.report import Report, TakenNote

@@ -5,9 +5,10 @@ It makes no sound and shows nothing: whoever does that takes `question`, hands o
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from datetime import datetime
+from types import MappingProxyType
 from typing import Literal, TypeAlias, TypeVar
 
 import numpy as np
@@ -41,6 +42,8 @@ class EarSession:
         Called with every `Answered`, to keep it.
     now : callable, optional
         The moment, with its time zone.
+    given : mapping from Item to question, optional
+        What is asked as it is, such as a teacher's exercise.
 
     ``question`` is whose turn it is, or None when the sitting is over; ``stage`` says what is due with it, and ``hard``
     how hard it is; ``answered`` has the answers so far, and ``response`` what was said to the last one.
@@ -57,6 +60,7 @@ class EarSession:
         *,
         keep: Callable[[Answered], None] = lambda answer: None,
         now: Callable[[], datetime] = lambda: datetime.now().astimezone(),
+        given: Mapping[Item, Asked] = MappingProxyType({}),
     ) -> None:
         if not turns:
             raise ValueError("a sitting has one turn at least")
@@ -68,7 +72,7 @@ class EarSession:
         self.stage: SittingStage = "done"
         self.question: Asked | None = None
         self.hard: Difficulty | None = None
-        self._settings, self._dice, self._keep, self._now = settings, dice, keep, now
+        self._settings, self._dice, self._keep, self._now, self._given = settings, dice, keep, now, given
         self._take_turn()
 
     @property
@@ -120,7 +124,7 @@ class EarSession:
             return "Nothing was answered this time."
         right = [answer.right for answer in self.answered]
         said = f"{sum(right)} of {times(len(right), 'answer')} right."
-        missed = dict.fromkeys(EAR_KINDS[answer.item.kind].title for answer in self.answered if not answer.right)
+        missed = dict.fromkeys(_called(answer.item) for answer in self.answered if not answer.right)
         if missed:
             said += f" To come again soon: {listed(missed)}."
         offs = [abs(answer.cents) for answer in self.answered if answer.sung and answer.cents is not None]
@@ -149,7 +153,7 @@ class EarSession:
         turn = self.turns[self.place]
         kind, hard = EAR_KINDS.get(turn.item.kind), difficulty(self.history, turn.item, self._settings.registers)
         item, names = self._among(turn, hard) if kind and kind.mixed else (turn.item, None)
-        self.question = ask(
+        self.question = self._given.get(item) or ask(
             item,
             self._dice,
             replace(self._settings, registers=hard.registers),
@@ -175,3 +179,8 @@ class EarSession:
         offered = [turn.item, *[*drawn, *new][: min(hard.names, MOST_NAMES) - 1]]
         asked = turn.item if turn.listen else offered[int(self._dice.integers(len(offered)))]
         return asked, tuple(item.what for item in offered)
+
+
+def _called(item: Item) -> str:
+    """What an item is called in the report: by its kind, or if it was given, by itself."""
+    return EAR_KINDS[item.kind].title if item.kind in EAR_KINDS else item.what

@@ -52,6 +52,7 @@ class EarSitting(widgets.VBox):  # type: ignore[misc]
         self.board: Keys | None = None
         self.needle: Needle | None = None
         self._settings, self._begin, self._today = settings, begin, today
+        self._player = ""  # whose names the needle has
         self._played: list[int] = []
         self._attempts: list[Attempt] = []
         self.place = widgets.VBox()
@@ -215,9 +216,11 @@ class EarSitting(widgets.VBox):  # type: ignore[misc]
     def _aimed(self, question: SungQuestion) -> Needle:
         """The needle, at the next note to be sung."""
         settings = self._settings()
-        if self.needle is None:
-            self.needle = needle(settings.tuning, any_octave=True, title="Sing or play")
+        player = settings.player.name if settings.player else ""
+        if self.needle is None or player != self._player:
+            self.needle = needle(settings.tuning, any_octave=True, player=player, title="Sing or play")
             self.needle.on_attempt(self._hear_attempt)
+            self._player = player
         hard = self.session.hard if self.session else None
         (self.needle.add_class if hard and not hard.seen else self.needle.remove_class)(_UNSEEN)
         self.needle.aim(question.targets[len(self._attempts)], question.drone)

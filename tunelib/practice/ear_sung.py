@@ -172,11 +172,35 @@ def _off(away: float) -> str:
     return f"{times(abs(away), 'cent')} {'sharp' if away > 0 else 'flat'}"
 
 
+def sung_over(
+    item: Item,
+    settings: EarSettings,
+    drone: float,
+    targets: tuple[float, ...],
+    names: tuple[str, ...],
+    words: str,
+    start: float | None = None,
+) -> SungQuestion:
+    """A question with how it should sound: its notes in their order, over the drone.
+
+    Parameters
+    ----------
+    item, drone, targets, names, words, start
+        As for `SungQuestion`.
+    settings : EarSettings
+    """
+    timbre = TIMBRES[settings.timbres[0]]
+    shown = [EarSound("how it should sound", _over_drone(drone, targets), timbre)]
+    if start is not None:
+        shown.insert(0, EarSound("in twelve", _over_drone(drone, (start,)), timbre))
+    return SungQuestion(item, _register(targets[0]), words, tuple(shown), drone, targets, names, tuple(shown), start)
+
+
 def sing_step(item: Item, dice: np.random.Generator, settings: EarSettings) -> SungQuestion:
     """A step of the tuning over a drone, to be held."""
     root, upper = _notes(int(item.what), dice, settings)
     name = _read(upper, settings)
-    return _over(
+    return sung_over(
         item,
         settings,
         root.hz(settings.tuning),
@@ -193,7 +217,7 @@ def sing_slide(item: Item, dice: np.random.Generator, settings: EarSettings) -> 
     drone, target = root.hz(settings.tuning), upper.hz(settings.tuning)
     away = float(_TWELVE.cents_of(_TWELVE.nearest(cents(target / drone))[0]))
     name = _read(upper, settings)
-    return _over(
+    return sung_over(
         item,
         settings,
         drone,
@@ -211,7 +235,7 @@ def sing_overtone(item: Item, dice: np.random.Generator, settings: EarSettings) 
     ratio = octave_reduce(number)
     low = drone.hz(settings.tuning)
     step, off = settings.tuning.nearest(cents(ratio))
-    return _over(
+    return sung_over(
         item,
         settings,
         low,
@@ -236,7 +260,7 @@ def sing_line(item: Item, dice: np.random.Generator, settings: EarSettings) -> S
     notes = [Note(note.letter, note.half_sharps, note.octave + shift) for note in melody]
     low = _below(min(notes, key=lambda note: note.hz(tuning)), root, settings)
     names = tuple(_read(note, settings) for note in notes)
-    return _over(
+    return sung_over(
         item,
         settings,
         low.hz(tuning),
@@ -245,23 +269,6 @@ def sing_line(item: Item, dice: np.random.Generator, settings: EarSettings) -> S
         f"{item.what.capitalize()} of the tune of step 31: {listed(names)}, over {_read(low, settings)}. Hold each "
         "note, and leave a short silence before the next.",
     )
-
-
-def _over(
-    item: Item,
-    settings: EarSettings,
-    drone: float,
-    targets: tuple[float, ...],
-    names: tuple[str, ...],
-    words: str,
-    start: float | None = None,
-) -> SungQuestion:
-    """The question, with how it sounds: over the drone, in its order, and what else it is to be compared with."""
-    timbre = TIMBRES[settings.timbres[0]]
-    shown = [EarSound("how it should sound", _over_drone(drone, targets), timbre)]
-    if start is not None:
-        shown.insert(0, EarSound("in twelve", _over_drone(drone, (start,)), timbre))
-    return SungQuestion(item, _register(targets[0]), words, tuple(shown), drone, targets, names, tuple(shown), start)
 
 
 def _over_drone(drone: float, hertz: Sequence[float]) -> Score:

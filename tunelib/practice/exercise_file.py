@@ -10,10 +10,12 @@ TOML is an open standard (toml.io, version 1.0.0). What an exercise may hold::
     written = true             # the notes are those that the instrument reads; as they sound if left out
     tempo = 60                 # beats a minute; 60 if left out
     notes = "C4 D4 Ehb4:2 | D4 -:1 C4:2"   # or several lines of them, in a list or between triple quotes
+    practise = ["third", "pure:5/4", "sing:10"]   # for the ear: a kind of question, or one item of it, as `given_items`
     cautions = "Start softly, and stop if your voice tires."
 
 A note is written as everywhere (`Ehb4` is E half-flat), with its beats after a colon, one if left out. A hyphen is a
 rest, and bar lines are for the eye. Where notes have no letters, a number is a step of the division or a harmonic.
+There may be notes to play, items to practise, or both; items are of a division whose notes have letters.
 """
 
 from __future__ import annotations
@@ -30,7 +32,11 @@ from typing import Any
 from tunelib.files import require_file
 from tunelib.film import Place, lines_of
 from tunelib.hearing import Intended, IntendedNote, Targets, parse_targets
-from tunelib.pitch import A4_HZ, Instrument, Note, equal, instrument, is_number, listed, shortened
+from tunelib.pitch import A4_HZ, Instrument, Note, Tuning, equal, instrument, is_number, listed, shortened
+from tunelib.practice.ear_history import Item
+from tunelib.practice.ear_questions import ear_items
+from tunelib.practice.ear_settings import EarSettings
+from tunelib.practice.given_items import given_items
 from tunelib.score import Score, ScoreNote
 
 if sys.version_info >= (3, 11):
@@ -41,7 +47,7 @@ else:
 MOST_BYTES = 100_000
 MOST_NOTES = 2000
 
-_KEYS = ("title", "tuning", "on", "reference", "instrument", "written", "tempo", "notes", "cautions")
+_KEYS = ("title", "tuning", "on", "reference", "instrument", "written", "tempo", "notes", "practise", "cautions")
 _BEATS = re.compile(r"\d{1,3}(?:\.\d{1,4}|/\d{1,3})?")
 _LONGEST_TEXT = 1000
 _MOST_TOLD = 20
@@ -61,8 +67,10 @@ class Exercise:
     player : Instrument or None
     score : Score
         Its notes in time, in the voice "player", with the rests between them.
-    intended : Intended
-        Its notes one after another, as a take is held beside.
+    notes : tuple of IntendedNote
+        The same one after another.
+    practise : tuple of Item
+        What is to be practised by ear.
     cautions : tuple of str
     """
 
@@ -70,8 +78,21 @@ class Exercise:
     targets: Targets
     player: Instrument | None
     score: Score
-    intended: Intended
+    notes: tuple[IntendedNote, ...]
+    practise: tuple[Item, ...]
     cautions: tuple[str, ...]
+
+    @property
+    def division(self) -> Tuning | None:
+        """The division of the octave that its notes or items are of, if they are of one."""
+        return equal(self.targets.steps) if self.targets.steps is not None else None
+
+    @property
+    def intended(self) -> Intended:
+        """Its notes, as a take is held beside. Raises ValueError if it has none, and is for the ear alone."""
+        if not self.notes:
+            raise ValueError(f"“{self.title}” has no notes to play: its items are practised by ear")
+        return Intended(f"“{self.title}” in {self.targets.name}", self.notes, self.targets.reference)
 
 
 def read_exercise(path: str | os.PathLike[str]) -> Exercise:
@@ -130,7 +151,7 @@ class _Reader:
             if key not in _KEYS:
                 self._wrong((key,), f"an exercise has no {shortened(key)}; it has {listed(_KEYS)}")
         for key, example in (("title", "A scale"), ("tuning", "31"), ("notes", "C4 D4 E4")):
-            if key not in self._table:
+            if key not in self._table and not (key == "notes" and "practise" in self._table):
                 self._wrong((), f'{key} is missing; add a line such as {key} = "{example}"')
         title, cautions = self._words("title"), self._cautions()
         targets, player = self._targets(), self._player()
@@ -142,13 +163,11 @@ class _Reader:
             self._wrong(("written",), 'written notes are for an instrument; add a line such as instrument = "clarinet"')
         if targets is None or title is None or self.mistakes:
             return None
-        notes = list(self._notes(targets, player if written else None))
-        if self.mistakes:
-            return None
-        if not any(note for _, note, _ in notes):
+        notes = list(self._notes(targets, player if written else None)) if "notes" in self._table else []
+        practise = self._practise(targets) if "practise" in self._table else ()
+        if "notes" in self._table and not self.mistakes and not any(note for _, note, _ in notes):
             self._wrong(("notes",), "there is no note to play")
-            return None
-        return _made(title, targets, player, tempo, notes, cautions)
+        return None if self.mistakes else _made(title, targets, player, tempo, notes, practise, cautions)
 
     def _wrong(self, place: Place, what: object, line: int | None = None) -> None:
         while place not in self._lines:
@@ -202,6 +221,25 @@ class _Reader:
         except ValueError as error:
             self._wrong(("on",) if on else ("tuning",), error)
             return None
+
+    def _practise(self, targets: Targets) -> tuple[Item, ...]:
+        value = self._table["practise"]
+        given = [value] if isinstance(value, str) else value
+        if not isinstance(given, list) or not given or not all(isinstance(one, str) for one in given):
+            self._wrong(("practise",), 'practise is text in quotes, such as "third:neutral", or a list of that')
+            return ()
+        tuning = equal(targets.steps) if targets.steps is not None else None
+        if tuning is None or tuning.fifth is None:
+            self._wrong(("practise",), f"items are of a division whose notes have letters, not of {targets.name}")
+            return ()
+        there = ear_items(EarSettings(tuning, microphone=True))
+        found: list[Item] = []
+        for number, word in enumerate(given):
+            try:
+                found += given_items([word], there)
+            except ValueError as error:
+                self._wrong(("practise", number) if isinstance(value, list) else ("practise",), error)
+        return tuple(dict.fromkeys(found))
 
     def _notes(
         self, targets: Targets, player: Instrument | None
@@ -274,6 +312,7 @@ def _made(
     player: Instrument | None,
     tempo: float,
     notes: list[tuple[float, Note | None, IntendedNote | None]],
+    practise: tuple[Item, ...],
     cautions: tuple[str, ...],
 ) -> Exercise:
     beat, played = 0.0, []
@@ -287,6 +326,7 @@ def _made(
         targets,
         player,
         Score(tuple(played), tempo, title=title),
-        Intended(f"“{title}” in {targets.name}", known, targets.reference),
+        known,
+        practise,
         cautions,
     )

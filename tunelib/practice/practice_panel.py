@@ -10,7 +10,9 @@ import ipywidgets as widgets
 import numpy as np
 
 from tunelib.exhibits import EarCurves, find_theme
+from tunelib.files import PathLike
 from tunelib.pitch import INSTRUMENTS, THIRTY_ONE, Tuning, equal, listed, times
+from tunelib.practice.ear_exercise import exercise_questions
 from tunelib.practice.ear_file import EAR_FILE, ear_history, keep_answer, write_ear_csv
 from tunelib.practice.ear_history import Answered
 from tunelib.practice.ear_plan import CAUTIONS, LONGEST_SESSION, SHORTEST_SESSION, Turn, next_session
@@ -18,7 +20,9 @@ from tunelib.practice.ear_questions import EAR_KINDS, ear_items
 from tunelib.practice.ear_session import EarSession
 from tunelib.practice.ear_settings import EAR_REGISTERS, EAR_TIMBRES, EarSettings
 from tunelib.practice.ear_sitting import EarSitting
+from tunelib.practice.ear_sung import SungQuestion
 from tunelib.practice.ear_weeks import ear_weeks
+from tunelib.practice.exercise_file import Exercise, parse_exercise, read_exercise
 from tunelib.practice.forget_buttons import ForgetButtons
 from tunelib.show import assistance, find_size, picture
 
@@ -38,30 +42,42 @@ _STORED = (
 )
 
 
-def practice(tuning: Tuning | int = THIRTY_ONE, *, theme: str = "light", seed: int | None = None) -> PracticePanel:
+def practice(
+    tuning: Tuning | int = THIRTY_ONE,
+    *,
+    exercise: PathLike | None = None,
+    theme: str = "light",
+    seed: int | None = None,
+) -> PracticePanel:
     """The panel of practice, for a notebook.
 
     Parameters
     ----------
     tuning : Tuning or int
         Whose steps are named, sung and played, or into how many equal steps the octave is divided.
+    exercise : path, optional
+        The file of a teacher's exercise, which is begun with; see `tunelib.practice.exercise_file`.
     theme : str
         Of the curves: ``"light"`` or ``"dark"``.
     seed : int, optional
         Fixes what is drawn; another every time unless given.
 
-    Raises ValueError for a tuning whose notes have no letters, and for another theme.
+    Raises ValueError for a tuning whose notes have no letters, an exercise with mistakes, and another theme, and
+    FileNotFoundError for an exercise that is not there.
     """
-    return PracticePanel(tuning if isinstance(tuning, Tuning) else equal(tuning), theme, seed)
+    panel = PracticePanel(tuning if isinstance(tuning, Tuning) else equal(tuning), theme, seed)
+    if exercise is not None:
+        panel.give(read_exercise(exercise))
+    return panel
 
 
 class PracticePanel(widgets.VBox):  # type: ignore[misc]
     """The widgets. Made by `practice`.
 
     A program may set ``timbres`` and ``registers`` (by name, each a checkbox), ``microphone``, ``player`` and
-    ``minutes``, and do in ``sitting`` what a learner does; ``view`` is one of "Practice", "Progress" and "Settings".
-    Under "Progress" are the ``curves``, of the ``kind`` of question that is chosen, and what they say, ``seen``; the
-    button ``table``; and ``forget``. ``note`` says what came of a button.
+    ``minutes``, `give` an exercise, and do in ``sitting`` what a learner does; ``view`` is one of "Practice",
+    "Progress" and "Settings". Under "Progress" are the ``curves``, of the ``kind`` of question that is chosen, and what
+    they say, ``seen``; the button ``table``; and ``forget``. ``note`` says what came of a button.
     """
 
     def __init__(self, tuning: Tuning, theme: str, seed: int | None) -> None:
@@ -78,6 +94,10 @@ class PracticePanel(widgets.VBox):  # type: ignore[misc]
         self.minutes = widgets.IntSlider(
             value=7, min=SHORTEST_SESSION, max=LONGEST_SESSION, description="Minutes a day", **_LABELLED
         )
+        self.exercise: Exercise | None = None
+        self.file = widgets.FileUpload(accept=".toml", multiple=False, description="A teacher's exercise")
+        self.file.layout = {"width": "220px"}
+        self.leave = widgets.Button(description="Back to my own practice", layout={"width": "220px", "display": "none"})
         self.view = widgets.ToggleButtons(options=_VIEWS, style={"button_width": "110px"})
         self.note = widgets.HTML()
         self.kind = widgets.Dropdown(options=_measured(), description="Smallest difference in", **_LABELLED)
@@ -94,6 +114,8 @@ class PracticePanel(widgets.VBox):  # type: ignore[misc]
             "Settings": self._chosen(),
         }
         self.kind.observe(lambda _: self._look(), names="value")
+        self.file.observe(lambda _: self._open_file(), names="value")
+        self.leave.on_click(lambda _: self.give(None))
         self.table.on_click(lambda _: self._write())
         self.view.observe(lambda change: self._turn_to(change.new), names="value")
         super().__init__([self.view, *self._views.values(), self.note, assistance("tunelib-practice", _NAMES)])
@@ -102,8 +124,9 @@ class PracticePanel(widgets.VBox):  # type: ignore[misc]
 
     def settings(self) -> EarSettings:
         """What is chosen. Raises ValueError where no sound or no register is."""
+        tuning = self.exercise.division if self.exercise and self.exercise.practise else None
         return EarSettings(
-            self._tuning,
+            tuning or self._tuning,
             [name for name, box in self.timbres.items() if box.value],
             [name for name in _EASIEST_FIRST if self.registers[name].value],
             self.microphone.value,
@@ -112,10 +135,28 @@ class PracticePanel(widgets.VBox):  # type: ignore[misc]
 
     def _begin(self) -> EarSession:
         settings = self.settings()
-        return EarSession(self._turns(settings), ear_history(), settings, self._dice, keep=self._keep)
+        given = {question.item: question for question in self._given(settings)}
+        turns = self._turns(settings)
+        return EarSession(turns, ear_history(), settings, self._dice, keep=self._keep, given=given)
+
+    def _given(self, settings: EarSettings) -> tuple[SungQuestion, ...]:
+        """The questions of the exercise that is open, if one is."""
+        return exercise_questions(self.exercise, settings) if self.exercise else ()
 
     def _turns(self, settings: EarSettings) -> tuple[Turn, ...]:
-        return next_session(ear_history(), datetime.now().astimezone(), ear_items(settings), self.minutes.value)
+        """The turns of the exercise that is open, or else of today.
+
+        Without a microphone the notes of an exercise are listened to, and what is sung is left out. Raises ValueError
+        where nothing is left.
+        """
+        there, now = ear_items(settings), datetime.now().astimezone()
+        if self.exercise is None:
+            return next_session(ear_history(), now, there, self.minutes.value)
+        notes = [Turn(given.item, listen=not settings.microphone) for given in self._given(settings)]
+        items = [item for item in self.exercise.practise if item in there]
+        if not notes and not items:
+            raise ValueError("this exercise is sung or played: tick the microphone under Settings")
+        return (*notes, *(next_session(ear_history(), now, items, self.minutes.value) if items else ()))
 
     def _today(self) -> tuple[str, list[str]]:
         """What the sitting of today is, and the cautions."""
@@ -123,6 +164,12 @@ class PracticePanel(widgets.VBox):  # type: ignore[misc]
             turns = self._turns(self.settings())
         except ValueError as problem:
             return f"{problem}.", []
+        if self.exercise:
+            unsung = self.exercise.notes and not self.microphone.value
+            how = "Tick the microphone under Settings to sing or play it." if unsung else CAUTIONS[1]
+            counts = ((len(self.exercise.notes), "note"), (len(self.exercise.practise), "thing to tell by ear"))
+            made_of = listed(times(count, what) for count, what in counts if count)
+            return f"An exercise: {self.exercise.title}, {made_of}.", [*self.exercise.cautions, CAUTIONS[0], how]
         kinds = dict.fromkeys(EAR_KINDS[turn.item.kind].title for turn in turns)
         asked = sum(not turn.listen for turn in turns)
         return (
@@ -142,7 +189,27 @@ class PracticePanel(widgets.VBox):  # type: ignore[misc]
         ]
         for box in (*self.timbres.values(), *self.registers.values(), self.microphone, self.player, self.minutes):
             box.observe(lambda _: self._settled(), names="value")
-        return widgets.VBox([*rows, self.microphone, self.player, self.minutes])
+        given = widgets.HBox([self.file, self.leave], layout=_WRAPPED)
+        return widgets.VBox([*rows, self.microphone, self.player, self.minutes, given])
+
+    def give(self, exercise: Exercise | None) -> None:
+        """Open a teacher's exercise, which Begin then begins; or None, to go back to one's own practice."""
+        self.exercise = exercise
+        self.leave.layout.display = "" if exercise else "none"
+        self.sitting.wait()
+
+    def _open_file(self) -> None:
+        """Open the exercise that was chosen, or say what is wrong with it, line by line."""
+        if not self.file.value:
+            return
+        chosen = self.file.value[0]
+        try:
+            self.give(parse_exercise(bytes(chosen["content"]), chosen["name"]))
+        except ValueError as problem:
+            self._say(str(problem))
+        else:
+            self._say(f"Open: {chosen['name']}. It begins under Practice.")
+        self.file.value = ()
 
     def _settled(self) -> None:
         """What is chosen holds from the next sitting on; one that has begun goes on as it is."""
@@ -178,7 +245,8 @@ class PracticePanel(widgets.VBox):  # type: ignore[misc]
             self._say(f"Nothing was written: {problem}.")
 
     def _say(self, words: str) -> None:
-        self.note.value = f'<p role="status" aria-live="polite">{html.escape(words)}</p>' if words else ""
+        lines = html.escape(words).replace("\n", "<br>")
+        self.note.value = f'<p role="status" aria-live="polite">{lines}</p>' if words else ""
 
     def _repr_mimebundle_(self, **kwargs: Any) -> Any:
         """The live panel; and, for a reader without a kernel, what it is for."""
