@@ -185,6 +185,7 @@ PANELS: dict[str, tuple[str, list[str], list[tuple[str, str, str]]]] = {
             (CHOICE, "Played by", "alto saxophone"),
             (CHOICE, "Against", "harmonics of B♭1"),
             (BUTTON, "Listen", ""),
+            ("region", "Note by note", ""),
         ],
     ),
     "tune-panel": (

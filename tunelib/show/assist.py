@@ -27,7 +27,8 @@ _SIGNED = re.compile(f"([A-G])({'|'.join(_SIGNS)})")
 
 # The frame has the colour of the reader's text, so it stands out on a light page and on a dark one.
 _FRAME = """<style>
-[class*=tunelib-] :is(.noUi-handle, .widget-readout, button, select, input, textarea, audio):focus-visible {
+[class*=tunelib-] :is(.noUi-handle, .widget-readout, button, select, input, textarea, audio):focus-visible,
+[class*=tunelib-] [role=region]:focus-visible {
   outline: 3px solid var(--jp-ui-font-color0, currentcolor) !important;
   outline-offset: -3px !important; /* inside, since the boxes around cut off what stands out */
 }
