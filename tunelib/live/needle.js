@@ -12,7 +12,7 @@ import {readProgram, thePlayer} from "./player.js";
 import {part, volumeSlider} from "./sounding.js";
 
 const WORDS_SECONDS = 0.2, TOLD_SECONDS = 0.5;  // between two renewals of what is to be read, and of what is read aloud
-const NEWEST = 0.018;  // seconds: how far behind the newest sound the bead is, half of the shortest stretch that is measured
+const NEWEST = 0.018;  // seconds that the bead is behind the newest sound: half of the shortest stretch that is measured
 const DRONE_LEVEL = 0.6;
 const OWN_HEARD = {after: 0.3, until: 1, times: 20, within: 8};  // seconds, pitches and cents: of the drone in the microphone
 const FAR = 600;  // cents beyond which it is not told how many
@@ -27,10 +27,12 @@ export function renderNeedle({model, el}) {
   const base = 1200 * Math.log2(scale.hertz), motion = new NeedleMotion(), attempt = new NeedleAttempt(done);
   const listen = button("hear", "Listen"), drone = button("drone", ""), free = button("free", "Any note");
   const lower = button("lower", "−", "Target one step lower"), higher = button("higher", "+", "Target one step higher");
-  const name = part("span", "needle-name"), beside = part("span", "needle-beside"), off = part("span", "needle-off"), near = part("span", "needle-near");
+  const name = part("span", "needle-name"), beside = part("span", "needle-beside");
+  const off = part("span", "needle-off"), near = part("span", "needle-near");
   const octave = part("input", "octave", {type: "checkbox"}), octaves = part("label", "octaves", {}, "Any octave");
   const aimed = part("b", "needle-target"), said = part("p", "needle-said", {role: "status"});
-  const meter = part("div", "needle-meter", {role: "meter"}), canvas = part("canvas", "needle-ladder", {"aria-hidden": "true"});
+  const meter = part("div", "needle-meter", {role: "meter"});
+  const canvas = part("canvas", "needle-ladder", {"aria-hidden": "true"});
   const ladder = new NeedleLadder(canvas, scale), still = matchMedia("(prefers-reduced-motion: reduce)");
   const [volume, endVolume] = volumeSlider(player);
   let finder, newest = 0, arrived = 0, frame = 0;  // the moment of the newest sample, and the page's when it came
@@ -137,7 +139,7 @@ export function renderNeedle({model, el}) {
     octaves.hidden = !aim;
     octave.checked = model.get("any_octave");
     free.setAttribute("aria-pressed", String(!aim));
-    meter.setAttribute("aria-label", aim ? `Pitch, in cents from ${scale.aloud(aim.step)}` : "Pitch, in cents from the nearest note");
+    meter.setAttribute("aria-label", `Pitch, in cents from ${aim ? scale.aloud(aim.step) : "the nearest note"}`);
     showDrone();
     again();
   }

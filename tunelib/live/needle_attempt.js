@@ -1,7 +1,7 @@
 // An attempt to hold a note: from where the voice settles to where it stops, with the pitch all along.
 
-const SETTLED_AFTER = 0.1, SHORTEST_ATTEMPT = 0.4;  // seconds of clear pitch with which one begins, and that one needs to count
-const ENDS_AFTER = 0.3;  // seconds without a clear pitch that end it
+// Seconds of clear pitch with which one begins, and that one needs to count; and without one that end it.
+const SETTLED_AFTER = 0.1, SHORTEST_ATTEMPT = 0.4, ENDS_AFTER = 0.3;
 const NEAR_CENTS = 10;
 
 export class NeedleAttempt {
