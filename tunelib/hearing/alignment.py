@@ -33,7 +33,7 @@ _SETTLED, _ROUNDS, _COUNTED = 3.0, 3, 0.5  # cents, times, seconds of a note tha
 _JOINED = 0.060  # seconds
 _RINGING, _STRUCK = 8.0, 7.0  # decibels below the note before it; nats
 _DIED_AWAY = 12.0  # decibels below the loudest moment of a note
-_SHORT = 0.2  # seconds: such a note has the pitch that it settles at, and a slide so short leads into one
+_SHORT, _INSIDE = 0.2, (0.3, 0.9)  # seconds: so short a note has the pitch of this part of it, and a slide leads to one
 _FEW_SWINGS, _SWINGS = 0.7, 10.0  # seconds, cents: a longer one that moves has that in the middle of its swings
 _SCOOP_SECONDS, _LEAST_SCOOP = 0.05, 15.0  # cents
 
@@ -241,7 +241,8 @@ def _measured(
     kept = kept if kept.size * hop >= _SHORTEST / 2 else frames
     heard = heard_note(track.times[kept], cents[kept], track.confidence[kept], hop)
     if (frames.size - 1) * hop < _SHORT:
-        settled = float(np.median(cents[kept[kept.size // 2 : max(kept.size - 1, kept.size // 2 + 1)]]))
+        inside = kept[int(_INSIDE[0] * kept.size) : math.ceil(_INSIDE[1] * kept.size)]
+        settled = float(np.median(cents[inside]))
         heard = replace(heard, hertz=float(2 ** (settled / 1200)))
     elif kept.size * hop < _FEW_SWINGS and heard.cents_spread > _SWINGS:
         every = np.arange(kept[0], kept[-1] + 1)
