@@ -9,7 +9,7 @@ import numpy as np
 import numpy.typing as npt
 
 from tunelib.hearing.attacks import Attacks, attacks_of
-from tunelib.hearing.cleaned import cleaned
+from tunelib.hearing.cleaned import cleaned, unclicked
 from tunelib.hearing.common_offset import Offset, common_offset, find_offset
 from tunelib.hearing.heard_notes import HeardNote, track_notes
 from tunelib.hearing.octave_slips import raised
@@ -110,7 +110,7 @@ def hear_recording(
     track = track_recording(
         clean.recording, lowest=lowest, highest=min(highest, rate / 5), progress=share_of(tell, 0.2, 0.9)
     )
-    attacks = attacks_of(clean.recording, track)
+    attacks = unclicked(attacks_of(clean.recording, track), track, clean.clicks)
     notes = tuple(track_notes(track, attacks, shortest=SHORTEST_NOTE))
     higher = raised(track, notes, clean.recording)
     if higher is not track:
