@@ -51,6 +51,7 @@ SLOW = (
     "tests/test_live_player.py",
     "tests/test_browser_chart.py",
     "tests/test_browser_live.py",
+    "tests/test_heard_notes.py",
     "tests/test_microphone_page.py",
     "tests/test_browser_microphone.py",
     "tests/test_browser_needle.py",

@@ -170,6 +170,21 @@ def test_an_attempt_is_kept_from_where_the_voice_settles_to_where_it_stops(page:
     assert said[0].endswith("Middle of what you sang: 5 cents sharp.")
 
 
+INK_BEYOND_THE_BEAD = """() => {
+  const canvas = document.querySelector("canvas"), from = Math.round(0.94 * canvas.width);
+  const {data} = canvas.getContext("2d").getImageData(from, 0, canvas.width - from, canvas.height);
+  return data.filter((_, k) => k % 4 === 3 && data[k] > 200 && data[k - 1] + data[k - 2] + data[k - 3] < 60).length;
+}"""
+
+
+def test_a_microphone_that_is_opened_anew_begins_with_an_empty_line(page: Any, sound: Path) -> None:
+    """Its clock begins anew too"""
+    listening(page, sound, steps(20.0, each=2.0))
+    ink: list[int] = []
+    listening(page, sound, steps(0.0, each=0.5), lambda: ink.append(page.evaluate(INK_BEYOND_THE_BEAD)))
+    assert ink == [0]
+
+
 def test_target_and_drone_are_moved_by_keyboard(chromium: Any) -> None:
     with needle_page(chromium, needle(31, target=TARGET)) as page:
         page.evaluate("() => { const bend = player.bend; window.bent = []; player.bend = (id, ratio) => "

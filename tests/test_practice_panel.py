@@ -374,6 +374,20 @@ def test_an_exercise_is_listened_to_where_there_is_no_microphone(own_folder: Pat
     assert ear_history().answers == ()
 
 
+def test_an_exercise_for_the_ear_asks_what_the_teacher_gave_out_in_its_division(own_folder: Path) -> None:
+    file = own_folder / "thirds.toml"
+    file.write_text('title = "Thirds of nineteen"\ntuning = "19"\npractise = ["third", "sing:5"]\n', "utf-8")
+    panel = practice(exercise=file, seed=1)
+    assert panel.settings().tuning.name == "19 equal steps"
+    assert "An exercise: Thirds of nineteen, " in panel.sitting.drill.shown["words"]
+    to_the_end(panel.sitting)
+    assert {one.item.kind for one in ear_history().answers} == {"third"}
+    panel.leave.click()
+    assert panel.settings().tuning == THIRTY_ONE
+    file.write_text('title = "A step"\ntuning = "31"\npractise = "sing:10"\n', "utf-8")
+    assert "tick the microphone" in practice(exercise=file, seed=1).sitting.drill.shown["words"]
+
+
 def test_an_exercise_that_cannot_be_read_is_told_by_its_lines() -> None:
     panel = practice(seed=1)
     for content, words in (

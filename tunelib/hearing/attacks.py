@@ -13,13 +13,14 @@ benchmark_listening.py` measures on the others too).
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from typing import NamedTuple
 
 import numpy as np
+import numpy.typing as npt
 from numpy.lib.stride_tricks import sliding_window_view
 
 from tunelib.hearing.pitch_track import PitchTrack
+from tunelib.hearing.powers import Powers
 from tunelib.hearing.recording import Recording
 from tunelib.pitch import FloatArray
 
@@ -30,7 +31,7 @@ _BIAS, _RISE, _BRIGHTER, _LOST = -2.1, 0.5, 1.05, 60.0  # nats: of the odds, for
 _MOST_RISE, _MOST_LOST = 15.0, 0.3
 _BESIDE, _CLEAR_BESIDE, _APART, _USUAL = 0.04, 0.06, 0.09, 0.5  # seconds either way
 _QUIETEST = -70.0  # decibels of full scale
-_BRIGHTEST_LOST = 20.0  # decibels that a second difference takes from what is heard, beside its highest
+_DULLEST = -90.0  # decibels of the second difference
 
 
 class Attacks(NamedTuple):
@@ -64,23 +65,21 @@ def attacks_by_clarity(clarity: FloatArray, hop: float) -> Attacks:
 def _levels(recording: Recording, times: FloatArray, hop: float) -> tuple[FloatArray, FloatArray]:
     """Levels of a sound and of its second difference, which is its brightness, in decibels about each frame."""
     part = max(1, round(0.5 * hop * recording.sample_rate))
-    powers = np.concatenate([np.zeros((2, 2)), *_powers(recording, part), np.zeros((2, 2))], axis=1)
-    around = sliding_window_view(powers, 4, axis=1).mean(axis=2)  # two parts either way
-    middles = np.minimum(np.rint(times * recording.sample_rate / part).astype(int), around.shape[1] - 1)
-    level, bright = 10 * np.log10(around[:, middles] + 1e-30)
-    return np.maximum(level, _QUIETEST), np.maximum(bright, _QUIETEST - _BRIGHTEST_LOST)
-
-
-def _powers(recording: Recording, part: int) -> Iterator[FloatArray]:
-    """Mean squares of part after part of a sound and of its second difference, shape (2, parts)."""
-    rest = np.zeros(2)
+    sound, differences = Powers(part), Powers(part)
+    last = np.zeros(2)
     for block in recording.blocks():
-        rest = np.concatenate((rest, block))
-        size = (rest.size - 2) // part * part
-        if size > 0:
-            both = np.stack((rest[2 : size + 2], np.diff(rest[: size + 2], 2))).reshape(2, -1, part)
-            yield np.einsum("sij,sij->si", both, both) / part
-            rest = rest[size:]
+        sound.add(block)
+        joined = np.concatenate((last, block))
+        differences.add(np.diff(joined, 2))
+        last = joined[-2:]
+    middles = np.rint(times * recording.sample_rate / part).astype(int)
+    return _about(sound.values(), middles, _QUIETEST), _about(differences.values(), middles, _DULLEST)
+
+
+def _about(powers: FloatArray, middles: npt.NDArray[np.intp], least: float) -> FloatArray:
+    """Decibels of the mean of two parts either way, but no less than `least`."""
+    around = sliding_window_view(np.pad(powers, 2), 4).mean(axis=1)
+    return np.asarray(np.maximum(10 * np.log10(around[np.minimum(middles, around.size - 1)] + 1e-30), least))
 
 
 def _worth(level: FloatArray, bright: FloatArray, clarity: FloatArray, hop: float) -> FloatArray:

@@ -184,6 +184,7 @@ export function renderNeedle({model, el}) {
       if (closed) { return microphone.close(ear); }
       finder = new PitchFinder(rate, model.get("lowest"), model.get("highest"));
       motion.forget();
+      ladder.forget();  // a microphone that is opened anew has a clock of its own
       microphone.listen(ear, hear);
       say(warnings.join(" ") || "Listening. Nothing is kept but the pitch of an attempt.");
       share("listening", true);
@@ -224,7 +225,7 @@ export function renderNeedle({model, el}) {
   meter.setAttribute("aria-valuemin", -Math.round(ladder.half));
   meter.setAttribute("aria-valuemax", Math.round(ladder.half));
   meter.append(canvas);
-  const head = part("div", "needle-head", {"aria-hidden": "true"}), tools = part("div", "tools needle-tools");
+  const head = part("div", "needle-head", {"aria-hidden": "true"}), tools = part("div", "tools");
   const aims = part("span", "needle-aims", {role: "group", "aria-label": "Target"});
   head.append(name, beside, off, near);
   octaves.prepend(octave);

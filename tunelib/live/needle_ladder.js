@@ -24,6 +24,8 @@ export class NeedleLadder {
     this.drawnAt = 0;
   }
 
+  forget() { this.line = []; }
+
   add(seconds, cents) {
     this.line.push([seconds, cents]);
     while (this.line[0][0] < seconds - LINE_SECONDS) { this.line.shift(); }

@@ -19,7 +19,7 @@ _LONGEST_TITLE = 24  # letters, of what is kept with an answer
 
 def exercise_questions(exercise: Exercise, settings: EarSettings) -> tuple[SungQuestion, ...]:
     """The questions of an exercise, in its order; names are those that its player reads, or else the learner."""
-    notes, player = exercise.intended.notes, exercise.player or settings.player
+    notes, player = exercise.notes, exercise.player or settings.player
     read = replace(settings, player=player)
     title = " ".join(exercise.title.replace(":", " ").split())[:_LONGEST_TITLE]
     questions = []

@@ -32,7 +32,7 @@ from typing import Any
 from tunelib.files import require_file
 from tunelib.film import Place, lines_of
 from tunelib.hearing import Intended, IntendedNote, Targets, parse_targets
-from tunelib.pitch import A4_HZ, Instrument, Note, equal, instrument, is_number, listed, shortened
+from tunelib.pitch import A4_HZ, Instrument, Note, Tuning, equal, instrument, is_number, listed, shortened
 from tunelib.practice.ear_history import Item
 from tunelib.practice.ear_questions import ear_items
 from tunelib.practice.ear_settings import EarSettings
@@ -81,6 +81,11 @@ class Exercise:
     notes: tuple[IntendedNote, ...]
     practise: tuple[Item, ...]
     cautions: tuple[str, ...]
+
+    @property
+    def division(self) -> Tuning | None:
+        """The division of the octave that its notes or items are of, if they are of one."""
+        return equal(self.targets.steps) if self.targets.steps is not None else None
 
     @property
     def intended(self) -> Intended:

@@ -124,8 +124,9 @@ class PracticePanel(widgets.VBox):  # type: ignore[misc]
 
     def settings(self) -> EarSettings:
         """What is chosen. Raises ValueError where no sound or no register is."""
+        tuning = self.exercise.division if self.exercise and self.exercise.practise else None
         return EarSettings(
-            self._tuning,
+            tuning or self._tuning,
             [name for name, box in self.timbres.items() if box.value],
             [name for name in _EASIEST_FIRST if self.registers[name].value],
             self.microphone.value,
@@ -143,10 +144,19 @@ class PracticePanel(widgets.VBox):  # type: ignore[misc]
         return exercise_questions(self.exercise, settings) if self.exercise else ()
 
     def _turns(self, settings: EarSettings) -> tuple[Turn, ...]:
-        """The turns of the exercise that is open, listened to where there is no microphone; or else of today."""
-        if self.exercise:
-            return tuple(Turn(given.item, listen=not settings.microphone) for given in self._given(settings))
-        return next_session(ear_history(), datetime.now().astimezone(), ear_items(settings), self.minutes.value)
+        """The turns of the exercise that is open, or else of today.
+
+        Without a microphone the notes of an exercise are listened to, and what is sung is left out. Raises ValueError
+        where nothing is left.
+        """
+        there, now = ear_items(settings), datetime.now().astimezone()
+        if self.exercise is None:
+            return next_session(ear_history(), now, there, self.minutes.value)
+        notes = [Turn(given.item, listen=not settings.microphone) for given in self._given(settings)]
+        items = [item for item in self.exercise.practise if item in there]
+        if not notes and not items:
+            raise ValueError("this exercise is sung or played: tick the microphone under Settings")
+        return (*notes, *(next_session(ear_history(), now, items, self.minutes.value) if items else ()))
 
     def _today(self) -> tuple[str, list[str]]:
         """What the sitting of today is, and the cautions."""
@@ -155,9 +165,11 @@ class PracticePanel(widgets.VBox):  # type: ignore[misc]
         except ValueError as problem:
             return f"{problem}.", []
         if self.exercise:
-            how = "Tick the microphone under Settings to sing or play it." if turns[0].listen else CAUTIONS[1]
-            count = times(len(self.exercise.intended.notes), "note")
-            return f"An exercise: {self.exercise.title}, {count}.", [*self.exercise.cautions, CAUTIONS[0], how]
+            unsung = self.exercise.notes and not self.microphone.value
+            how = "Tick the microphone under Settings to sing or play it." if unsung else CAUTIONS[1]
+            counts = ((len(self.exercise.notes), "note"), (len(self.exercise.practise), "thing to tell by ear"))
+            made_of = listed(times(count, what) for count, what in counts if count)
+            return f"An exercise: {self.exercise.title}, {made_of}.", [*self.exercise.cautions, CAUTIONS[0], how]
         kinds = dict.fromkeys(EAR_KINDS[turn.item.kind].title for turn in turns)
         asked = sum(not turn.listen for turn in turns)
         return (
