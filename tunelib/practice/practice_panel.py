@@ -261,4 +261,6 @@ def _measured() -> list[tuple[str, str]]:
 
 
 def _box(words: str, value: bool) -> widgets.Checkbox:
-    return widgets.Checkbox(value=value, description=words, indent=False, layout=_NARROW | {"margin": "2px 14px 2px 2px"})
+    return widgets.Checkbox(
+        value=value, description=words, indent=False, layout=_NARROW | {"margin": "2px 14px 2px 2px"}
+    )
