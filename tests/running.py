@@ -55,6 +55,8 @@ SLOW = (
     "tests/test_microphone_page.py",
     "tests/test_browser_microphone.py",
     "tests/test_browser_needle.py",
+    "tests/test_browser_practice.py",
+    "tests/test_browser_sung.py",
     "tests/test_levels.py",
     "tests/test_practice_panel.py",
     "tests/test_ear_session.py",

@@ -184,7 +184,7 @@ class PracticePanel(widgets.VBox):  # type: ignore[misc]
     def _chosen(self) -> widgets.VBox:
         """The settings."""
         rows = [
-            widgets.HBox([widgets.Label(label, layout={"width": "120px"}), *boxes.values()], layout=_WRAPPED)
+            widgets.HBox([widgets.Label(label, layout={"width": "158px"}), *boxes.values()], layout=_WRAPPED)
             for label, boxes in (("Sounds", self.timbres), ("Registers", self.registers))
         ]
         for box in (*self.timbres.values(), *self.registers.values(), self.microphone, self.player, self.minutes):
@@ -261,4 +261,6 @@ def _measured() -> list[tuple[str, str]]:
 
 
 def _box(words: str, value: bool) -> widgets.Checkbox:
-    return widgets.Checkbox(value=value, description=words, indent=False, layout=_NARROW)
+    return widgets.Checkbox(
+        value=value, description=words, indent=False, layout=_NARROW | {"margin": "2px 14px 2px 2px"}
+    )
