@@ -26,7 +26,7 @@ import tunelib.hearing.pitch_track
 from tunelib.hearing import PitchTrack, track_pitch
 
 FONTS = (FONT, Path("/usr/share/sounds/sf2/FluidR3_GM.sf2"))  # Debian: timgm6mb-soundfont, fluid-soundfont-gm
-HELD = {  # General MIDI programs of one player who holds notes (MIDI Manufacturers Association 1991); a middle key of each
+HELD = {  # General MIDI programs of one player who holds notes (MIDI Manufacturers Association 1991), and a middle key
     20: 60, 21: 65, 22: 67, 40: 69, 41: 60, 42: 50, 43: 43, 53: 62, 56: 65, 57: 53, 58: 45,
     59: 65, 60: 55, 64: 67, 65: 62, 66: 57, 67: 50, 68: 69, 69: 64, 70: 50, 71: 65, 73: 74, 74: 76, 75: 72,
 }  # fmt: skip

@@ -91,7 +91,7 @@ from tunelib.pitch.frets import SCALE_LENGTH, fret_gaps, fret_places
 from tunelib.pitch.intervals import FloatArray
 from tunelib.pitch.notes import LETTERS
 from tunelib.pitch.slide import POSITIONS, division_positions
-from tunelib.practice.ear_plan import AIM
+from tunelib.practice.ear_plan import AIM, LONGEST_SESSION, SHORTEST_SESSION
 from tunelib.practice.reading_drill import reading_drill
 from tunelib.sound.loudness import loudness
 from tunelib.sound.render import USUAL_PEAK_DBFS, render, timbre_of
@@ -1120,7 +1120,8 @@ CLAIMS: dict[str, dict[str, list[Worked]]] = {
         "twelve equal steps, what they miss": [TWELVE],
         "thirty-one fifths close the circle": [CLOSES],
         "the thirty-one notes as that instrument reads them": [THIRTY_ONE],
-        "twelve or thirty-one equal steps": [THIRTY_ONE],
+        "Neighbouring steps of thirty-one are told apart": [THIRTY_ONE],
+        "asks for five to ten minutes a day": [SHORTEST_SESSION, LONGEST_SESSION],
         "five thirds, the harmonic seventh": [FIVE],
         "goes from 0, as written where possible, to 1, adventurous": taste_from_to("adventure"),
         "from -1, darker, to 1, brighter": [abs(number) for number in taste_from_to("colour")],
@@ -1293,7 +1294,7 @@ COUNTED: dict[str, list[str]] = {
     ],
     "03_measuring_pitch": [
         "how far apart two notes are", "Two tones, one after the other", "until the two are one",
-        "Record ten slow notes",
+        "play ten slow notes",
     ],
     "04_twelve": ["Which of the three pairs", "Two players, or one and a drone"],
     "05_other_divisions": ["plays one step up and back", "the two take turns"],
@@ -1319,7 +1320,8 @@ COUNTED: dict[str, list[str]] = {
         "between two chords", "the other two are twelve and thirty-one", "Where do the two differ",
     ],
     README: [
-        "three lines:", "drop 2, four-way close or pads", "panel of step 31", "two voices elsewhere",
+        "three lines:", "panel of step 10", "which of two is pure",
+        "drop 2, four-way close or pads", "panel of step 31", "two voices elsewhere",
     ],
 }  # fmt: skip
 
@@ -1373,7 +1375,8 @@ BIBLIOGRAPHY: dict[str, list[str]] = {
         "One singer, two voices, Acoustics Today 17(1), 2021", "2nd English edition, 1885",
     ],
     "03_measuring_pitch": [
-        "2nd English edition, 1885", "J. Acoust. Soc. Am. 49, 1971", "Hearing Research 219, 2006",
+        "2nd English edition, 1885", "J. Acoust. Soc. Am. 49, 1971",
+        "Perception & Psychophysics 33, 1983", "Hearing Research 219, 2006",
         "J. Acoust. Soc. Am. 111, 2002",
     ],
     "04_twelve": ["2nd English edition, 1885", "J. Acoust. Soc. Am. 38, 1965", "J. Acoust. Soc. Am. 94, 1993"],

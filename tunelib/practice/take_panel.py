@@ -31,7 +31,14 @@ _LABELLED = {
     "style": {"description_width": "initial"},
     "layout": {"width": "auto", "min_width": "0", "flex": "1 1 200px"},
 }
-_TARGETS = ("harmonics of B♭1", "12", "31", "1/1 9/8 5/4 4/3 3/2 5/3 15/8 on C4")
+_TARGETS = (
+    "harmonics of B♭1",
+    "12",
+    "31",
+    "31 on C4 = 263.1 Hz",
+    "quarter-comma on D",
+    "1/1 9/8 5/4 4/3 3/2 5/3 15/8 on C4",
+)
 _EXERCISE = ".toml"
 _MOST_NOTES = 24  # of an exercise, in words
 _TONIC = ("1", "1/1")  # what a target is called that the others are measured from
