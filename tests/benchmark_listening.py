@@ -4,8 +4,9 @@
 
 Sampled instruments of the sound fonts that are there (24 programs of each), played by FluidSynth. A note is right if it
 is told as one note, less than 15 cents from where it is; the rest are merged with a neighbour, split, missed or off.
-``--kinds slurred quick`` takes only kinds of those names, ``--programs 12`` the first of so many equal parts of the
-programs, and ``--from 1`` another part of them. What is rendered is kept in a temporary folder.
+``--kinds slurred quick`` takes only kinds of those names, ``--fresh`` only the programs by which nothing was fitted or
+tried, ``--programs 12`` the first of so many equal parts of them, and ``--from 1`` another part. What is rendered is
+kept in a temporary folder.
 
 Takes that are spoilt, by a drone, clicks, a channel turned over or speech, and those below or above what is usually
 looked for, are heard as a learner's are, from the recording on; of these it is told as well in how many a note is wrong
@@ -22,6 +23,7 @@ from pathlib import Path
 from sampled import RATE
 from spoilt import DRONES, announced, clicked, droned, far, spoken, turned_over
 from takes import (
+    FRESH,
     HELD,
     KnownTake,
     Score,
@@ -123,11 +125,12 @@ def line(total: Score) -> str:
 def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--kinds", nargs="*", default=[""])
+    parser.add_argument("--fresh", action="store_true")
     parser.add_argument("--programs", type=int, default=1)
     parser.add_argument("--from", type=int, default=0, dest="first")
     parser.add_argument("--listeners", nargs="*", default=list(LISTENERS))
     options = parser.parse_args()
-    programs = list(HELD)[options.first :: options.programs]
+    programs = list(FRESH if options.fresh else HELD)[options.first :: options.programs]
     print(f"{len(programs)} programs; right, then merged, split, missed, off, notes too many")
     for kind, make in KINDS.items():
         if not any(name in kind for name in options.kinds):

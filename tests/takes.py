@@ -30,6 +30,7 @@ HELD = {  # General MIDI programs of one player who holds notes (MIDI Manufactur
     20: 60, 21: 65, 22: 67, 40: 69, 41: 60, 42: 50, 43: 43, 53: 62, 56: 65, 57: 53, 58: 45,
     59: 65, 60: 55, 64: 67, 65: 62, 66: 57, 67: 50, 68: 69, 69: 64, 70: 50, 71: 65, 73: 74, 74: 76, 75: 72,
 }  # fmt: skip
+FRESH = (40, 58, 65, 69, 74, 75)  # by none of these were weights fitted, or constants tried
 STEP = 1200 / 31
 NEAR = 15.0  # cents within which a note counts as right
 BEND_RANGE = 12.0  # semitones

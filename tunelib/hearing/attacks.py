@@ -7,8 +7,8 @@ vibrato's swelling, a drone's beats or a noisy bow are no attacks; and only diff
 count, since recorders ride the level.
 
 Together they give the logarithm of the odds that a note begins there. The weights are a logistic regression on takes of
-sampled instruments with known beginnings (12 of the 24 programs of `tests/takes.py`, in two sound fonts; `tests/
-benchmark_listening.py` measures on the others too).
+sampled instruments with known beginnings, in two sound fonts; others are kept for judging them (`FRESH` in
+`tests/takes.py`).
 """
 
 from __future__ import annotations

@@ -35,7 +35,7 @@ from tunelib.pitch import FloatArray
 LEFT_OUT, AGAIN, ADDED, WRONG, JUMP = 3.0, 3.0, 3.0, 4.0, 4.0
 KNOWN_NOTE, ANY_NOTE = 6.0, 9.0  # of a note whose pitch is expected, and of one that may have any
 GOES_ON = 8.0
-UNHEARD = 6.0  # more, of a note that comes again with no attack, and so cannot be told from one that goes on
+UNHEARD = 6.0  # more, of a note that comes again without a sure attack, and so can hardly be told from one that goes on
 PASSAGE, PASSAGE_FRAME = 3.0, 2.0
 SPREAD = 20.0  # cents: standard deviation of a player's notes about what they should be
 
@@ -44,7 +44,8 @@ _LONGEST = 3.0  # seconds of one piece; a longer note goes on
 _FASTEST = 4000.0  # cents a second
 _SETTLING, _LEAP = (0.0, 0.03, 0.06), 40.0  # seconds after an attack or a leap; cents over some 20 ms
 _APART, _STEEP = 0.100, 4.0  # seconds between places at most; cents over some 20 ms
-_SURE = 7.0  # nats: the most that an attack is worth
+_DOUBTFUL, _SURE = 4.0, 7.0  # nats: what does not count of an attack, and the most that the rest is worth
+_HEARD = 4.0  # nats of the rest, from which a note is taken to be struck
 _SOON = 0.040  # seconds after an attack, in which a note may still begin; half as many before it
 _NEVER = 1e9
 
@@ -104,7 +105,9 @@ class Stretch:
         self.first = first
         self.at = places(cents, worth, hop) if at is None else at
         before, after = round(_SOON / hop), round(_SOON / 2 / hop)
-        worth = np.concatenate((np.zeros(before), [_SURE], np.minimum(worth[1:], _SURE), np.zeros(after + 1)))
+        worth = np.concatenate(
+            (np.zeros(before), [_SURE], np.clip(worth[1:] - _DOUBTFUL, 0.0, _SURE), np.zeros(after + 1))
+        )
         self.worth = sliding_window_view(worth, before + after + 1).max(axis=1)[self.at]
         weights = held(cents, hop).astype(float) if weights is None else weights
         counted = np.concatenate(([0.0], np.cumsum(weights)))[self.at]
@@ -253,7 +256,7 @@ def _entered(
     """Of each intended note, what it costs to come to it at a place, from how many passed, and whether it goes on."""
     column = np.arange(costs.size - 1)
     ways = np.full((5, column.size), costs[leader] + JUMP + KNOWN_NOTE - worth)
-    unheard = UNHEARD if worth == 0 else 0.0
+    unheard = UNHEARD if worth < _HEARD else 0.0
     ways[0] = costs[:-1] + KNOWN_NOTE - worth + unheard * same
     ways[1, :1], ways[1, 1:] = np.inf, costs[:-2] + LEFT_OUT + KNOWN_NOTE - worth
     ways[2] = costs[1:] + AGAIN + KNOWN_NOTE - worth + unheard
