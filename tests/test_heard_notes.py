@@ -37,12 +37,11 @@ from tunelib.hearing.cheapest_row import (
     NOTE_PRICE,
     PASSAGE_PRICE,
     PASSAGE_RATE,
-    SHORT_PRICE,
-    SHORTEST_PIECE,
     Sounding,
     cheapest_row,
 )
-from tunelib.hearing.level_pieces import LevelPieces
+from tunelib.hearing.level_pieces import BRIEF_PRICE, LevelPieces
+from tunelib.hearing.piece_ends import SHORTEST_PIECE
 from tunelib.hearing.swings import drift_and_swing, level_and_swing, slides
 
 PROGRAMS = (41, 58, 65, 71)  # viola, tuba, alto saxophone and clarinet in General MIDI
@@ -158,7 +157,7 @@ def test_the_row_that_is_found_is_the_cheapest_of_all(monkeypatch: pytest.Monkey
             if seconds < SHORTEST_PIECE:
                 return np.inf
             struck = part.worth[max(0, begin - LATE) : begin + 2].max()
-            brief = SHORT_PRICE * max(0.0, (0.1 - seconds) / 0.05) * (part.worth[begin] < 8)
+            brief = BRIEF_PRICE * max(0.0, (0.1 - seconds) / 0.05) * (part.worth[begin] < 8)
             return float(pieces.costs(end, np.array([begin]))[0][0]) + NOTE_PRICE - struck + brief
 
         best: tuple[float, list[tuple[int, int]]] = (np.inf, [])

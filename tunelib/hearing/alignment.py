@@ -15,10 +15,11 @@ import numpy as np
 import numpy.typing as npt
 
 from tunelib.hearing.attacks import Attacks
-from tunelib.hearing.best_story import SPREAD, Step, Stretch, best_story, held
+from tunelib.hearing.best_story import SPREAD, Step, Stretch, best_story
 from tunelib.hearing.heard_notes import HeardNote, heard_note
 from tunelib.hearing.intended import Intended
 from tunelib.hearing.level_pieces import LevelPieces
+from tunelib.hearing.piece_ends import BRIDGED_GAP, SHORTEST_PIECE, held
 from tunelib.hearing.pitch_track import PitchTrack
 from tunelib.hearing.swings import slides
 from tunelib.pitch import FloatArray
@@ -26,7 +27,6 @@ from tunelib.pitch import FloatArray
 WRONG_FROM = 35.0
 """Cents off, after the common offset, from which a note is called wrong: all but a step of thirty-one."""
 
-_BRIDGED_GAP, _SHORTEST = 0.035, 0.05  # seconds
 _FARTHEST, _OFFSET_SPREAD, _OCTAVES, _OCTAVE_PRICE = 70.0, 40.0, 2, 4.0  # cents, cents, either way, nats
 _BIN, _TRIED, _HEAD = 5.0, 4, 30.0  # cents, offsets, seconds of the take that they are tried on
 _SETTLED, _ROUNDS, _COUNTED = 3.0, 3, 0.5  # cents, times, seconds of a note that count
@@ -127,8 +127,8 @@ def align(track: PitchTrack, attacks: Attacks | None, intended: Intended) -> Ali
     voiced = np.flatnonzero(np.isfinite(track.hertz))
     cents[voiced] = 1200 * np.log2(track.hertz[voiced])
     stretches = []
-    for run in np.split(voiced, np.flatnonzero(np.diff(voiced) * hop > _BRIDGED_GAP + hop / 2) + 1):
-        if run.size * hop >= _SHORTEST:
+    for run in np.split(voiced, np.flatnonzero(np.diff(voiced) * hop > BRIDGED_GAP + hop / 2) + 1):
+        if run.size * hop >= SHORTEST_PIECE:
             every = np.arange(run[0], run[-1] + 1)
             cents[every] = np.interp(every, run, cents[run])
             stretches.append(Stretch(int(run[0]), cents[every], attacks.worth[every], hop))
@@ -238,7 +238,7 @@ def _measured(
     """A note of some frames, measured on those in which it is held and has not died away."""
     first, end = frames[0], frames[-1]
     kept = frames[(level_db[frames] > level_db[frames].max() - _DIED_AWAY) & held(cents[frames], hop)]
-    kept = kept if kept.size * hop >= _SHORTEST / 2 else frames
+    kept = kept if kept.size * hop >= SHORTEST_PIECE / 2 else frames
     heard = heard_note(track.times[kept], cents[kept], track.confidence[kept], hop)
     if (frames.size - 1) * hop < _SHORT:
         inside = kept[int(_INSIDE[0] * kept.size) : math.ceil(_INSIDE[1] * kept.size)]

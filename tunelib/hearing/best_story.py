@@ -29,7 +29,8 @@ import numpy as np
 import numpy.typing as npt
 from numpy.lib.stride_tricks import sliding_window_view
 
-from tunelib.hearing.level_pieces import LevelPieces, pieces_between
+from tunelib.hearing.level_pieces import LevelPieces, brief_price, pieces_between
+from tunelib.hearing.piece_ends import SHORTEST_PIECE, held, places
 from tunelib.pitch import FloatArray
 
 LEFT_OUT, AGAIN, ADDED, WRONG, JUMP = 3.0, 3.0, 3.0, 4.0, 4.0
@@ -39,11 +40,6 @@ UNHEARD = 6.0  # more, of a note that comes again with no attack, and so cannot 
 PASSAGE, PASSAGE_FRAME = 3.0, 2.0
 SPREAD = 20.0  # cents: standard deviation of a player's notes about what they should be
 
-_SHORTEST, _BRIEF, _BRIEF_PRICE = 0.05, 0.1, 8.0  # seconds, seconds and nats: a note of 50 ms costs so much more
-_LONGEST = 3.0  # seconds of one piece; a longer note goes on
-_FASTEST = 4000.0  # cents a second
-_SETTLING, _LEAP = (0.0, 0.03, 0.06), 40.0  # seconds after an attack or a leap; cents over some 20 ms
-_APART, _STEEP = 0.100, 4.0  # seconds between places at most; cents over some 20 ms
 _SURE = 7.0  # nats: the most that an attack is worth
 _SOON = 0.040  # seconds after an attack, in which a note may still begin; half as many before it
 _NEVER = 1e9
@@ -86,7 +82,7 @@ class Stretch:
         What speaks for an attack at each frame, in nats.
     hop : float
         In seconds.
-    places : array of int, optional
+    at : array of int, optional
         Frames of the stretch where a piece may begin or end, from 0 to the number of frames; otherwise as `places`.
     weights : array, shape (frames,), optional
         1 for a frame that counts, 0 for one that does not; otherwise those count that are `held`.
@@ -109,13 +105,12 @@ class Stretch:
         weights = held(cents, hop).astype(float) if weights is None else weights
         counted = np.concatenate(([0.0], np.cumsum(weights)))[self.at]
         pieces = LevelPieces(cents, hop, weights)
-        least = max(2, round(_SHORTEST / hop))
+        least = max(2, round(SHORTEST_PIECE / hop))
         self.fits: list[_Fits] = []
-        for end, (low, cost, level, variance) in enumerate(pieces_between(pieces, self.at, round(_LONGEST / hop)), 1):
+        for end, (low, cost, level, variance) in enumerate(pieces_between(pieces, self.at), 1):
             frames = self.at[end] - self.at[low:end]
             passage = PASSAGE + PASSAGE_FRAME * (counted[end] - counted[low:end])
-            brief = _BRIEF_PRICE * np.clip((_BRIEF - frames * hop) / (_BRIEF - _SHORTEST), 0, 1)
-            cost = cost + brief
+            cost = cost + brief_price(frames * hop)
             cost[frames < least] = _NEVER
             self.fits.append(_Fits(low, cost, level, variance + SPREAD**2, passage))
 
@@ -135,29 +130,6 @@ class _Fits(NamedTuple):
     level: FloatArray
     variance: FloatArray
     passage: FloatArray
-
-
-def held(cents: FloatArray, hop: float) -> npt.NDArray[np.bool_]:
-    """Frames in which the pitch moves no faster than in a vibrato; what moves faster belongs to no note."""
-    if cents.size < 2:
-        return np.ones(cents.size, dtype=bool)
-    return np.asarray(np.abs(np.gradient(cents, hop)) <= _FASTEST)
-
-
-def places(cents: FloatArray, worth: FloatArray, hop: float) -> npt.NDArray[np.intp]:
-    """Frames of a stretch where a note may begin or end, its two ends among them."""
-    reach = max(1, round(0.02 / hop))
-    padded = np.pad(cents, reach, mode="edge")
-    means = sliding_window_view(padded, reach).mean(axis=1)
-    change = np.abs(means[reach : reach + cents.size] - means[: cents.size])
-    ranked = np.pad(change + 1e-9 * np.arange(cents.size), reach)
-    steep = (sliding_window_view(ranked, 2 * reach + 1).max(axis=1) == ranked[reach:-reach]) & (change >= _STEEP)
-    struck = np.append(0, np.flatnonzero((worth > 0) | (steep & (change >= _LEAP))))
-    settled = np.concatenate([struck + round(after / hop) for after in _SETTLING])
-    found = np.unique(np.concatenate(([0, cents.size], np.flatnonzero(steep), settled[settled < cents.size])))
-    between = np.ceil(np.diff(found) * hop / _APART - 1e-9).astype(int)
-    spread = [np.linspace(a, b, n, endpoint=False) for a, b, n in zip(found, found[1:], between, strict=False)]
-    return np.unique(np.append(np.rint(np.concatenate(spread)), cents.size).astype(np.intp))
 
 
 class _Told(NamedTuple):

@@ -22,13 +22,14 @@ from numpy.lib.stride_tricks import sliding_window_view
 from tunelib.hearing.attacks import SURE_ATTACK, Attacks, attacks_by_clarity
 from tunelib.hearing.cheapest_row import Sounding, cheapest_row
 from tunelib.hearing.joined_notes import joined
+from tunelib.hearing.piece_ends import BRIDGED_GAP
 from tunelib.hearing.pitch_track import PitchTrack
 from tunelib.hearing.swings import level_and_swing
 from tunelib.pitch import FloatArray
 
 SHORTEST_NOTE = 0.050
 
-_BRIDGED_GAP, _SOUNDING_GAP, _SOUNDING_DIP = 0.035, 0.09, 6.0  # seconds, seconds, decibels
+_SOUNDING_GAP, _SOUNDING_DIP = 0.09, 6.0  # seconds, decibels
 _BESIDE = 0.1  # seconds
 _BRIEF, _FEW_SWINGS = 0.2, 1.0  # seconds
 _OUTLIER, _LEAST_OUTLIER = 4.0, 10.0
@@ -123,7 +124,7 @@ def _stretches(voiced: npt.NDArray[np.intp], level: FloatArray, hop: float) -> l
     if not voiced.size:
         return []
     ends, begins, near = voiced[:-1], voiced[1:], round(_BESIDE / hop)
-    pauses = (begins - ends - 1) * hop > _BRIDGED_GAP
+    pauses = (begins - ends - 1) * hop > BRIDGED_GAP
     for place in np.flatnonzero(pauses & ((begins - ends - 1) * hop <= _SOUNDING_GAP)).tolist():
         end, begin = ends[place], begins[place]
         sides = min(level[max(0, end - near) : end + 1].max(), level[begin : begin + near + 1].max())
