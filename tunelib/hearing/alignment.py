@@ -15,7 +15,7 @@ import numpy as np
 import numpy.typing as npt
 
 from tunelib.hearing.attacks import Attacks
-from tunelib.hearing.best_story import SPREAD, Step, Stretch, best_story
+from tunelib.hearing.best_story import SPREAD, Step, WeighedStretch, best_story
 from tunelib.hearing.heard_notes import HeardNote, heard_note
 from tunelib.hearing.intended import Intended
 from tunelib.hearing.level_pieces import LevelPieces
@@ -131,7 +131,7 @@ def align(track: PitchTrack, attacks: Attacks | None, intended: Intended) -> Ali
         if run.size * hop >= SHORTEST_PIECE:
             every = np.arange(run[0], run[-1] + 1)
             cents[every] = np.interp(every, run, cents[run])
-            stretches.append(Stretch(int(run[0]), cents[every], attacks.worth[every], hop))
+            stretches.append(WeighedStretch(int(run[0]), cents[every], attacks.worth[every], hop))
     targets = np.array(intended.cents)
     head = _head(stretches, round(_HEAD / hop))
     offset = _likeliest_offset(head, cents[voiced], targets)
@@ -141,7 +141,7 @@ def align(track: PitchTrack, attacks: Attacks | None, intended: Intended) -> Ali
     return Alignment(intended, offset, playings, cost)
 
 
-def _head(stretches: list[Stretch], frames: int) -> list[Stretch]:
+def _head(stretches: list[WeighedStretch], frames: int) -> list[WeighedStretch]:
     """The beginning of a take, so many frames that have a pitch."""
     head = []
     for stretch in stretches:
@@ -152,7 +152,7 @@ def _head(stretches: list[Stretch], frames: int) -> list[Stretch]:
 
 
 def _settled(
-    stretches: list[Stretch], targets: FloatArray, offset: float, hop: float
+    stretches: list[WeighedStretch], targets: FloatArray, offset: float, hop: float
 ) -> tuple[float, list[Step], float]:
     """The cheapest story and the offset that follows from it, found in turns until they agree."""
     for _ in range(_ROUNDS):
@@ -171,7 +171,7 @@ def _weighted_median(away: FloatArray, most: float) -> float:
     return float(away[order[np.searchsorted(weight, weight[-1] / 2)], 0])
 
 
-def _likeliest_offset(stretches: list[Stretch], heard: FloatArray, targets: FloatArray) -> float:
+def _likeliest_offset(stretches: list[WeighedStretch], heard: FloatArray, targets: FloatArray) -> float:
     """The offset whose story is cheapest, of those that bring the pitches that were heard onto what was intended."""
     if not heard.size:
         return 0.0

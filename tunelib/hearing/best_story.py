@@ -70,7 +70,7 @@ class Step(NamedTuple):
     level: float
 
 
-class Stretch:
+class WeighedStretch:
     """A stretch of pitch without gaps, and what each of its pieces costs.
 
     Parameters
@@ -114,7 +114,7 @@ class Stretch:
             cost[frames < least] = _NEVER
             self.fits.append(_Fits(low, cost, level, variance + SPREAD**2, passage))
 
-    def head(self, frames: int) -> Stretch:
+    def head(self, frames: int) -> WeighedStretch:
         """Its beginning, up to the first place after so many frames."""
         part = copy(self)
         count = int(np.searchsorted(self.at, frames)) + 1
@@ -140,12 +140,12 @@ class _Told(NamedTuple):
     kind: npt.NDArray[np.int8]
 
 
-def best_story(stretches: list[Stretch], targets: FloatArray) -> tuple[float, list[Step]]:
+def best_story(stretches: list[WeighedStretch], targets: FloatArray) -> tuple[float, list[Step]]:
     """The cheapest story, and its cost in nats.
 
     Parameters
     ----------
-    stretches : list of Stretch
+    stretches : list of WeighedStretch
         In the order of time.
     targets : array, shape (notes,)
         What was to be played, in the cents of the stretches.
@@ -161,7 +161,7 @@ def best_story(stretches: list[Stretch], targets: FloatArray) -> tuple[float, li
     return float(ends[now]), _read_back(stretches, told, now)
 
 
-def _through(stretch: Stretch, targets: FloatArray, before: FloatArray) -> tuple[FloatArray, _Told]:
+def _through(stretch: WeighedStretch, targets: FloatArray, before: FloatArray) -> tuple[FloatArray, _Told]:
     """Tell one stretch, from the costs of the stories before it to those after it."""
     count, notes = stretch.at.size, targets.size
     told = _Told(
@@ -180,13 +180,7 @@ def _through(stretch: Stretch, targets: FloatArray, before: FloatArray) -> tuple
             here = slice(low, place)
             struck = cost - stretch.worth[here]
             other = np.minimum(struck + ADDED + ANY_NOTE, passage)
-            ahead, done = targets[np.minimum(leader[here], notes - 1)], leader[here] == notes
-            bound = min(
-                float(np.min(least[here] + other)),
-                float(np.min(least[here] + struck + KNOWN_NOTE + AGAIN * done + 0.5 * (level - ahead) ** 2 / variance)),
-            )
-            lowest = least[here] + np.minimum(other, cost + np.minimum(GOES_ON, KNOWN_NOTE - stretch.worth[here]))
-            kept = np.flatnonzero(lowest <= bound + JUMP)
+            kept = _kept(stretch.fits[place - 1], stretch.worth[here], other, least[here], leader[here], targets)
             rows = low + kept
             trial = costs[rows] + other[kept, np.newaxis]
             pick = trial.argmin(axis=0)
@@ -219,6 +213,27 @@ def _through(stretch: Stretch, targets: FloatArray, before: FloatArray) -> tuple
     return costs[-1], told
 
 
+def _kept(
+    fits: _Fits,
+    worth: FloatArray,
+    other: FloatArray,
+    least: FloatArray,
+    leader: npt.NDArray[np.intp],
+    targets: FloatArray,
+) -> npt.NDArray[np.intp]:
+    """Which pieces up to a place may be the last of a story that is worth telling on.
+
+    Each lasts from a place where an attack is worth `worth`, and where the cheapest story, of `leader` notes, costs
+    `least`; `other` is what the piece costs if it is no intended note. Of a story that is dearer by a jump than another
+    that ends there, nothing can come that does not come cheaper of the other.
+    """
+    ahead, done = targets[np.minimum(leader, targets.size - 1)], leader == targets.size
+    as_next = fits.cost - worth + KNOWN_NOTE + AGAIN * done + 0.5 * (fits.level - ahead) ** 2 / fits.variance
+    reached = float(np.min(least + np.minimum(other, as_next)))
+    lowest = least + np.minimum(other, fits.cost + np.minimum(GOES_ON, KNOWN_NOTE - worth))
+    return np.flatnonzero(lowest <= reached + JUMP)
+
+
 def _entered(
     costs: FloatArray, worth: float, leader: int, same: npt.NDArray[np.bool_]
 ) -> tuple[FloatArray, npt.NDArray[np.intp], npt.NDArray[np.int8]]:
@@ -235,7 +250,7 @@ def _entered(
     return ways[pick, column], came[pick, column], np.where(pick == 3, _GOES_ON, _PLAYED).astype(np.int8)
 
 
-def _read_back(stretches: list[Stretch], told: list[_Told], passed: int) -> list[Step]:
+def _read_back(stretches: list[WeighedStretch], told: list[_Told], passed: int) -> list[Step]:
     steps = []
     for stretch, ways in zip(reversed(stretches), reversed(told), strict=True):
         place = stretch.at.size - 1

@@ -28,7 +28,7 @@ STRUCK_PASSAGE = 20.0  # nats: what is struck, and struck again, is a note
 _LONGEST_PASSAGE = 0.2  # seconds
 
 
-class Sounding(NamedTuple):
+class Stretch(NamedTuple):
     """A stretch of sound without a pause, frame by frame.
 
     Parameters
@@ -49,7 +49,7 @@ class Sounding(NamedTuple):
     hop: float
 
 
-def cheapest_row(part: Sounding) -> list[tuple[int, int]]:
+def cheapest_row(part: Stretch) -> list[tuple[int, int]]:
     """The notes of a stretch: first frame, and the frame after the last."""
     size, hop = part.cents.size, part.hop
     known = np.isfinite(part.cents)

@@ -19,10 +19,11 @@ import numpy.typing as npt
 from numpy.lib.stride_tricks import sliding_window_view
 
 from tunelib.hearing.attacks import SURE_ATTACK, Attacks, attacks_by_clarity
-from tunelib.hearing.cheapest_row import Sounding, cheapest_row
+from tunelib.hearing.cheapest_row import Stretch, cheapest_row
 from tunelib.hearing.joined_notes import joined
 from tunelib.hearing.piece_ends import BRIDGED_GAP
 from tunelib.hearing.pitch_track import PitchTrack
+from tunelib.hearing.scatter import scatter
 from tunelib.hearing.swings import level_and_swing
 from tunelib.hearing.vibrato import best_swings
 from tunelib.pitch import FloatArray
@@ -104,7 +105,7 @@ def track_notes(
             after = first + frame + int(np.isfinite(cents[first + frame : last]).argmax())  # where there is a pitch
             worth[after], worth[first + frame] = max(worth[after], worth[first + frame]), 0.0
         frames = slice(first, last)
-        part = Sounding(cents[frames], worth[frames], level[frames], hop)
+        part = Stretch(cents[frames], worth[frames], level[frames], hop)
         for begin, end in joined(part, cheapest_row(part)):
             at = np.arange(first + begin, first + end)
             at = at[np.isfinite(cents[at])]
@@ -152,7 +153,7 @@ def heard_note(times: FloatArray, cents: FloatArray, confidence: FloatArray, hop
     """The note of some frames, evenly spaced by `hop` seconds but for gaps; `cents` are above 1 Hz."""
     middle = np.median(cents)
     away = np.abs(cents - middle)
-    kept = away <= max(_LEAST_OUTLIER, _OUTLIER * 1.4826 * float(np.median(away)))
+    kept = away <= max(_LEAST_OUTLIER, _OUTLIER * scatter(away))
     pitch = float(cents[kept].mean())
     if cents.size * hop < _BRIEF:
         pitch = float(middle)
@@ -184,7 +185,7 @@ def _drift(seconds: FloatArray, cents: FloatArray, rate: float) -> float:
         root = np.sqrt(weights)
         fit = np.linalg.lstsq(design * root[:, np.newaxis], cents * root, rcond=None)[0]
         away = np.abs(cents - design @ fit)
-        limit = 1.5 * 1.4826 * float(np.median(away)) + 1e-6
+        limit = 1.5 * scatter(away) + 1e-6
         weights = np.minimum(1.0, limit / np.maximum(away, 1e-12))
     return float(fit[1] * (seconds[-1] - seconds[0]))
 

@@ -19,6 +19,7 @@ import numpy as np
 import numpy.typing as npt
 from numpy.lib.stride_tricks import sliding_window_view
 
+from tunelib.hearing.scatter import scatter
 from tunelib.hearing.vibrato import best_swings
 from tunelib.pitch import FloatArray, positive_hertz, signed
 
@@ -33,7 +34,6 @@ _WINDOW = 50  # pitches of a stretch
 _LEAST_VIBRATO_CENTS = 8.0  # from peak to peak
 _MEDIAN_OF = 5
 _OF_A_SLIDE = 1 / 3  # of its size that counts as there, at most
-_SIGMA = 1.4826  # from the median deviation to the standard deviation of a normal distribution
 
 
 @dataclass(frozen=True)
@@ -150,7 +150,7 @@ def grade_hold(seconds: npt.ArrayLike, hertz: npt.ArrayLike, target: float, near
         seconds=curve.seconds,
         soon=soon,
         off=float(np.median(curve.level[body])),
-        spread=_SIGMA * float(np.median(np.abs(rest - np.median(rest)))),
+        spread=scatter(rest - np.median(rest)),
         drift=slope * float(np.ptp(curve.times[settled])),
         steady_seconds=_longest(inside) * _HOP,
         near_seconds=int(inside.sum()) * _HOP,
