@@ -16,7 +16,7 @@ from takes import FONTS, HELD, KnownTake, quick, slurred
 from tunelib.hearing import best_story as stories
 from tunelib.hearing.alignment import Alignment, align
 from tunelib.hearing.attacks import Attacks, attacks_of
-from tunelib.hearing.best_story import Stretch, best_story
+from tunelib.hearing.best_story import WeighedStretch, best_story
 from tunelib.hearing.intended import Intended, IntendedNote
 from tunelib.hearing.level_pieces import LevelPieces
 from tunelib.hearing.pitch_track import PitchTrack, track_pitch
@@ -139,7 +139,7 @@ def test_silence_leaves_everything_out() -> None:
 # Beside an exhaustive search
 
 
-def cheapest(stretch: Stretch, pieces: LevelPieces, targets: np.ndarray) -> float:
+def cheapest(stretch: WeighedStretch, pieces: LevelPieces, targets: np.ndarray) -> float:
     """The cheapest of all stories of a stretch, each told to its end; written anew from what the prices mean."""
     frames, notes = stretch.at.tolist(), targets.size
 
@@ -191,7 +191,7 @@ def test_no_story_is_cheaper_than_the_one_that_is_found(
     inner = np.unique(rng.integers(1, cents.size, 4)) if cents.size > 4 else np.zeros(0, dtype=int)
     at = np.unique(np.concatenate(([0], inner, [cents.size]))).astype(np.intp)
     still = np.ones(cents.size)
-    stretch = Stretch(0, cents, worth, HOP, at, still)
+    stretch = WeighedStretch(0, cents, worth, HOP, at, still)
     found, steps = best_story([stretch], np.array(sizes))
     assert found == pytest.approx(cheapest(stretch, LevelPieces(cents, HOP, still), np.array(sizes)), abs=1e-9)
     assert [step.first for step in steps[1:]] == [step.end for step in steps[:-1]]

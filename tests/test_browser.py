@@ -47,7 +47,8 @@ def test_a_lesson_in_a_browser(lesson: tuple[str, Page]) -> None:
 
     page.run_all()
     assert page.cell_errors() == []
-    others = ".tunelib-take-panel, .tunelib-tune-panel, .tunelib-reading-drill, .tunelib-keys:not(.tunelib-card *)"
+    panels = (".tunelib-take-panel", ".tunelib-tune-panel", ".tunelib-reading-drill", ".tunelib-needle")
+    others = ", ".join([*panels, ".tunelib-keys:not(.tunelib-card *)"])
     live = page.panels() + page.page.locator(others).count()
     assert live == lively, "not every stored picture came to life"
 
@@ -265,10 +266,11 @@ def test_the_ear_test_and_the_take_panel_work_by_keyboard_alone(panels: Page) ->
     assert ear.locator("audio[src^=blob]").count() == 0, "a sound was there before anybody asked"
     ear.get_by_role("button", name="Begin").focus()
     panels.page.keyboard.press("Enter")
-    ear.get_by_text("0 trials").wait_for()
+    said = ear.get_by_role("status")
+    said.get_by_text("0 trials").wait_for()
     panels.page.keyboard.press("Tab")
     panels.page.keyboard.press("Space")
-    ear.get_by_text("1 trials").wait_for()
+    said.get_by_text("1 trials").wait_for()
     take = panels.page.locator(".tunelib-take-panel")
     take.scroll_into_view_if_needed()
     take.get_by_text("Furthest off: note 3 (7), −18.0 cents").wait_for()

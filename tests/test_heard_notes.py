@@ -37,12 +37,11 @@ from tunelib.hearing.cheapest_row import (
     NOTE_PRICE,
     PASSAGE_PRICE,
     PASSAGE_RATE,
-    SHORT_PRICE,
-    SHORTEST_PIECE,
-    Sounding,
+    Stretch,
     cheapest_row,
 )
-from tunelib.hearing.level_pieces import LevelPieces
+from tunelib.hearing.level_pieces import BRIEF_PRICE, LevelPieces
+from tunelib.hearing.piece_ends import SHORTEST_PIECE
 from tunelib.hearing.swings import drift_and_swing, level_and_swing, slides
 
 PROGRAMS = (58, 65, 69, 74)  # tuba, alto saxophone, English horn and recorder in General MIDI
@@ -134,11 +133,11 @@ def test_a_tone_that_is_tongued_again_is_another_note(rest: float) -> None:
     assert [onset for onset, _, _ in notes] == pytest.approx([0, 0.5, 1.0, 1.5], abs=0.04)
 
 
-def stretch(cents: np.ndarray, worth: dict[int, float] | None = None) -> Sounding:
+def stretch(cents: np.ndarray, worth: dict[int, float] | None = None) -> Stretch:
     given = np.zeros(cents.size)
     for frame, nats in (worth or {}).items():
         given[frame] = nats
-    return Sounding(np.asarray(cents, dtype=float), given, np.zeros(cents.size), HOP)
+    return Stretch(np.asarray(cents, dtype=float), given, np.zeros(cents.size), HOP)
 
 
 def test_the_row_that_is_found_is_the_cheapest_of_all(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -151,14 +150,14 @@ def test_the_row_that_is_found_is_the_cheapest_of_all(monkeypatch: pytest.Monkey
         monkeypatch.setattr("tunelib.hearing.cheapest_row._places", lambda *given, at=at: at)
         pieces = LevelPieces(part.cents, HOP, (np.abs(np.gradient(part.cents, HOP)) <= 4000).astype(float))
 
-        def price(begin: int, end: int, note: bool, part: Sounding = part, pieces: LevelPieces = pieces) -> float:
+        def price(begin: int, end: int, note: bool, part: Stretch = part, pieces: LevelPieces = pieces) -> float:
             seconds = (end - begin) * HOP
             if not note:
                 return PASSAGE_PRICE + PASSAGE_RATE * seconds if seconds <= 0.2 else np.inf
             if seconds < SHORTEST_PIECE:
                 return np.inf
             struck = part.worth[max(0, begin - LATE) : begin + 2].max()
-            brief = SHORT_PRICE * max(0.0, (0.1 - seconds) / 0.05) * (part.worth[begin] < 8)
+            brief = BRIEF_PRICE * max(0.0, (0.1 - seconds) / 0.05) * (part.worth[begin] < 8)
             return float(pieces.costs(end, np.array([begin]))[0][0]) + NOTE_PRICE - struck + brief
 
         best: tuple[float, list[tuple[int, int]]] = (np.inf, [])

@@ -1120,7 +1120,6 @@ CLAIMS: dict[str, dict[str, list[Worked]]] = {
         "twelve equal steps, what they miss": [TWELVE],
         "thirty-one fifths close the circle": [CLOSES],
         "the thirty-one notes as that instrument reads them": [THIRTY_ONE],
-        "Neighbouring steps of thirty-one are told apart": [THIRTY_ONE],
         "asks for five to ten minutes a day": [SHORTEST_SESSION, LONGEST_SESSION],
         "five thirds, the harmonic seventh": [FIVE],
         "goes from 0, as written where possible, to 1, adventurous": taste_from_to("adventure"),

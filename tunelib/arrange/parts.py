@@ -45,7 +45,6 @@ LEAD, PAD, VOICINGS, SLASHES, LINE = "melody", "pad", "voicings", "slashes", "li
 _TWELVE = equal(12)
 _BASSES, _BASSES_IN_NEED = ("double bass", "bass guitar"), ("tuba", "contrabassoon")
 _TWO_HANDS, _STRUMMED = ("piano", "harp", "organ", "accordion"), ("guitar", "ukulele", "mandolin", "banjo")
-_CHORDAL = (*_TWO_HANDS, *_STRUMMED)
 _MIDDLE_C_HZ = Note.parse("C4").hz()
 _MOST_FIFTHS = 6  # sharps or flats that a part has in its signature if another spelling has fewer
 _QUALITIES = {"perfect": "P", "major": "M", "minor": "m", "augmented": "A", "diminished": "d"}

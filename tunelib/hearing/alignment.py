@@ -15,10 +15,11 @@ import numpy as np
 import numpy.typing as npt
 
 from tunelib.hearing.attacks import Attacks
-from tunelib.hearing.best_story import SPREAD, Step, Stretch, best_story, held
+from tunelib.hearing.best_story import SPREAD, Step, WeighedStretch, best_story
 from tunelib.hearing.heard_notes import HeardNote, heard_note
 from tunelib.hearing.intended import Intended
 from tunelib.hearing.level_pieces import LevelPieces
+from tunelib.hearing.piece_ends import BRIDGED_GAP, SHORTEST_PIECE, held
 from tunelib.hearing.pitch_track import PitchTrack
 from tunelib.hearing.swings import slides
 from tunelib.pitch import FloatArray
@@ -26,7 +27,6 @@ from tunelib.pitch import FloatArray
 WRONG_FROM = 35.0
 """Cents off, after the common offset, from which a note is called wrong: all but a step of thirty-one."""
 
-_BRIDGED_GAP, _SHORTEST = 0.035, 0.05  # seconds
 _FARTHEST, _OFFSET_SPREAD, _OCTAVES, _OCTAVE_PRICE = 70.0, 40.0, 2, 4.0  # cents, cents, either way, nats
 _BIN, _TRIED, _HEAD = 5.0, 4, 30.0  # cents, offsets, seconds of the take that they are tried on
 _SETTLED, _ROUNDS, _COUNTED = 3.0, 3, 0.5  # cents, times, seconds of a note that count
@@ -127,11 +127,11 @@ def align(track: PitchTrack, attacks: Attacks | None, intended: Intended) -> Ali
     voiced = np.flatnonzero(np.isfinite(track.hertz))
     cents[voiced] = 1200 * np.log2(track.hertz[voiced])
     stretches = []
-    for run in np.split(voiced, np.flatnonzero(np.diff(voiced) * hop > _BRIDGED_GAP + hop / 2) + 1):
-        if run.size * hop >= _SHORTEST:
+    for run in np.split(voiced, np.flatnonzero(np.diff(voiced) * hop > BRIDGED_GAP + hop / 2) + 1):
+        if run.size * hop >= SHORTEST_PIECE:
             every = np.arange(run[0], run[-1] + 1)
             cents[every] = np.interp(every, run, cents[run])
-            stretches.append(Stretch(int(run[0]), cents[every], attacks.worth[every], hop))
+            stretches.append(WeighedStretch(int(run[0]), cents[every], attacks.worth[every], hop))
     targets = np.array(intended.cents)
     head = _head(stretches, round(_HEAD / hop))
     offset = _likeliest_offset(head, cents[voiced], targets)
@@ -141,7 +141,7 @@ def align(track: PitchTrack, attacks: Attacks | None, intended: Intended) -> Ali
     return Alignment(intended, offset, playings, cost)
 
 
-def _head(stretches: list[Stretch], frames: int) -> list[Stretch]:
+def _head(stretches: list[WeighedStretch], frames: int) -> list[WeighedStretch]:
     """The beginning of a take, so many frames that have a pitch."""
     head = []
     for stretch in stretches:
@@ -152,7 +152,7 @@ def _head(stretches: list[Stretch], frames: int) -> list[Stretch]:
 
 
 def _settled(
-    stretches: list[Stretch], targets: FloatArray, offset: float, hop: float
+    stretches: list[WeighedStretch], targets: FloatArray, offset: float, hop: float
 ) -> tuple[float, list[Step], float]:
     """The cheapest story and the offset that follows from it, found in turns until they agree."""
     for _ in range(_ROUNDS):
@@ -171,7 +171,7 @@ def _weighted_median(away: FloatArray, most: float) -> float:
     return float(away[order[np.searchsorted(weight, weight[-1] / 2)], 0])
 
 
-def _likeliest_offset(stretches: list[Stretch], heard: FloatArray, targets: FloatArray) -> float:
+def _likeliest_offset(stretches: list[WeighedStretch], heard: FloatArray, targets: FloatArray) -> float:
     """The offset whose story is cheapest, of those that bring the pitches that were heard onto what was intended."""
     if not heard.size:
         return 0.0
@@ -238,7 +238,7 @@ def _measured(
     """A note of some frames, measured on those in which it is held and has not died away."""
     first, end = frames[0], frames[-1]
     kept = frames[(level_db[frames] > level_db[frames].max() - _DIED_AWAY) & held(cents[frames], hop)]
-    kept = kept if kept.size * hop >= _SHORTEST / 2 else frames
+    kept = kept if kept.size * hop >= SHORTEST_PIECE / 2 else frames
     heard = heard_note(track.times[kept], cents[kept], track.confidence[kept], hop)
     if (frames.size - 1) * hop < _SHORT:
         inside = kept[int(_INSIDE[0] * kept.size) : math.ceil(_INSIDE[1] * kept.size)]

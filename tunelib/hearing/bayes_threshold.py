@@ -3,10 +3,10 @@ tells most.
 
 The procedure is that of A. B. Watson and D. G. Pelli, "QUEST: a Bayesian adaptive psychometric method", Perception &
 Psychophysics 33, 1983, with the mean of the posterior in place of its mode (P. E. King-Smith and others, "Efficient and
-unbiased modifications of the QUEST threshold method", Vision Research 34, 1994). How often an answer is right is taken
-to follow a Weibull function of the difference: chance, where nothing is heard, and all but a few slips, where it is
-plain. *Threshold* means what it means for the staircase (`tunelib.hearing.thresholds`): the difference in cents at
-which 70.7 % of the answers are right.
+unbiased modifications of the QUEST threshold method", Vision Research 34, 1994; from memory). How often an answer is
+right is taken to follow a Weibull function of the difference: chance, where nothing is heard, and all but a few slips,
+where it is plain. *Threshold* means what it means for the staircase (`tunelib.hearing.thresholds`): the difference in
+cents at which 70.7 % of the answers are right.
 
 It takes 40 trials at most, and is then good to a factor of 1.3; the staircase takes some 50, and is good to 1.5, both
 over hundreds of simulated listeners of 3 to 63 cents. But it leans on its assumptions: of listeners with a shallower

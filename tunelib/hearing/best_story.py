@@ -29,7 +29,8 @@ import numpy as np
 import numpy.typing as npt
 from numpy.lib.stride_tricks import sliding_window_view
 
-from tunelib.hearing.level_pieces import LevelPieces, pieces_between
+from tunelib.hearing.level_pieces import LevelPieces, brief_price, pieces_between
+from tunelib.hearing.piece_ends import SHORTEST_PIECE, held, places
 from tunelib.pitch import FloatArray
 
 LEFT_OUT, AGAIN, ADDED, WRONG, JUMP = 3.0, 3.0, 3.0, 4.0, 4.0
@@ -39,11 +40,6 @@ UNHEARD = 6.0  # more, of a note that comes again without a sure attack, and so 
 PASSAGE, PASSAGE_FRAME = 3.0, 2.0
 SPREAD = 20.0  # cents: standard deviation of a player's notes about what they should be
 
-_SHORTEST, _BRIEF, _BRIEF_PRICE = 0.05, 0.1, 8.0  # seconds, seconds and nats: a note of 50 ms costs so much more
-_LONGEST = 3.0  # seconds of one piece; a longer note goes on
-_FASTEST = 4000.0  # cents a second
-_SETTLING, _LEAP = (0.0, 0.03, 0.06), 40.0  # seconds after an attack or a leap; cents over some 20 ms
-_APART, _STEEP = 0.100, 4.0  # seconds between places at most; cents over some 20 ms
 _DOUBTFUL, _SURE = 4.0, 7.0  # nats: what does not count of an attack, and the most that the rest is worth
 _HEARD = 4.0  # nats of the rest, from which a note is taken to be struck
 _SOON = 0.040  # seconds after an attack, in which a note may still begin; half as many before it
@@ -75,7 +71,7 @@ class Step(NamedTuple):
     level: float
 
 
-class Stretch:
+class WeighedStretch:
     """A stretch of pitch without gaps, and what each of its pieces costs.
 
     Parameters
@@ -87,7 +83,7 @@ class Stretch:
         What speaks for an attack at each frame, in nats.
     hop : float
         In seconds.
-    places : array of int, optional
+    at : array of int, optional
         Frames of the stretch where a piece may begin or end, from 0 to the number of frames; otherwise as `places`.
     weights : array, shape (frames,), optional
         1 for a frame that counts, 0 for one that does not; otherwise those count that are `held`.
@@ -112,17 +108,16 @@ class Stretch:
         weights = held(cents, hop).astype(float) if weights is None else weights
         counted = np.concatenate(([0.0], np.cumsum(weights)))[self.at]
         pieces = LevelPieces(cents, hop, weights)
-        least = max(2, round(_SHORTEST / hop))
+        least = max(2, round(SHORTEST_PIECE / hop))
         self.fits: list[_Fits] = []
-        for end, (low, cost, level, variance) in enumerate(pieces_between(pieces, self.at, round(_LONGEST / hop)), 1):
+        for end, (low, cost, level, variance) in enumerate(pieces_between(pieces, self.at), 1):
             frames = self.at[end] - self.at[low:end]
             passage = PASSAGE + PASSAGE_FRAME * (counted[end] - counted[low:end])
-            brief = _BRIEF_PRICE * np.clip((_BRIEF - frames * hop) / (_BRIEF - _SHORTEST), 0, 1)
-            cost = cost + brief
+            cost = cost + brief_price(frames * hop)
             cost[frames < least] = _NEVER
             self.fits.append(_Fits(low, cost, level, variance + SPREAD**2, passage))
 
-    def head(self, frames: int) -> Stretch:
+    def head(self, frames: int) -> WeighedStretch:
         """Its beginning, up to the first place after so many frames."""
         part = copy(self)
         count = int(np.searchsorted(self.at, frames)) + 1
@@ -140,29 +135,6 @@ class _Fits(NamedTuple):
     passage: FloatArray
 
 
-def held(cents: FloatArray, hop: float) -> npt.NDArray[np.bool_]:
-    """Frames in which the pitch moves no faster than in a vibrato; what moves faster belongs to no note."""
-    if cents.size < 2:
-        return np.ones(cents.size, dtype=bool)
-    return np.asarray(np.abs(np.gradient(cents, hop)) <= _FASTEST)
-
-
-def places(cents: FloatArray, worth: FloatArray, hop: float) -> npt.NDArray[np.intp]:
-    """Frames of a stretch where a note may begin or end, its two ends among them."""
-    reach = max(1, round(0.02 / hop))
-    padded = np.pad(cents, reach, mode="edge")
-    means = sliding_window_view(padded, reach).mean(axis=1)
-    change = np.abs(means[reach : reach + cents.size] - means[: cents.size])
-    ranked = np.pad(change + 1e-9 * np.arange(cents.size), reach)
-    steep = (sliding_window_view(ranked, 2 * reach + 1).max(axis=1) == ranked[reach:-reach]) & (change >= _STEEP)
-    struck = np.append(0, np.flatnonzero((worth > 0) | (steep & (change >= _LEAP))))
-    settled = np.concatenate([struck + round(after / hop) for after in _SETTLING])
-    found = np.unique(np.concatenate(([0, cents.size], np.flatnonzero(steep), settled[settled < cents.size])))
-    between = np.ceil(np.diff(found) * hop / _APART - 1e-9).astype(int)
-    spread = [np.linspace(a, b, n, endpoint=False) for a, b, n in zip(found, found[1:], between, strict=False)]
-    return np.unique(np.append(np.rint(np.concatenate(spread)), cents.size).astype(np.intp))
-
-
 class _Told(NamedTuple):
     """The cheapest ways through one stretch, for the way back: of each place, and each count of notes passed."""
 
@@ -171,12 +143,12 @@ class _Told(NamedTuple):
     kind: npt.NDArray[np.int8]
 
 
-def best_story(stretches: list[Stretch], targets: FloatArray) -> tuple[float, list[Step]]:
+def best_story(stretches: list[WeighedStretch], targets: FloatArray) -> tuple[float, list[Step]]:
     """The cheapest story, and its cost in nats.
 
     Parameters
     ----------
-    stretches : list of Stretch
+    stretches : list of WeighedStretch
         In the order of time.
     targets : array, shape (notes,)
         What was to be played, in the cents of the stretches.
@@ -192,7 +164,7 @@ def best_story(stretches: list[Stretch], targets: FloatArray) -> tuple[float, li
     return float(ends[now]), _read_back(stretches, told, now)
 
 
-def _through(stretch: Stretch, targets: FloatArray, before: FloatArray) -> tuple[FloatArray, _Told]:
+def _through(stretch: WeighedStretch, targets: FloatArray, before: FloatArray) -> tuple[FloatArray, _Told]:
     """Tell one stretch, from the costs of the stories before it to those after it."""
     count, notes = stretch.at.size, targets.size
     told = _Told(
@@ -211,13 +183,7 @@ def _through(stretch: Stretch, targets: FloatArray, before: FloatArray) -> tuple
             here = slice(low, place)
             struck = cost - stretch.worth[here]
             other = np.minimum(struck + ADDED + ANY_NOTE, passage)
-            ahead, done = targets[np.minimum(leader[here], notes - 1)], leader[here] == notes
-            bound = min(
-                float(np.min(least[here] + other)),
-                float(np.min(least[here] + struck + KNOWN_NOTE + AGAIN * done + 0.5 * (level - ahead) ** 2 / variance)),
-            )
-            lowest = least[here] + np.minimum(other, cost + np.minimum(GOES_ON, KNOWN_NOTE - stretch.worth[here]))
-            kept = np.flatnonzero(lowest <= bound + JUMP)
+            kept = _kept(stretch.fits[place - 1], stretch.worth[here], other, least[here], leader[here], targets)
             rows = low + kept
             trial = costs[rows] + other[kept, np.newaxis]
             pick = trial.argmin(axis=0)
@@ -250,6 +216,27 @@ def _through(stretch: Stretch, targets: FloatArray, before: FloatArray) -> tuple
     return costs[-1], told
 
 
+def _kept(
+    fits: _Fits,
+    worth: FloatArray,
+    other: FloatArray,
+    least: FloatArray,
+    leader: npt.NDArray[np.intp],
+    targets: FloatArray,
+) -> npt.NDArray[np.intp]:
+    """Which pieces up to a place may be the last of a story that is worth telling on.
+
+    Each lasts from a place where an attack is worth `worth`, and where the cheapest story, of `leader` notes, costs
+    `least`; `other` is what the piece costs if it is no intended note. Of a story that is dearer by a jump than another
+    that ends there, nothing can come that does not come cheaper of the other.
+    """
+    ahead, done = targets[np.minimum(leader, targets.size - 1)], leader == targets.size
+    as_next = fits.cost - worth + KNOWN_NOTE + AGAIN * done + 0.5 * (fits.level - ahead) ** 2 / fits.variance
+    reached = float(np.min(least + np.minimum(other, as_next)))
+    lowest = least + np.minimum(other, fits.cost + np.minimum(GOES_ON, KNOWN_NOTE - worth))
+    return np.flatnonzero(lowest <= reached + JUMP)
+
+
 def _entered(
     costs: FloatArray, worth: float, leader: int, same: npt.NDArray[np.bool_]
 ) -> tuple[FloatArray, npt.NDArray[np.intp], npt.NDArray[np.int8]]:
@@ -266,7 +253,7 @@ def _entered(
     return ways[pick, column], came[pick, column], np.where(pick == 3, _GOES_ON, _PLAYED).astype(np.int8)
 
 
-def _read_back(stretches: list[Stretch], told: list[_Told], passed: int) -> list[Step]:
+def _read_back(stretches: list[WeighedStretch], told: list[_Told], passed: int) -> list[Step]:
     steps = []
     for stretch, ways in zip(reversed(stretches), reversed(told), strict=True):
         place = stretch.at.size - 1

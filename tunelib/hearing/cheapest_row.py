@@ -16,20 +16,19 @@ import numpy.typing as npt
 from numpy.lib.stride_tricks import sliding_window_view
 
 from tunelib.hearing.attacks import SURE_ATTACK
-from tunelib.hearing.best_story import held, places
-from tunelib.hearing.level_pieces import LevelPieces, pieces_between
+from tunelib.hearing.level_pieces import LevelPieces, brief_price, pieces_between
+from tunelib.hearing.piece_ends import SHORTEST_PIECE, held, places
 from tunelib.pitch import FloatArray
 
-SHORTEST_PIECE = 0.05  # seconds
 LATE = 3  # frames by which a note may begin after its attack, when its pitch has settled
 
-NOTE_PRICE, SHORT_PRICE = 9.0, 8.0  # nats; the second for a note of 50 ms, falling to 0 at 100 ms
+NOTE_PRICE = 9.0  # nats
 PASSAGE_PRICE, PASSAGE_RATE = 3.0, 80.0  # nats, and nats a second
 STRUCK_PASSAGE = 20.0  # nats: what is struck, and struck again, is a note
-_LONGEST_PIECE, _LONGEST_PASSAGE = 3.0, 0.2  # seconds; longer notes are joined of several pieces
+_LONGEST_PASSAGE = 0.2  # seconds
 
 
-class Sounding(NamedTuple):
+class Stretch(NamedTuple):
     """A stretch of sound without a pause, frame by frame.
 
     Parameters
@@ -50,7 +49,7 @@ class Sounding(NamedTuple):
     hop: float
 
 
-def cheapest_row(part: Sounding) -> list[tuple[int, int]]:
+def cheapest_row(part: Stretch) -> list[tuple[int, int]]:
     """The notes of a stretch: first frame, and the frame after the last."""
     size, hop = part.cents.size, part.hop
     known = np.isfinite(part.cents)
@@ -63,12 +62,11 @@ def cheapest_row(part: Sounding) -> list[tuple[int, int]]:
     best = np.full(at.size, np.inf)
     best[0] = 0.0
     came, passage = np.zeros(at.size, dtype=np.intp), np.zeros(at.size, dtype=bool)
-    for place, (low, fit, _, _) in enumerate(pieces_between(pieces, at, round(_LONGEST_PIECE / hop)), 1):
+    for place, (low, fit, _, _) in enumerate(pieces_between(pieces, at), 1):
         end = int(at[place])
         starts = at[low:place]
-        seconds = (end - starts) * hop
-        brief = SHORT_PRICE * np.clip((2 * SHORTEST_PIECE - seconds) / SHORTEST_PIECE, 0, 1)
-        cost = fit + price[starts] + brief * (part.worth[starts] < SURE_ATTACK)
+        seconds = np.asarray((end - starts) * hop, dtype=float)
+        cost = fit + price[starts] + brief_price(seconds) * (part.worth[starts] < SURE_ATTACK)
         trial = np.where(seconds < SHORTEST_PIECE - hop / 2, np.inf, best[low:place] + cost)
         pick = int(trial.argmin())
         best[place], came[place] = trial[pick], low + pick

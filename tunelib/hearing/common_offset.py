@@ -19,6 +19,7 @@ from typing import NamedTuple
 import numpy as np
 import numpy.typing as npt
 
+from tunelib.hearing.scatter import scatter
 from tunelib.hearing.targets import Targets
 from tunelib.pitch import CENTS_PER_OCTAVE, FloatArray, IntArray, Note, cents
 
@@ -98,7 +99,7 @@ def common_offset(off: npt.ArrayLike, targets: npt.ArrayLike) -> Offset | None:
         return None
     medians = np.array([np.median(away[which == pitch]) for pitch in pitches])
     middle = float(np.median(medians))
-    scale = 1.4826 * float(np.median(np.abs(medians - middle)))  # of a normal distribution
+    scale = scatter(medians - middle)
     error = 1.2533 * max(scale, 1.0) / np.sqrt(pitches.size)  # of a median, likewise
     free = pitches.size - 1
     if abs(middle) < LEAST_OFFSET or abs(middle) < (2.58 + 8.1 / free) * error:

@@ -13,28 +13,28 @@ its mean (J. Brown and K. Vaughn, "Pitch center of stringed instrument vibrato t
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import lru_cache
 
 import numpy as np
 import numpy.typing as npt
 from numpy.lib.stride_tricks import sliding_window_view
 
 from tunelib.hearing.attacks import SURE_ATTACK, Attacks, attacks_by_clarity
-from tunelib.hearing.cheapest_row import Sounding, cheapest_row
+from tunelib.hearing.cheapest_row import Stretch, cheapest_row
 from tunelib.hearing.joined_notes import joined
+from tunelib.hearing.piece_ends import BRIDGED_GAP
 from tunelib.hearing.pitch_track import PitchTrack
+from tunelib.hearing.scatter import scatter
 from tunelib.hearing.swings import level_and_swing
+from tunelib.hearing.vibrato import best_swings
 from tunelib.pitch import FloatArray
 
 SHORTEST_NOTE = 0.050
 
-_BRIDGED_GAP, _SOUNDING_GAP, _SOUNDING_DIP = 0.035, 0.09, 6.0  # seconds, seconds, decibels
+_SOUNDING_GAP, _SOUNDING_DIP = 0.09, 6.0  # seconds, decibels
 _BESIDE = 0.1  # seconds
 _BRIEF, _FEW_SWINGS = 0.2, 1.0  # seconds
 _OUTLIER, _LEAST_OUTLIER = 4.0, 10.0
-_VIBRATO_WINDOW, _LEAST_VIBRATO_CENTS, _VIBRATO_SHARE = 0.5, 4.0, 0.5
-_VIBRATO_RATES = np.arange(3.5, 9.01, 0.1)
-_WINDOWS_AT_A_TIME = 256
+_VIBRATO_WINDOW, _LEAST_VIBRATO_CENTS = 0.5, 4.0  # seconds, cents from peak to peak
 
 
 @dataclass(frozen=True)
@@ -105,7 +105,7 @@ def track_notes(
             after = first + frame + int(np.isfinite(cents[first + frame : last]).argmax())  # where there is a pitch
             worth[after], worth[first + frame] = max(worth[after], worth[first + frame]), 0.0
         frames = slice(first, last)
-        part = Sounding(cents[frames], worth[frames], level[frames], hop)
+        part = Stretch(cents[frames], worth[frames], level[frames], hop)
         for begin, end in joined(part, cheapest_row(part)):
             at = np.arange(first + begin, first + end)
             at = at[np.isfinite(cents[at])]
@@ -123,7 +123,7 @@ def _stretches(voiced: npt.NDArray[np.intp], level: FloatArray, hop: float) -> l
     if not voiced.size:
         return []
     ends, begins, near = voiced[:-1], voiced[1:], round(_BESIDE / hop)
-    pauses = (begins - ends - 1) * hop > _BRIDGED_GAP
+    pauses = (begins - ends - 1) * hop > BRIDGED_GAP
     for place in np.flatnonzero(pauses & ((begins - ends - 1) * hop <= _SOUNDING_GAP)).tolist():
         end, begin = ends[place], begins[place]
         sides = min(level[max(0, end - near) : end + 1].max(), level[begin : begin + near + 1].max())
@@ -153,7 +153,7 @@ def heard_note(times: FloatArray, cents: FloatArray, confidence: FloatArray, hop
     """The note of some frames, evenly spaced by `hop` seconds but for gaps; `cents` are above 1 Hz."""
     middle = np.median(cents)
     away = np.abs(cents - middle)
-    kept = away <= max(_LEAST_OUTLIER, _OUTLIER * 1.4826 * float(np.median(away)))
+    kept = away <= max(_LEAST_OUTLIER, _OUTLIER * scatter(away))
     pitch = float(cents[kept].mean())
     if cents.size * hop < _BRIEF:
         pitch = float(middle)
@@ -185,7 +185,7 @@ def _drift(seconds: FloatArray, cents: FloatArray, rate: float) -> float:
         root = np.sqrt(weights)
         fit = np.linalg.lstsq(design * root[:, np.newaxis], cents * root, rcond=None)[0]
         away = np.abs(cents - design @ fit)
-        limit = 1.5 * 1.4826 * float(np.median(away)) + 1e-6
+        limit = 1.5 * scatter(away) + 1e-6
         weights = np.minimum(1.0, limit / np.maximum(away, 1e-12))
     return float(fit[1] * (seconds[-1] - seconds[0]))
 
@@ -197,43 +197,8 @@ def _vibrato(cents: FloatArray, kept: npt.NDArray[np.bool_], hop: float) -> tupl
         return 0.0, 0.0
     places = np.arange(cents.size)
     smooth = np.interp(places, places[kept], cents[kept])
-    windows = sliding_window_view(smooth, length)[:: max(1, length // 4)]
-    parts = [_best_swings(windows[i : i + _WINDOWS_AT_A_TIME], hop) for i in range(0, len(windows), _WINDOWS_AT_A_TIME)]
-    rates, widths, inside = (np.concatenate(part) for part in zip(*parts, strict=True))
-    if np.mean(inside) < 0.5:
+    swings = best_swings(sliding_window_view(smooth, length)[:: max(1, length // 4)], hop)
+    if np.mean(swings.sure) < 0.5:
         return 0.0, 0.0
-    width = float(np.median(widths[inside]))
-    return (float(np.median(rates[inside])), width) if width >= _LEAST_VIBRATO_CENTS else (0.0, 0.0)
-
-
-def _best_swings(windows: FloatArray, hop: float) -> tuple[FloatArray, FloatArray, npt.NDArray[np.bool_]]:
-    """Rate and width of the swing that fits each window best, and whether it tells most of what moves there."""
-    plain, swings, solvers = _swings(windows.shape[1], hop)
-    rest = windows - windows @ plain @ plain.T
-    total = np.maximum(np.sum(rest**2, axis=1), 1e-12)
-    fits = rest @ solvers  # shape (rates, windows, 2)
-    share = np.sum((fits @ swings) ** 2, axis=2) / total
-    widths = 2 * np.hypot(fits[..., 0], fits[..., 1])
-    best = np.clip(share.argmax(axis=0), 1, len(_VIBRATO_RATES) - 2)
-    column = np.arange(best.size)
-    low, top, high = (share[best + side, column] for side in (-1, 0, 1))
-    inside = (top >= low) & (top >= high) & (top > _VIBRATO_SHARE)
-    bend = np.minimum(low - 2 * top + high, -1e-12)
-    rates = _VIBRATO_RATES[best] + np.clip(0.5 * (low - high) / bend, -0.5, 0.5) * (
-        _VIBRATO_RATES[1] - _VIBRATO_RATES[0]
-    )
-    return rates, widths[best, column], inside
-
-
-@lru_cache(maxsize=8)
-def _swings(length: int, hop: float) -> tuple[FloatArray, FloatArray, FloatArray]:
-    """What windows are fitted with: an orthonormal level and line, and per rate a cosine and sine freed of both.
-
-    Shapes (length, 2), (rates, 2, length), and (rates, length, 2) for the matrix that solves for their amplitudes.
-    """
-    seconds = (np.arange(length) - (length - 1) / 2) * hop
-    plain = np.linalg.qr(np.stack((np.ones(length), seconds), axis=1))[0]
-    turns = 2 * np.pi * _VIBRATO_RATES[:, np.newaxis] * seconds
-    swings = np.stack((np.cos(turns), np.sin(turns)), axis=1)
-    swings -= swings @ plain @ plain.T
-    return plain, swings, np.linalg.pinv(swings)
+    width = float(np.median(swings.width[swings.sure]))
+    return (float(np.median(swings.rate[swings.sure])), width) if width >= _LEAST_VIBRATO_CENTS else (0.0, 0.0)

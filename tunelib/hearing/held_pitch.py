@@ -1,24 +1,26 @@
 """How a pitch was held: how soon it was there, how close it came, how steady it stayed; and how a slide went.
 
 A vibrato is heard near its mean (J. Shonle and K. Horan, "The pitch of vibrato tones", J. Acoust. Soc. Am. 67, 1980),
-so what is graded is the *level*: in every stretch of half a second a swing of 4 to 9 Hz about a line is fitted, and
-where it tells more than half of what moves, the line is the level. Elsewhere it is the median of five pitches.
+so what is graded is the *level*: in every stretch of half a second a swing about a line is fitted (`best_swings`), and
+where it tells more than half of what moves beside the line, the line is the level. Elsewhere it is the median of five
+pitches.
 
 Within 10 cents counts as there, which good singers and players reach, and 20 as usual (common practice). Experts called
 melodic intervals in tune that were up to 20 or 25 cents off (A. Vurma and J. Ross, "Production and perception of
-musical intervals", Music Perception 23, 2006).
+musical intervals", Music Perception 23, 2006; from memory).
 """
 
 from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from functools import lru_cache
 
 import numpy as np
 import numpy.typing as npt
 from numpy.lib.stride_tricks import sliding_window_view
 
+from tunelib.hearing.scatter import scatter
+from tunelib.hearing.vibrato import best_swings
 from tunelib.pitch import FloatArray, positive_hertz, signed
 
 EXCELLENT_CENTS, USUAL_CENTS = 10.0, 20.0
@@ -29,11 +31,9 @@ _GAP = 0.05  # seconds without a pitch that are passed over
 _STRAY = 0.1  # and outside what is near
 _SCOOP, _RELEASE = 0.25, 0.10  # at either end, which tell nothing of how close a note was
 _WINDOW = 50  # pitches of a stretch
-_RATES = np.arange(4.0, 9.01, 0.25)
-_SWING_SHARE, _SWING_DEPTH = 0.5, 4.0
+_LEAST_VIBRATO_CENTS = 8.0  # from peak to peak
 _MEDIAN_OF = 5
 _OF_A_SLIDE = 1 / 3  # of its size that counts as there, at most
-_SIGMA = 1.4826  # from the median deviation to the standard deviation of a normal distribution
 
 
 @dataclass(frozen=True)
@@ -150,7 +150,7 @@ def grade_hold(seconds: npt.ArrayLike, hertz: npt.ArrayLike, target: float, near
         seconds=curve.seconds,
         soon=soon,
         off=float(np.median(curve.level[body])),
-        spread=_SIGMA * float(np.median(np.abs(rest - np.median(rest)))),
+        spread=scatter(rest - np.median(rest)),
         drift=slope * float(np.ptp(curve.times[settled])),
         steady_seconds=_longest(inside) * _HOP,
         near_seconds=int(inside.sum()) * _HOP,
@@ -259,41 +259,14 @@ def _levels(cents: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]:
     rates, widths = np.full(cents.size, np.nan), np.full(cents.size, np.nan)
     if cents.size < _WINDOW:
         return level, rates, widths
-    windows = sliding_window_view(cents, _WINDOW)
-    plain = _designs()[0]
-    total = _left(windows, *plain)[1]
-    best = np.full(len(windows), np.inf)
-    fits = np.zeros((len(windows), 5))  # a level and a rise at the middle, a cosine and a sine, and their rate
-    for rate, design in zip(_RATES, _designs()[1:], strict=True):
-        fit, left = _left(windows, *design)
-        better = left < best
-        best[better] = left[better]
-        fits[better] = np.column_stack((fit, np.full(len(fit), rate)))[better]
-    depth = np.hypot(fits[:, 2], fits[:, 3])
-    sways = (best < (1 - _SWING_SHARE) * total) & (depth >= _SWING_DEPTH)
-    window = np.clip(np.arange(cents.size) - _WINDOW // 2, 0, len(windows) - 1)
-    swings = sways[window]
-    of = window[swings]
-    away = np.flatnonzero(swings) - of - (_WINDOW - 1) / 2
-    level[swings] = fits[of, 0] + fits[of, 1] * away
-    rates[swings], widths[swings] = fits[of, 4], 2 * depth[of]
+    swings = best_swings(sliding_window_view(cents, _WINDOW), _HOP)
+    window = np.clip(np.arange(cents.size) - _WINDOW // 2, 0, swings.sure.size - 1)
+    sways = (swings.sure & (swings.width >= _LEAST_VIBRATO_CENTS))[window]
+    of = window[sways]
+    away = np.flatnonzero(sways) - of - (_WINDOW - 1) / 2
+    level[sways] = swings.level[of] + swings.rise[of] * away
+    rates[sways], widths[sways] = swings.rate[of], swings.width[of]
     return level, rates, widths
-
-
-def _left(windows: FloatArray, design: FloatArray, solver: FloatArray) -> tuple[FloatArray, FloatArray]:
-    """What fits windows best, and the sum of squares that it leaves."""
-    fit = windows @ solver.T
-    return fit, np.asarray(np.sum((windows - fit @ design.T) ** 2, axis=1))
-
-
-@lru_cache(maxsize=1)
-def _designs() -> list[tuple[FloatArray, FloatArray]]:
-    """A line, and lines with a swing of every rate, as columns about the middle of a window; each with its solver."""
-    away = np.arange(_WINDOW) - (_WINDOW - 1) / 2
-    line = [np.ones(_WINDOW), away]
-    turns = 2 * np.pi * _HOP * away
-    designs = [np.column_stack(line), *(np.column_stack((*line, np.cos(r * turns), np.sin(r * turns))) for r in _RATES)]
-    return [(design, np.linalg.pinv(design)) for design in designs]
 
 
 def _for_good(times: FloatArray, inside: npt.NDArray[np.bool_], counts: npt.NDArray[np.bool_]) -> float:

@@ -7,7 +7,7 @@ from typing import NamedTuple
 import numpy as np
 
 from tunelib.hearing.attacks import SURE_ATTACK
-from tunelib.hearing.cheapest_row import LATE, Sounding
+from tunelib.hearing.cheapest_row import LATE, Stretch
 from tunelib.hearing.swings import drift_and_swing, level_and_swing, slides
 from tunelib.pitch import CENTS_PER_OCTAVE
 
@@ -26,7 +26,7 @@ class _Piece(NamedTuple):
     struck: bool
 
 
-def joined(part: Sounding, pieces: list[tuple[int, int]]) -> list[tuple[int, int]]:
+def joined(part: Stretch, pieces: list[tuple[int, int]]) -> list[tuple[int, int]]:
     """Notes from pieces, as first frame and the frame after the last."""
     attacks = np.flatnonzero(part.worth >= SURE_ATTACK)
     used = -1  # the last attack that has begun a note; each begins one
@@ -60,7 +60,7 @@ def joined(part: Sounding, pieces: list[tuple[int, int]]) -> list[tuple[int, int
     return [(note.first, min(note.last, bound)) for note, bound in zip(notes, bounds, strict=False)]
 
 
-def _drifts_on(part: Sounding, before: _Piece, first: int, last: int) -> bool:
+def _drifts_on(part: Stretch, before: _Piece, first: int, last: int) -> bool:
     """Whether a long note goes on into another where it was, both drifting the same way."""
     if min(before.last - before.first, last - first) * part.hop < _LONG:
         return False

@@ -15,11 +15,15 @@ from collections.abc import Iterator
 import numpy as np
 import numpy.typing as npt
 
+from tunelib.hearing.piece_ends import SHORTEST_PIECE
 from tunelib.pitch import FloatArray
+
+BRIEF_PRICE = 8.0  # nats, of a note as short as can be
 
 _ERROR, _ERR_AS_ONE = 8.0, 0.040  # cents by which a frame errs; seconds of frames that err together
 _SWING = 60.0  # cents: standard deviation of A and of B
 _RATES = np.arange(4.5, 8.1, 0.25)  # hertz; at 4 Hz and below, quick notes would pass for a swing
+_LONGEST = 3.0  # seconds; a longer note is made of several pieces
 _ENDS_AT_A_TIME = 32
 _SWING_PRICE, _LEAST_CYCLE = 1.5, 0.8  # nats; of a swing, in a piece that may have one
 
@@ -45,7 +49,7 @@ class LevelPieces:
         c, s = np.cos(turns), np.sin(turns)
         self._plain = _sums(w * np.stack((np.ones(y.size), y, y * y)))
         self._waves = _sums(w * np.stack((c, s, c * c, c * s, s * s, y * c, y * s)))  # shape (7, rates, frames + 1)
-        self._hop = hop
+        self.hop = hop
         self._error = _ERROR**2 * max(1.0, _ERR_AS_ONE / hop)
 
     def costs(
@@ -61,7 +65,7 @@ class LevelPieces:
         mean = first / frames
         rest = second - first * mean
         cost, level, variance = rest / (2 * self._error), mean, self._error / frames
-        swung = np.flatnonzero(frames * self._hop * _RATES[-1] > _LEAST_CYCLE)
+        swung = np.flatnonzero(frames * self.hop * _RATES[-1] > _LEAST_CYCLE)
         if swung.size:
             count, middle, left = frames[swung], mean[swung], rest[swung]
             ridge = self._error / _SWING**2
@@ -72,7 +76,7 @@ class LevelPieces:
             det = cc * ss - cs * cs
             a, b = (ss * yc - cs * ys) / det, (cc * ys - cs * yc) / det
             swings = (left - a * yc - b * ys) / (2 * self._error) + 0.5 * np.log(det / ridge**2) + _SWING_PRICE
-            swings[count * self._hop * _RATES[:, np.newaxis] <= _LEAST_CYCLE] = np.inf
+            swings[count * self.hop * _RATES[:, np.newaxis] <= _LEAST_CYCLE] = np.inf
             best, column = swings.argmin(axis=0), np.arange(swung.size)
             better = np.flatnonzero(swings[best, column] < cost[swung])
             best, column, which = best[better], column[better], swung[better]
@@ -85,22 +89,20 @@ class LevelPieces:
 
 
 def pieces_between(
-    pieces: LevelPieces, at: npt.NDArray[np.intp], longest: int
+    pieces: LevelPieces, at: npt.NDArray[np.intp]
 ) -> Iterator[tuple[int, FloatArray, FloatArray, FloatArray]]:
-    """The pieces that end at each of some frames but the first, from all of those before it that are near enough.
+    """The pieces that end at each of some frames but the first, from those up to 3 s before it.
 
     Parameters
     ----------
     pieces : LevelPieces
     at : array
         Frames, rising.
-    longest : int
-        Frames of the longest piece.
 
     Yields, for each end, the place in `at` of the earliest start, and what `LevelPieces.costs` gives for the pieces
     from there on. Many ends are weighed together.
     """
-    reach = np.searchsorted(at, at - longest)
+    reach = np.searchsorted(at, at - round(_LONGEST / pieces.hop))
     for first in range(1, at.size, _ENDS_AT_A_TIME):
         places = np.arange(first, min(first + _ENDS_AT_A_TIME, at.size))
         counts = places - reach[places]
@@ -109,6 +111,11 @@ def pieces_between(
         found = pieces.costs(np.repeat(at[places], counts), at[starts])
         parts = (np.split(values, cuts[:-1]) for values in found)
         yield from zip(reach[places].tolist(), *parts, strict=True)
+
+
+def brief_price(seconds: FloatArray) -> FloatArray:
+    """What notes of so many seconds cost more because they are brief, in nats: nothing from a tenth of a second on."""
+    return BRIEF_PRICE * np.clip((2 * SHORTEST_PIECE - seconds) / SHORTEST_PIECE, 0, 1)
 
 
 def _sums(values: FloatArray) -> FloatArray:

@@ -14,6 +14,7 @@ from typing import NamedTuple, Protocol
 import numpy as np
 import numpy.typing as npt
 
+from tunelib.hearing.scatter import scatter
 from tunelib.pitch import FloatArray, cents, ratio_from_cents
 
 FEWEST_NOTES = 8  # a take of less has no tendencies to speak of
@@ -121,8 +122,8 @@ def _strength(away: FloatArray, which: npt.NDArray[np.bool_]) -> float:
     if np.mean(np.sign(some) == np.sign(middle)) < _SHARE:
         return 0.0
     apart = np.concatenate([some - middle, others - np.median(others)]) if others.size else some - middle
-    scatter = max(_LEAST_SCATTER, 1.4826 * float(np.median(np.abs(apart))))  # as of a normal distribution
-    error = 1.2533 * scatter / np.sqrt(some.size)  # of a median, likewise
+    spread = max(_LEAST_SCATTER, scatter(apart))
+    error = 1.2533 * spread / np.sqrt(some.size)  # of a median, likewise
     return abs(middle) / max(_LEAST, float(_ERRORS * (1 + _FEW / away.size) * error))
 
 

@@ -7,10 +7,11 @@ traces are 1 and the square roots of one more than the right and the wrong pract
 recall falls below `DUE`, so the days between two practices grow as long as it goes well.
 
 Of the published schedulers this one is chosen because an answer by ear is seldom simply known or not. Boxes
-(S. Leitner, 1972) and a grade for each repetition (P. A. Wozniak, 1990) move an item by one answer; here all of them
-count, by shares too, and a single slip costs little. It also says how much is remembered of anything at any time, which
-a plan for five minutes needs, to take first what is nearest to being lost. The weights are chosen, not measured: all
-published ones were fitted to words, not to hearing.
+(S. Leitner, *So lernt man lernen*, 1972) and a grade for each repetition (P. A. Wozniak, *Optimization of Learning*,
+1990; both from memory) move an item by one answer; here all of them count, by shares too, and a single slip costs
+little. It also says how much is remembered of anything at any time, which a plan for five minutes needs, to take first
+what is nearest to being lost. The weights are chosen, not measured: all published ones were fitted to words, not to
+hearing.
 """
 
 from __future__ import annotations
