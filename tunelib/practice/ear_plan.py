@@ -1,12 +1,13 @@
 """The plan of a learner's practice: what to practise today, in what order, and how hard.
 
-*What.* Items that are about to be forgotten are chosen first (`tunelib.practice.spacing`), and the five notes that were sung
-worst the last time; then one to three new ones, from easy to hard, fewer while less than most is right.
+*What.* Items that are about to be forgotten are chosen first (`tunelib.practice.spacing`), and the five notes that were
+sung worst the last time; then one to three new ones, from easy to hard, fewer while less than most is right.
 
 *In what order.* Items take turns, since what is mixed is told apart better than what comes in blocks (S. S. H. Wong,
 S. Chen and S. W. H. Lim, "Learning melodic musical intervals: to block or to interleave?", Psychology of Music 49,
-2021). The best known comes first, as one warms up, what is new after it, and the best known again at the end. Among the questions are sounds that are only listened to, with their names: practice alone taught nothing in four
-days, practice and plain listening together did (D. F. Little, H. H. Cheng and B. A. Wright, "Inducing musical-interval
+2021). The best known comes first, as one warms up, what is new after the rest, and the best known once more at the end.
+Among the questions are sounds that are only listened to, with their names: practice alone taught nothing in four days,
+practice and plain listening together did (D. F. Little, H. H. Cheng and B. A. Wright, "Inducing musical-interval
 learning by combining task practice with periods of stimulus exposure alone", Attention, Perception & Psychophysics 81,
 2019).
 
