@@ -79,8 +79,17 @@ def test_what_is_heard_is_the_step_furthest_off_at_first_at_last_and_in_tune() -
     offs = [cents(note.hertz / 220) - 387.1 for note in exhibit.score().notes if note.voice == "sung"]
     assert offs == pytest.approx([20, 12, 0])
     assert "the major third is furthest off: +12 cents with a spread of 4, at first +20 with 5" in exhibit.sentence()
-    assert "78 % were right last" in exhibit.sentence() and "middle 7 (20 at first)" in exhibit.sentence()
+    assert "of the latest 78 % right" in exhibit.sentence() and "middle 7 (20 at first)" in exhibit.sentence()
     assert picture(exhibit, size="panel").startswith(b"\x89PNG")
+
+
+def test_two_weeks_are_said_to_be_two_and_what_was_measured_once_has_no_other_value_at_first() -> None:
+    """Fourteen days: the middles of their weeks are 3 and 10 days after the first."""
+    right = EarCurve("right", (3 / 7, 10 / 7), (80, 82), (1, 1))
+    once = EarCurve("middle", (0.5,), (6,), (1,))
+    said = EarCurves(EarWeeks(280, right, "which is pure", (once,), (), ())).sentence()
+    assert said.startswith("In 2 weeks of practice: 280 answers, of the latest 82 % right.")
+    assert "in cents: middle 6." in said and "at first" not in said
 
 
 def test_the_curves_are_those_of_the_answers() -> None:

@@ -178,7 +178,7 @@ def test_a_fortnight_can_be_repeated() -> None:
     assert again == fortnight(1)
 
 
-def test_what_is_due_comes_first_the_most_forgotten_before_all() -> None:
+def test_what_is_due_comes_from_the_best_known_on_and_so_does_the_end() -> None:
     """One was wrong three days ago, one right, and one today."""
     lost, due, fresh = (Item("pure", ratio) for ratio in ("4/3", "5/4", "6/5"))
     history = history_of((lost, 0, False), (due, 0, True), (fresh, 2.8, True))
@@ -186,7 +186,16 @@ def test_what_is_due_comes_first_the_most_forgotten_before_all() -> None:
     assert recall(history, lost, now) < recall(history, due, now) < DUE < recall(history, fresh, now)
     session = next_session(history, now, (fresh, due, lost, FIFTH, THIRD))
     order = list(dict.fromkeys(turn.item for turn in session))
-    assert order == [lost, due, fresh], "as one was begun today, and little is right, nothing new is"
+    assert order == [fresh, due, lost], "as one was begun today, and little is right, nothing new is"
+    assert [turn.item for turn in session[-3:]] == [due, lost, fresh]
+
+
+def test_what_is_most_forgotten_is_not_left_out_for_what_is_known() -> None:
+    """Of twelve items, five minutes have room for some six: those are the ones that were wrong."""
+    wrong, right = ([Item("pure", f"{number}/{side}") for number in range(6)] for side in (1, 2))
+    history = history_of(*((item, 0, item in right) for item in [*right, *wrong]))
+    session = next_session(history, START + timedelta(days=3), [*right, *wrong], 5)
+    assert {turn.item for turn in session} <= set(wrong) and len({turn.item for turn in session}) >= 4
 
 
 def test_recall_is_that_of_the_scheduler_with_a_practice_for_each_day() -> None:

@@ -132,7 +132,9 @@ def test_mistakes_are_told_with_their_lines(text: bytes, told: list[str]) -> Non
         parse_exercise(text, "scale.toml")
     for words in told:
         assert words in str(caught.value)
-    assert all(line.startswith("scale.toml, line ") for line in str(caught.value).splitlines())
+    told = str(caught.value).splitlines()
+    assert all(line.startswith("scale.toml, line ") for line in told)
+    assert all(line.endswith(";") for line in told[:-1]), "also in one line they are parted"
 
 
 @given(st.text(max_size=80))

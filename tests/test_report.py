@@ -362,3 +362,17 @@ def test_a_report_on_a_page_has_what_was_left_out_and_no_foreign_tags() -> None:
     assert "against <b>mine</b> & yours" in "".join(next(page.iter("p")).itertext())
     rows = ["".join(row.itertext()) for row in page.iter("tr")]
     assert "outcome" in rows[0] and "left out" in rows[2] and "D4" in rows[2]
+
+
+@pytest.mark.parametrize(
+    ("size", "named"), [("panel", {"wrong", "E4", "out", "F4"}), ("vertical", {"wrong", "E4"}), ("square", {"wrong"})]
+)
+def test_a_wrong_note_is_named_beside_one_that_was_left_out(size: str, named: set[str]) -> None:
+    """The third of eight is wrong, and the fourth is missing: where there is room for one, it is the wrong one."""
+    whole = take(pitches("C4 D4 E4 G4 A4 B4 C5"), seconds=0.9).against(THIRTY_ONE)
+    notes = tuple(replace(one, outcome="wrong", off=38.0) if i == 2 else one for i, one in enumerate(whole.notes))
+    f4 = next(i for i, label in enumerate(whole.targets.labels) if label == "F4")
+    stage = Stage(OwnTake(replace(whole, notes=notes, left_out=(LeftOut(f4, 3),))), size)
+    stage.move({})
+    words = [said for said, _ in boxes(stage)]
+    assert named <= set(words)

@@ -190,14 +190,15 @@ class EarCurves(Exhibit):
 
     def sentence(self) -> str:
         weeks = self.weeks
-        count = math.floor(self._last_week) + 1 if weeks.right.weeks[-1] >= 1 else 1
+        count = math.floor(weeks.right.weeks[-1]) + 1
         latest = plain(weeks.right.values[-1], 0)
         said = (
-            f"In {times(count, 'week')} of practice with {times(weeks.answers, 'answer')}, {latest} % were right last."
+            f"In {times(count, 'week')} of practice: {times(weeks.answers, 'answer')}, of the latest {latest} % right."
         )
         if weeks.thresholds:
             heard = listed(
-                f"{curve.name} {plain(curve.values[-1])} ({plain(curve.values[0])} at first)"
+                f"{curve.name} {plain(curve.values[-1])}"
+                + (f" ({plain(curve.values[0])} at first)" if len(curve.values) > 1 else "")
                 for curve in weeks.thresholds
             )
             said += f" The smallest difference heard, {weeks.heard}, in cents: {heard}."

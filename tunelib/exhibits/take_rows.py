@@ -30,6 +30,7 @@ _ABOVE, _APART = 0.28, 0.7  # inches for the figures, and for both with the spac
 _TALL_ENOUGH = 0.6  # inches: a row with room for a word between its ends
 _REACHES = (25, 50, 75, 100)  # cents that a row shows either way
 _MARGIN = 0.2  # seconds that a row has before its first note at most
+_LEFT_OUT = 2  # the rank of the label of a note that was left out, among those of notes as `_rank` has them
 _EDGE = 0.015  # seconds of a note, at either end, in which its pitch is not yet or no longer its own
 
 
@@ -194,10 +195,14 @@ class _Row:
         return [(left, 0), (left, off), (right, off), (right, 0)]
 
     def _label(self, report: Report, passage: Passage, start: float, chosen: int) -> None:
-        """Name and deviation at each note; where there is no room for all, at those furthest off."""
+        """Name and deviation at each note; where there is no room for all, at those furthest off.
+
+        Notes that are wrong or added come before those that were left out, whose place is where two notes meet.
+        """
         wanted = [
             (
-                -math.inf if index == chosen else -abs(report.away[index]),
+                _rank(note, index == chosen),
+                -abs(report.away[index]),
                 (note.onset + note.offset) / 2 - start,
                 report.name(note.target),
                 note.outcome if note.outcome in ("wrong", "added") else signed(report.away[index]),
@@ -207,10 +212,11 @@ class _Row:
         ]
         for one in report.left_out:
             if passage.first < one.before < passage.end or one.before == passage.first == 0:
-                at = report.notes[one.before].onset - start - 0.1
-                wanted.append((-math.inf, at, report.name(one.target), "out", False))
+                after = report.notes[one.before].onset
+                meet = (report.notes[one.before - 1].offset + after) / 2 if one.before else after - 0.1
+                wanted.append((_LEFT_OUT, 0.0, meet - start, report.name(one.target), "out", False))
         placed: list[tuple[float, float]] = []
-        for _, at, name, off, bold in sorted(wanted):
+        for *_, at, name, off, bold in sorted(wanted):
             wide = max(_LEAST_LABEL, _LETTER * max(len(drawn(name)), len(off))) + _BETWEEN
             x = at / self._seconds * self._inches
             x = min(max(x, wide / 2), self._inches - wide / 2)
@@ -225,6 +231,11 @@ class _Row:
             x=self._left + inches / self._inches * self._across, text=words, visible=True,
             weight="bold" if bold else "normal",
         )  # fmt: skip
+
+
+def _rank(note: TakenNote, chosen: bool) -> int:
+    """Which labels go before others."""
+    return 0 if chosen else 1 if note.outcome in ("wrong", "added") else _LEFT_OUT + 1
 
 
 def _curve(report: Report, passage: Passage, start: float) -> tuple[FloatArray, FloatArray]:

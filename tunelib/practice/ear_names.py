@@ -159,7 +159,7 @@ def which_division(
         (sounds[right],),
         offered,
         right,
-        f"It was {item.what}, whose major third is {off[0]} cents from the pure 5/4, and whose fifth is {off[1]} from "
+        f"It is {item.what}, whose major third is {off[0]} cents from the pure 5/4, and whose fifth is {off[1]} from "
         "the pure 3/2.",
         sounds,
     )
@@ -197,7 +197,7 @@ def which_harmonic(
         (raised,),
         tuple(f"harmonic {word}" for word in offered),
         right,
-        f"It was harmonic {number}, at {in_hertz(number * low, 0)}, {plain(_RAISED_DB)} dB stronger than "
+        f"It is harmonic {number}, at {in_hertz(number * low, 0)}, {plain(_RAISED_DB)} dB stronger than "
         f"in an even tone. It is {plain(cents(number))} cents above the tone.",
         (EarSound("no harmonic raised", together((low,)), raised_harmonic(0)), raised),
         tuple(EarSound(f"harmonic {word}", together((int(word) * low,), 1.2), TIMBRES["sine"]) for word in offered),

@@ -46,7 +46,7 @@ def which_is_pure(item: Item, dice: np.random.Generator, settings: EarSettings, 
         (pure, mistuned) if right == 0 else (mistuned, pure),
         ("Sound 1", "Sound 2"),
         right,
-        f"Sound {right + 1} was pure, {item.what}. In the other the {name} was {_off(off)}: harmonic {ratio.numerator} "
+        f"Sound {right + 1} is pure, {item.what}. In the other the {name} is {_off(off)}: harmonic {ratio.numerator} "
         f"of the lower note and harmonic {ratio.denominator} of the upper {in_beats(low, high, ratio)}.",
         (pure, mistuned),
         cents=difference,
@@ -88,7 +88,7 @@ def _by_size(
         sounds,
         ("Sound 1", "Sound 2"),
         right,
-        f"Sound {right + 1} was {asked[0]}. They had {plain(sizes['narrower'])} and {plain(sizes['wider'])} cents; "
+        f"Sound {right + 1} is {asked[0]}. They have {plain(sizes['narrower'])} and {plain(sizes['wider'])} cents; "
         f"pure, {item.what}, is {plain(cents(ratio))}. Held on one note, the narrower would "
         f"{in_beats(low, uppers['narrower'], ratio)}, the wider would {in_beats(low, uppers['wider'], ratio)}.",
         tuple(
@@ -149,7 +149,7 @@ def on_which_side(item: Item, dice: np.random.Generator, settings: EarSettings, 
         (heard,),
         ("too low", "too high"),
         right,
-        f"It was {side}: {plain(place + off)} cents above the drone instead of {plain(place)}, which is step {step} of "
+        f"It is {side}: {plain(place + off)} cents above the drone instead of {plain(place)}, which is step {step} of "
         f"{settings.tuning.name}.",
         (in_tune, heard),
         cents=difference,

@@ -1,12 +1,13 @@
 """The plan of a learner's practice: what to practise today, in what order, and how hard.
 
-*What.* Items that are about to be forgotten come first (`tunelib.practice.spacing`), and the five notes that were sung
-worst the last time; then one to three new ones, from easy to hard, fewer while less than most is right.
+*What.* Items that are about to be forgotten are chosen first (`tunelib.practice.spacing`), and the five notes that were
+sung worst the last time; then one to three new ones, from easy to hard, fewer while less than most is right.
 
 *In what order.* Items take turns, since what is mixed is told apart better than what comes in blocks (S. S. H. Wong,
 S. Chen and S. W. H. Lim, "Learning melodic musical intervals: to block or to interleave?", Psychology of Music 49,
-2021). Among the questions are sounds that are only listened to, with their names: practice alone taught nothing in four
-days, practice and plain listening together did (D. F. Little, H. H. Cheng and B. A. Wright, "Inducing musical-interval
+2021). The best known comes first, as one warms up, what is new after the rest, and the best known once more at the end.
+Among the questions are sounds that are only listened to, with their names: practice alone taught nothing in four days,
+practice and plain listening together did (D. F. Little, H. H. Cheng and B. A. Wright, "Inducing musical-interval
 learning by combining task practice with periods of stimulus exposure alone", Attention, Perception & Psychophysics 81,
 2019).
 
@@ -225,7 +226,7 @@ def next_session(history: EarHistory, now: datetime, items: Sequence[Item], minu
         if cost <= left and (item not in later or item in worst or left > enough or not chosen + new):
             chosen.append(item)
             left -= cost
-    return _in_turns(chosen, new, left)
+    return _in_turns(sorted(chosen, key=lambda item: -known[item]), new, left)
 
 
 def _how_many_new(history: EarHistory, today: str) -> int:
@@ -244,7 +245,10 @@ def _seconds(item: Item, turns: int, new: bool = False) -> float:
 
 
 def _in_turns(known: Sequence[Item], new: Collection[Item], left: float) -> tuple[Turn, ...]:
-    """Items in turns. What is new is heard before it is asked; what is known is asked before it is heard again."""
+    """Items in turns. What is new is heard before it is asked; what is known is asked before it is heard again.
+
+    `known` are from the best known on: a session begins with the first of them, as one warms up, and ends with it.
+    """
     everything = [*known, *new]
     rounds = _FEWEST_TURNS
     one_more = sum(_SECONDS.get(item.kind, _CHOOSING_SECONDS) for item in everything)
@@ -253,7 +257,8 @@ def _in_turns(known: Sequence[Item], new: Collection[Item], left: float) -> tupl
         left -= one_more
     turns: list[Turn] = []
     for place in range(rounds):
-        for item in everything:
+        last = place == rounds - 1 and len(everything) > 2
+        for item in [*everything[1:], everything[0]] if last else everything:
             if (place == 0 and item in new) or place == 1:
                 turns.append(Turn(item, listen=True))
             turns.append(Turn(item))

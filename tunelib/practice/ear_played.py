@@ -80,6 +80,6 @@ def _to_play(
         words,
         (heard,),
         answer,
-        f"It was {what}: {listed(drawn(str(note)) for note in notes)}, {sizes} cents above the lowest note.",
+        f"It is {what}: {listed(drawn(str(note)) for note in notes)}, {sizes} cents above the lowest note.",
         (heard,),
     )

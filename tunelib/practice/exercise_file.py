@@ -133,7 +133,7 @@ def parse_exercise(data: bytes, file: str = "exercise.toml") -> Exercise:
     found = reader.exercise()
     if found is None or reader.mistakes:
         told = [f"{file}, line {line}: {what}" for line, what in sorted(set(reader.mistakes))[:_MOST_TOLD]]
-        raise ValueError("\n".join(told))
+        raise ValueError(";\n".join(told))
     return found
 
 

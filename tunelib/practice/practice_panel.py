@@ -30,7 +30,7 @@ EAR_TABLE = "my_ear.csv"
 _VIEWS = ("Practice", "Progress", "Settings")
 _NAMES = {".noUi-handle": "Minutes a day"}
 _WIDTH, _HEIGHT = (round(0.65 * pixels) for pixels in find_size("panel").pixels)
-_NARROW = {"width": "max-content"}
+_NARROW = {"width": "max-content", "flex": "none"}
 _WRAPPED = {"flex_flow": "row wrap"}
 _LABELLED = {"style": {"description_width": "150px"}, "layout": {"width": "420px", "max_width": "100%"}}
 _EASIEST_FIRST = ("middle", "low", "high")  # registers
@@ -110,7 +110,9 @@ class PracticePanel(widgets.VBox):  # type: ignore[misc]
         self.sitting = EarSitting("Today", self.settings, self._begin, self._today)
         self._views = {
             "Practice": self.sitting,
-            "Progress": widgets.VBox([self.kind, self.curves, self.seen, widgets.HBox([self.table, self.forget])]),
+            "Progress": widgets.VBox(
+                [self.kind, self.curves, self.seen, widgets.HBox([self.table, self.forget], layout=_WRAPPED)]
+            ),
             "Settings": self._chosen(),
         }
         self.kind.observe(lambda _: self._look(), names="value")
