@@ -153,7 +153,7 @@ def _beats(seconds: FloatArray, over: npt.NDArray[np.bool_]) -> tuple[float, flo
     sure = seconds[over]
     if sure.size < _FEWEST:
         return None
-    best: tuple[int, float, float, npt.NDArray[np.intp]] = (0, 0.0, 0.0, np.zeros(0, dtype=int))
+    best: tuple[int, float, float] = (0, 0.0, 0.0)
     for apart in (1, 2, 3):
         for begin, period in zip(sure.tolist(), (sure[apart:] - sure[:-apart]).tolist(), strict=False):
             if not _FASTEST <= period <= _SLOWEST:
@@ -166,14 +166,11 @@ def _beats(seconds: FloatArray, over: npt.NDArray[np.bool_]) -> tuple[float, flo
                     break
                 period, begin = np.polyfit(number[on], seconds[on], 1).tolist()
             if (on.size, period) > best[:2] and on.size >= _FEWEST:
-                best = on.size, period, begin, on
-    _, period, begin, on = best
-    if not on.size:
-        return None
-    beats = round((seconds[on[-1]] - seconds[on[0]]) / period) + 1
-    if on.size < _SHARE_ON_BEATS * beats or np.mean(over[on]) < _SHARE_OVER:
-        return None
-    return begin, period
+                beats = np.ptp(number[on]) + 1  # a shorter period meets more, and leaves more of its beats out
+                if on.size >= _SHARE_ON_BEATS * beats and np.mean(over[on]) >= _SHARE_OVER:
+                    best = on.size, period, begin
+    met, period, begin = best
+    return (begin, period) if met else None
 
 
 def _sorted_out(
