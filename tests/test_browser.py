@@ -273,7 +273,7 @@ def test_the_ear_test_and_the_take_panel_work_by_keyboard_alone(panels: Page) ->
     said.get_by_text("1 trials").wait_for()
     take = panels.page.locator(".tunelib-take-panel")
     take.scroll_into_view_if_needed()
-    take.get_by_text("Furthest off: note 3 (7), −18.0 cents").wait_for()
+    take.get_by_text("Furthest off: note 3 at 0:02.1, harmonic 7 (F5), −18.0 cents").wait_for()
     take.locator("select").first.focus()
     panels.page.keyboard.press("End")
     panels.page.keyboard.press("Tab")
