@@ -30,7 +30,9 @@ def ringing(notes: Sequence[HeardNote], times: FloatArray, level_db: FloatArray)
     times, level_db : array
         Seconds and decibels of the frames in which the take was measured.
     """
-    ends = [note.onset for note in notes[1:]] + [float(times[-1]) if times.size else 0.0]
+    if not notes:
+        return 0.0
+    ends = [note.onset for note in notes[1:]] + [float(times[-1])]
     found = [
         _fall(times[part], level_db[part])
         for note, end in zip(notes, ends, strict=True)
