@@ -32,6 +32,7 @@ _SHARE_KNOWN, _SOFTEST = 0.4, 0.2  # of all beats; of the peaks about the clicks
 _MOST_OF_ALL = 0.5  # of a take's energy: what has more is what is played
 _ALIKE = 0.5  # natural logarithm of the factor by which one click may be larger than another
 _MOST_KINDS = 2  # as where the first beat of a bar is another
+_OVER_IN, _LEFT = 1 / 3, 0.15  # of a click's length; of its energy after that: what goes on is a note repeated evenly
 _FRAMES_AT_A_TIME = 1 << 12
 
 
@@ -79,11 +80,15 @@ def find_clicks(recording: Recording) -> Clicks | None:
     known = kinds >= 0
     if known.sum() < max(_FEWEST, _SHARE_KNOWN * seconds.size):
         return None
+    energies = np.sum(shapes**2, axis=1)
+    sharp = np.diff(shapes, axis=1) ** 2  # in which what is left of notes is weaker
+    if np.min(np.sum(sharp[:, round(_OVER_IN * length) :], axis=1) / np.sum(sharp, axis=1)) > _LEFT:
+        return None
     peak = np.abs(shapes).max()
     if peak < _SOFTEST * np.median(np.abs(stretches).max(axis=1)):
         return None
     whole = sum(float(np.sum(block**2)) for block in recording.blocks())
-    if np.sum(np.sum(shapes**2, axis=1)[kinds[known]]) > _MOST_OF_ALL * whole:
+    if np.sum(energies[kinds[known]]) > _MOST_OF_ALL * whole:
         return None
     return Clicks(60 / period, (starts + lags)[known], kinds[known], shapes)
 

@@ -16,6 +16,7 @@ from tunelib.hearing.octave_slips import raised
 from tunelib.hearing.pitch_track import PitchTrack, track_recording
 from tunelib.hearing.recording import Progress, Recording, share_of
 from tunelib.hearing.report import Report, TakenNote
+from tunelib.hearing.rooms import ringing
 from tunelib.hearing.sought import sought
 from tunelib.hearing.speech import Spoken, spoken
 from tunelib.hearing.take_faults import Faults, faults, levels, loud_enough, survey
@@ -26,7 +27,13 @@ SHORTEST_TAKE, SHORTEST_NOTE = 0.2, 0.07  # seconds
 QUIETEST_TAKE = -60.0  # dB below full scale, of its loudest moment
 
 _MOST_TOLD = 3
+_RINGS_ON = 1.5  # seconds
 _SEVERAL = "more than one note seems to sound at once. Record one player alone, with any drone on headphones"
+
+_ROOM = (
+    "the room rings for about {:.1f} s, so that notes run into one another. "
+    "Go nearer to the microphone, or into a smaller room"
+)
 
 
 @dataclass(frozen=True)
@@ -123,6 +130,9 @@ def hear_recording(
         note for note in notes if not any(part.begin < (note.onset + note.offset) / 2 < part.end for part in speech)
     )
     said = (*clean.said, *_left_out(speech), *_said(known.clipped, faults(clean.recording, track)))
+    room = ringing(notes, track.times, attacks.level_db)
+    if room > _RINGS_ON:
+        said = (*said, _ROOM.format(room))
     tell(1.0)
     if not notes:
         raise ValueError(f"no steady note is found from {lowest:.0f} to {highest:.0f} Hz{_because(said)}")
