@@ -296,7 +296,7 @@ def test_the_table_says_what_was_heard() -> None:
     assert told == ["7", "F5", "−31", "407.89"] and (off, spread) == ("+31.2", "0.2")
     assert float(heard) == pytest.approx(Note.parse("G#4").hz(), abs=0.011)
     assert "Furthest off: note 7 at 0:06.1, harmonic 11 (C♯6), +48.7 cents." in table
-    assert "4 within 5, 4 within 10 and 6 within 20 cents." in table
+    assert "How near: 4 within 5, 4 within 10 and 6 within 20 cents; mean" in table
     assert "alto saxophone reads" in table and "Take care" not in table
     notes = table.splitlines()[table.splitlines().index("") + 1 :]
     assert len(notes) == 9 and len({len(line) for line in notes}) == 1

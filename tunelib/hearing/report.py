@@ -219,8 +219,8 @@ class Report:
         lines = []
         if len(self.counted) >= FEWEST_FOR_A_MEAN:
             lines.append(
-                f"How near: mean {aligned(whole.mean)} cents, root mean square {whole.rms:.1f} "
-                f"({whole.steady:.1f} about the mean); {listed(map(self.within, range(len(WITHIN))))} cents."
+                f"How near: {listed(map(self.within, range(len(WITHIN))))} cents; mean {aligned(whole.mean)} cents, "
+                f"root mean square {whole.rms:.1f} ({whole.steady:.1f} about the mean)."
             )
         shaking = [note for i in self.counted if (note := self.notes[i]).vibrato]
         swing = "no vibrato"
