@@ -107,18 +107,15 @@ export class Delivery {
     this.goOn();
   }
 
-  // Send what there is, as far as there is room on the way.
+  // Send what there is, as far as there is room on the way. What comes while this waits for a part is looked for again.
   async goOn() {
+    this.more = true;
     if (this.going || this.over) { return; }
     this.going = true;
     try {
-      while (this.onTheWay.size < MOST_ON_THE_WAY) {
-        const bytes = await this.source.part(this.sent);
-        if (!bytes?.byteLength || this.over) { break; }
-        if (!this.onTheWay.size) { this.heardAt = performance.now(); }
-        this.onTheWay.set(this.sent, bytes);
-        this.send(this.sent, bytes);
-        this.sent += bytes.byteLength;
+      while (this.more && !this.over) {
+        this.more = false;
+        await this.sendParts();
       }
     } catch (error) {  // a file that has been moved or changed
       this.stop();
@@ -127,6 +124,17 @@ export class Delivery {
       this.going = false;
     }
     if (this.complete) { this.finish(); }
+  }
+
+  async sendParts() {
+    while (this.onTheWay.size < MOST_ON_THE_WAY) {
+      const bytes = await this.source.part(this.sent);
+      if (!bytes?.byteLength || this.over) { return; }
+      if (!this.onTheWay.size) { this.heardAt = performance.now(); }
+      this.onTheWay.set(this.sent, bytes);
+      this.send(this.sent, bytes);
+      this.sent += bytes.byteLength;
+    }
   }
 
   get complete() { return !this.over && this.source.length === this.there && !this.onTheWay.size; }
