@@ -259,3 +259,24 @@ def test_a_python_that_says_nothing_is_noticed_and_nothing_is_lost(page: Any) ->
     page.evaluate("model.answers = true")
     page.wait_for_function("model.said.some(message => 'end' in message)", timeout=60_000)
     assert taken(page).size > 40_000
+
+
+def test_what_comes_while_the_page_looks_for_a_part_is_handed_over_too(page: Any) -> None:
+    """A take that is ended at that very moment would otherwise wait for ever for its last part"""
+    sent = page.evaluate(
+        """async () => {
+          DELIVERY
+          const parts = [], source = new SamplesToHand(8000);
+          const model = {on() {}, off() {}, send(words, callbacks, buffers = []) {
+            parts.push([words.at, buffers[0].byteLength]);
+          }};
+          const delivery = new Delivery(model, source, {name: "a take", rate: 8000}, () => {});  // there is nothing yet
+          source.add(new Float32Array(100));
+          source.end();
+          delivery.goOn();
+          await new Promise(go => setTimeout(go, 200));
+          delivery.stop();
+          return parts;
+        }""".replace("DELIVERY", script(LIVE / "delivery.js"))
+    )
+    assert sent == [[0, 400]]
