@@ -48,7 +48,7 @@ def sevenths_of(tuning: Tuning) -> dict[str, int]:
 
     >>> from tunelib.pitch import equal
     >>> sevenths_of(equal(31)), sevenths_of(equal(12))
-    ({'harmonic': 25, 'minor': 26, 'neutral': 27}, {'minor': 10, 'neutral': 11})
+    ({'harmonic': 25, 'minor': 26, 'neutral': 27}, {'minor': 10})
     """
     steps = {word: Chord.parse(symbol).steps(tuning)[3] for word, symbol in _SEVENTH_WORDS.items()}
     return _told_apart(steps, ("minor",))
