@@ -111,24 +111,6 @@ def test_a_take_that_is_recorded_has_the_notes_that_were_played(panel: Page) -> 
     assert panel.errors == []
 
 
-def test_step_10_is_worked_in_its_lesson_as_a_learner_would(lab: Lab) -> None:
-    """The lesson is run, its panel is given the targets by keyboard, and two takes are recorded: the first is kept."""
-    page = lab.open("03_measuring_pitch.ipynb")
-    page.run_all()
-    page.page.context.grant_permissions(["microphone"])
-    against = part(page, "against").locator("input")
-    against.scroll_into_view_if_needed()
-    against.fill("31")
-    against.press("Tab")
-    record(page, TAKE_SECONDS + 0.5)
-    assert report(page, "recorded at") == pytest.approx(PLAYED, abs=1)
-    record(page, 1)
-    page.page.get_by_text("Keep the earlier one").click()
-    assert report(page, "recorded at") == pytest.approx(PLAYED, abs=1)
-    assert page.cell_errors() == [] and page.errors == []
-    page.close()
-
-
 def test_the_keyboard_alone_records_and_decides_and_saves(lab: Lab, panel: Page) -> None:
     """And no key reaches the notebook: not even one that is held down, which would press the button again and again."""
     keys, cells = panel.page.keyboard, panel.page.locator(".jp-Cell").count()
@@ -165,6 +147,24 @@ def test_a_large_file_arrives_whole_under_its_own_name(panel: Page) -> None:
     choose(panel, "eight microphones.wav", data)
     assert report(panel, "eight microphones.wav.") == pytest.approx(PLAYED, abs=1)
     assert part(panel, "recorder-words").inner_text() == "Your take: eight microphones.wav."
+
+
+def test_step_10_is_worked_in_its_lesson_as_a_learner_would(lab: Lab) -> None:
+    """The lesson is run, its panel is given the targets by keyboard, and two takes are recorded: the first is kept."""
+    page = lab.open("03_measuring_pitch.ipynb")
+    page.run_all()
+    page.page.context.grant_permissions(["microphone"])
+    against = part(page, "against").locator("input")
+    against.scroll_into_view_if_needed()
+    against.fill("31")
+    against.press("Tab")
+    record(page, TAKE_SECONDS + 0.5)
+    assert report(page, "recorded at") == pytest.approx(PLAYED, abs=1)
+    record(page, 1)
+    page.page.get_by_text("Keep the earlier one").click()
+    assert report(page, "recorded at") == pytest.approx(PLAYED, abs=1)
+    assert page.cell_errors() == [] and page.errors == []
+    page.close()
 
 
 def test_a_file_that_is_too_large_is_refused_at_once_and_the_report_says_whose_it_is(lab: Lab) -> None:
