@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from abc import ABC, abstractmethod
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any, ClassVar, TypeAlias
 
@@ -125,15 +125,36 @@ Knob: TypeAlias = Slider | Choice | Switch
 
 
 @dataclass(frozen=True)
-class Scene:
-    """An exhibit laid out on a figure: the artists that move, and the function that moves them.
+class Playing:
+    """What sounds at a moment of an exhibit's sound.
 
-    `update` takes the knobs by name. It sets data, text and visibility of the moving artists alone; all else was
-    drawn once and stays.
+    `seconds` is how long it has sounded, None while it is silent; `notes` are the places in its score's notes of those
+    that sound at that moment.
+    """
+
+    seconds: float | None = None
+    notes: tuple[int, ...] = ()
+
+
+SILENT = Playing()
+
+
+@dataclass(frozen=True)
+class Scene:
+    """An exhibit laid out on a figure: the artists that move, and the functions that move them.
+
+    `update` takes the knobs by name. It sets data, text, colours and visibility of the moving artists alone; all else
+    was drawn once and stays. `light` is called after it, with what sounds at that moment: what sounds lights up, and
+    what drifts has drifted. It sets moving artists too, from what `update` has left, and with `SILENT` leaves them so.
+
+    `parts` has the artists of each part that can be pointed at, under the names of the exhibit's `parts`; artists of
+    parts may move or stay.
     """
 
     moving: Sequence[Artist]
     update: Callable[..., None]
+    light: Callable[[Playing], None] = lambda playing: None
+    parts: Mapping[str, Sequence[Artist]] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)
@@ -160,6 +181,13 @@ class Exhibit(ABC):
     knobs: ClassVar[tuple[Knob, ...]]
     makes: ClassVar[str] = ""
     """What the button says by which files are made, for an exhibit that makes any."""
+    parts: ClassVar[Mapping[str, str]] = {}
+    """What can be pointed at, by its name in shot lists, and in words, such as ``{"gap": "the gap to the key"}``."""
+    builds: ClassVar[tuple[tuple[str, ...], ...]] = ()
+    """In which order parts come on stage, if they come one after another: two to five groups of names of parts, the
+    stage itself first, what the picture says last. What is in none is there from the beginning, as the title is."""
+    flows: ClassVar[bool] = False
+    """Whether the picture moves on while it sounds, as a drifting wave does, and not at its notes' ends alone."""
     comparisons: ClassVar[Mapping[str, Mapping[str, Any]]] = {}
     """Ways to tune what is heard, or a before and an after, between which a listener flips while it sounds: a word or
     two for each, such as ``"12"``, and the knob values that give it, at stops of their sliders.
@@ -181,6 +209,13 @@ class Exhibit(ABC):
     @abstractmethod
     def sentence(self, *_: Any, **values: Any) -> str:
         """What the picture shows at these knob values, in words: its caption and its alt text."""
+
+    def numbers(self, *_: Any, **values: Any) -> Mapping[str, str]:
+        """The numbers that a callout may quote at these knob values, as they are read, by names such as ``"cents"``.
+
+        They come on top of the knobs themselves, which can be quoted by their own names.
+        """
+        return {}
 
     @abstractmethod
     def score(self, *_: Any, **values: Any) -> Score:

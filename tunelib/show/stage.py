@@ -155,7 +155,7 @@ class Stage:
         """Refuse a title that cannot be shown or does not fit in its line, saying how much of it does."""
         if not title.isprintable():
             raise ValueError(f"a title is one line of plain text, not {title!r}")
-        written = [text for part in (picture, *picture.axes) for text in part.texts]
+        written = picture.findobj(Text)
         [heading] = [text for text in written if text.get_label() == HEADING]
         font = get_font(findfont(heading.get_fontproperties()))
         unknown = [sign for sign in heading.get_text() if not font.get_char_index(ord(sign))]
