@@ -7,6 +7,7 @@ from tunelib.exhibits.ear_curves import MOST_STEPS, EarCurve, EarCurves, EarWeek
 from tunelib.exhibits.exhibit import Choice, Exhibit, Knob, Scene, Slider, Switch
 from tunelib.exhibits.familiar import PLAYERS, FamiliarNotes
 from tunelib.exhibits.fretboard import Fretboard
+from tunelib.exhibits.going_round import GoingRound
 from tunelib.exhibits.intonation import Intonation, OwnTake
 from tunelib.exhibits.keyboard import KeyGridBoard
 from tunelib.exhibits.look import (
@@ -22,12 +23,12 @@ from tunelib.exhibits.look import (
     find_theme,
 )
 from tunelib.exhibits.measuring import CentsRuler, SmallDifference
-from tunelib.exhibits.motion import GoingRound, SmallestMoves
 from tunelib.exhibits.overtones import HarmonicLadder, Recipe
 from tunelib.exhibits.reading_staff import MOST_NOTES, NotesToRead, place_in_words, sign_in_words
 from tunelib.exhibits.retuned import RetunedChords
 from tunelib.exhibits.series_sheet import SeriesSheet
 from tunelib.exhibits.singing import SungOvertones
+from tunelib.exhibits.smallest_moves import SmallestMoves
 from tunelib.exhibits.stacked_thirds import FiveThirds, GrowingChord, TwoSevenths
 from tunelib.exhibits.tempering import FourFifths, Tempering
 from tunelib.exhibits.thirty_one import STANDS_FOR, IntervalFamilies, RingOf31
