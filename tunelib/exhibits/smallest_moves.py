@@ -133,7 +133,7 @@ class SmallestMoves(Exhibit):
                 hertz=float(hertz),
                 voice=str(voice),
                 level=0.45,
-            )  # fmt: skip
+            )
             for place, steps in enumerate(leading.voices[:position])
             for voice, hertz in enumerate(leading.tuning.hz(np.array(steps)).tolist())
         ]
@@ -196,15 +196,16 @@ class _Chain:
         if self._down:
             self._opening = look.size("number") + name + 14
             self._pitch_from, self._pitch_to = float(widths.max()) + 26, self._wide - 26
-            self._pace = (self._high - self._opening - 1.3 * name) / _MOVES
-            self._along = np.arange(_MOVES + 1) * self._pace
-            self._stay = min(0.3 * self._pace, 14.0)
+            pace = (self._high - self._opening - 1.3 * name) / _MOVES
+            along = np.arange(_MOVES + 1) * pace
+            self._stay = min(0.3 * pace, 14.0)
         else:
             gap = (self._wide - widths.sum()) / _MOVES
-            self._along = np.cumsum(widths) - widths / 2 + np.arange(_MOVES + 1) * gap
+            along = np.cumsum(widths) - widths / 2 + np.arange(_MOVES + 1) * gap
             self._pitch_from, self._pitch_to = look.size("number") + label + 22, self._high - name - 34
             self._stay = 16.0
         self._scale = (self._pitch_to - self._pitch_from) / (high - low)
+        self._along: FloatArray = np.asarray(along, dtype=np.float64)
         self._widths = widths
         self.moving = (
             self._band, self._ahead, self._held, self._moved, self._now, self._head, self._dots, *self._symbols,
