@@ -29,6 +29,7 @@ from tunelib.exhibits.overtones import HarmonicLadder, Recipe
 from tunelib.exhibits.reading_staff import MOST_NOTES, NotesToRead, place_in_words, sign_in_words
 from tunelib.exhibits.retuned import RetunedChords
 from tunelib.exhibits.series_sheet import SeriesSheet
+from tunelib.exhibits.shared_peaks import SharedPeaks
 from tunelib.exhibits.singing import SungOvertones
 from tunelib.exhibits.stacked_thirds import FiveThirds, GrowingChord, TwoSevenths
 from tunelib.exhibits.tempering import FourFifths, Tempering
@@ -37,7 +38,7 @@ from tunelib.exhibits.trombone import TromboneSlide
 from tunelib.exhibits.twelve import BeatingThird, EqualSteps, OvertonesAndSteps
 from tunelib.exhibits.typeface import families
 from tunelib.exhibits.voicing import SpreadChord
-from tunelib.exhibits.waves import Beats, SharedPeaks, Wave
+from tunelib.exhibits.waves import Beats, Wave
 from tunelib.exhibits.wolf import TheGap
 from tunelib.exhibits.written import WrittenNotes
 

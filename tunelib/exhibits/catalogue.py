@@ -14,6 +14,7 @@ from tunelib.exhibits.motion import GoingRound, SmallestMoves
 from tunelib.exhibits.overtones import HarmonicLadder, Recipe
 from tunelib.exhibits.retuned import RetunedChords
 from tunelib.exhibits.series_sheet import SeriesSheet
+from tunelib.exhibits.shared_peaks import SharedPeaks
 from tunelib.exhibits.singing import SungOvertones
 from tunelib.exhibits.stacked_thirds import FiveThirds, GrowingChord, TwoSevenths
 from tunelib.exhibits.tempering import FourFifths, Tempering
@@ -21,7 +22,7 @@ from tunelib.exhibits.thirty_one import IntervalFamilies, RingOf31
 from tunelib.exhibits.trombone import TromboneSlide
 from tunelib.exhibits.twelve import BeatingThird, EqualSteps, OvertonesAndSteps
 from tunelib.exhibits.voicing import SpreadChord
-from tunelib.exhibits.waves import Beats, SharedPeaks, Wave
+from tunelib.exhibits.waves import Beats, Wave
 from tunelib.exhibits.wolf import TheGap
 from tunelib.exhibits.written import WrittenNotes
 from tunelib.pitch import look_up
