@@ -1,9 +1,11 @@
 """Everything that can be shown, by name."""
 
+from tunelib.exhibits.beating_third import BeatingThird
 from tunelib.exhibits.catalogue import EXHIBITS, find_exhibit
 from tunelib.exhibits.closing import ClosingTheCircle
 from tunelib.exhibits.dividing import RULE_OF_THUMB, AllDivisions, FinerSteps, TheTrade
 from tunelib.exhibits.ear_curves import MOST_STEPS, EarCurve, EarCurves, EarWeeks
+from tunelib.exhibits.equal_steps import EqualSteps
 from tunelib.exhibits.exhibit import Choice, Exhibit, Knob, Scene, Slider, Switch
 from tunelib.exhibits.familiar import PLAYERS, FamiliarNotes
 from tunelib.exhibits.fretboard import Fretboard
@@ -24,6 +26,7 @@ from tunelib.exhibits.look import (
 from tunelib.exhibits.measuring import CentsRuler, SmallDifference
 from tunelib.exhibits.motion import GoingRound, SmallestMoves
 from tunelib.exhibits.overtones import HarmonicLadder, Recipe
+from tunelib.exhibits.overtones_and_steps import OvertonesAndSteps
 from tunelib.exhibits.reading_staff import MOST_NOTES, NotesToRead, place_in_words, sign_in_words
 from tunelib.exhibits.retuned import RetunedChords
 from tunelib.exhibits.series_sheet import SeriesSheet
@@ -32,7 +35,6 @@ from tunelib.exhibits.stacked_thirds import FiveThirds, GrowingChord, TwoSeventh
 from tunelib.exhibits.tempering import FourFifths, Tempering
 from tunelib.exhibits.thirty_one import STANDS_FOR, IntervalFamilies, RingOf31
 from tunelib.exhibits.trombone import TromboneSlide
-from tunelib.exhibits.twelve import BeatingThird, EqualSteps, OvertonesAndSteps
 from tunelib.exhibits.voicing import SpreadChord
 from tunelib.exhibits.waves import Beats, SharedPeaks, Wave
 from tunelib.exhibits.wolf import TheGap
