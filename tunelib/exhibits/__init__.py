@@ -1,8 +1,9 @@
 """Everything that can be shown, by name."""
 
+from tunelib.exhibits.bargain import TheTrade
 from tunelib.exhibits.catalogue import EXHIBITS, find_exhibit
 from tunelib.exhibits.closing import ClosingTheCircle
-from tunelib.exhibits.dividing import RULE_OF_THUMB, AllDivisions, FinerSteps, TheTrade
+from tunelib.exhibits.dividing import RULE_OF_THUMB, FinerSteps
 from tunelib.exhibits.ear_curves import MOST_STEPS, EarCurve, EarCurves, EarWeeks
 from tunelib.exhibits.exhibit import Choice, Exhibit, Knob, Scene, Slider, Switch
 from tunelib.exhibits.familiar import PLAYERS, FamiliarNotes
@@ -26,6 +27,7 @@ from tunelib.exhibits.motion import GoingRound, SmallestMoves
 from tunelib.exhibits.overtones import HarmonicLadder, Recipe
 from tunelib.exhibits.reading_staff import MOST_NOTES, NotesToRead, place_in_words, sign_in_words
 from tunelib.exhibits.retuned import RetunedChords
+from tunelib.exhibits.scored import AllDivisions
 from tunelib.exhibits.series_sheet import SeriesSheet
 from tunelib.exhibits.singing import SungOvertones
 from tunelib.exhibits.stacked_thirds import FiveThirds, GrowingChord, TwoSevenths

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from tunelib.exhibits.bargain import TheTrade
 from tunelib.exhibits.closing import ClosingTheCircle
-from tunelib.exhibits.dividing import AllDivisions, FinerSteps, TheTrade
+from tunelib.exhibits.dividing import FinerSteps
 from tunelib.exhibits.exhibit import Exhibit
 from tunelib.exhibits.familiar import FamiliarNotes
 from tunelib.exhibits.fretboard import Fretboard
@@ -13,6 +14,7 @@ from tunelib.exhibits.measuring import CentsRuler, SmallDifference
 from tunelib.exhibits.motion import GoingRound, SmallestMoves
 from tunelib.exhibits.overtones import HarmonicLadder, Recipe
 from tunelib.exhibits.retuned import RetunedChords
+from tunelib.exhibits.scored import AllDivisions
 from tunelib.exhibits.series_sheet import SeriesSheet
 from tunelib.exhibits.singing import SungOvertones
 from tunelib.exhibits.stacked_thirds import FiveThirds, GrowingChord, TwoSevenths
