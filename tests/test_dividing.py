@@ -109,3 +109,26 @@ def test_a_third_set_of_bars_is_there_only_where_the_winner_is_neither() -> None
         said = [text.get_text() for text in drawn.parts["numbers"]]  # type: ignore[attr-defined]
         missed = np.asarray(errors(winner, ["3/2", "5/4", "7/4", "11/8", "13/8"]))
         assert [float(words.replace("−", "-")) for words in said] == pytest.approx(missed.tolist(), abs=0.051)
+
+
+@pytest.mark.parametrize("tall", [False, True])
+@pytest.mark.parametrize("division", [12, 31, 240])
+def test_the_hand_is_as_small_beside_the_keys_as_the_numbers_say(division: int, tall: bool) -> None:
+    """From tip to tip a hand spans 165 mm; an octave of keys is drawn as many times as wide as it would be."""
+    drawn = scene("finer_steps", tall)
+    drawn.update(division=division)
+    outline = drawn.parts["hand"][1].get_path().vertices  # type: ignore[attr-defined]
+    span = drawn.parts["width"][0].get_xdata()  # type: ignore[attr-defined]
+    tips = 165 + 10.5 + 7  # and half of the thumb and of the little finger
+    assert np.ptp(outline[:, 0]) / tips == pytest.approx((span[1] - span[0]) / (13.75 * division), rel=0.02)
+
+
+def test_frets_and_the_block_of_five_cents_are_drawn_to_scale() -> None:
+    """The 18th of 31 frets is at 215.368 mm of the 325 to the octave; 5 cents are 5/38.71 of one step."""
+    drawn = scene("finer_steps")
+    drawn.update(division=31)
+    frets = drawn.parts["neck"][0].get_xdata()[::3]  # type: ignore[attr-defined]
+    [nut] = {float(x) for x in drawn.parts["neck"][1].get_xdata()}  # type: ignore[attr-defined]
+    assert (frets[17] - nut) / (frets[30] - nut) == pytest.approx(215.368 / 325, rel=1e-5)
+    step, block = drawn.parts["step"][0], drawn.parts["block"][0]
+    assert block.get_width() / step.get_width() == pytest.approx(5 * 31 / 1200)  # type: ignore[attr-defined]

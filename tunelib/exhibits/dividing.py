@@ -1,4 +1,4 @@
-"""Dividing the octave: what finer steps cost to play, every division at once, and the trade between the two."""
+"""Dividing the octave ever finer: what it costs to play, in keys under a hand and frets under a finger."""
 
 from __future__ import annotations
 
@@ -6,10 +6,15 @@ from collections.abc import Mapping, Sequence
 from typing import Any, ClassVar
 
 import numpy as np
+from matplotlib.patches import Ellipse, PathPatch, Rectangle
+from matplotlib.transforms import Affine2D
 
-from tunelib.exhibits.exhibit import Canvas, Exhibit, Knob, Scene, Slider, Voicing
-from tunelib.exhibits.look import PURE_COLOUR, Look
+from tunelib.exhibits.drawn_hand import HAND_SPAN, hand
+from tunelib.exhibits.exhibit import Canvas, Exhibit, Knob, Playing, Scene, Slider, Voicing
+from tunelib.exhibits.inches import framed, inch_axes
+from tunelib.exhibits.look import Look
 from tunelib.pitch import (
+    CENTS_PER_OCTAVE,
     SCALE_LENGTH,
     Note,
     fret_gaps,
@@ -20,13 +25,17 @@ from tunelib.pitch import (
 from tunelib.score import Score, ScoreNote
 from tunelib.sound import TIMBRES
 
-PIANO_OCTAVE = 165.0  # millimetres for the twelve keys of an octave (common practice)
+PIANO_OCTAVE = HAND_SPAN  # millimetres for the twelve keys of an octave (common practice)
 RULE_OF_THUMB = 5.0  # cents, often quoted as the smallest difference that is heard; a convention
+FINGERTIP = 16.0  # millimetres across, about what an adult's measures
+_MOST_KEYS = 302
+_LARGEST = 0.024, 0.0265, 0.017  # inches of a picture to a millimetre of keys, in each shape, however few they are
+_LOWER = 4.0  # millimetres that the thumb is above the near end of the keys
 _C4 = Note.parse("C4").hz()
 
 
 class FinerSteps(Exhibit):
-    """An octave in ever more steps: on a ruler of cents, on a fretboard, and under a hand."""
+    """An octave in ever more steps: one beside 5 cents, all as frets under a finger and keys under a hand."""
 
     name: ClassVar[str] = "finer_steps"
     title: ClassVar[str] = "Finer and finer"
@@ -36,33 +45,123 @@ class FinerSteps(Exhibit):
         "division": (*range(5, 54), 55, 60, 65, 72, 84, 96, 100, 120, 144, 171, 200, 300),
     }
 
+    parts: ClassVar[Mapping[str, str]] = {
+        "step": "one step",
+        "block": "5 cents",
+        "neck": "a guitar string, from the nut to the octave",
+        "fingertip": "a fingertip, drawn to scale",
+        "keys": "a keyboard with keys as wide as a piano's",
+        "hand": "a hand that spans an octave of a piano",
+        "width": "how wide an octave is",
+    }
+    builds: ClassVar[tuple[tuple[str, ...], ...]] = (
+        ("step", "block"),
+        ("neck", "fingertip"),
+        ("keys", "hand"),
+        ("width",),
+    )
+
     def lay_out(self, figure: Canvas, look: Look) -> Scene:
-        ink, grey = look.theme.ink, look.theme.grey
+        theme = look.theme
         look.heading(figure, self.title)
-        axes = look.bare(figure, (0.05, 0.06, 0.9, 0.78), (0.06, 0.08, 0.88, 0.76))
-        axes.set(xlim=(0, 1), ylim=(0, 9))
-        rows = (6.7, 3.7, 0.7)
-        depth = 1.1
-        for y in rows:
-            axes.fill([0, 1, 1, 0], [y, y, y + depth, y + depth], color="none", ec=grey, lw=1.5)
-        axes.plot([0, RULE_OF_THUMB / 1200], [rows[0] - 0.28] * 2, color=PURE_COLOUR, lw=5, solid_capstyle="butt")
-        marks = [axes.plot([], [], color=ink, lw=1.0)[0] for _ in rows]
-        words = [look.text(axes, 0, y + depth + 0.45, ha="left", va="center") for y in rows]
+        axes = inch_axes(figure, look)
+        left, right, low, _ = framed(look)
+        wide = right - left
+        largest = look.fit(*_LARGEST)
+        keys_top, said, neck, step = look.fit(
+            (1.98, 2.36, (3.04, 3.52), (4.02, 4.2)),
+            (3.7, 4.3, (5.75, 6.7), (7.75, 8.1)),
+            (1.5, 1.92, (2.62, 3.1), (3.72, 3.92)),
+        )
+        # One step, and 5 cents on the same scale.
+        per_cent = wide / (CENTS_PER_OCTAVE / 5)
+        bar = axes.add_patch(Rectangle((left, step[0]), 0, step[1] - step[0], lw=1.5))
+        five = axes.add_patch(
+            Rectangle((left, step[0]), RULE_OF_THUMB * per_cent, step[1] - step[0], color=theme.ink, lw=0)
+        )
+        step_words = look.text(axes, left, step[1] + 0.12)
+        (ends,) = axes.plot([], [], "o", ms=15, color=theme.ink, **look.ring(2))
+        # The string, with its frets and a fingertip.
+        per_mm = wide / (SCALE_LENGTH / 2 + 4)
+        axes.add_patch(Rectangle((left, neck[0]), wide, neck[1] - neck[0], fc=theme.ground, ec="none", lw=0))
+        (frets,) = axes.plot([], [], snap=False)
+        nut = axes.plot([left, left], neck, color=theme.ink, lw=5, solid_capstyle="butt")
+        middle = (neck[0] + neck[1]) / 2
+        string = axes.plot([left, right], [middle] * 2, color=theme.grey, lw=1.2)
+        octave = left + SCALE_LENGTH / 2 * per_mm
+        tip = axes.add_patch(
+            Ellipse(
+                (octave - FINGERTIP / 2 * per_mm, middle), FINGERTIP * per_mm, 1.25 * FINGERTIP * per_mm,
+                fc=theme.ink, ec=theme.behind_text, lw=2,
+            )
+        )  # fmt: skip
+        fret_words = look.text(axes, right, neck[1] + 0.12, ha="right")
+        # The keys, and a hand.
+        octave_of_keys = axes.add_patch(Rectangle((left, low), 0, keys_top - low, lw=0))
+        (beyond,) = axes.plot([], [], color=theme.line, snap=False)
+        (keys,) = axes.plot([], [], snap=False)
+        pressed = axes.add_patch(Rectangle((left, low), 0, keys_top - low, lw=0, color=theme.ink))
+        over = axes.add_patch(Rectangle((left, low), 0, keys_top - low, lw=0))
+        outline = hand()
+        hands = [
+            PathPatch(outline, fc=colour, ec=colour, lw=thick, joinstyle="round")
+            for colour, thick in ((theme.behind_text, 7), (theme.ink, 1))
+        ]
+        for patch in hands:
+            axes.add_patch(patch)
+        (span,) = axes.plot([], [], color=theme.ink, lw=2.5, marker="|", ms=14, mew=2.5)
+        headline = look.headline(axes, left + look.fit(2.1, 2.55), said)
+        now: dict[str, float] = {}
 
         def update(division: int) -> None:
-            even = np.arange(1, division) / division
-            for line, places, y in zip(
-                marks, (even, 2 * fret_places(division) / SCALE_LENGTH, even), rows, strict=True
-            ):
-                line.set_data(np.repeat(places, 3), np.tile([y, y + depth, np.nan], places.size))
-            first, last = self._gaps(division)
-            words[0].set_text(
-                f"{division} steps of {plain(1200 / division, 1)} cents; the short bar is {plain(RULE_OF_THUMB)}"
-            )
-            words[1].set_text(f"frets from {plain(first)} mm apart at the nut to {plain(last)} mm at the octave")
-            words[2].set_text(f"keys as wide as a piano's: an octave of {plain(self._hand(division) / 10)} cm")
+            tint = theme.of(division)
+            cents = CENTS_PER_OCTAVE / division
+            bar.set(width=cents * per_cent, fc=tint.fill, ec=tint.full)
+            step_words.set_text(f"one step: {plain(cents, 1)} cents; the block: {plain(RULE_OF_THUMB)} cents")
+            places = left + np.full(_MOST_KEYS, SCALE_LENGTH / 2) * per_mm
+            places[:division] = left + fret_places(division) * per_mm
+            _, last = self._gaps(division)
+            frets.set_data(np.repeat(places, 3), np.tile([*neck, np.nan], places.size))
+            frets.set(color=tint.full, lw=min(2.5, 0.4 * 72 * last * per_mm))
+            fret_words.set_text(f"last frets {plain(last)} mm apart, a fingertip {plain(FINGERTIP)} mm")
+            scale = min(largest, wide / self._hand(division + 1))
+            key = PIANO_OCTAVE / 12 * scale
+            edges = np.minimum(left + np.arange(_MOST_KEYS + 1) * key, right)
+            for line, some in ((keys, edges[: division + 2]), (beyond, edges)):
+                line.set_data(np.repeat(some, 3), np.tile([low, keys_top, np.nan], some.size))
+                line.set_linewidth(min(1.5, 0.3 * 72 * key))
+            keys.set_color(tint.full)
+            octave_of_keys.set(width=division * key, fc=tint.fill)
+            over.set(x=left + division * key, width=key, fc=tint.full)
+            pressed.set(width=key, x=left, fc=tint.full)
+            thumb = Affine2D().scale(scale).translate(left + key / 2, low + 0.1 + _LOWER * scale)
+            for patch in hands:
+                patch.set_path(thumb.transform_path(outline))
+            span.set_data([left, left + division * key], [keys_top + 0.18] * 2)
+            headline.say(f"{plain(self._hand(division) / 10)} cm", "for an octave")
+            ends.set(xdata=[left], ydata=[(step[0] + step[1]) / 2], visible=False)
+            now.update(key=key, step=cents * per_cent)
 
-        return Scene((*marks, *words), update)
+        def light(playing: Playing) -> None:
+            if playing.seconds is not None and playing.notes:
+                up = playing.notes[0] == 1
+                ends.set(xdata=[left + up * now["step"]], visible=True)
+                pressed.set(x=left + up * now["key"], fc=theme.ink)
+
+        moving = (
+            bar, five, step_words, ends, frets, tip, fret_words, beyond, octave_of_keys, keys, over, pressed, *hands,
+            span, *headline.artists,
+        )  # fmt: skip
+        parts: dict[str, Sequence[Any]] = {
+            "step": [bar, step_words],
+            "block": [five],
+            "neck": [frets, *nut, *string, fret_words],
+            "fingertip": [tip],
+            "keys": [octave_of_keys, keys, over, pressed],
+            "hand": hands,
+            "width": [span, *headline.artists],
+        }
+        return Scene(moving, update, light, parts)
 
     @staticmethod
     def _gaps(division: int) -> tuple[float, float]:
@@ -82,6 +181,16 @@ class FinerSteps(Exhibit):
             f"{plain(SCALE_LENGTH)} mm the frets are {plain(first)} mm apart at the nut and {plain(last)} mm at the "
             f"octave, and an octave of keys as wide as a piano's would measure {plain(self._hand(division) / 10)} cm."
         )
+
+    def numbers(self, division: int) -> Mapping[str, str]:
+        first, last = self._gaps(division)
+        return {
+            "cents": plain(1200 / division, 1),
+            "first_fret": plain(first),
+            "last_fret": plain(last),
+            "octave": plain(self._hand(division) / 10),
+            "reach": plain(1200 * 12 / division, 0),
+        }
 
     def score(self, division: int) -> Score:
         pair = (_C4, _C4 * ratio_from_cents(1200 / division), _C4)
