@@ -1,9 +1,10 @@
 """Everything that can be shown, by name."""
 
+from tunelib.exhibits.bargain import TheTrade
 from tunelib.exhibits.beating_third import BeatingThird
 from tunelib.exhibits.catalogue import EXHIBITS, find_exhibit
 from tunelib.exhibits.closing import ClosingTheCircle
-from tunelib.exhibits.dividing import RULE_OF_THUMB, AllDivisions, FinerSteps, TheTrade
+from tunelib.exhibits.dividing import RULE_OF_THUMB, FinerSteps
 from tunelib.exhibits.ear_curves import MOST_STEPS, EarCurve, EarCurves, EarWeeks
 from tunelib.exhibits.equal_steps import EqualSteps
 from tunelib.exhibits.exhibit import SILENT, Choice, Exhibit, Playing, Scene, Slider, Switch
@@ -18,6 +19,7 @@ from tunelib.exhibits.overtones import HarmonicLadder, Recipe
 from tunelib.exhibits.overtones_and_steps import OvertonesAndSteps
 from tunelib.exhibits.reading_staff import MOST_NOTES, NotesToRead, place_in_words, sign_in_words
 from tunelib.exhibits.retuned import RetunedChords
+from tunelib.exhibits.scored import AllDivisions
 from tunelib.exhibits.series_sheet import SeriesSheet
 from tunelib.exhibits.shared_peaks import SharedPeaks
 from tunelib.exhibits.singing import SungOvertones
@@ -38,15 +40,11 @@ __all__ = [
     "MARGIN",
     "MOST_NOTES",
     "MOST_STEPS",
-    "NORMAL",
     "PLAYERS",
     "RULE_OF_THUMB",
-    "SHORT_SIDE",
     "SILENT",
     "STANDS_FOR",
     "THEMES",
-    "THIRTY_ONE_COLOUR",
-    "TWELVE_COLOUR",
     "AllDivisions",
     "BeatingThird",
     "Beats",
@@ -69,7 +67,6 @@ __all__ = [
     "IntervalFamilies",
     "Intonation",
     "KeyGridBoard",
-    "Knob",
     "Look",
     "NotesToRead",
     "OvertonesAndSteps",

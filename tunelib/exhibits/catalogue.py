@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from tunelib.exhibits.bargain import TheTrade
 from tunelib.exhibits.beating_third import BeatingThird
 from tunelib.exhibits.closing import ClosingTheCircle
-from tunelib.exhibits.dividing import AllDivisions, FinerSteps, TheTrade
+from tunelib.exhibits.dividing import FinerSteps
 from tunelib.exhibits.equal_steps import EqualSteps
 from tunelib.exhibits.exhibit import Exhibit
 from tunelib.exhibits.familiar import FamiliarNotes
@@ -16,6 +17,7 @@ from tunelib.exhibits.motion import GoingRound, SmallestMoves
 from tunelib.exhibits.overtones import HarmonicLadder, Recipe
 from tunelib.exhibits.overtones_and_steps import OvertonesAndSteps
 from tunelib.exhibits.retuned import RetunedChords
+from tunelib.exhibits.scored import AllDivisions
 from tunelib.exhibits.series_sheet import SeriesSheet
 from tunelib.exhibits.shared_peaks import SharedPeaks
 from tunelib.exhibits.singing import SungOvertones
