@@ -7,8 +7,9 @@ from tunelib.exhibits.closing import ClosingTheCircle
 from tunelib.exhibits.dividing import RULE_OF_THUMB, FinerSteps
 from tunelib.exhibits.ear_curves import MOST_STEPS, EarCurve, EarCurves, EarWeeks
 from tunelib.exhibits.equal_steps import EqualSteps
-from tunelib.exhibits.exhibit import SILENT, Choice, Exhibit, Playing, Scene, Slider, Switch
+from tunelib.exhibits.exhibit import SILENT, Choice, Exhibit, Knob, Playing, Scene, Slider, Switch
 from tunelib.exhibits.familiar import PLAYERS, FamiliarNotes
+from tunelib.exhibits.families import STANDS_FOR, IntervalFamilies
 from tunelib.exhibits.fretboard import Fretboard
 from tunelib.exhibits.intonation import Intonation, OwnTake
 from tunelib.exhibits.keyboard import KeyGridBoard
@@ -25,7 +26,7 @@ from tunelib.exhibits.shared_peaks import SharedPeaks
 from tunelib.exhibits.singing import SungOvertones
 from tunelib.exhibits.stacked_thirds import FiveThirds, GrowingChord, TwoSevenths
 from tunelib.exhibits.tempering import FourFifths, Tempering
-from tunelib.exhibits.thirty_one import STANDS_FOR, IntervalFamilies, RingOf31
+from tunelib.exhibits.thirty_one import RingOf31
 from tunelib.exhibits.trombone import TromboneSlide
 from tunelib.exhibits.typeface import families
 from tunelib.exhibits.voicing import SpreadChord
@@ -67,6 +68,7 @@ __all__ = [
     "IntervalFamilies",
     "Intonation",
     "KeyGridBoard",
+    "Knob",
     "Look",
     "NotesToRead",
     "OvertonesAndSteps",

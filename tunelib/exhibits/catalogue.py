@@ -9,6 +9,7 @@ from tunelib.exhibits.dividing import FinerSteps
 from tunelib.exhibits.equal_steps import EqualSteps
 from tunelib.exhibits.exhibit import Exhibit
 from tunelib.exhibits.familiar import FamiliarNotes
+from tunelib.exhibits.families import IntervalFamilies
 from tunelib.exhibits.fretboard import Fretboard
 from tunelib.exhibits.intonation import Intonation
 from tunelib.exhibits.keyboard import KeyGridBoard
@@ -23,7 +24,7 @@ from tunelib.exhibits.shared_peaks import SharedPeaks
 from tunelib.exhibits.singing import SungOvertones
 from tunelib.exhibits.stacked_thirds import FiveThirds, GrowingChord, TwoSevenths
 from tunelib.exhibits.tempering import FourFifths, Tempering
-from tunelib.exhibits.thirty_one import IntervalFamilies, RingOf31
+from tunelib.exhibits.thirty_one import RingOf31
 from tunelib.exhibits.trombone import TromboneSlide
 from tunelib.exhibits.voicing import SpreadChord
 from tunelib.exhibits.waves import Beats, Wave
