@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+from tunelib.exhibits.bargain import TheTrade
+from tunelib.exhibits.beating_third import BeatingThird
 from tunelib.exhibits.closing import ClosingTheCircle
-from tunelib.exhibits.dividing import AllDivisions, FinerSteps, TheTrade
+from tunelib.exhibits.dividing import FinerSteps
+from tunelib.exhibits.equal_steps import EqualSteps
 from tunelib.exhibits.exhibit import Exhibit
 from tunelib.exhibits.familiar import FamiliarNotes
 from tunelib.exhibits.fretboard import Fretboard
@@ -12,7 +15,9 @@ from tunelib.exhibits.keyboard import KeyGridBoard
 from tunelib.exhibits.measuring import CentsRuler, SmallDifference
 from tunelib.exhibits.motion import GoingRound, SmallestMoves
 from tunelib.exhibits.overtones import HarmonicLadder, Recipe
+from tunelib.exhibits.overtones_and_steps import OvertonesAndSteps
 from tunelib.exhibits.retuned import RetunedChords
+from tunelib.exhibits.scored import AllDivisions
 from tunelib.exhibits.series_sheet import SeriesSheet
 from tunelib.exhibits.shared_peaks import SharedPeaks
 from tunelib.exhibits.singing import SungOvertones
@@ -20,7 +25,6 @@ from tunelib.exhibits.stacked_thirds import FiveThirds, GrowingChord, TwoSeventh
 from tunelib.exhibits.tempering import FourFifths, Tempering
 from tunelib.exhibits.thirty_one import IntervalFamilies, RingOf31
 from tunelib.exhibits.trombone import TromboneSlide
-from tunelib.exhibits.twelve import BeatingThird, EqualSteps, OvertonesAndSteps
 from tunelib.exhibits.voicing import SpreadChord
 from tunelib.exhibits.waves import Beats, Wave
 from tunelib.exhibits.wolf import TheGap

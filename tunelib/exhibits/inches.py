@@ -28,6 +28,11 @@ class Field:
         """From the left margin to the right one."""
         return self.right - self.left
 
+    @property
+    def sides(self) -> tuple[float, float, float, float]:
+        """Left, right, bottom and top."""
+        return self.left, self.right, self.bottom, self.top
+
 
 def in_inches(figure: Canvas, look: Look) -> Axes:
     """Axes over a whole picture, whose coordinates are inches from its lower left."""
