@@ -7,14 +7,28 @@ from tunelib.exhibits.closing import ClosingTheCircle
 from tunelib.exhibits.dividing import RULE_OF_THUMB, FinerSteps
 from tunelib.exhibits.ear_curves import MOST_STEPS, EarCurve, EarCurves, EarWeeks
 from tunelib.exhibits.equal_steps import EqualSteps
-from tunelib.exhibits.exhibit import SILENT, Choice, Exhibit, Playing, Scene, Slider, Switch
+from tunelib.exhibits.exhibit import SILENT, Choice, Exhibit, Knob, Playing, Scene, Slider, Switch
 from tunelib.exhibits.familiar import PLAYERS, FamiliarNotes
+from tunelib.exhibits.families import STANDS_FOR, IntervalFamilies
 from tunelib.exhibits.fretboard import Fretboard
+from tunelib.exhibits.going_round import GoingRound
 from tunelib.exhibits.intonation import Intonation, OwnTake
 from tunelib.exhibits.keyboard import KeyGridBoard
-from tunelib.exhibits.look import HEADING, LONG_SIDE, MARGIN, THEMES, Look, Theme, Words, find_theme
+from tunelib.exhibits.look import (
+    HEADING,
+    LONG_SIDE,
+    MARGIN,
+    NORMAL,
+    SHORT_SIDE,
+    THEMES,
+    THIRTY_ONE_COLOUR,
+    TWELVE_COLOUR,
+    Look,
+    Theme,
+    Words,
+    find_theme,
+)
 from tunelib.exhibits.measuring import CentsRuler, SmallDifference
-from tunelib.exhibits.motion import GoingRound, SmallestMoves
 from tunelib.exhibits.overtones import HarmonicLadder, Recipe
 from tunelib.exhibits.overtones_and_steps import OvertonesAndSteps
 from tunelib.exhibits.reading_staff import MOST_NOTES, NotesToRead, place_in_words, sign_in_words
@@ -23,9 +37,10 @@ from tunelib.exhibits.scored import AllDivisions
 from tunelib.exhibits.series_sheet import SeriesSheet
 from tunelib.exhibits.shared_peaks import SharedPeaks
 from tunelib.exhibits.singing import SungOvertones
+from tunelib.exhibits.smallest_moves import SmallestMoves
 from tunelib.exhibits.stacked_thirds import FiveThirds, GrowingChord, TwoSevenths
 from tunelib.exhibits.tempering import FourFifths, Tempering
-from tunelib.exhibits.thirty_one import STANDS_FOR, IntervalFamilies, RingOf31
+from tunelib.exhibits.thirty_one import RingOf31
 from tunelib.exhibits.trombone import TromboneSlide
 from tunelib.exhibits.typeface import families
 from tunelib.exhibits.voicing import SpreadChord
@@ -40,11 +55,15 @@ __all__ = [
     "MARGIN",
     "MOST_NOTES",
     "MOST_STEPS",
+    "NORMAL",
     "PLAYERS",
     "RULE_OF_THUMB",
+    "SHORT_SIDE",
     "SILENT",
     "STANDS_FOR",
     "THEMES",
+    "THIRTY_ONE_COLOUR",
+    "TWELVE_COLOUR",
     "AllDivisions",
     "BeatingThird",
     "Beats",
@@ -67,6 +86,7 @@ __all__ = [
     "IntervalFamilies",
     "Intonation",
     "KeyGridBoard",
+    "Knob",
     "Look",
     "NotesToRead",
     "OvertonesAndSteps",

@@ -29,6 +29,11 @@ class Field:
         return self.right - self.left
 
     @property
+    def height(self) -> float:
+        """From the bottom margin to what the title leaves."""
+        return self.top - self.bottom
+
+    @property
     def sides(self) -> tuple[float, float, float, float]:
         """Left, right, bottom and top."""
         return self.left, self.right, self.bottom, self.top
