@@ -9,7 +9,7 @@ import numpy as np
 from matplotlib.patches import Rectangle
 
 from tunelib.exhibits.exhibit import Canvas, Exhibit, Knob, Playing, Scene, Slider, Voicing
-from tunelib.exhibits.inches import inch_axes, room
+from tunelib.exhibits.inches import field_of, in_inches
 from tunelib.exhibits.look import Look
 from tunelib.exhibits.thirty_one import pair
 from tunelib.pitch import THIRTY_ONE, FloatArray, Note, cents, interval_names, plain, ratio_from_cents
@@ -73,7 +73,7 @@ class IntervalFamilies(Exhibit):
     def lay_out(self, figure: Canvas, look: Look) -> Scene:
         theme, pure, blue = look.theme, look.theme.pure, look.theme.thirty_one
         look.heading(figure, self.title)
-        axes = inch_axes(figure, look)
+        axes = in_inches(figure, look)
         table = _Table(look)
         names = [look.text(axes, table.left, 0, words, va="center") for words, _, _ in _ROWS]
         heads = [look.text(axes, x, 0, ha="center", va="center") for x in table.columns]
@@ -214,7 +214,7 @@ class _Table:
     """Where rows and columns are, in inches: the chosen row is high, and the others are strips."""
 
     def __init__(self, look: Look) -> None:
-        free = room(look)
+        free = field_of(look)
         self.left, self._right, self._top, self._height = free.left, free.right, free.top, free.height
         start = free.left + look.fit(1.0, 0.95)
         width = (free.right - start) / _COLUMNS

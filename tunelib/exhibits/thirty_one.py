@@ -10,7 +10,7 @@ from matplotlib.patches import Polygon, Rectangle
 
 from tunelib.exhibits.circle import clockwise
 from tunelib.exhibits.exhibit import Canvas, Choice, Exhibit, Knob, Playing, Scene, Slider, Voicing
-from tunelib.exhibits.inches import inch_axes, room
+from tunelib.exhibits.inches import field_of, in_inches
 from tunelib.exhibits.look import Look
 from tunelib.pitch import (
     CENTS_PER_OCTAVE,
@@ -82,7 +82,7 @@ class RingOf31(Exhibit):
     def lay_out(self, figure: Canvas, look: Look) -> Scene:
         theme, tint = look.theme, look.theme.thirty_one
         look.heading(figure, self.title)
-        axes = inch_axes(figure, look)
+        axes = in_inches(figure, look)
         ring = _Ring(look)
         wedge = Polygon(ring.sector(0, 0), closed=True, fc=tint.fill, ec=tint.dim, lw=1.2, joinstyle="round", zorder=1)
         axes.add_patch(wedge)
@@ -211,7 +211,7 @@ class _Ring:
     """Where the ring is, and what is at which distance from its centre, in inches."""
 
     def __init__(self, look: Look) -> None:
-        free = room(look)
+        free = field_of(look)
         width, height = look.inches
         self.radius = look.fit(1.82, 1.76, 1.53)
         self.names = self.radius + look.fit(0.32, 0.34, 0.32)
@@ -243,7 +243,7 @@ class _Lens:
 
     def __init__(self, axes: Any, look: Look) -> None:
         theme, tint = look.theme, look.theme.thirty_one
-        free = room(look)
+        free = field_of(look)
         top = look.fit(free.top - 0.42, 3.2)
         right = look.fit(4.3, free.right)
         ground = Rectangle(
