@@ -6,6 +6,7 @@ from tunelib.exhibits.dividing import RULE_OF_THUMB, AllDivisions, FinerSteps, T
 from tunelib.exhibits.ear_curves import MOST_STEPS, EarCurve, EarCurves, EarWeeks
 from tunelib.exhibits.exhibit import Choice, Exhibit, Knob, Scene, Slider, Switch
 from tunelib.exhibits.familiar import PLAYERS, FamiliarNotes
+from tunelib.exhibits.five_thirds import FiveThirds
 from tunelib.exhibits.fretboard import Fretboard
 from tunelib.exhibits.intonation import Intonation, OwnTake
 from tunelib.exhibits.keyboard import KeyGridBoard
@@ -28,7 +29,7 @@ from tunelib.exhibits.reading_staff import MOST_NOTES, NotesToRead, place_in_wor
 from tunelib.exhibits.retuned import RetunedChords
 from tunelib.exhibits.series_sheet import SeriesSheet
 from tunelib.exhibits.singing import SungOvertones
-from tunelib.exhibits.stacked_thirds import FiveThirds, GrowingChord, TwoSevenths
+from tunelib.exhibits.stacked_thirds import GrowingChord, TwoSevenths
 from tunelib.exhibits.tempering import FourFifths, Tempering
 from tunelib.exhibits.thirty_one import STANDS_FOR, IntervalFamilies, RingOf31
 from tunelib.exhibits.trombone import TromboneSlide

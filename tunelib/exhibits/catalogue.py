@@ -6,6 +6,7 @@ from tunelib.exhibits.closing import ClosingTheCircle
 from tunelib.exhibits.dividing import AllDivisions, FinerSteps, TheTrade
 from tunelib.exhibits.exhibit import Exhibit
 from tunelib.exhibits.familiar import FamiliarNotes
+from tunelib.exhibits.five_thirds import FiveThirds
 from tunelib.exhibits.fretboard import Fretboard
 from tunelib.exhibits.intonation import Intonation
 from tunelib.exhibits.keyboard import KeyGridBoard
@@ -15,7 +16,7 @@ from tunelib.exhibits.overtones import HarmonicLadder, Recipe
 from tunelib.exhibits.retuned import RetunedChords
 from tunelib.exhibits.series_sheet import SeriesSheet
 from tunelib.exhibits.singing import SungOvertones
-from tunelib.exhibits.stacked_thirds import FiveThirds, GrowingChord, TwoSevenths
+from tunelib.exhibits.stacked_thirds import GrowingChord, TwoSevenths
 from tunelib.exhibits.tempering import FourFifths, Tempering
 from tunelib.exhibits.thirty_one import IntervalFamilies, RingOf31
 from tunelib.exhibits.trombone import TromboneSlide
