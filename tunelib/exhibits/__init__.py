@@ -10,6 +10,7 @@ from tunelib.exhibits.equal_steps import EqualSteps
 from tunelib.exhibits.exhibit import SILENT, Choice, Exhibit, Knob, Playing, Scene, Slider, Switch
 from tunelib.exhibits.familiar import PLAYERS, FamiliarNotes
 from tunelib.exhibits.families import STANDS_FOR, IntervalFamilies
+from tunelib.exhibits.five_thirds import FiveThirds
 from tunelib.exhibits.fretboard import Fretboard
 from tunelib.exhibits.going_round import GoingRound
 from tunelib.exhibits.intonation import Intonation, OwnTake
@@ -38,7 +39,7 @@ from tunelib.exhibits.series_sheet import SeriesSheet
 from tunelib.exhibits.shared_peaks import SharedPeaks
 from tunelib.exhibits.singing import SungOvertones
 from tunelib.exhibits.smallest_moves import SmallestMoves
-from tunelib.exhibits.stacked_thirds import FiveThirds, GrowingChord, TwoSevenths
+from tunelib.exhibits.stacked_thirds import GrowingChord, TwoSevenths
 from tunelib.exhibits.tempering import FourFifths, Tempering
 from tunelib.exhibits.thirty_one import RingOf31
 from tunelib.exhibits.trombone import TromboneSlide
