@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 from matplotlib.colors import to_hex
 from matplotlib.patches import PathPatch
-from test_exhibits import settings
+from test_exhibits import boxes, settings
 
 from tunelib.exhibits import EXHIBITS
 from tunelib.exhibits import staff as staff_room
@@ -261,10 +261,9 @@ def test_no_ink_of_a_staff_touches_its_words(name: str, size: str) -> None:
             assert np.all((y >= axes.bbox.y0) & (y <= axes.bbox.y1)), values
             assert np.all((x >= axes.bbox.x0) & (x <= axes.bbox.x1)), values
         x, y = np.concatenate(every).T
-        for text in stage.texts():
-            box = text.get_window_extent()
+        for words, box in boxes(stage):
             inside = (x > box.x0) & (x < box.x1) & (y > box.y0 + 1) & (y < box.y1 - 1)
-            assert not inside.any(), (text.get_text(), values)
+            assert not inside.any(), (words, values)
 
 
 @SHAPES

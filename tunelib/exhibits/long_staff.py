@@ -160,7 +160,7 @@ class LongStaff:
     def _show_table(self, written: tuple[Note, ...], step: int) -> None:
         """The names of all notes, a column for each letter and a row for each sign, sharps on top."""
         signs = sorted({note.half_sharps for note in written}, reverse=True)
-        across, down = self.width / len(_LETTERS), 2.3 * self._look.size("label")
+        across, down = self.width / len(_LETTERS), 2.7 * self._look.size("label")
         for k, (text, note) in enumerate(zip(self._table, written, strict=False)):
             place = (
                 across * (_LETTERS.index(note.letter) + 0.5),

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from functools import lru_cache
-from itertools import zip_longest
 from pathlib import Path
 from typing import Any, ClassVar
 
@@ -173,8 +172,8 @@ class _Staves:
             )
             reaches = [self._reach(line, self._rows[i * self._on_a_line :]) for i, line in enumerate(lines)]
             scale = min(scale, *(self._staves[0].room / (low - high) for high, low in reaches))
-        parts = zip_longest(self._staves, lines, reaches, self._bars, self._fills, self._ends)
-        for i, (staff, line, ends, bars, fills, marks) in enumerate(parts):
+        for i, staff in enumerate(self._staves):
+            line, ends = (lines[i], reaches[i]) if i < len(lines) else (None, None)
             rows = self._rows[i * self._on_a_line : (i + 1) * self._on_a_line]
             strays = [cents and abs(row.cents) > _NEAR for row in rows]
             off = [signed(row.cents) if stray else "" for row, stray in zip(rows, strays, strict=True)]
@@ -189,9 +188,9 @@ class _Staves:
             shown = [tip if stray else (np.nan,) * 3 for tip, stray in zip(tips, strays, strict=True)]
             across = [x for tip in shown for x in (tip[0], tip[0], np.nan)]
             up = [y for tip in shown for y in (*tip[1:], np.nan)]
-            for bar in (bars, fills):
+            for bar in (self._bars[i], self._fills[i]):
                 bar.set_data(across, up)
-            marks.set_data([tip[0] for tip in shown], [tip[2] for tip in shown])
+            self._ends[i].set_data([tip[0] for tip in shown], [tip[2] for tip in shown])
         crossed = sheet.reached < len(sheet.rows)
         self._whose.set_text(whose)
         self._how.set_text("; ".join(["above: cents off"] * cents + ["crossed: out of range"] * crossed))
