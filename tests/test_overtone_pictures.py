@@ -51,3 +51,37 @@ def test_the_rung_that_sounds_lights_up_and_all_at_the_end() -> None:
         colours = stage._scene.parts["ear"][0].get_colors()[:4]
         lit.append([bool(np.allclose(colour[:3], ink)) for colour in colours])
     assert lit == [[True, False, False, False], [False, False, True, False], [True] * 4]
+
+
+@SHAPES
+@pytest.mark.parametrize(
+    ("sound", "kept"), [("clarinet", 5), ("brass", 16), ("sawtooth", 9), ("plucked", 16), ("flute", 1)]
+)
+def test_the_sum_is_that_of_the_waves_under_it(size: str, sound: str, kept: int) -> None:
+    """All are drawn to one scale: what the rows show, added up, is the bold wave, and that is the wave that sounds."""
+    parts = shown("recipe", size, sound=sound, kept=kept)
+    _, *rows = parts["harmonics"]
+    whole, rest, _ = parts["sum"]
+    seen = [row for row in rows if row.get_visible()]
+    added = sum(row.get_ydata() - middle(row) for row in seen)
+    bold = whole.get_ydata() - rest.get_ydata()[0]
+    assert bold == pytest.approx(added, abs=0.02 * np.ptp(bold) + 0.01)
+    exhibit = EXHIBITS["recipe"]
+    timbre = exhibit.timbre(**exhibit.settle({"sound": sound, "kept": kept}))
+    wave = timbre.wave(np.linspace(0, 1, bold.size) / 220, 220)
+    assert bold / np.ptp(bold) == pytest.approx(wave / np.ptp(wave), abs=1e-6)
+
+
+def middle(row: object) -> float:
+    """The height that a row's wave goes about."""
+    heights = row.get_ydata()  # type: ignore[attr-defined]
+    return float((heights.max() + heights.min()) / 2)
+
+
+@SHAPES
+def test_rows_are_as_high_as_their_harmonics_are_strong(size: str) -> None:
+    """A square wave has its third harmonic a third as strong, its fifth a fifth (Fourier), and no even ones."""
+    _, *rows = shown("recipe", size, sound="square", kept=5)["harmonics"]
+    assert [row.get_visible() for row in rows[:5]] == [True, False, True, False, True]
+    first, third, fifth = (np.ptp(rows[n - 1].get_ydata()) for n in (1, 3, 5))
+    assert third / first == pytest.approx(1 / 3, abs=0.01) and fifth / first == pytest.approx(1 / 5, abs=0.01)
