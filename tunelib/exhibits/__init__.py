@@ -28,7 +28,7 @@ from tunelib.exhibits.look import (
     Words,
     find_theme,
 )
-from tunelib.exhibits.measuring import CentsRuler, SmallDifference
+from tunelib.exhibits.measuring import CentsRuler
 from tunelib.exhibits.overtones import HarmonicLadder
 from tunelib.exhibits.overtones_and_steps import OvertonesAndSteps
 from tunelib.exhibits.reading_staff import MOST_NOTES, NotesToRead, place_in_words, sign_in_words
@@ -38,6 +38,7 @@ from tunelib.exhibits.scored import AllDivisions
 from tunelib.exhibits.series_sheet import SeriesSheet
 from tunelib.exhibits.shared_peaks import SharedPeaks
 from tunelib.exhibits.singing import SungOvertones
+from tunelib.exhibits.small_difference import SmallDifference
 from tunelib.exhibits.smallest_moves import SmallestMoves
 from tunelib.exhibits.stacked_thirds import FiveThirds, GrowingChord, TwoSevenths
 from tunelib.exhibits.tempering import FourFifths, Tempering
