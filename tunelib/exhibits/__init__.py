@@ -30,9 +30,10 @@ from tunelib.exhibits.look import (
     find_theme,
 )
 from tunelib.exhibits.measuring import CentsRuler, SmallDifference
-from tunelib.exhibits.overtones import HarmonicLadder, Recipe
+from tunelib.exhibits.overtones import HarmonicLadder
 from tunelib.exhibits.overtones_and_steps import OvertonesAndSteps
 from tunelib.exhibits.reading_staff import MOST_NOTES, NotesToRead, place_in_words, sign_in_words
+from tunelib.exhibits.recipe import Recipe
 from tunelib.exhibits.retuned import RetunedChords
 from tunelib.exhibits.scored import AllDivisions
 from tunelib.exhibits.series_sheet import SeriesSheet

@@ -16,8 +16,9 @@ from tunelib.exhibits.going_round import GoingRound
 from tunelib.exhibits.intonation import Intonation
 from tunelib.exhibits.keyboard import KeyGridBoard
 from tunelib.exhibits.measuring import CentsRuler, SmallDifference
-from tunelib.exhibits.overtones import HarmonicLadder, Recipe
+from tunelib.exhibits.overtones import HarmonicLadder
 from tunelib.exhibits.overtones_and_steps import OvertonesAndSteps
+from tunelib.exhibits.recipe import Recipe
 from tunelib.exhibits.retuned import RetunedChords
 from tunelib.exhibits.scored import AllDivisions
 from tunelib.exhibits.series_sheet import SeriesSheet
