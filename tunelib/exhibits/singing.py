@@ -14,11 +14,13 @@ from tunelib.pitch import FloatArray, Note, nearest_note, plain
 from tunelib.score import Score, ScoreNote
 from tunelib.sound import SPEAKERS, VOWEL_WORDS, OvertoneSinger, overtone_singer
 
+DEEPEST = -60.0
+"""At the foot of the picture, in decibels beside the strongest harmonic."""
+
 _LOWEST = Note.parse("E2").hz()  # with the default eight semitones above it, C3
 _FIRST = 4  # the harmonic from which the walk sets out
 _PACE = 0.55  # seconds on each harmonic of the walk
 _LEFT, _RIGHT = 75.0, 3400.0  # hertz in the picture
-_FLOOR = -60.0  # decibels below the strongest harmonic, at the foot of the picture
 _NUMBERED = 9  # harmonics that bear their number, where there is room
 _NEAR = 10.0  # cents from a key, within which no deviation is told
 
@@ -142,7 +144,7 @@ class _Hill:
         return np.log2(np.asarray(hertz) / _LEFT) / np.log2(_RIGHT / _LEFT) * self._wide
 
     def _y(self, decibels: Any) -> Any:
-        return self._foot + self._high_above * np.clip(1 - np.asarray(decibels) / _FLOOR, 0, 1.05)
+        return self._foot + self._high_above * np.clip(1 - np.asarray(decibels) / DEEPEST, 0, 1.05)
 
     @property
     def _high_above(self) -> float:
