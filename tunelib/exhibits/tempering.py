@@ -8,10 +8,9 @@ from functools import lru_cache
 from typing import Any, ClassVar
 
 import numpy as np
-from matplotlib.axes import Axes
 
 from tunelib.exhibits.circle import circle_axes, clockwise
-from tunelib.exhibits.exhibit import Canvas, Exhibit, Knob, Scene, Slider, Switch, Voicing
+from tunelib.exhibits.exhibit import Canvas, Exhibit, Knob, Scene, Slider, Voicing
 from tunelib.exhibits.look import PURE_COLOUR, Look
 from tunelib.pitch import (
     CENTS_PER_OCTAVE,
@@ -23,124 +22,12 @@ from tunelib.pitch import (
     plain,
     ratio_from_cents,
     signed,
-    times,
 )
 from tunelib.score import Score, ScoreNote
 from tunelib.sound import TIMBRES
 
 _FIFTH, _THIRD = cents("3/2"), cents("5/4")
 _C3 = Note.parse("C3").hz()
-
-
-class FourFifths(Exhibit):
-    """Four pure fifths on a ruler, beside two octaves and a pure third: the comma between their ends."""
-
-    name: ClassVar[str] = "four_fifths"
-    title: ClassVar[str] = "Four fifths and a third"
-    knobs: ClassVar[tuple[Knob, ...]] = (
-        Slider("stacked", "Fifths stacked", 1, 4, 1, 4),
-        Slider("lowest", "Lowest note", _C3 / 2, 2 * _C3, 12, _C3, "Hz", logarithmic=True),
-        Switch("pure_last", "End on the pure third", False),
-    )
-    comparisons: ClassVar[Mapping[str, Mapping[str, Any]]] = {
-        "four fifths": {"stacked": 4, "pure_last": False},
-        "pure third": {"stacked": 4, "pure_last": True},
-    }
-    _letters = ("C", "G", "D", "A", "E")
-    _window = (2740.0, 2830.0)  # cents: what the lens shows
-
-    def lay_out(self, figure: Canvas, look: Look) -> Scene:
-        ink, grey = look.theme.ink, look.theme.grey
-        look.heading(figure, self.title)
-        ruler = look.bare(figure, (0.05, 0.45, 0.9, 0.38), (0.07, 0.5, 0.86, 0.3))
-        ruler.set(xlim=(-40, 2860), ylim=(0, 6))
-        third = 2 * CENTS_PER_OCTAVE + _THIRD
-        above, below, high = 3.6, 1.1, 0.9
-        self._bars(ruler, ((0, 1200), (1200, 2400)), below, high, grey)
-        self._bars(ruler, ((2400, third),), below, high, PURE_COLOUR)
-        for x, interval in (
-            (600, "octave"),
-            (1800, "octave"),
-            ((2400 + third) / 2, look.fit("pure third", "third")),
-        ):
-            look.text(ruler, x, below - 0.45, interval, ha="center", va="center")
-        fifths = self._bars(ruler, [(k * _FIFTH, (k + 1) * _FIFTH) for k in range(4)], above, high, ink)
-        names = [
-            look.text(ruler, k * _FIFTH, above + high + 0.6, name, ha="center", va="center", weight="bold")
-            for k, name in enumerate(self._letters)
-        ]
-        lens = look.bare(figure, (0.05, 0.05, 0.9, 0.36), (0.07, 0.14, 0.86, 0.28))
-        lens.set(xlim=self._window, ylim=(0, 4))
-        low, top = self._window
-        lens.plot([low, top, top, low, low], [0.05, 0.05, 3.95, 3.95, 0.05], color=grey, lw=1.5, clip_on=False)
-        lens.fill([low, third, third, low], [0.5, 0.5, 1.3, 1.3], color=PURE_COLOUR, ec=ink)
-        octaves = look.fit("two octaves and a pure third", "2 octaves, a pure third")
-        look.text(lens, low + 1, 1.75, octaves, ha="left", va="center")
-        look.text(lens, third + 0.6, 0.9, plain(third), ha="left", va="center", weight="bold")
-        (end,) = lens.fill([0, 0, 0], [0, 0, 0], color=ink)
-        (gap,) = lens.plot([], [], color=ink, lw=2.5, marker="|", ms=12, mew=2.5)
-        (heard,) = lens.plot([], [], "<", ms=11, mfc=look.theme.behind_text, mec=ink, mew=2)
-        words = look.text(lens, low + 1, 3.5, ha="left", va="center")
-        size = look.text(lens, third + 0.6, 2.05, ha="left", va="center", weight="bold")
-        said = look.text(figure, 0.97, look.fit(0.955, 0.91), ha="right", va="top", weight="bold")
-
-        def update(stacked: int, lowest: float, pure_last: bool) -> None:
-            reached = stacked * _FIFTH
-            for k, bar in enumerate(fifths):
-                bar.set_visible(k < stacked)
-            for k, name in enumerate(names):
-                name.set_visible(k <= stacked)
-            seen = min(max(reached, low), top)
-            end.set_xy([(low, 2.4), (seen, 2.4), (seen, 3.1), (low, 3.1)])
-            all_four = stacked == 4
-            gap.set_data([third, reached] if all_four else [], [1.65, 1.65] if all_four else [])
-            heard.set_data(*([third - 1.6], [0.9]) if pure_last else ([reached - 1.6], [2.75]))
-            heard.set_visible(all_four or pure_last)
-            end.set_visible(all_four)
-            words.set_text(f"{times(stacked, 'fifth')}: {plain(reached)} cents")
-            size.set_text(f"the comma: {plain(reached - third)} cents" if all_four else "")
-            said.set_text(f"{plain(lowest)} Hz, then {plain(lowest * 1.5**stacked)} Hz")
-
-        return Scene((*fifths, *names, end, gap, heard, words, size, said), update)
-
-    @staticmethod
-    def _bars(axes: Axes, spans: Sequence[tuple[float, float]], y: float, high: float, colour: str) -> list[Any]:
-        gap = 6.0  # cents, so that neighbours can be told apart
-        return [
-            axes.fill([a + gap, b - gap, b - gap, a + gap], [y, y, y + high, y + high], color=colour)[0]
-            for a, b in spans
-        ]
-
-    def sentence(self, stacked: int, lowest: float, pure_last: bool) -> str:
-        reached = stacked * _FIFTH
-        top = f"{plain(lowest)} Hz to {plain(lowest * 1.5**stacked)} Hz"
-        if stacked < 4:
-            return (
-                f"From C, {times(stacked, 'pure fifth')} up, from {top}, lead to {self._letters[stacked]} at "
-                f"{plain(reached)} cents; four would come to an E{', and the pure E follows' if pure_last else ''}."
-            )
-        over = reached - 2 * CENTS_PER_OCTAVE - _THIRD
-        last = "the pure third" if pure_last else "the E of the fifths"
-        return (
-            f"From C, 4 pure fifths up, from {top}, lead to an E at {plain(reached)} cents, {plain(over)} cents, or "
-            "one "
-            f"syntonic comma, above two octaves and a pure third; the chord at the end has {last}."
-        )
-
-    def score(self, stacked: int, lowest: float, pure_last: bool) -> Score:
-        stack = [lowest * 1.5**k for k in range(stacked + 1)]
-        notes = [ScoreNote(onset=0.6 * k, duration=0.55, hertz=hertz, level=0.5) for k, hertz in enumerate(stack)]
-        onset = 0.6 * len(stack) + 0.3
-        if stacked < 4:
-            pure = [ScoreNote(onset=onset, duration=1.2, hertz=5 * lowest, level=0.5)] if pure_last else []
-            return Score((*notes, *pure), tempo=60)
-        last = 5 * lowest if pure_last else stack[-1]
-        for hertz in (lowest, 2 * lowest, 3 * lowest, last):
-            notes.append(ScoreNote(onset=onset, duration=2.8, hertz=hertz, level=0.35))
-        return Score(tuple(notes), tempo=60)
-
-    def timbre(self, **values: Any) -> Voicing:
-        return TIMBRES["reed"]
 
 
 _MOST_NARROWED = 0.4
