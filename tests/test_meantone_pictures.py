@@ -3,12 +3,16 @@
 from __future__ import annotations
 
 import math
+from typing import TypeAlias
 
 import numpy as np
+import numpy.typing as npt
 import pytest
 from laid_out import laid_out
 
 from tunelib.exhibits import Playing
+
+_Point: TypeAlias = npt.NDArray[np.float64]
 
 COMMA = 1200 * math.log2(81 / 80)
 
@@ -40,3 +44,40 @@ def test_the_keys_of_the_stack_light_up_one_after_another() -> None:
     assert np.diff(climb) == pytest.approx(np.full(4, climb[1] - climb[0]))
     assert found[5][0] == climb[0] and found[5][3] == climb[4]
     assert (found[5][1] - climb[0]) / (climb[1] - climb[0]) == pytest.approx(7 / 4)
+
+
+@pytest.mark.parametrize("tall", [False, True])
+@pytest.mark.parametrize("fraction", [0.0, 0.091, 0.25, 0.333, 0.4])
+def test_the_star_is_tempered_twenty_times_as_much_as_the_fifths(fraction: float, tall: bool) -> None:
+    """A fifth goes a twelfth of a turn, and twenty times what it is off from 700 cents."""
+    drawn = laid_out("tempering", tall)
+    drawn.update(fraction=fraction)
+    dots = drawn.parts["ring"][1]
+    x, y = dots.get_data()
+    arc = np.column_stack(drawn.parts["ring"][0].get_data())
+    centre = _centre(arc[0], arc[len(arc) // 2], arc[-1])
+    turns = np.unwrap(np.arctan2(x - centre[0], y - centre[1])) / (2 * math.pi)
+    exact = {0.333: 1 / 3}.get(fraction, fraction)
+    fifth = 1200 * math.log2(3 / 2) - exact * COMMA
+    assert np.diff(turns) == pytest.approx(np.full(11, (1 + 20 * (fifth / 700 - 1)) / 12), rel=1e-6)
+    wolf = 7 * 1200 - 11 * fifth - 1200 * math.log2(3 / 2)
+    assert float(drawn.parts["word"][0].get_text()) == pytest.approx(abs(wolf), abs=0.051)
+    assert ("wide" in drawn.parts["word"][1].get_text()) == (wolf > 0)
+
+
+def _centre(one: _Point, two: _Point, three: _Point) -> _Point:
+    """The centre of the circle through three points."""
+    sides = np.array([two - one, three - one])
+    return one + np.linalg.solve(2 * sides, np.sum(sides**2, axis=1))
+
+
+@pytest.mark.parametrize("fraction", [0.1, 0.25, 0.4])
+def test_the_beam_brings_the_third_down_four_times_as_far_as_the_fifth(fraction: float) -> None:
+    """E meets the pure third at a quarter of the comma; G is below the pure fifth by the part itself."""
+    drawn = laid_out("tempering")
+    drawn.update(fraction=fraction)
+    fifth, third = drawn.parts["lever"][2].get_ydata()
+    level = drawn.parts["lever"][0].get_ydata()[0]
+    pure = drawn.parts["third"][1].get_ydata()[0]
+    assert (level - third) / (level - fifth) == pytest.approx(4)
+    assert (level - third) / (level - pure) == pytest.approx(4 * fraction)
