@@ -11,6 +11,7 @@ import pytest
 from laid_out import laid_out
 
 from tunelib.exhibits import Playing
+from tunelib.exhibits.typeface import as_set
 
 _Point: TypeAlias = npt.NDArray[np.float64]
 
@@ -81,3 +82,29 @@ def test_the_beam_brings_the_third_down_four_times_as_far_as_the_fifth(fraction:
     pure = drawn.parts["third"][1].get_ydata()[0]
     assert (level - third) / (level - fifth) == pytest.approx(4)
     assert (level - third) / (level - pure) == pytest.approx(4 * fraction)
+
+
+def test_only_chords_that_reach_over_the_break_flare() -> None:
+    """In quarter-comma from E♭ to G♯ all is well in C; in E the chord of B has no D♯; in E♭ two have no A♭."""
+    drawn = laid_out("the_gap")
+    for key, howling in (("C", []), ("E", [4]), ("E♭", [2, 3])):
+        drawn.update(key=key, tuned="quarter-comma")
+        flares = drawn.parts["howl"][0].get_xdata()
+        assert np.flatnonzero(~np.isnan(flares)).tolist() == howling
+        assert drawn.parts["wolf"][0].get_visible()
+    drawn.update(key="E", tuned="31 equal")
+    assert np.all(np.isnan(drawn.parts["howl"][0].get_xdata())) and not drawn.parts["wolf"][0].get_visible()
+
+
+@pytest.mark.parametrize("tall", [False, True])
+def test_the_chord_columns_are_to_scale(tall: bool) -> None:
+    """In quarter-comma, E's third is pure and its fifth 5.4 cents narrow; B's third is 41 too wide (128/125)."""
+    drawn = laid_out("the_gap", tall)
+    drawn.update(key="E", tuned="quarter-comma")
+    heights = drawn.parts["chords"][2].get_ydata()
+    per_cent = (heights[1] - heights[0]) / (1200 * math.log2(5 / 4))
+    fifth = 1200 * math.log2(5) / 4
+    assert (heights[2] - heights[0]) / per_cent == pytest.approx(fifth)
+    assert (heights[13] - heights[12]) / per_cent == pytest.approx(1200 * math.log2(5 / 4 * 128 / 125))
+    assert drawn.parts["word"][0].get_text() == "41"
+    assert drawn.parts["word"][2].get_text() == as_set("in B: E♭ for D♯")
