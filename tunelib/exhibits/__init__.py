@@ -41,9 +41,10 @@ from tunelib.exhibits.shared_peaks import SharedPeaks
 from tunelib.exhibits.singing import SungOvertones
 from tunelib.exhibits.smallest_moves import SmallestMoves
 from tunelib.exhibits.stacked_thirds import GrowingChord, TwoSevenths
-from tunelib.exhibits.tempering import FourFifths, Tempering
+from tunelib.exhibits.tempering import Tempering
 from tunelib.exhibits.thirty_one import RingOf31
 from tunelib.exhibits.trombone import TromboneSlide
+from tunelib.exhibits.two_ways_up import FourFifths
 from tunelib.exhibits.typeface import families
 from tunelib.exhibits.voicing import SpreadChord
 from tunelib.exhibits.waves import Beats, Wave
