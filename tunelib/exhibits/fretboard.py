@@ -11,7 +11,7 @@ from matplotlib.axes import Axes
 from matplotlib.patches import Ellipse, Rectangle
 
 from tunelib.exhibits.exhibit import Canvas, Choice, Exhibit, Knob, Playing, Printed, Scene, Slider, Voicing
-from tunelib.exhibits.inches import inch_axes, room
+from tunelib.exhibits.inches import field_of, in_inches
 from tunelib.exhibits.look import Look
 from tunelib.export import BREAKS, POSTURE
 from tunelib.pitch import (
@@ -65,7 +65,7 @@ class Fretboard(Exhibit):
     def lay_out(self, figure: Canvas, look: Look) -> Scene:
         theme, tint = look.theme, look.theme.thirty_one
         look.heading(figure, self.title)
-        axes = inch_axes(figure, look)
+        axes = in_inches(figure, look)
         board = _Board(axes, look)
         frets, common = (2 * fret_places(n, 1.0) for n in (_STEPS, 12))
         wood = board.box((0, 1), (0, 1), fc=theme.ground, ec="none", zorder=0.5)
@@ -161,12 +161,15 @@ class Fretboard(Exhibit):
     def numbers(self, strings: str, scale: int, string: int, fret: int, finger: int) -> Mapping[str, str]:
         notes = STRING_SETS[strings]
         first = _first_too_close(scale, finger)
-        return {
+        found = {
             "note": str(note_at(notes[_row(notes, string)], fret, _STEPS)),
             "from_nut": f"{_place(scale, fret):.2f}",
-            "room": f"{_gap(scale, fret):.2f}" if fret else "",
-            "first_tight": "" if first is None else str(first),
         }
+        if fret:
+            found["room"] = f"{_gap(scale, fret):.2f}"
+        if first is not None:
+            found["first_tight"] = str(first)
+        return found
 
     def sentence(self, strings: str, scale: int, string: int, fret: int, finger: int) -> str:
         notes = STRING_SETS[strings]
@@ -302,7 +305,7 @@ class _Board:
     """
 
     def __init__(self, axes: Axes, look: Look) -> None:
-        free = room(look)
+        free = field_of(look)
         self._axes, self._free, self._square = axes, free, look.square
         self.upright = look.tall and not look.square
         if self.upright:
