@@ -8,6 +8,7 @@ from tunelib.exhibits.exhibit import Choice, Exhibit, Knob, Scene, Slider, Switc
 from tunelib.exhibits.familiar import PLAYERS, FamiliarNotes
 from tunelib.exhibits.five_thirds import FiveThirds
 from tunelib.exhibits.fretboard import Fretboard
+from tunelib.exhibits.growing_chord import GrowingChord
 from tunelib.exhibits.intonation import Intonation, OwnTake
 from tunelib.exhibits.keyboard import KeyGridBoard
 from tunelib.exhibits.look import (
@@ -29,11 +30,11 @@ from tunelib.exhibits.reading_staff import MOST_NOTES, NotesToRead, place_in_wor
 from tunelib.exhibits.retuned import RetunedChords
 from tunelib.exhibits.series_sheet import SeriesSheet
 from tunelib.exhibits.singing import SungOvertones
-from tunelib.exhibits.stacked_thirds import GrowingChord, TwoSevenths
 from tunelib.exhibits.tempering import FourFifths, Tempering
 from tunelib.exhibits.thirty_one import STANDS_FOR, IntervalFamilies, RingOf31
 from tunelib.exhibits.trombone import TromboneSlide
 from tunelib.exhibits.twelve import BeatingThird, EqualSteps, OvertonesAndSteps
+from tunelib.exhibits.two_sevenths import TwoSevenths
 from tunelib.exhibits.voicing import SpreadChord
 from tunelib.exhibits.waves import Beats, SharedPeaks, Wave
 from tunelib.exhibits.wolf import TheGap
