@@ -13,6 +13,7 @@ from tunelib.exhibits.families import STANDS_FOR, IntervalFamilies
 from tunelib.exhibits.five_thirds import FiveThirds
 from tunelib.exhibits.fretboard import Fretboard
 from tunelib.exhibits.going_round import GoingRound
+from tunelib.exhibits.growing_chord import GrowingChord
 from tunelib.exhibits.intonation import Intonation, OwnTake
 from tunelib.exhibits.keyboard import KeyGridBoard
 from tunelib.exhibits.look import (
@@ -40,10 +41,10 @@ from tunelib.exhibits.series_sheet import SeriesSheet
 from tunelib.exhibits.shared_peaks import SharedPeaks
 from tunelib.exhibits.singing import SungOvertones
 from tunelib.exhibits.smallest_moves import SmallestMoves
-from tunelib.exhibits.stacked_thirds import GrowingChord, TwoSevenths
 from tunelib.exhibits.tempering import Tempering
 from tunelib.exhibits.thirty_one import RingOf31
 from tunelib.exhibits.trombone import TromboneSlide
+from tunelib.exhibits.two_sevenths import TwoSevenths
 from tunelib.exhibits.two_ways_up import FourFifths
 from tunelib.exhibits.typeface import families
 from tunelib.exhibits.voicing import SpreadChord
