@@ -9,7 +9,7 @@ from tunelib.exhibits.equal_steps import EqualSteps
 from tunelib.exhibits.exhibit import SILENT, Choice, Exhibit, Knob, Playing, Scene, Slider, Switch
 from tunelib.exhibits.familiar import PLAYERS, FamiliarNotes
 from tunelib.exhibits.fretboard import Fretboard
-from tunelib.exhibits.intonation import Intonation, OwnTake
+from tunelib.exhibits.intonation import Intonation
 from tunelib.exhibits.keyboard import KeyGridBoard
 from tunelib.exhibits.look import (
     HEADING,
@@ -27,6 +27,7 @@ from tunelib.exhibits.measuring import CentsRuler, SmallDifference
 from tunelib.exhibits.motion import GoingRound, SmallestMoves
 from tunelib.exhibits.overtones import HarmonicLadder, Recipe
 from tunelib.exhibits.overtones_and_steps import OvertonesAndSteps
+from tunelib.exhibits.own_take import OwnTake
 from tunelib.exhibits.reading_staff import MOST_NOTES, NotesToRead, place_in_words, sign_in_words
 from tunelib.exhibits.retuned import RetunedChords
 from tunelib.exhibits.series_sheet import SeriesSheet
