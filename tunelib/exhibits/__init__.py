@@ -14,7 +14,7 @@ from tunelib.exhibits.five_thirds import FiveThirds
 from tunelib.exhibits.fretboard import Fretboard
 from tunelib.exhibits.going_round import GoingRound
 from tunelib.exhibits.growing_chord import GrowingChord
-from tunelib.exhibits.intonation import Intonation, OwnTake
+from tunelib.exhibits.intonation import Intonation
 from tunelib.exhibits.keyboard import KeyGridBoard
 from tunelib.exhibits.look import (
     HEADING,
@@ -33,6 +33,7 @@ from tunelib.exhibits.look import (
 from tunelib.exhibits.measuring import CentsRuler
 from tunelib.exhibits.overtones import HarmonicLadder
 from tunelib.exhibits.overtones_and_steps import OvertonesAndSteps
+from tunelib.exhibits.own_take import OwnTake
 from tunelib.exhibits.reading_staff import MOST_NOTES, NotesToRead, place_in_words, sign_in_words
 from tunelib.exhibits.recipe import Recipe
 from tunelib.exhibits.retuned import RetunedChords
