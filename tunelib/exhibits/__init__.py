@@ -1,19 +1,25 @@
 """Everything that can be shown, by name."""
 
+from tunelib.exhibits.bargain import TheTrade
+from tunelib.exhibits.beating_third import BeatingThird
 from tunelib.exhibits.catalogue import EXHIBITS, find_exhibit
 from tunelib.exhibits.closing import ClosingTheCircle
-from tunelib.exhibits.dividing import RULE_OF_THUMB, AllDivisions, FinerSteps, TheTrade
+from tunelib.exhibits.dividing import RULE_OF_THUMB, FinerSteps
 from tunelib.exhibits.ear_curves import MOST_STEPS, EarCurve, EarCurves, EarWeeks
-from tunelib.exhibits.exhibit import Choice, Exhibit, Knob, Scene, Slider, Switch
+from tunelib.exhibits.equal_steps import EqualSteps
+from tunelib.exhibits.exhibit import SILENT, Choice, Exhibit, Knob, Playing, Scene, Slider, Switch
 from tunelib.exhibits.familiar import PLAYERS, FamiliarNotes
+from tunelib.exhibits.families import STANDS_FOR, IntervalFamilies
 from tunelib.exhibits.five_thirds import FiveThirds
 from tunelib.exhibits.fretboard import Fretboard
+from tunelib.exhibits.going_round import GoingRound
 from tunelib.exhibits.growing_chord import GrowingChord
-from tunelib.exhibits.intonation import Intonation, OwnTake
+from tunelib.exhibits.intonation import Intonation
 from tunelib.exhibits.keyboard import KeyGridBoard
 from tunelib.exhibits.look import (
     HEADING,
     LONG_SIDE,
+    MARGIN,
     NORMAL,
     SHORT_SIDE,
     THEMES,
@@ -21,22 +27,30 @@ from tunelib.exhibits.look import (
     TWELVE_COLOUR,
     Look,
     Theme,
+    Words,
     find_theme,
 )
-from tunelib.exhibits.measuring import CentsRuler, SmallDifference
-from tunelib.exhibits.motion import GoingRound, SmallestMoves
-from tunelib.exhibits.overtones import HarmonicLadder, Recipe
+from tunelib.exhibits.measuring import CentsRuler
+from tunelib.exhibits.overtones import HarmonicLadder
+from tunelib.exhibits.overtones_and_steps import OvertonesAndSteps
+from tunelib.exhibits.own_take import OwnTake
 from tunelib.exhibits.reading_staff import MOST_NOTES, NotesToRead, place_in_words, sign_in_words
+from tunelib.exhibits.recipe import Recipe
 from tunelib.exhibits.retuned import RetunedChords
+from tunelib.exhibits.scored import AllDivisions
 from tunelib.exhibits.series_sheet import SeriesSheet
+from tunelib.exhibits.shared_peaks import SharedPeaks
 from tunelib.exhibits.singing import SungOvertones
-from tunelib.exhibits.tempering import FourFifths, Tempering
-from tunelib.exhibits.thirty_one import STANDS_FOR, IntervalFamilies, RingOf31
+from tunelib.exhibits.small_difference import SmallDifference
+from tunelib.exhibits.smallest_moves import SmallestMoves
+from tunelib.exhibits.tempering import Tempering
+from tunelib.exhibits.thirty_one import RingOf31
 from tunelib.exhibits.trombone import TromboneSlide
-from tunelib.exhibits.twelve import BeatingThird, EqualSteps, OvertonesAndSteps
 from tunelib.exhibits.two_sevenths import TwoSevenths
+from tunelib.exhibits.two_ways_up import FourFifths
+from tunelib.exhibits.typeface import families
 from tunelib.exhibits.voicing import SpreadChord
-from tunelib.exhibits.waves import Beats, SharedPeaks, Wave
+from tunelib.exhibits.waves import Beats, Wave
 from tunelib.exhibits.wolf import TheGap
 from tunelib.exhibits.written import WrittenNotes
 
@@ -44,12 +58,14 @@ __all__ = [
     "EXHIBITS",
     "HEADING",
     "LONG_SIDE",
+    "MARGIN",
     "MOST_NOTES",
     "MOST_STEPS",
     "NORMAL",
     "PLAYERS",
     "RULE_OF_THUMB",
     "SHORT_SIDE",
+    "SILENT",
     "STANDS_FOR",
     "THEMES",
     "THIRTY_ONE_COLOUR",
@@ -81,6 +97,7 @@ __all__ = [
     "NotesToRead",
     "OvertonesAndSteps",
     "OwnTake",
+    "Playing",
     "Recipe",
     "RetunedChords",
     "RingOf31",
@@ -100,7 +117,9 @@ __all__ = [
     "TromboneSlide",
     "TwoSevenths",
     "Wave",
+    "Words",
     "WrittenNotes",
+    "families",
     "find_exhibit",
     "find_theme",
     "place_in_words",

@@ -48,7 +48,7 @@ class Lettering:
 
     def set(self, text: Text, renderer: RendererAgg) -> None:
         """Draw a text over what is on the canvas, where matplotlib would."""
-        font = text.get_fontproperties()
+        font = text.get_fontproperties().copy()  # a key that stays as it is when the text turns bold
         line = self._line(font, text.get_text())
         if not line.coverage.size:
             return
@@ -59,7 +59,8 @@ class Lettering:
         baseline = y + above[text.get_verticalalignment()] - (height - descent)
         sprite = np.empty((*line.coverage.shape, 4), np.uint8)
         sprite[..., :3] = np.round(np.array(to_rgb(text.get_color())) * 255)
-        sprite[..., 3] = line.coverage
+        opacity = text.get_alpha()
+        sprite[..., 3] = line.coverage if opacity is None else np.round(line.coverage * opacity)
         bottom = round(baseline) + line.above - line.coverage.shape[0]
         renderer.draw_image(renderer.new_gc(), round(left) + line.left, bottom, sprite[::-1])
 

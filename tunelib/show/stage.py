@@ -14,18 +14,36 @@ from typing import Any
 
 import numpy as np
 import numpy.typing as npt
+from matplotlib.artist import Artist
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
-from matplotlib.font_manager import findfont, get_font
+from matplotlib.font_manager import FontProperties, findfont, get_font
 from matplotlib.text import Text
+from matplotlib.transforms import Bbox
 from PIL import Image
 
-from tunelib.exhibits import HEADING, LONG_SIDE, NORMAL, SHORT_SIDE, Choice, Exhibit, Knob, Look, Switch, find_theme
-from tunelib.pitch import drawn, look_up
+from tunelib.exhibits import (
+    HEADING,
+    LONG_SIDE,
+    MARGIN,
+    SHORT_SIDE,
+    SILENT,
+    Choice,
+    Exhibit,
+    Knob,
+    Look,
+    Playing,
+    Switch,
+    Words,
+    families,
+    find_theme,
+)
+from tunelib.pitch import look_up
 from tunelib.show.lettering import Lettering
+from tunelib.show.tween import Tween
 
 _COMPACT_QUALITY = 85  # JPEG, while a slider moves: a sixth of the time of a PNG
-_MARGIN = 0.03  # of the width, at the side of a picture
+_LETTERS = 11.5  # of a caption to the inch
 _CLEAR = 0.1  # inches between a title and what is beside it
 
 
@@ -87,7 +105,7 @@ class Stage:
             find_theme(theme),
             tall=frame.height >= frame.width,
             square=frame.height == frame.width,
-            title=title if title is None else drawn(title),
+            title=title,
         )
         self.figure, picture = _figure(frame, self.look, caption)
         self.canvas = FigureCanvasAgg(self.figure)
@@ -99,10 +117,58 @@ class Stage:
             artist.set_animated(True)
         self._lettering = Lettering(frame.dpi)
         self._still: Any = None
+        self._way: tuple[dict[str, Any], dict[str, Any], Tween] | None = None  # that is being gone
+        self._absent: dict[Artist, bool] = {}  # what stays and has not come on stage yet, and whether it would be seen
+        self._hidden: set[Artist] = set()  # what moves and has not come on stage yet
 
-    def move(self, values: dict[str, Any]) -> None:
-        """Update the picture to settled knob values, on the canvas."""
+    def move(self, values: dict[str, Any], playing: Playing = SILENT) -> None:
+        """Update the picture to settled knob values, on the canvas, with what sounds at the moment lit up."""
+        if self._way is not None:
+            self._way[2].leave()
+            self._way = None
         self._scene.update(**values)
+        self._scene.light(playing)
+        self._draw()
+
+    def between(self, here: dict[str, Any], there: dict[str, Any], way: float, *, fading: bool = True) -> None:
+        """Draw the picture part of the way from one setting to another, both settled; the way is from 0 to 1.
+
+        Words that differ fade out and in; unless `fading`, they change halfway. At its ends it is the picture there.
+        """
+        if not 0 < way < 1:
+            self.move(here if way <= 0 else there)
+            return
+        if self._way is None or self._way[:2] != (here, there):
+            if self._way is not None:
+                self._way[2].leave()
+            self._way = here, there, Tween(self._scene.moving, lambda: self._set(here), lambda: self._set(there))
+        self._way[2].set(way, fading)
+        self._draw()
+
+    def _set(self, values: dict[str, Any]) -> None:
+        self._scene.update(**values)
+        self._scene.light(SILENT)
+
+    def on_stage(self, count: int | None = None) -> None:
+        """Have only the first groups of the exhibit's builds on stage, and what is in none; all of them if None.
+
+        It is seen with the next picture. Raises ValueError for a number of groups that there is not.
+        """
+        builds = self.exhibit.builds
+        if count is not None and not 0 <= count <= len(builds):
+            raise ValueError(f"{self.exhibit.name!r} comes on stage in {len(builds)} groups, so not {count} of them")
+        for artist, seen in self._absent.items():
+            artist.set_visible(seen)
+        late = builds[len(builds) if count is None else count :]
+        away = [artist for group in late for part in group for artist in self._scene.parts[part]]
+        self._absent = {artist: artist.get_visible() for artist in away if artist not in self._scene.moving}
+        self._hidden = {artist for artist in away if artist in self._scene.moving}
+        for artist in self._absent:
+            artist.set_visible(False)
+        self._still = None
+
+    def _draw(self) -> None:
+        """Draw the moving artists, as they are set, over what stays."""
         if self._still is None:
             self.canvas.draw()
             self._still = self.canvas.copy_from_bbox(self.figure.bbox)
@@ -110,16 +176,27 @@ class Stage:
             self.canvas.restore_region(self._still)
         renderer = self.canvas.get_renderer()
         for artist in self._scene.moving:
-            if not artist.get_visible():
+            if not artist.get_visible() or artist in self._hidden:
                 continue
             if isinstance(artist, Text) and self._lettering.suits(artist):
                 self._lettering.set(artist, renderer)
             else:
                 artist.draw(renderer)
 
+    def box(self, part: str) -> Bbox:
+        """Where a part of the exhibit is in the picture as it is now, in pixels from its lower left corner.
+
+        Raises ValueError for a part that the exhibit does not have, with the nearest.
+        """
+        artists = look_up(part, dict(self._scene.parts), "part")
+        renderer = self.canvas.get_renderer()
+        boxes = [artist.get_window_extent(renderer) for artist in artists if artist.get_visible()]
+        boxes = [box for box in boxes if np.all(np.isfinite(box.extents))]
+        return Bbox.union(boxes) if boxes else Bbox.null()
+
     def whole(self, values: dict[str, Any]) -> Figure:
         """The figure at settled knob values with nothing left to be added, for formats that draw it themselves."""
-        self._scene.update(**values)
+        self._set(values)
         for artist in self._scene.moving:
             artist.set_animated(False)
         return self.figure
@@ -155,14 +232,14 @@ class Stage:
         """Refuse a title that cannot be shown or does not fit in its line, saying how much of it does."""
         if not title.isprintable():
             raise ValueError(f"a title is one line of plain text, not {title!r}")
-        written = picture.findobj(Text)
+        written = picture.findobj(Words)
         [heading] = [text for text in written if text.get_label() == HEADING]
-        font = get_font(findfont(heading.get_fontproperties()))
-        unknown = [sign for sign in heading.get_text() if not font.get_char_index(ord(sign))]
+        fonts = [get_font(findfont(FontProperties(family=family, weight="bold"))) for family in families()]
+        unknown = [sign for sign in heading.get_text() if not any(font.get_char_index(ord(sign)) for font in fonts)]
         if unknown:
             raise ValueError(f"the title {title!r} has a sign that pictures cannot show: {unknown[0]!r}")
         others = [text for text in written if text is not heading]
-        right = min(picture.bbox.width * (1 - _MARGIN), self._least_room(heading, others))
+        right = min(picture.bbox.width - MARGIN * self.figure.dpi, self._least_room(heading, others))
         if heading.get_window_extent().x1 <= right:
             return
         words = heading.get_text()
@@ -225,12 +302,12 @@ def _figure(size: Size, look: Look, caption: str) -> tuple[Figure, Any]:
     if not caption:
         figure.set_size_inches(size.width, size.height)
         return figure, figure
-    lines = textwrap.wrap(drawn(caption), width=int(size.width * 10.8))
+    lines = textwrap.wrap(caption, width=int((size.width - 2 * MARGIN) * _LETTERS))
     strip = 0.22 * len(lines) + 0.2
     figure.set_size_inches(size.width, size.height + strip)
     halves: Any = figure.subfigures(2, 1, height_ratios=[size.height, strip])
     picture, below = halves
     picture.set_facecolor("none")
     below.set_facecolor("none")
-    look.text(below, 0.03, 0.95, "\n".join(lines), fontsize=NORMAL, va="top", linespacing=1.3)
+    look.text(below, MARGIN / size.width, 0.95, "\n".join(lines), va="top", linespacing=1.2)
     return figure, picture
