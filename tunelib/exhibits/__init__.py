@@ -4,7 +4,7 @@ from tunelib.exhibits.catalogue import EXHIBITS, find_exhibit
 from tunelib.exhibits.closing import ClosingTheCircle
 from tunelib.exhibits.dividing import RULE_OF_THUMB, AllDivisions, FinerSteps, TheTrade
 from tunelib.exhibits.ear_curves import MOST_STEPS, EarCurve, EarCurves, EarWeeks
-from tunelib.exhibits.exhibit import SILENT, Choice, Exhibit, Knob, Playing, Scene, Slider, Switch
+from tunelib.exhibits.exhibit import SILENT, Choice, Exhibit, Knob, Playing, Scene, Slider, Switch, Voicing
 from tunelib.exhibits.familiar import PLAYERS, FamiliarNotes
 from tunelib.exhibits.fretboard import Fretboard
 from tunelib.exhibits.intonation import Intonation, OwnTake
@@ -99,6 +99,7 @@ __all__ = [
     "Theme",
     "TromboneSlide",
     "TwoSevenths",
+    "Voicing",
     "Wave",
     "WrittenNotes",
     "find_exhibit",

@@ -120,5 +120,9 @@ def assistance(
     """
     given = json.dumps({"names": dict(names or {}), "units": dict(units or {}), "panels": f".{panel}", "signs": _SIGNS})
     code = _SCRIPT.replace("GUARD", script(GUARD)).replace("GIVEN", given.replace("<", r"\u003c"))
-    sent = {"output_type": "display_data", "data": {"text/html": f"{_FRAME}<style>{style}</style>{code}"}, "metadata": {}}
+    sent = {
+        "output_type": "display_data",
+        "data": {"text/html": f"{_FRAME}<style>{style}</style>{code}"},
+        "metadata": {},
+    }
     return widgets.Output(outputs=(sent,), layout={"display": "none"})

@@ -63,16 +63,17 @@ class MovingPicture:
         width, height = find_size("panel").pixels
         self.image = widgets.Image(width=width, height=height)
 
-    def go(self, values: dict[str, Any]) -> None:
-        """Show the exhibit at other settled values: at once, or on the way there if something leaps."""
-        before, self._values = self._values, values
+    def go(self, values: dict[str, Any], playing: Playing = SILENT) -> None:
+        """Show the exhibit at other settled values, and what sounds there: at once, or on the way if something leaps."""
+        before, heard = self._values, self._playing
+        self._values, self._playing = values, playing
         if self.missing:
             return
         glides = self.glides and before and self._leaps(before)
         self._stop()
         try:
             if glides and _loop() is not None:
-                self._animate(self._glide_from(before))
+                self._animate(self._glide_from(before, heard))
             else:
                 self._draw()
         except ImportError as missing:
@@ -134,8 +135,8 @@ class MovingPicture:
         moved = [knob for knob in self._exhibit.knobs if self._values[knob.name] != before[knob.name]]
         return any(_is_leap(knob, before[knob.name], self._values[knob.name], still) for knob in moved)
 
-    def _glide_from(self, before: dict[str, Any]) -> Callable[[float], bytes]:
-        there, playing = self._values, self._playing
+    def _glide_from(self, before: dict[str, Any], heard: Playing) -> Callable[[float], bytes]:
+        there, playing = self._values, (heard, self._playing)
 
         def frame(way: float) -> bytes:
             if way < 1:

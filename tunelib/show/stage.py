@@ -115,7 +115,7 @@ class Stage:
             artist.set_animated(True)
         self._lettering = Lettering(frame.dpi)
         self._still: Any = None
-        self._way: tuple[tuple[dict[str, Any], dict[str, Any], Playing], Tween] | None = None  # that is being gone
+        self._way: tuple[tuple[Any, ...], Tween] | None = None  # that is being gone
         self._absent: dict[Artist, bool] = {}  # what stays and has not come on stage yet, and whether it would be seen
         self._hidden: set[Artist] = set()  # what moves and has not come on stage yet
 
@@ -134,21 +134,21 @@ class Stage:
         way: float,
         *,
         fading: bool = True,
-        playing: Playing = SILENT,
+        playing: tuple[Playing, Playing] = (SILENT, SILENT),
     ) -> None:
         """Draw the picture part of the way from one setting to another, both settled; the way is from 0 to 1.
 
         Words that differ fade out and in; unless `fading`, they change halfway. At its ends it is the picture there.
-        What sounds is lit up in both.
+        `playing` is what sounds in each.
         """
         if not 0 < way < 1:
-            self.move(here if way <= 0 else there, playing)
+            self.move(*((here, playing[0]) if way <= 0 else (there, playing[1])))
             return
-        ends = here, there, playing
+        ends = here, there, *playing
         if self._way is None or self._way[0] != ends:
             if self._way is not None:
                 self._way[1].leave()
-            tween = Tween(self._scene.moving, lambda: self._set(here, playing), lambda: self._set(there, playing))
+            tween = Tween(self._scene.moving, lambda: self._set(here, playing[0]), lambda: self._set(there, playing[1]))
             self._way = ends, tween
         self._way[1].set(way, fading)
         self._draw()
