@@ -1,40 +1,36 @@
 """Everything that can be shown, by name."""
 
+from tunelib.exhibits.bargain import TheTrade
+from tunelib.exhibits.beating_third import BeatingThird
 from tunelib.exhibits.catalogue import EXHIBITS, find_exhibit
 from tunelib.exhibits.closing import ClosingTheCircle
-from tunelib.exhibits.dividing import RULE_OF_THUMB, AllDivisions, FinerSteps, TheTrade
+from tunelib.exhibits.dividing import RULE_OF_THUMB, FinerSteps
 from tunelib.exhibits.ear_curves import MOST_STEPS, EarCurve, EarCurves, EarWeeks
+from tunelib.exhibits.equal_steps import EqualSteps
 from tunelib.exhibits.exhibit import SILENT, Choice, Exhibit, Knob, Playing, Scene, Slider, Switch, Voicing
 from tunelib.exhibits.familiar import PLAYERS, FamiliarNotes
+from tunelib.exhibits.families import STANDS_FOR, IntervalFamilies
 from tunelib.exhibits.fretboard import Fretboard
 from tunelib.exhibits.intonation import Intonation, OwnTake
 from tunelib.exhibits.keyboard import KeyGridBoard
-from tunelib.exhibits.look import (
-    HEADING,
-    LONG_SIDE,
-    NORMAL,
-    SHORT_SIDE,
-    THEMES,
-    THIRTY_ONE_COLOUR,
-    TWELVE_COLOUR,
-    Look,
-    Theme,
-    find_theme,
-)
+from tunelib.exhibits.look import HEADING, LONG_SIDE, MARGIN, THEMES, Look, Theme, Words, find_theme
 from tunelib.exhibits.measuring import CentsRuler, SmallDifference
 from tunelib.exhibits.motion import GoingRound, SmallestMoves
 from tunelib.exhibits.overtones import HarmonicLadder, Recipe
+from tunelib.exhibits.overtones_and_steps import OvertonesAndSteps
 from tunelib.exhibits.reading_staff import MOST_NOTES, NotesToRead, place_in_words, sign_in_words
 from tunelib.exhibits.retuned import RetunedChords
+from tunelib.exhibits.scored import AllDivisions
 from tunelib.exhibits.series_sheet import SeriesSheet
+from tunelib.exhibits.shared_peaks import SharedPeaks
 from tunelib.exhibits.singing import SungOvertones
 from tunelib.exhibits.stacked_thirds import FiveThirds, GrowingChord, TwoSevenths
 from tunelib.exhibits.tempering import FourFifths, Tempering
-from tunelib.exhibits.thirty_one import STANDS_FOR, IntervalFamilies, RingOf31
+from tunelib.exhibits.thirty_one import RingOf31
 from tunelib.exhibits.trombone import TromboneSlide
-from tunelib.exhibits.twelve import BeatingThird, EqualSteps, OvertonesAndSteps
+from tunelib.exhibits.typeface import families
 from tunelib.exhibits.voicing import SpreadChord
-from tunelib.exhibits.waves import Beats, SharedPeaks, Wave
+from tunelib.exhibits.waves import Beats, Wave
 from tunelib.exhibits.wolf import TheGap
 from tunelib.exhibits.written import WrittenNotes
 
@@ -42,17 +38,14 @@ __all__ = [
     "EXHIBITS",
     "HEADING",
     "LONG_SIDE",
+    "MARGIN",
     "MOST_NOTES",
     "MOST_STEPS",
-    "NORMAL",
     "PLAYERS",
     "RULE_OF_THUMB",
-    "SHORT_SIDE",
     "SILENT",
     "STANDS_FOR",
     "THEMES",
-    "THIRTY_ONE_COLOUR",
-    "TWELVE_COLOUR",
     "AllDivisions",
     "BeatingThird",
     "Beats",
@@ -101,7 +94,9 @@ __all__ = [
     "TwoSevenths",
     "Voicing",
     "Wave",
+    "Words",
     "WrittenNotes",
+    "families",
     "find_exhibit",
     "find_theme",
     "place_in_words",

@@ -35,7 +35,7 @@ class Sign:
     """A sign of notes: its name and code in SMuFL, what it is set for, how high and deep it is and how far off.
 
     Heights are in capital letters above the baseline: where the sign's foot and its top are. `gap` is what is left
-    free before it, in ems.
+    free before it, and `after` what is after it, in ems: a half-flat could be read as a d.
     """
 
     smufl: str
@@ -44,12 +44,13 @@ class Sign:
     foot: float
     top: float
     gap: float = 0.05
+    after: float = 0.03
 
 
 SIGNS = (
     Sign("accidentalThreeQuarterTonesFlatZimmermann", 0xE281, "♭½♭", -0.06, 1.12, 0.07),
     Sign("accidentalThreeQuarterTonesSharpStein", 0xE283, "♯½♯", -0.12, 1.12),
-    Sign("accidentalQuarterToneFlatStein", 0xE280, "½♭", -0.06, 1.12, 0.12),
+    Sign("accidentalQuarterToneFlatStein", 0xE280, "½♭", -0.06, 1.12, 0.12, 0.1),
     Sign("accidentalQuarterToneSharpStein", 0xE282, "½♯", -0.12, 1.12),
     Sign("accidentalDoubleFlat", 0xE264, "𝄫", -0.06, 1.12, 0.07),
     Sign("accidentalDoubleSharp", 0xE263, "𝄪", 0.22, 0.78),
@@ -60,7 +61,6 @@ SIGNS = (
 """The signs, the longest spelling first."""
 
 _PLAIN = {"𝄫": "♭♭", "𝄪": "♯♯"}  # what is set where there is no engraver to take signs from
-_RIGHT = 0.03  # of an em, free after a sign
 _VERSION = 1  # of what is made here; another one is made anew
 
 
@@ -106,7 +106,7 @@ def _made(weight: str) -> Path:
     """The file of one weight, made if it is not there."""
     letters = _letters(weight)
     outlines = "".join(path.read_text() for path in _outlines()) if _has_signs() else ""
-    digest = hashlib.sha256(repr((_VERSION, SIGNS, _RIGHT, outlines)).encode() + letters.read_bytes()).hexdigest()[:16]
+    digest = hashlib.sha256(repr((_VERSION, SIGNS, outlines)).encode() + letters.read_bytes()).hexdigest()[:16]
     name = f"tunelib-sans-{weight}-{digest}.ttf"
     for folder in (Path(platformdirs.user_cache_dir("tunelib")), Path(tempfile.gettempdir()) / "tunelib-fonts"):
         path = folder / name
@@ -177,4 +177,4 @@ def _glyph(path: Path, sign: Sign, capital: int, em: int) -> tuple[Any, int]:
     )
     glyph = pen.glyph()
     glyph.recalcBounds(None)
-    return glyph, round(glyph.xMax + _RIGHT * em)
+    return glyph, round(glyph.xMax + sign.after * em)

@@ -6,7 +6,6 @@ new one whenever a knob moves. What sounds then glides to the new one from where
 
 from __future__ import annotations
 
-import math
 from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import Any
@@ -85,7 +84,8 @@ class Sounding(anywidget.AnyWidget):
             return
         if message.get("flip") in self.others:
             self._flipped(message["flip"])
-        if is_number(seconds := message.get("at")) and 0 <= seconds < math.inf:
+        seconds: Any = message.get("at")
+        if is_number(seconds) and seconds >= 0:
             try:
                 self._placed(float(seconds), bool(message.get("hold")))
             finally:

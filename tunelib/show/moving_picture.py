@@ -1,7 +1,7 @@
 """The picture of a panel: one image whose bytes change as its exhibit is moved, glides, sounds and comes on stage.
 
 A compact encoding is shown while anything moves, and a crisp one once it has come to rest. What is chosen or switched
-glides from where it was; what is dragged is drawn at once. Whatever comes next takes over from a glide that is not over.
+glides from where it was; what is dragged is drawn at once. What comes next takes over from a glide that is not over.
 """
 
 from __future__ import annotations
@@ -64,7 +64,7 @@ class MovingPicture:
         self.image = widgets.Image(width=width, height=height)
 
     def go(self, values: dict[str, Any], playing: Playing = SILENT) -> None:
-        """Show the exhibit at other settled values, and what sounds there: at once, or on the way if something leaps."""
+        """Show the exhibit at other settled values, and what sounds there: at once, or gliding if something leaps."""
         before, heard = self._values, self._playing
         self._values, self._playing = values, playing
         if self.missing:
@@ -178,7 +178,7 @@ class MovingPicture:
         if self._resting is not None:
             self._resting.cancel()
         loop = _loop()
-        self._resting = loop and loop.call_later(REST_SECONDS, self._rested)
+        self._resting = None if loop is None else loop.call_later(REST_SECONDS, self._rested)
 
     def _rested(self) -> None:
         self._resting = None
