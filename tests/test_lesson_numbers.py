@@ -69,7 +69,7 @@ from tunelib.exhibits import EXHIBITS
 from tunelib.exhibits.dividing import PIANO_OCTAVE, RULE_OF_THUMB
 from tunelib.exhibits.exhibit import Choice, Slider
 from tunelib.exhibits.families import STANDS_FOR
-from tunelib.exhibits.motion import smallest_chain
+from tunelib.exhibits.smallest_moves import smallest_chain
 from tunelib.exhibits.waves import SPEED_OF_SOUND
 from tunelib.film import clip
 from tunelib.film.clip import RATES

@@ -70,3 +70,48 @@ def test_marked_specks_stay_on_their_rails() -> None:
     ends = rails.get_xdata().reshape(3, 3)[:, :2]
     assert low == pytest.approx(ends[:, 0], abs=0.02) and high == pytest.approx(ends[:, 1], abs=0.02)
     assert np.all(low >= ends[:, 0] - 1e-9) and np.all(high <= ends[:, 1] + 1e-9)
+
+
+@SHAPES
+@pytest.mark.parametrize(("lower", "difference", "moment"), [(440, 3, 0.44), (110, 20, 1.31), (220, 0.4, 1.0)])
+def test_the_arrow_goes_from_one_crest_to_the_other(size: str, lower: float, difference: float, moment: float) -> None:
+    """By as much of a wave as the second tone has gained: difference times moment, whole waves left out."""
+    parts = shown("beats", size, lower=lower, difference=difference, moment=moment)
+    [low, *_], [high, *_], [arrow, words] = parts["held"], parts["slipping"], parts["lead"]
+    along, (tail, head) = low.get_xdata(), arrow.get_xdata()
+    for line, end in ((low, tail), (high, head)):
+        height = line.get_ydata()
+        assert np.interp(end, along, height) == pytest.approx(height.max(), abs=0.01 * np.ptp(height))
+    wave = (along[-1] - along[0]) / {"panel": 6, "vertical": 4, "square": 4}[size] * lower / (lower + difference)
+    assert (tail - head) / wave == pytest.approx(difference * moment % 1)
+    assert words.get_text() == f"{round(difference * moment % 1, 2):g} of a wave ahead"
+
+
+def test_the_swell_is_that_of_the_two_tones_together() -> None:
+    """Its outline is the envelope of the sum that is heard; a mark is on each beat, at multiples of 1 / difference."""
+    parts = shown("beats", difference=2.5, moment=1.1)
+    whole, heard, *_ = parts["sum"]
+    upper = whole.get_xy()[:1201]
+    seconds = (upper[:, 0] - upper[0, 0]) / np.ptp(upper[:, 0]) * 2
+    fine = np.arange(0, 2, 1 / 48000)
+    tones = np.abs(np.sin(2 * np.pi * 440 * fine) + np.sin(2 * np.pi * 442.5 * fine)) / 2
+    low, high = np.min(whole.get_xy()[:, 1]), np.max(whole.get_xy()[:, 1])
+    strength = (upper[:, 1] - (low + high) / 2) / ((high - low) / 2)
+    peaks = np.array([tones[(fine > second - 0.002) & (fine < second + 0.002)].max() for second in seconds[5:-5:40]])
+    assert strength[5:-5:40] == pytest.approx(peaks, abs=0.03)
+    passed, coming = ((marks.get_xdata() - upper[0, 0]) / np.ptp(upper[:, 0]) * 2 for marks in parts["beats"])
+    assert passed == pytest.approx([0, 0.4, 0.8]) and coming == pytest.approx([1.2, 1.6, 2.0])
+    [now] = parts["playhead"]
+    assert (now.get_xdata()[0] - upper[0, 0]) / np.ptp(upper[:, 0]) * 2 == pytest.approx(1.1)
+    assert heard.get_xy()[:, 0].max() == pytest.approx(now.get_xdata()[0])
+
+
+@pytest.mark.parametrize("difference", [0.5, 3.0, 3.1, 20.0])
+def test_waves_slip_past_slowly_enough_to_be_followed(difference: float) -> None:
+    """In time with the sound up to 3 a second; beyond, slower by a whole number that is said, and never faster."""
+    dots = [
+        shown("beats", difference=difference, seconds=seconds)["playhead"][0].get_xdata()[0] for seconds in (0, 0.3)
+    ]
+    slower = {0.5: 1, 3.0: 1, 3.1: 2, 20.0: 7}[difference]
+    assert (dots[1] - dots[0]) / 8.7 * 2 == pytest.approx(0.3 / slower)
+    assert difference / slower <= 3

@@ -10,12 +10,26 @@ from tunelib.exhibits.equal_steps import EqualSteps
 from tunelib.exhibits.exhibit import SILENT, Choice, Exhibit, Knob, Playing, Scene, Slider, Switch, Voicing
 from tunelib.exhibits.familiar import PLAYERS, FamiliarNotes
 from tunelib.exhibits.families import STANDS_FOR, IntervalFamilies
+from tunelib.exhibits.five_thirds import FiveThirds
 from tunelib.exhibits.fretboard import Fretboard
+from tunelib.exhibits.going_round import GoingRound
 from tunelib.exhibits.intonation import Intonation, OwnTake
 from tunelib.exhibits.keyboard import KeyGridBoard
-from tunelib.exhibits.look import HEADING, LONG_SIDE, MARGIN, THEMES, Look, Theme, Words, find_theme
+from tunelib.exhibits.look import (
+    HEADING,
+    LONG_SIDE,
+    MARGIN,
+    NORMAL,
+    SHORT_SIDE,
+    THEMES,
+    THIRTY_ONE_COLOUR,
+    TWELVE_COLOUR,
+    Look,
+    Theme,
+    Words,
+    find_theme,
+)
 from tunelib.exhibits.measuring import CentsRuler, SmallDifference
-from tunelib.exhibits.motion import GoingRound, SmallestMoves
 from tunelib.exhibits.overtones import HarmonicLadder, Recipe
 from tunelib.exhibits.overtones_and_steps import OvertonesAndSteps
 from tunelib.exhibits.reading_staff import MOST_NOTES, NotesToRead, place_in_words, sign_in_words
@@ -24,7 +38,8 @@ from tunelib.exhibits.scored import AllDivisions
 from tunelib.exhibits.series_sheet import SeriesSheet
 from tunelib.exhibits.shared_peaks import SharedPeaks
 from tunelib.exhibits.singing import SungOvertones
-from tunelib.exhibits.stacked_thirds import FiveThirds, GrowingChord, TwoSevenths
+from tunelib.exhibits.smallest_moves import SmallestMoves
+from tunelib.exhibits.stacked_thirds import GrowingChord, TwoSevenths
 from tunelib.exhibits.tempering import FourFifths, Tempering
 from tunelib.exhibits.thirty_one import RingOf31
 from tunelib.exhibits.trombone import TromboneSlide
@@ -41,11 +56,15 @@ __all__ = [
     "MARGIN",
     "MOST_NOTES",
     "MOST_STEPS",
+    "NORMAL",
     "PLAYERS",
     "RULE_OF_THUMB",
+    "SHORT_SIDE",
     "SILENT",
     "STANDS_FOR",
     "THEMES",
+    "THIRTY_ONE_COLOUR",
+    "TWELVE_COLOUR",
     "AllDivisions",
     "BeatingThird",
     "Beats",

@@ -1,15 +1,18 @@
-"""Twelve equal steps: how they are made, where they miss the overtones, and what a miss sounds like."""
+"""What the miss of a third sounds like: roughness as a landscape, and the beats of two harmonics that should meet."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from functools import lru_cache
 from typing import Any, ClassVar
 
 import numpy as np
+from matplotlib.artist import Artist
+from matplotlib.axes import Axes
 
-from tunelib.exhibits.exhibit import Canvas, Exhibit, Knob, Scene, Slider, Switch
-from tunelib.exhibits.look import PURE_COLOUR, TWELVE_COLOUR, Look
+from tunelib.exhibits.exhibit import Canvas, Exhibit, Knob, Playing, Scene, Slider, Switch
+from tunelib.exhibits.look import Look
+from tunelib.exhibits.room import width_in_inches
 from tunelib.hearing import beat_rate, dissonance_curve
 from tunelib.pitch import (
     FloatArray,
@@ -17,16 +20,22 @@ from tunelib.pitch import (
     cents,
     plain,
     ratio_from_cents,
-    times,
 )
 from tunelib.score import Score, ScoreNote
 from tunelib.sound import Timbre, mixture
 
-_C3, _C4 = Note.parse("C3").hz(), Note.parse("C4").hz()
+_C3, _A3 = Note.parse("C3").hz(), Note.parse("A3").hz()
 
 
 _PURE_THIRD = cents("5/4")
 _PARTIALS = 8
+_NARROWEST, _WIDEST = 360.0, 420.0  # cents
+_SMOOTHEST = 0.72  # of the highest roughness: what is at the foot of the land, a little under all that is shown
+_TOP = 0.88  # of the land's height: its highest point
+_BANDS = 22  # of one colour each, in the ground
+_SPAN = 2.0  # seconds of sound in view
+_WHOLE = "the whole sound", "the whole sound", "whole sound"
+_ONLY = "only the two that beat", "only the two that beat", "only the two"
 
 
 class BeatingThird(Exhibit):
@@ -35,8 +44,8 @@ class BeatingThird(Exhibit):
     name: ClassVar[str] = "beating_third"
     title: ClassVar[str] = "What a miss sounds like"
     knobs: ClassVar[tuple[Knob, ...]] = (
-        Slider("third", "Major third", 360.0, 420.0, 0.1, 400.0, "cents"),
-        Slider("lower", "Lower note", _C3, 2 * _C4, 12, _C4, "Hz", logarithmic=True),
+        Slider("third", "Major third", _NARROWEST, _WIDEST, 0.1, 400.0, "cents"),
+        Slider("lower", "Lower note", _C3, 4 * _C3, 12, _A3, "Hz", logarithmic=True),
         Switch("only", "Only the two that beat", False),
     )
     comparisons: ClassVar[Mapping[str, Mapping[str, Any]]] = {
@@ -45,43 +54,31 @@ class BeatingThird(Exhibit):
         "31": {"third": 387.1},
     }
     stops: ClassVar[Mapping[str, Sequence[float]]] = {"third": (*range(360, 421), 386.3)}
-    _seconds = 1.0
+    flows = True
+    parts: ClassVar[Mapping[str, str]] = {
+        "land": "how rough each third is, from narrow to wide",
+        "pure": "the pure third",
+        "twelve": "the third of twelve equal steps",
+        "third": "the third that is heard",
+        "beats": "how the sound swells and fades",
+        "rate": "how many beats there are in a second",
+    }
+    builds: ClassVar[tuple[tuple[str, ...], ...]] = (("land",), ("pure", "twelve"), ("third",), ("beats",), ("rate",))
 
     def lay_out(self, figure: Canvas, look: Look) -> Scene:
-        ink, grey = look.theme.ink, look.theme.grey
         look.heading(figure, self.title)
-        rough = look.axes(figure, (0.14, 0.53, 0.83, 0.29), (0.2, 0.54, 0.76, 0.3), x="cents")
-        low, high = self.knobs[0].low, self.knobs[0].high  # type: ignore[union-attr]
-        rough.set(xlim=(low, high), ylim=(0.6, 1.2), yticks=[])
-        look.beside(rough, 0.85, "roughness")
-        for where, words, colour, dash in (
-            (_PURE_THIRD, "pure", PURE_COLOUR, "-"),
-            (400.0, "twelve", TWELVE_COLOUR, (0, (5, 2))),
-        ):
-            rough.plot([where, where], [0.6, 1.06], color=colour, lw=4, ls=dash)
-            look.text(rough, where, 1.12, words, ha="center", va="center")
-        swell = look.axes(figure, (0.14, 0.14, 0.83, 0.2), (0.2, 0.12, 0.76, 0.26), x="seconds")
-        swell.set(xlim=(0, self._seconds), ylim=(-1.1, 1.1), yticks=[])
-        heard = look.beside(swell, 0)
-        sizes = np.linspace(low, high, 301)
-        (curve,) = rough.plot(sizes, sizes, color=ink, lw=2.5)
-        (here,) = rough.plot([], [], "o", ms=12, mfc=look.theme.behind_text, mec=ink, mew=2.5)
-        seconds = np.linspace(0, self._seconds, 1201)
-        (shape,) = swell.fill([0, 0, 0], [0, 0, 0], color=look.theme.faint, ec=grey, lw=1.5)
-        said = look.text(figure, 0.97, look.fit(0.875, 0.9), ha="right", va="center", weight="bold")
-        there_and_back = np.concatenate([seconds, seconds[::-1]])
+        axes = look.bare(figure)
+        wide, high = look.frame[2] * look.inches[0], look.frame[3] * look.inches[1]
+        axes.set(xlim=(0, wide), ylim=(0, high))
+        land, swell = _Land(axes, look), _Swell(axes, look)
 
         def update(third: float, lower: float, only: bool) -> None:
-            heights, highest = _roughness(round(lower, 6))
-            curve.set_ydata(heights / highest)
-            here.set_data([third], [np.interp(third, sizes, heights / highest)])
-            rate = self._rate(third, lower)
-            loud = self._swell(third, lower, only, seconds)
-            shape.set_xy(np.column_stack([there_and_back, np.concatenate([loud, -loud[::-1]])]))
-            heard.set_text("the two\nharmonics" if only else "the whole\nsound")
-            said.set_text(f"{times(round(rate, 1), 'beat')} a second")
+            land.update(third, lower)
+            swell.update(
+                self._rate(third, lower), only, lambda seconds: self._swell(third, lower, only, seconds)
+            )  # fmt: skip
 
-        return Scene((shape, curve, here, heard, said), update)
+        return Scene((*land.moving, *swell.moving), update, swell.light, {**land.parts, **swell.parts})
 
     @staticmethod
     def _rate(third: float, lower: float) -> float:
@@ -117,6 +114,13 @@ class BeatingThird(Exhibit):
             f"harmonic 5 of the lower note and harmonic 4 of the upper{heard} {beat}."
         )
 
+    def numbers(self, third: float, lower: float, only: bool) -> Mapping[str, str]:
+        return {
+            "beats": plain(self._rate(third, lower)),
+            "off": plain(abs(third - _PURE_THIRD)),
+            "upper": plain(lower * ratio_from_cents(third)),
+        }
+
     def score(self, third: float, lower: float, only: bool) -> Score:
         # Held for minutes, a hundredth of a cent off would beat too: at its own stop the pure third is exact.
         pure = plain(third) == plain(_PURE_THIRD)
@@ -151,6 +155,127 @@ def _resonant(centre: float) -> Timbre:
 def _harmonic(number: int) -> Timbre:
     """One harmonic of a tone, by itself."""
     return mixture([0.0] * (number - 1) + [1.0], f"harmonic {number}")
+
+
+class _Land:
+    """Roughness as a landscape, with what is pure and what is twelve planted in it, and the third that is heard."""
+
+    def __init__(self, axes: Axes, look: Look) -> None:
+        self._look, self._wide = look, axes.get_xlim()[1]
+        self._base, self._high = look.fit((1.52, 2.55), (4.2, 4.2), (1.72, 2.0))  # inches, as all below
+        theme = look.theme
+        self._sizes = np.linspace(_NARROWEST, _WIDEST, 301)
+        self._across = self._x(self._sizes)
+        edges = np.linspace(0, 1, _BANDS + 1)
+        self._edges = self._base + edges * self._high
+        self._bands = []
+        for low in edges[:-1].tolist():
+            colour = theme.roughness(0.5 * low / _TOP)
+            (band,) = axes.fill(self._across, self._across * 0, fc=(*colour[:3], min(1.0, low / 0.3)), lw=0)
+            self._bands.append(band)
+        self._posts = []
+        for cents_, name, tint in ((_PURE_THIRD, "pure", theme.pure), (400.0, "twelve", theme.twelve)):
+            (post,) = axes.plot([], [], color=tint.full, lw=6, solid_capstyle="round")
+            foot = look.text(
+                axes, self._x(cents_), self._base - 0.1, name, ha="center", va="top", weight="bold", color=tint.text,
+            )  # fmt: skip
+            self._posts.append((cents_, post, foot))
+        (self._ridge,) = axes.plot([], [], color=theme.ink, lw=3, solid_joinstyle="round", clip_on=False)
+        (self._dot,) = axes.plot([], [], "o", ms=22, color=theme.ink, clip_on=False, **look.ring(3))
+        self._says = look.text(axes, 0, 0, size="name", ha="center")
+        self._rough = look.text(axes, self._wide, 0, "rough", ha="right", va="top")
+        smooth = look.text(axes, self._wide, self._base + 0.1 * self._high, "smooth", ha="right", va="bottom")
+        self.moving = (
+            *self._bands,
+            *(post for _, post, _ in self._posts),
+            self._ridge,
+            self._dot,
+            self._says,
+            self._rough,
+            smooth,
+        )
+        (_, pure, pure_name), (_, twelve, twelve_name) = self._posts
+        self.parts: dict[str, tuple[Artist, ...]] = {
+            "land": (*self._bands, self._ridge, self._rough, smooth),
+            "pure": (pure, pure_name),
+            "twelve": (twelve, twelve_name),
+            "third": (self._dot, self._says),
+        }
+
+    def _x(self, size: Any) -> Any:
+        return (size - _NARROWEST) / (_WIDEST - _NARROWEST) * self._wide
+
+    def update(self, third: float, lower: float) -> None:
+        heights, highest = _roughness(round(lower, 6))
+        ridge = self._base + self._high * (0.1 + (_TOP - 0.1) * (heights / highest - _SMOOTHEST) / (1 - _SMOOTHEST))
+        for band, low, high in zip(self._bands, self._edges[:-1].tolist(), self._edges[1:].tolist(), strict=True):
+            upper = np.clip(ridge, low, high)
+            band.set_xy(np.column_stack([[*self._across, *self._across[::-1]], [*upper, *np.full(upper.size, low)]]))
+        self._ridge.set_data(self._across, ridge)
+        for size, post, _ in self._posts:
+            post.set_data([self._x(size)] * 2, [self._base, np.interp(size, self._sizes, ridge)])
+        x, y = self._x(third), float(np.interp(third, self._sizes, ridge))
+        self._dot.set_data([x], [y])
+        off = third - _PURE_THIRD
+        said = "pure" if plain(off) in ("0", "−0") else f"{plain(abs(off))} cents too {'wide' if off > 0 else 'narrow'}"
+        half = width_in_inches(self._says, said) / 2
+        at = float(np.clip(x, half, self._wide - half))
+        over = ridge[np.abs(self._across - at) < half + 0.1].max()
+        self._says.set(x=at, y=max(over + 0.12, y + 0.24), text=said)
+        self._rough.set_y(ridge[-30:].min() - 0.1)
+
+
+class _Swell:
+    """Two seconds of the sound, which swells and fades, and how often it does."""
+
+    def __init__(self, axes: Axes, look: Look) -> None:
+        self._look, theme, wide = look, look.theme, axes.get_xlim()[1]
+        self._left = look.fit(1.95, 0.0)
+        self._middle, self._half = look.fit((0.73, 0.47), (1.5, 0.98), (0.34, 0.3))
+        self._wide = wide - self._left
+        self._seconds = np.linspace(0, _SPAN, 1201)
+        (self._shape,) = axes.fill([0, 0, 0], [0, 0, 0], fc=theme.ground, ec=theme.ink, lw=1.5, joinstyle="round")
+        (self._now,) = axes.plot([], [], color=theme.ink, lw=4, solid_capstyle="round")
+        below = look.fit(0.02, 0.2)
+        self._what = look.text(axes, *look.fit((self._left, below), (0, below), (wide, 0.86)), color=theme.grey)
+        self._what.set_horizontalalignment(look.fit("left", "left", "right"))
+        length = look.text(axes, wide, below, f"{_SPAN:g} seconds", ha="right", color=theme.grey)
+        length.set_visible(not look.square)
+        place = look.fit((0.0, 0.66), (0.0, 2.88), (0.0, 0.86))
+        self._says = look.headline(axes, *place, below=not look.tall)
+        self._at = place
+        self.moving = (self._shape, self._now, self._what, *self._says.artists)
+        self.parts: dict[str, tuple[Artist, ...]] = {
+            "beats": (self._shape, self._what, length),
+            "rate": self._says.artists,
+        }
+
+    def update(self, rate: float, only: bool, loudness: Callable[[FloatArray], FloatArray]) -> None:
+        self._loudness = loudness
+        self._show(0.0)
+        self._now.set_visible(False)
+        self._what.set_text(self._look.fit(*(_ONLY if only else _WHOLE)))
+        number = plain(rate)
+        self._says.say(number, "beat a second" if number == "1" else "beats a second")
+        if self._look.tall:
+            self._says.move(width_in_inches(self._says.number, number), self._at[1])
+
+    def _show(self, start: float) -> None:
+        loud = self._half * self._loudness(start + self._seconds)
+        there_and_back = self._left + self._wide / _SPAN * np.concatenate([self._seconds, self._seconds[::-1]])
+        up_and_down = self._middle + np.concatenate([loud, -loud[::-1]])
+        self._shape.set_xy(np.column_stack([there_and_back, up_and_down]))
+
+    def light(self, playing: Playing) -> None:
+        """A line travels through the sound; at its end the next two seconds are shown."""
+        if playing.seconds is None:
+            return
+        page, seconds = divmod(playing.seconds, _SPAN)
+        if page:
+            self._show(page * _SPAN)
+        x = self._left + self._wide * seconds / _SPAN
+        self._now.set_data([x, x], [self._middle - self._half, self._middle + self._half])
+        self._now.set_visible(True)
 
 
 @lru_cache(maxsize=64)

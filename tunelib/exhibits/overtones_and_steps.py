@@ -6,10 +6,12 @@ from collections.abc import Mapping, Sequence
 from typing import Any, ClassVar, TypeAlias
 
 import numpy as np
+from matplotlib import patheffects
 from matplotlib.axes import Axes
+from matplotlib.text import Text
 
 from tunelib.exhibits.exhibit import Canvas, Choice, Exhibit, Knob, Playing, Scene, Slider, Voicing
-from tunelib.exhibits.look import MARGIN, Look
+from tunelib.exhibits.look import HALO, MARGIN, Look
 from tunelib.exhibits.room import width_in_inches
 from tunelib.pitch import (
     CENTS_PER_OCTAVE,
@@ -175,7 +177,7 @@ class _Drawing:
         self._called = look.text(axes, 0, 0.06, size="name", ha="center")
         inside = look.theme.ink if look.theme.name == "light" else look.theme.behind_text
         self._number = look.text(axes, 0, 0, size="name", ha="center", va="center", color=inside, zorder=6)
-        self._number.set_path_effects([])
+        self._in_a_dot(self._number)
         self._says = look.headline(axes, 0, 0)
         for text in self._says.artists:
             text.set_zorder(7)
@@ -183,6 +185,11 @@ class _Drawing:
         down = MARGIN + look.fit(0.02, 0.42)  # inches: on the title's line, or below it where that is short
         self._division = look.text(figure, frame[0] + frame[2], 1 - down / height, size="name", ha="right", va="top")
         self._division.set_visible(not look.square)
+
+    def _in_a_dot(self, text: Text) -> None:
+        """Give text on a green dot a halo of that colour, where it needs one."""
+        if self._look.theme.paper is None:
+            text.set_path_effects([patheffects.withStroke(linewidth=HALO, foreground=self._look.theme.pure.full)])
 
     def scene(self) -> Scene:
         labels = [text for *_, text in self._labels]
@@ -315,7 +322,7 @@ class _Drawing:
             x, y = float(self._across[index]), float(self._up[index])
             if strays[index]:
                 text.set(x=x, y=y, ha="center", va="center", color=inside, weight="bold")
-                text.set_path_effects([])
+                self._in_a_dot(text)
             else:
                 text.set(x=place[0], y=place[1], ha=sides["ha"], va=sides["va"], color=look.theme.grey, weight="normal")
                 look.haloed(text)

@@ -10,7 +10,7 @@ import numpy as np
 from matplotlib.patches import Rectangle
 
 from tunelib.exhibits.exhibit import Canvas, Exhibit, Knob, Playing, Scene, Slider, Voicing
-from tunelib.exhibits.inches import begin, field_of, in_inches, wide
+from tunelib.exhibits.inches import begin, field_of, in_inches, wide, with_note
 from tunelib.exhibits.look import Look
 from tunelib.hearing import beat_rate
 from tunelib.pitch import FloatArray, nearest_note, plain, times
@@ -181,58 +181,149 @@ class Wave(Exhibit):
 
 
 class Beats(Exhibit):
-    """Two tones almost alike, drifting in and out of step."""
+    """Two tones almost alike: one wave held still, the other slipping past it, and what the two make together."""
 
     name: ClassVar[str] = "beats"
     title: ClassVar[str] = "Two waves drift apart"
     knobs: ClassVar[tuple[Knob, ...]] = (
         Slider("lower", "Lower tone", 110, 880, 12, 440, "Hz", logarithmic=True),
-        Slider("difference", "Difference", 0.0, 20.0, 0.1, 2.0, "Hz"),
-        Slider("moment", "Moment", 0.0, 2.0, 0.01, 0.0, "s"),
+        Slider("difference", "Difference", 0.0, 20.0, 0.1, 3.0, "Hz"),
+        Slider("moment", "Moment", 0.0, 2.0, 0.01, 0.44, "s"),
     )
     stops: ClassVar[Mapping[str, Sequence[float]]] = {
         "moment": tuple(n / 10 for n in range(21)),
         "difference": (*(round(0.1 * k, 1) for k in range(31)), 3.5, 4, 4.5, 5, 5.5, *range(6, 21)),
     }
-    _half_window = 10.0  # milliseconds on either side of the moment
-    _seconds = 2.0
+    parts: ClassVar[Mapping[str, str]] = {
+        "held": "the lower tone's wave, held still",
+        "slipping": "the other wave, which slips past it",
+        "gap": "the gap between the two waves",
+        "lead": "how far the slipping wave is ahead",
+        "sum": "how strong the two are together",
+        "playhead": "the moment at which the waves are shown",
+        "beats": "the beats, where the two are in step",
+        "rate": "how many beats there are in a second",
+    }
+    builds: ClassVar[tuple[tuple[str, ...], ...]] = (
+        ("held",), ("slipping",), ("gap", "lead"), ("sum", "playhead"), ("beats", "rate"),
+    )  # fmt: skip
+    flows: ClassVar[bool] = True
+    _seconds = 2.0  # of the two together
+    _most_watched = 3.0  # waves a second that slip past: what is faster is shown slower, to be seen and not to flash
 
     def lay_out(self, figure: Canvas, look: Look) -> Scene:
-        ink, grey = look.theme.ink, look.theme.grey
+        theme = look.theme
         look.heading(figure, self.title)
-        close = look.axes(figure, (0.19, 0.44, 0.78, 0.43), (0.29, 0.5, 0.67, 0.4), x="milliseconds around the moment")
-        close.set(xlim=(-self._half_window, self._half_window), ylim=(-6.3, 4.3), yticks=[])
-        close.axvline(0, color=look.theme.faint, lw=1.5)
-        swell = look.axes(figure, (0.19, 0.13, 0.78, 0.16), (0.29, 0.13, 0.67, 0.25), x="seconds")
-        swell.set(xlim=(0, self._seconds), ylim=(-1.12, 1.12), yticks=[])
-        times = np.linspace(-self._half_window, self._half_window, 1401)
-        (low,) = close.plot(times, times, color=ink, lw=2)
-        (high,) = close.plot(times, times, color=grey, lw=2, ls=(0, (4, 1.5)))
-        (both,) = close.plot(times, times, color=ink, lw=3)
-        rows = [look.beside(close, y, weight="bold") for y in (3.0, 0.4, -3.6)]
-        rows[2].set_text("together")
-        look.beside(swell, 0, "together,\nfrom afar")
-        (shape,) = swell.fill([0, 0, 0], [0, 0, 0], color=look.theme.faint, ec=grey, lw=1.5)
-        (loud,) = swell.plot([], [], "v", color=look.theme.ink, ms=9, mec=ink, mew=0.8, clip_on=False)
-        (now,) = swell.plot([0, 0], [-1.12, 1.12], color=ink, lw=2.5)
-        long_times = np.linspace(0, self._seconds, 801)
-        there_and_back = np.concatenate([long_times, long_times[::-1]])
+        axes, field = in_inches(figure, look), field_of(look)
+        above, middle, most, names = look.fit((4.3, 3.5, 0.62, 2.58), (8.34, 6.9, 1.2, 5.2), (4.32, 3.64, 0.49, 2.88))
+        line, centre, swell = look.fit((2.0, 1.22, 0.46), (3.85, 2.1, 1.15), (1.94, 1.2, 0.42))
+        waves, second = look.fit(6.0, 4.0), field.width / self._seconds
+
+        turns = np.linspace(-waves / 2, waves / 2, 361)  # waves of the lower tone, from the moment that is shown
+        along = np.linspace(field.left, field.right, turns.size)
+        at_once = (field.left + field.right) / 2
+        still = middle + most * np.cos(2 * np.pi * turns)
+        (gap,) = axes.fill(np.concatenate([along, along[::-1]]), np.zeros(2 * along.size), color=theme.ground, lw=0)
+        (low,) = axes.plot(along, still, color=theme.grey, lw=2.5, solid_capstyle="round")
+        (high,) = axes.plot(along, along, color=theme.ink, lw=3, solid_capstyle="round")
+        under = 0 if not look.tall else 0.29
+        held = look.text(axes, field.left, names, color=theme.grey)
+        slips = look.text(axes, look.fit(field.right, field.left), names - under, ha=look.fit("right", "left"))
+        (arrow,) = axes.plot([], [], color=theme.ink, lw=2.5, marker="<", ms=9, markevery=[1])
+        lead = look.text(axes, at_once + 0.14, above, va="center")
+
+        long = np.linspace(0, self._seconds, 1201)
+        there = field.left + second * long
+        around = np.concatenate([there, there[::-1]])
+        (whole,) = axes.fill(around, np.zeros(around.size), fc=theme.ground, ec=theme.line, lw=1.2)
+        (heard,) = axes.fill(around, np.zeros(around.size), color=theme.ink, lw=0)
+        passed, coming = (axes.plot([], [], "v", color=color)[0] for color in (theme.ink, theme.line))
+        (now,) = axes.plot([], [], color=theme.ink, lw=3, solid_capstyle="round")
+        foot = centre - swell - 0.06
+        ends = field.left + second * np.array([0, 0, 0, 1, 1, 1])
+        span = axes.plot(ends, foot - np.array([0, 0.1, 0.05, 0.05, 0, 0.1]), color=theme.line, lw=1.2)
+        one = look.text(
+            axes, field.left + second / 2, foot - look.fit(0.26, 0.29), "one second", ha="center", color=theme.grey
+        )
+        slow = look.text(axes, field.right, foot - look.fit(0.26, 0.29), ha="right", color=theme.grey)
+        rate = look.headline(axes, field.left, line)
+        shown: dict[str, float] = {}
+
+        def show(moment: float) -> float:
+            """Show both waves and the playhead at a moment; returns how much of a wave the second is ahead."""
+            lower, difference = shown["lower"], shown["difference"]
+            slipped = difference * moment
+            ahead = slipped % 1
+            if min(ahead, 1 - ahead) < 1e-6:
+                ahead = 0.0
+            other = middle + most * np.cos(2 * np.pi * (turns * (1 + difference / lower) + slipped))
+            high.set_ydata(other)
+            gap.set_xy(np.column_stack([np.concatenate([along, along[::-1]]), np.concatenate([still, other[::-1]])]))
+            crest = at_once - ahead / (1 + difference / lower) * field.width / waves
+            arrow.set_data([at_once, crest], [above, above])
+            arrow.set_visible(ahead > 0)
+            begun = self._seconds * math.floor(moment / self._seconds + 1e-9) if moment > self._seconds else 0.0
+            strength = swell * np.abs(np.cos(np.pi * difference * (begun + long)))
+            whole.set_xy(np.column_stack([around, centre + np.concatenate([strength, -strength[::-1]])]))
+            head = field.left + second * (moment - begun)
+            until = np.minimum(there, head)
+            reached = np.interp(until, there, strength)
+            heard.set_xy(
+                np.column_stack(
+                    [np.concatenate([until, until[::-1]]), centre + np.concatenate([reached, -reached[::-1]])]
+                )
+            )
+            now.set_data([head, head], [centre - swell - 0.02, centre + swell + 0.02])
+            beats = self._beats(difference, begun)
+            places = field.left + second * (beats - begun)
+            for marks, which in ((passed, beats <= moment + 1e-9), (coming, beats > moment + 1e-9)):
+                marks.set_data(places[which], np.full(int(which.sum()), centre + swell + 0.14))
+            return ahead
 
         def update(lower: float, difference: float, moment: float) -> None:
-            at = moment + times / 1000
-            one, other = np.sin(2 * np.pi * lower * at), np.sin(2 * np.pi * (lower + difference) * at)
-            low.set_ydata(3.0 + one)
-            high.set_ydata(0.4 + other)
-            both.set_ydata(-3.6 + one + other)
-            swelling = np.abs(np.cos(np.pi * difference * long_times))
-            shape.set_xy(np.column_stack([there_and_back, np.concatenate([swelling, -swelling[::-1]])]))
-            peaks = np.arange(int(self._seconds * difference) + 1) / difference if difference else np.array([])
-            loud.set_data(peaks, np.full(len(peaks), 1.12))
-            now.set_xdata([moment, moment])
-            rows[0].set_text(f"{plain(lower)} Hz")
-            rows[1].set_text(f"{plain(lower + difference)} Hz")
+            shown.update(lower=lower, difference=difference)
+            ahead = show(moment)
+            held.set_text(f"{with_note(lower)}: held still")
+            slips.set_text(f"{with_note(lower + difference)}: {'slips past' if difference else 'the same'}")
+            lead.set_text(f"{plain(ahead, 2)} of a wave ahead" if round(ahead, 2) % 1 else "in step")
+            slow.set_text("")
+            for marks in (passed, coming):
+                marks.set_markersize(min(10.0, 0.8 * 72 * second / max(difference, 1)))
+            beats_heard = beat_rate(lower, lower + difference)
+            rate.say(plain(beats_heard), "beat a second" if plain(beats_heard) == "1" else "beats a second")
+            begin(rate, field.left, line)
 
-        return Scene((low, high, both, *rows[:2], shape, loud, now), update)
+        def light(playing: Playing) -> None:
+            if playing.seconds is None:
+                return
+            times_slower = max(1, math.ceil(shown["difference"] / self._most_watched - 1e-9))
+            show(playing.seconds / times_slower)
+            lead.set_text("")
+            slow.set_text("" if times_slower == 1 else f"{times_slower} times slower")
+
+        moving = (gap, low, high, held, slips, arrow, lead, whole, heard, passed, coming, now, *rate.artists, slow)
+        parts = {
+            "held": (low, held),
+            "slipping": (high, slips),
+            "gap": (gap,),
+            "lead": (arrow, lead),
+            "sum": (whole, heard, *span, one),
+            "playhead": (now,),
+            "beats": (passed, coming),
+            "rate": rate.artists,
+        }
+        return Scene(moving, update, light, parts)
+
+    def _beats(self, difference: float, begun: float) -> FloatArray:
+        """When the two are in step, in seconds, from `begun` on for as long as is shown."""
+        if not difference:
+            return np.array([])
+        first = math.ceil(begun * difference - 1e-9)
+        last = math.floor((begun + self._seconds) * difference + 1e-9)
+        return np.arange(first, last + 1) / difference
+
+    def numbers(self, lower: float, difference: float, moment: float) -> Mapping[str, str]:
+        return {"beats": plain(beat_rate(lower, lower + difference)), "upper": plain(lower + difference)}
 
     def sentence(self, lower: float, difference: float, moment: float) -> str:
         pair = f"Tones of {plain(lower)} Hz and {plain(lower + difference)} Hz together"
