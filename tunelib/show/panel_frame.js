@@ -3,6 +3,7 @@
 const STEP_KEYS = {ArrowRight: 1, PageDown: 1, " ": 1, ArrowLeft: -1, PageUp: -1};  // some remote controls send page keys
 const MOVED_BY_KEYS = ".noUi-handle, input, select, textarea, [contenteditable]";
 const TRIES = 100, TRY_MS = 50;
+const AWAKE_MS = 2500;  // for so long the knobs stay on a full screen after the pointer has moved
 
 export function renderFrame({model, el}) {
   const row = document.createElement("div"), ends = [];
@@ -20,7 +21,7 @@ export function renderFrame({model, el}) {
   const step = by => tell({step: Math.min(model.get("steps"), Math.max(1, model.get("step") + by))});
   const back = button("back", "Back", () => step(-1)), next = button("next", "Next", () => step(1));
   const count = document.createElement("span"), full = button("full", "Full screen", () => turnFull());
-  let panel;
+  let panel, falling;
   const isFull = () => panel !== undefined && document.fullscreenElement === panel;
   const turnFull = () => isFull() ? document.exitFullscreen() : panel?.requestFullscreen().catch(() => {});
 
@@ -39,9 +40,14 @@ export function renderFrame({model, el}) {
     tell({shape: getComputedStyle(body).getPropertyValue("--tunelib-shape").trim() || "wide", large: isFull()});
   };
   const onFull = () => {
-    if (isFull()) { (next.hidden || next.disabled ? full : next).focus(); }
+    if (isFull()) { panel.focus(); }  // not a button, which would keep the knobs on the screen
     show();
     measure();
+  };
+  const wake = () => {
+    clearTimeout(falling);
+    panel.classList.add("tunelib-awake");
+    falling = setTimeout(() => panel.classList.remove("tunelib-awake"), AWAKE_MS);
   };
   // A key that goes a step on or back; in full screen from wherever the keyboard is, but for what keys move itself.
   const onKey = event => {
@@ -73,10 +79,12 @@ export function renderFrame({model, el}) {
     const calmed = () => tell({calm: calm.matches});
     size.observe(panel);
     ends.push(() => size.disconnect());
+    panel.tabIndex = -1;
     panel.style.setProperty("--tunelib-paper", model.get("paper"));
     panel.style.setProperty("--tunelib-ink", model.get("ink"));
     listen(calm, "change", calmed);
     listen(panel, "keydown", onKey);
+    listen(panel, "pointermove", wake);
     listen(window, "keydown", onStray, true);
     listen(document, "fullscreenchange", onFull);
     calmed();
@@ -93,7 +101,7 @@ export function renderFrame({model, el}) {
   show();
   let waiting = setTimeout(begin, 0, TRIES);
   return () => {
-    clearTimeout(waiting);
+    [waiting, falling].forEach(clearTimeout);
     ends.forEach(end => end());
     model.off("change:step change:steps", show);
   };
