@@ -116,8 +116,9 @@ class MovingPicture:
             self._show(self._stage.crisp(), "png", find_size("square panel" if shape == "square" else "panel").pixels)
 
     def rest(self) -> None:
-        """Show it crisp, unless it moves or is about to be crisp by itself."""
-        if self._ticking is None and self._resting is None and not self.missing:
+        """Show it crisp, if it is not on its way."""
+        if self._ticking is None and not self.missing:
+            self._stop()
             self._show(self._stage.crisp(), "png")
 
     def _set_up(self) -> Stage:
@@ -178,11 +179,7 @@ class MovingPicture:
         if self._resting is not None:
             self._resting.cancel()
         loop = _loop()
-        self._resting = None if loop is None else loop.call_later(REST_SECONDS, self._rested)
-
-    def _rested(self) -> None:
-        self._resting = None
-        self.rest()
+        self._resting = None if loop is None else loop.call_later(REST_SECONDS, self.rest)
 
     def _show(self, picture: bytes, kind: str = "jpeg", pixels: tuple[int, int] | None = None) -> None:
         with self.image.hold_sync():

@@ -163,8 +163,11 @@ class Panel(widgets.VBox):  # type: ignore[misc]
 
     def rest(self) -> None:
         """Show the picture crisp, and have ready what there is to hear."""
-        self._resting = None
         self._picture.rest()
+        self._ready()
+
+    def _ready(self) -> None:
+        self._resting = None
         self._give(all_ways=True)
 
     def _give(self, all_ways: bool = False) -> None:
@@ -194,7 +197,7 @@ class Panel(widgets.VBox):  # type: ignore[misc]
             return
         if self._resting is not None:
             self._resting.cancel()
-        self._resting = loop.call_later(REST_SECONDS, self.rest)
+        self._resting = loop.call_later(REST_SECONDS, self._ready)
         self._saying = self._saying or loop.call_later(SAY_SECONDS, self.say)
         self._moving = self._moving or loop.call_soon(self.move)
 
