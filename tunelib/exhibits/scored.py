@@ -308,6 +308,7 @@ class AllDivisions(Exhibit):
             half.set_visible(bool(field.x(division) < right - width - 0.1))
 
         parts = field.parts | {"ceiling": [ceiling, edge, half], "word": list(headline.artists)}
+        parts["all"] += [counted]
         return Scene((*field.artists, half, counted, *headline.artists), update, field.sound, parts)
 
     def sentence(self, limit: str, division: int) -> str:
