@@ -96,8 +96,9 @@ class Field:
         (self._stems,) = axes.plot([], [], color=theme.line, lw=look.fit(1.2, 1.0))
         (self._rest,) = axes.plot([], [], "o", ms=look.fit(5, 4), color=theme.line)
         (self._holders,) = axes.plot([], [], color=theme.ink, lw=1.5)
-        (self._beyond,) = axes.plot([], [], "^", ms=5 if even else 8, color=theme.ink, **look.ring(1.5))
-        (self._best,) = axes.plot([], [], "o", ms=8, color=theme.ink, **look.ring(1.5))
+        self._beyond = axes.scatter([], [], marker="^", color=theme.ink, edgecolors=theme.behind_text)
+        self._arrow = 25.0 if even else 64.0  # points squared
+        self._best = axes.scatter([], [], color=theme.ink, edgecolors=theme.behind_text)
         self._two = {}
         for n in (12, 31):
             tint = theme.of(n)
@@ -165,13 +166,15 @@ class Field:
         at = dict(zip(DIVISIONS.tolist(), heights.tolist(), strict=True))
         x = self.x(DIVISIONS)
         best = np.isin(DIVISIONS, list(_best(limit)))
-        held = np.where(best, heights, np.nan)
+        held = np.where(best, heights, self.bottom)
         self._stems.set_data(*self._strokes(x, heights))
         beyond = largest(limit) > _TALLEST
-        self._rest.set_data(x, np.where(beyond, np.nan, heights))
-        self._beyond.set_data(x, np.where(beyond, heights, np.nan))
+        self._rest.set_data(x, heights)
         self._holders.set_data(*self._strokes(x, held))
-        self._best.set_data(x, np.where(beyond, np.nan, held))
+        for marks, shown, size in ((self._best, best & ~beyond, 64.0), (self._beyond, beyond, self._arrow)):
+            marks.set_offsets(np.column_stack([x, heights]))
+            marks.set_sizes(size * shown)
+            marks.set_linewidth((1.5 * shown).tolist())
         for n, (stem, mark) in self._two.items():
             stem.set_data([self.x(n)] * 2, [self.bottom, at[n]])
             mark.set_data([self.x(n)], [at[n]])
