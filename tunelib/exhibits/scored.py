@@ -54,6 +54,12 @@ def _worst(division: int, limit: str) -> tuple[str, float]:
     return str(report.worst), report.errors[report.targets.index(report.worst)]
 
 
+@lru_cache(maxsize=len(LIMITS))
+def _how_many(limit: str) -> int:
+    """How many intervals an odd limit has within the octave."""
+    return len(odd_limit_intervals(int(limit)))
+
+
 def half_a_step(division: Any) -> Any:
     """Half a step of a division, in cents: no interval can be farther from its nearest step."""
     return CENTS_PER_OCTAVE / 2 / division
@@ -112,6 +118,7 @@ class Field:
             n: look.text(axes, self.x(n), self._foot, str(n), ha="center", va="top", color=theme.grey)
             for n in sorted(set(_WELL_KNOWN).union(*map(_best, LIMITS), (int(DIVISIONS[0]), int(DIVISIONS[-1]))))
         }
+        self._places = dict(zip(DIVISIONS.tolist(), self.x(DIVISIONS).tolist(), strict=True))
         self._chosen = look.text(axes, 0, self._foot + 0.03, "", "name", ha="center", va="top")
         self._room = 2.1 * label  # inches between two labels
 
@@ -196,13 +203,13 @@ class Field:
 
     def _label(self, limit: str, division: int) -> None:
         """Show the numbers of the divisions that one looks for first, as far as there is room."""
-        taken = [self.x(division)]
+        taken = [self._places[division]]
         wanted = [*_WELL_KNOWN, *(n for n in sorted(_best(limit)) if n not in _WELL_KNOWN), *self._labels]
         for label in self._labels.values():
             label.set_visible(False)
         for n in wanted:
-            if all(abs(self.x(n) - other) >= self._room for other in taken):
-                taken.append(self.x(n))
+            if all(abs(self._places[n] - other) >= self._room for other in taken):
+                taken.append(self._places[n])
                 self._labels[n].set_visible(True)
 
     def flag(
@@ -307,7 +314,7 @@ class AllDivisions(Exhibit):
             if field.x(division) - 0.12 + words_width > right - width:
                 floor = max(floor, label_foot + look.size("label") / 72 + 0.12)
             field.flag(headline, limit, division, words_width, floor, above)
-            counted.set_text(f"odd numbers up to {limit}: {len(odd_limit_intervals(int(limit)))} intervals")
+            counted.set_text(f"odd numbers up to {limit}: {_how_many(limit)} intervals")
             half.set_visible(bool(field.x(division) < right - width - 0.1))
 
         parts = field.parts | {"ceiling": [ceiling, edge, half], "word": list(headline.artists)}
