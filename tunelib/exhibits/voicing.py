@@ -12,9 +12,10 @@ import numpy as np
 
 from tunelib.exhibits.exhibit import SILENT, Canvas, Choice, Exhibit, Knob, Playing, Scene, Slider, Voicing
 from tunelib.exhibits.held_chords import as_played
+from tunelib.exhibits.inches import in_inches
 from tunelib.exhibits.key_row import KeyRow
 from tunelib.exhibits.look import MARGIN, Look
-from tunelib.exhibits.set_width import set_width
+from tunelib.exhibits.room import width_in_inches
 from tunelib.harmony import VOICING_KINDS, Chord, chord_roughness, voicings
 from tunelib.pitch import THIRTY_ONE, FloatArray, Note, cents, plain, spellings, times
 from tunelib.score import Score, ScoreNote
@@ -127,8 +128,7 @@ class SpreadChord(Exhibit):
         look.heading(figure, look.fit(self.title, "The same chord, spread"))
         width, height = look.inches
         upright = look.tall and not look.square
-        axes = look.bare(figure, (0, 0, 1, 1))
-        axes.set(xlim=(0, width), ylim=(0, height))
+        axes = in_inches(figure, look)
         margin = look.fit(MARGIN, 0.4, 0.35)
         start, end = look.fit((margin, width - margin), (0.55, 6.95), (margin, width - margin))  # the ends of the keys
         near, back = look.fit((0.86, 1.72), (1.25, 2.0), (1.2, 1.75))
@@ -205,7 +205,7 @@ class SpreadChord(Exhibit):
             ghost.set_xy(bar(as_close))
             close.set_x(left + as_close + 0.1)
             share.set_text(f"{self._compared(chord, voicing, turned, root)[0]} %")
-            of_close.set_x(left + set_width(share.get_text(), look.size("number")) + 0.12)
+            of_close.set_x(left + width_in_inches(share, share.get_text()) + 0.12)
             said.set_text(f"{laid.symbol}, {voicing}")
             shown.update(laid=laid)
             light(SILENT)
