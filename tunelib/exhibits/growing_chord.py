@@ -107,7 +107,7 @@ class GrowingChord(Exhibit):
         added = look.text(axes, MARGIN, symbol_y, size="name")
         line = height - MARGIN - look.size("title") / 72 + 0.06
         around = look.text(axes, width - MARGIN, line, ha="right", color=theme.grey)
-        last = [0]
+        last, tints = [0], [theme.thirty_one]
         shown: list[tuple[Any, Any]] = []
 
         def update(notes: int, tuned: str, root: float) -> None:
@@ -127,7 +127,7 @@ class GrowingChord(Exhibit):
                 gaps[i].set(
                     xy=np.column_stack(turned([pure, x[i], x[i], pure], [base, base, y[i], y[i]])), color=tint.fill
                 )
-                lines[i].set(data=turned([x[i], x[i]], [base, y[i]]), color=tint.full)
+                lines[i].set_data(*turned([x[i], x[i]], [base, y[i]]))
                 names[i].set_visible(here)
                 off = float(sizes[i] - _PURE[i])
                 misses[i].set_visible(here and (not i or abs(off) >= _SAID))
@@ -135,7 +135,7 @@ class GrowingChord(Exhibit):
                     names[i].set_text(chord.notes[i].name)
                     side = "cents" if not i else "sharp" if off > 0 else "flat"
                     misses[i].set_text(f"{plain(abs(off), 0)} {side}")
-                    beside = max(pure, x[i]) + (0.2 if i == notes - 1 else 0.13)
+                    beside = max(pure, x[i]) + 0.2
                     names[i].set_position((3.25, pure) if tall else (beside, y[i] + 0.02))
                     crowded = i + 1 < notes and x[i + 1] - beside < _MISS_WIDTH
                     under = min(pure, x[i]) - 0.1 - _MISS_WIDTH if crowded else beside
@@ -149,7 +149,7 @@ class GrowingChord(Exhibit):
             symbol.set_text(body)
             added.set(text=bracket + rest, x=MARGIN + width_in_inches(symbol, body) + 0.08)
             around.set_text(f"on {note}" + look.fit(f", {plain(root, 0)} Hz", ""))
-            last[0] = notes - 1
+            last[0], tints[0] = notes - 1, tint
             shown[:] = list(zip(*turned(x, y), strict=True))
             light(SILENT)
 
@@ -158,6 +158,7 @@ class GrowingChord(Exhibit):
             newest.set_data([shown[now][0]], [shown[now][1]])
             for i, name in enumerate(names):
                 name.set_color(theme.ink if i <= now else theme.grey)
+                lines[i].set_color(tints[0].full if i <= now or i > last[0] else tints[0].dim)
 
         moving = (
             keys.seams, keys.black, *posts, *gaps, *lines, dots, newest,

@@ -149,7 +149,7 @@ class TwoSevenths(Exhibit):
         )  # fmt: skip
         parts = {
             "rungs": (*rungs, *numbers),
-            "notes": (*lines, ends, *names),
+            "notes": (*gaps[:3], *lines, ends, *names),
             "threads": (*threads, *rates, slowly),
             "worst": (leader,),
             "gap": (gaps[3], missed),
