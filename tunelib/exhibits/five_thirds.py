@@ -67,8 +67,8 @@ class FiveThirds(Exhibit):
         land = RoughLand(axes, look, _SIZES, foot, top)
         edge = look.fit(MARGIN, 0.25)
         scale = [
-            look.text(axes, look.fit(low + MARGIN / a_cent, 407, 411), y, words, ha=look.fit("left", "center"))
-            for words, y in (("rough", top - look.fit(0.95, 2.2, 0.95)), ("smooth", foot + look.fit(0.55, 1.1, 0.6)))
+            look.text(axes, look.fit(low + MARGIN / a_cent, 409, 411), y, words, ha=look.fit("left", "center"))
+            for words, y in (("rough", top - look.fit(0.95, 2.75, 0.95)), ("smooth", foot + look.fit(0.55, 1.1, 0.6)))
         ]
 
         def kept(x: float, half: float) -> float:
@@ -98,7 +98,8 @@ class FiveThirds(Exhibit):
         words = look.text(axes, 0, top + look.fit(0.46, 0.55, 0.48), size="name", ha="center")
         miss = look.text(axes, 0, rows[2], ha="center")
         right = high - look.fit(MARGIN, 0.25) / a_cent
-        around = look.text(axes, right, height - MARGIN - look.size("title") / 72 + 0.06, ha="right", color=theme.grey)
+        line = height - MARGIN - look.size("title") / 72 + 0.06
+        around = look.text(axes, right, line, size=look.fit("name", "label"), ha="right")
         shown = [0.0]
         half_a_name = look.fit(0.2, 0.24)  # inches from one side of a small name to its middle
 

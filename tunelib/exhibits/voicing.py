@@ -35,9 +35,10 @@ _BOW = 40  # points of the line of a tie
 
 @dataclass(frozen=True)
 class _Laid:
-    """A chord laid out on a root: its name there, its notes, and its steps from C4."""
+    """A chord laid out on a root: its name there, the root, its notes, and its steps from C4."""
 
     symbol: str
+    root: Note
     notes: tuple[Note, ...]
     steps: tuple[int, ...]
 
@@ -68,11 +69,10 @@ def _laid(chord: str, kind: str, turned: int, root: int) -> _Laid:
     shapes = _shapes(chord, kind)
     shape, c3 = shapes[turned % len(shapes)], Note.parse("C3")
     ways = [
-        (Chord.parse(chord).on(name), tuple(name.transpose(c3.interval_to(note)) for note in shape))
-        for name in spellings(root, THIRTY_ONE)
+        (name, tuple(name.transpose(c3.interval_to(note)) for note in shape)) for name in spellings(root, THIRTY_ONE)
     ]
     on, notes = min(ways, key=lambda way: sum(abs(note.half_sharps) for note in way[1]))
-    return _Laid(as_played(on), notes, tuple(note.step(THIRTY_ONE) for note in notes))
+    return _Laid(as_played(Chord.parse(chord).on(on)), on, notes, tuple(note.step(THIRTY_ONE) for note in notes))
 
 
 _REGISTERS = np.arange(_FIRST * _OCTAVE, 3 * _OCTAVE + 1)  # of the lowest note, in steps; an octave up is among them
@@ -257,8 +257,8 @@ class SpreadChord(Exhibit):
         plain_close = (voicing, turned) == ("close", 0)
         beside = "" if plain_close else f"it is {of_close} % as rough as the close voicing from there up, and "
         return (
-            f"On {plain(root)} Hz the {voicing} voicing of {laid.symbol}, turned {times(turned, 'time')}, has "
-            f"{laid.notes[0]} at the bottom; {beside}an octave higher it is {octave_up} % as rough as here."
+            f"On {laid.root} ({plain(root)} Hz) the {voicing} voicing of {laid.symbol}, turned {times(turned, 'time')},"
+            f" has {laid.notes[0]} at the bottom; {beside}an octave higher it is {octave_up} % as rough as here."
         )
 
     def score(self, chord: str, voicing: str, turned: int, root: float) -> Score:
