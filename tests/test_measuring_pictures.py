@@ -65,13 +65,14 @@ def test_names_of_thresholds_are_on_the_line_of_their_bars(size: str, hertz: flo
     heights = []
     for one, name, segment in zip(PUBLISHED_THRESHOLDS, names, bars.get_segments(), strict=True):
         assert name.get_visible() == (one.cents(hertz) is not None)
-        if one.cents(hertz) is None:
+        cents_here = one.cents(hertz)
+        if cents_here is None:
             assert segment.size == 0 or np.isnan(segment).all()
             continue
         (left, low), (right, high) = segment
         assert low == high == name.get_position()[1]
-        assert (left, right) == pytest.approx(places["1"] + octave * np.log2(one.cents(hertz)), abs=0.01)
-        heights.append((np.prod(one.cents(hertz)), low))
+        assert (left, right) == pytest.approx(places["1"] + octave * np.log2(cents_here), abs=0.01)
+        heights.append((np.prod(cents_here), low))
     by_size, by_height = sorted(heights), sorted(heights, key=lambda pair: -pair[1])
     assert [size for size, _ in by_size] == [size for size, _ in by_height]
 

@@ -5,7 +5,8 @@ from tunelib.exhibits.beating_third import BeatingThird
 from tunelib.exhibits.catalogue import EXHIBITS, find_exhibit
 from tunelib.exhibits.closing import ClosingTheCircle
 from tunelib.exhibits.dividing import RULE_OF_THUMB, FinerSteps
-from tunelib.exhibits.ear_curves import MOST_STEPS, EarCurve, EarCurves, EarWeeks
+from tunelib.exhibits.ear_curves import EarCurves
+from tunelib.exhibits.ear_weeks_drawn import MOST_STEPS, EarCurve, EarWeeks
 from tunelib.exhibits.equal_steps import EqualSteps
 from tunelib.exhibits.exhibit import SILENT, Choice, Exhibit, Knob, Playing, Scene, Slider, Switch, Voicing
 from tunelib.exhibits.familiar import PLAYERS, FamiliarNotes

@@ -108,7 +108,7 @@ class ClosingTheCircle(Exhibit):
                 mark.set_visible(n < fifths)
             end = place(np.array([float(fifths)]), fifths, fifth)
             last.set_data(*end)
-            last.set_markerfacecolor(theme.of(fifths).full)
+            last.set(mfc=theme.of(fifths).full, marker=theme.of(fifths).marker)
             best, _ = self._home(fraction)
             flags.show(fifths, fifth)
             away = _miss(fifths, fifth)
@@ -243,7 +243,7 @@ class _Flags:
             self._poles[n].set_data([x, x], [self._bottom, self._rows[n]])
             self._marks[n].set(xdata=[x], ydata=[self._rows[n]], marker=marker, ms=self._small)
             side = 1 if x >= self.x else -1
-            far = 0.14 + 0.06 * (n == fifths)
+            far = 0.14 + 0.1 * (n == fifths)
             self._words[n].set(
                 text=f"{n}: {aligned(_miss(n, fifth), 0)}", position=(x + side * far, self._rows[n]),
                 horizontalalignment="left" if side > 0 else "right", weight="bold" if n == fifths else "normal",

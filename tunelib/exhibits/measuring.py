@@ -7,6 +7,7 @@ from collections.abc import Mapping, Sequence
 from typing import Any, ClassVar
 
 import numpy as np
+from matplotlib.artist import Artist
 from matplotlib.patches import Rectangle
 
 from tunelib.exhibits.exhibit import Canvas, Exhibit, Knob, Playing, Scene, Slider, Switch, Voicing
@@ -64,19 +65,19 @@ class CentsRuler(Exhibit):
 
         axes.add_patch(Rectangle((left, foot), inch * 1200, floor - foot, fc=theme.ground, ec=theme.line, lw=1.2))
         marks = [(float(at(mark)), 0.18 if mark % 100 else 0.36) for mark in range(0, 1201, 20)]
-        ruler = axes.plot(
+        ruler: list[Artist] = [*axes.plot(
             np.ravel([(x, x, np.nan) for x, _ in marks]),
             np.ravel([(floor, floor - (floor - foot) * deep, np.nan) for _, deep in marks]),
             color=theme.line, lw=1.2,
-        )  # fmt: skip
+        )]  # fmt: skip
         for mark in range(0, 1201, look.fit(100, 300)):
             ruler.append(
                 look.text(axes, float(at(mark)), foot - look.fit(0.25, 0.3), str(mark), ha="center", color=theme.grey)
             )
         places = {ratio: float(at(cents(ratio))) for ratio in _LANDMARKS}
-        flags = []
-        for number, (ratio, x) in enumerate(places.items()):
-            high = flag - (look.fit(0, 0.3) if number % 2 else 0)
+        flags: list[Artist] = []
+        for order, (ratio, x) in enumerate(places.items()):
+            high = flag - (look.fit(0, 0.3) if order % 2 else 0)
             flags += axes.plot([x, x], [roof + 0.12, high - 0.07], color=pure.full, lw=3.5, solid_capstyle="round")
             flags.append(look.text(axes, x, high, ratio, ha="center", color=pure.text, weight="bold"))
 

@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from typing import Any, ClassVar
 
 import numpy as np
+from matplotlib.artist import Artist
 from matplotlib.collections import LineCollection
 
 from tunelib.exhibits.exhibit import Canvas, Exhibit, Knob, Playing, Scene, Slider, Voicing
@@ -58,7 +59,7 @@ class SmallDifference(Exhibit):
         def at(cents: Any) -> Any:
             return left + octave * np.log2(np.asarray(cents) / _LEAST)
 
-        scale = axes.plot([left, field.right], [foot, foot], color=theme.line, lw=1.2)
+        scale: list[Artist] = [*axes.plot([left, field.right], [foot, foot], color=theme.line, lw=1.2)]
         for tick in _TICKS:
             scale += axes.plot([at(tick)] * 2, [foot, foot - 0.08], color=theme.line, lw=1.2)
             scale.append(look.text(axes, float(at(tick)), ticks, str(tick), ha="center", color=theme.grey))

@@ -91,12 +91,11 @@ class TakeLine:
         self._now.set_visible(False)
         heard = [[part[:-1] for part in curve(report, Passage(index, index + 1), 0.0)] for index in range(_COUNT)]
         most = max(float(np.abs(off).max()) for _, off in heard)
-        self._scale(next((reach for reach in _REACHES if reach >= most), _REACHES[-1]))
-        self._curves = []
-        for index, (seconds, off) in enumerate(heard):
-            x = self._x(report, index, seconds)
-            y = self._place(report, index).middle + self._inch * np.clip(off, -_REACHES[-1], _REACHES[-1])
-            self._curves.append((seconds, x, y))
+        for reach in (reach for reach in _REACHES if reach >= most or reach == _REACHES[-1]):
+            self._scale(reach)
+            self._lay(report, heard)
+            if self._say(report, chosen):
+                break
         others = [part for _, x, y in self._curves for part in (np.array([x, y]), np.full((2, 1), np.nan))]
         self._pitch.set_data(*np.concatenate(others, axis=1))
         self._chosen.set_data(*self._curves[chosen][1:])
@@ -114,7 +113,14 @@ class TakeLine:
             self._name(report, index, text)
             text.set(visible=index != chosen, color=theme.grey)
         self._name(report, chosen, self._called)
-        self._say(report, chosen)
+
+    def _lay(self, report: Report, heard: list[list[FloatArray]]) -> None:
+        """Lay what was heard along the line: of each note its seconds, and where it is drawn."""
+        self._curves = []
+        for index, (seconds, off) in enumerate(heard):
+            x = self._x(report, index, seconds)
+            y = self._place(report, index).middle + self._inch * np.clip(off, -_REACHES[-1], _REACHES[-1])
+            self._curves.append((seconds, x, y))
 
     def _scale(self, reach: float) -> None:
         """Show so many cents either way, with a line at some cents off to compare with."""
@@ -129,8 +135,8 @@ class TakeLine:
         middle = float(self._x(report, index, (note.onset + note.offset) / 2))
         text.set(x=middle, y=place.middle - self._half - self._look.fit(0.33, 0.38), text=report.name(note.target))  # type: ignore[attr-defined]
 
-    def _say(self, report: Report, chosen: int) -> None:
-        """How far off the chosen note is, on the side of the line where the take leaves more room."""
+    def _say(self, report: Report, chosen: int) -> bool:
+        """How far off the chosen note is, on the side of the line where the take leaves more room; whether it does."""
         off, look = float(report.away[chosen]), self._look
         number = plain(abs(off), 0 if abs(off) >= 9.95 else 1)
         words = f"{'cent' if number == '1' else 'cents'} {'sharp' if off > 0 else 'flat'}"
@@ -147,13 +153,14 @@ class TakeLine:
         ups = np.concatenate([*near, [0.06, -0.06]])
         up, down = float(ups.max()), float(-ups.min())
         digits, below = 0.0094 * look.size("number"), 0.4 + 0.06 if look.square else 0.0
-        if up + digits + below < down + digits + below:
+        if up < down:
             y = min(up + 0.2 + below, self._half - digits - 0.02)
         else:
             y = -min(down + 0.2 + digits, self._half - below - 0.02)
         self._says.move(left + (wide / 2 if look.square else before), self._middles[row] + y)
         low = self._middles[row] + y - (below + 0.14 if below else 0.08)
         self._draw_marks(left - 0.1, left + wide + 0.1, low, self._middles[row] + y + digits + 0.06)
+        return min(up, down) + 0.2 + digits + below <= self._half
 
     def _draw_marks(self, left: float, right: float, low: float, high: float) -> None:
         """The lines to compare with, broken where words are in their way."""
