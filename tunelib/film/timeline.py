@@ -1,8 +1,9 @@
 """A timeline: the knobs of an exhibit moved along keyframes.
 
-A keyframe says where the knobs are at a moment, and how long they stay there; between one and the next they move.
-A number moves evenly or eased, along the logarithm on a logarithmic slider, and a slider of whole numbers steps through
-its stops. Words in a row are stepped through in their order; other words, and switches, change when the keyframe comes.
+A keyframe says where the knobs are at a moment, and how long they stay there; between one and the next they move. A
+number moves evenly or eased, along the logarithm on a logarithmic slider, and what is seen on the way is true. A slider
+of whole numbers goes from stop to stop, and words and switches straight to what they will be: the picture glides there
+from what was, and what it says changes on arrival.
 """
 
 from __future__ import annotations
@@ -14,11 +15,13 @@ from dataclasses import dataclass, field
 from itertools import pairwise
 from typing import Any
 
-from tunelib.exhibits import Choice, Exhibit, Knob, Slider
+from tunelib.exhibits import Exhibit, Slider
 from tunelib.pitch import in_figures, is_number, look_up, shortened
 
 SHORTEST_SECONDS, LONGEST_SECONDS = 0.5, 1800.0
 _MOMENTS = 100  # of a move, at which its knobs are asked whether they clash
+GLIDE_SECONDS = 1.0  # that a picture takes at the most from one stop to the next
+_QUICKEST_GLIDE = 0.2  # seconds: where stops follow one another faster, there is nothing to be seen in between
 LAST_STAY = 3.0  # seconds that a clip stays at its last keyframe, if nothing else is said
 
 EASES: dict[str, Callable[[float], float]] = {
@@ -46,12 +49,27 @@ class Keyframe:
     ease : str
         How the knobs move towards this keyframe: ``"in and out"`` (starting and stopping gently), ``"in"``, ``"out"``,
         ``"steady"``, or ``"jump"`` (not until the moment itself).
+    build : int, optional
+        How many groups of the exhibit's parts are on stage from then on; as before, unless given, and all at first.
     """
 
     at: float
     knobs: Mapping[str, Any] = field(default_factory=dict)
     hold: float = 0.0
     ease: str = "in and out"
+    build: int | None = None
+
+
+@dataclass(frozen=True)
+class Moment:
+    """All knobs at a moment, settled; and where the picture glides to `there`, how far it is on its `way`, 0 to 1.
+
+    What is said and heard is what holds at `values`, until it arrives.
+    """
+
+    values: dict[str, Any]
+    there: dict[str, Any] | None = None
+    way: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -104,6 +122,9 @@ class Timeline:
                 f"keyframe {len(self.stops)} lasts until {last.leaves:g} s, and the clip only {self.seconds:g} s"
             )
         self._starts = [stop.at for stop in self.stops]
+        self._moves = [
+            _Move(exhibit, *ends, ease) for ends, ease in zip(pairwise(self.stops), self._eases[1:], strict=True)
+        ]
         self._refuse_clashes()
 
     def _refuse_clashes(self) -> None:
@@ -111,29 +132,81 @@ class Timeline:
         for number, (here, there) in enumerate(pairwise(self.stops), start=2):
             if here.values == there.values:
                 continue
-            for moment in range(1, _MOMENTS):
-                at = here.leaves + (there.at - here.leaves) * moment / _MOMENTS
-                if why := self.exhibit.clash(**self.values(at)):
-                    raise ValueError(
-                        f"keyframe {number}: on the way to it, at {at:.3g} s, {why}; put another before it"
-                    )
+            for share in range(1, _MOMENTS):
+                at = here.leaves + (there.at - here.leaves) * share / _MOMENTS
+                moment = self.moment(at)
+                for values in (moment.values, moment.there):
+                    if values is not None and (why := self.exhibit.clash(**values)):
+                        raise ValueError(
+                            f"keyframe {number}: on the way to it, at {at:.3g} s, {why}; put another before it"
+                        )
 
     def values(self, seconds: float) -> dict[str, Any]:
         """All knobs at a moment, settled; the same object for as long as nothing moves."""
+        return self.moment(seconds).values
+
+    def moment(self, seconds: float) -> Moment:
+        """The knobs at a moment, and where the picture is on its way to."""
         after = bisect_right(self._starts, seconds)
         if after == 0:
-            return self.stops[0].values
+            return Moment(self.stops[0].values)
         here = self.stops[after - 1]
-        if after == len(self.stops) or seconds <= here.leaves:
-            return here.values
-        there = self.stops[after]
-        way = self._eases[after]((seconds - here.leaves) / (there.at - here.leaves))
-        if way <= 0 or here.values == there.values:
-            return here.values
-        return {
-            knob.name: _between(knob, here.values[knob.name], there.values[knob.name], way)
-            for knob in self.exhibit.knobs
+        if after == len(self.stops) or seconds <= here.leaves or here.values == self.stops[after].values:
+            return Moment(here.values)
+        return self._moves[after - 1].at(seconds)
+
+
+class _Move:
+    """From one stop to the next.
+
+    Sliders of whole numbers pass through their stops together, in as many stages as the longest way has; where a word
+    or a switch changes as well, there is one stage.
+    """
+
+    def __init__(self, exhibit: Exhibit, here: Stop, there: Stop, ease: Callable[[float], float]) -> None:
+        self._here, self._there, self._ease = here, there, ease
+        changed = [knob for knob in exhibit.knobs if here.values[knob.name] != there.values[knob.name]]
+        self._even = [knob for knob in changed if isinstance(knob, Slider) and not knob.whole]
+        whole = [knob for knob in changed if isinstance(knob, Slider) and knob.whole]
+        straight = len(self._even) + len(whole) < len(changed)
+        ways = [abs(there.values[knob.name] - here.values[knob.name]) / knob.step for knob in whole]
+        stages = 1 if straight else max(map(math.ceil, ways), default=0)
+        between = [
+            here.values | {knob.name: _stop_near(knob, here, there, stage / stages) for knob in whole}
+            for stage in range(1, stages)
+        ]
+        last = there.values | {knob.name: here.values[knob.name] for knob in self._even}
+        self._stages = [here.values, *between, *([last] if stages else [])]
+        self._arrivals = [_moment_of(stage / stages, ease) for stage in range(1, stages + 1)]  # shares of the time
+
+    def at(self, seconds: float) -> Moment:
+        """The knobs at a moment of the move."""
+        whole = self._there.at - self._here.leaves
+        share = (seconds - self._here.leaves) / whole
+        way = self._ease(share)
+        passed = bisect_right(self._arrivals, share)
+        moved = {
+            knob.name: _between(knob, self._here.values[knob.name], self._there.values[knob.name], way)
+            for knob in self._even
         }
+        values = self._stages[passed] | moved if moved and way > 0 else self._stages[passed]
+        if passed == len(self._arrivals):
+            return Moment(values)
+        arrives = self._arrivals[passed]
+        begins = max(self._arrivals[passed - 1] if passed else 0.0, arrives - GLIDE_SECONDS / whole)
+        if share <= begins or (arrives - begins) * whole < _QUICKEST_GLIDE:
+            return Moment(values)
+        glided = self._ease((share - begins) / (arrives - begins))
+        return Moment(values, self._stages[passed + 1] | moved, glided) if glided > 0 else Moment(values)
+
+
+def _moment_of(way: float, ease: Callable[[float], float]) -> float:
+    """The share of its time at which a move has come a share of its way."""
+    low, high = 0.0, 1.0
+    for _ in range(50):
+        middle = (low + high) / 2
+        low, high = (low, middle) if ease(middle) >= way else (middle, high)
+    return high
 
 
 def _by_full_name(exhibit: Exhibit, knobs: Mapping[str, Any]) -> dict[str, Any]:
@@ -155,18 +228,14 @@ def _times(keyframe: Keyframe, before: Stop | None) -> tuple[float, float]:
     return float(keyframe.at), float(keyframe.at + keyframe.hold)
 
 
-def _between(knob: Knob, here: Any, there: Any, way: float) -> Any:
-    """The value of a knob part of the way from one value to another."""
-    if here == there or way >= 1:
+def _stop_near(knob: Slider, here: Stop, there: Stop, way: float) -> float:
+    """The stop of a slider of whole numbers that is nearest to a place on its way."""
+    value = here.values[knob.name] + way * (there.values[knob.name] - here.values[knob.name])
+    return knob.check(round(knob.low + round((value - knob.low) / knob.step) * knob.step))
+
+
+def _between(knob: Slider, here: float, there: float, way: float) -> float:
+    """The value of an even slider part of the way from one value to another."""
+    if way >= 1:
         return there
-    if isinstance(knob, Choice) and knob.ordered:
-        first, last = knob.options.index(here), knob.options.index(there)
-        return knob.options[round(first + way * (last - first))]
-    if not isinstance(knob, Slider):
-        return here
-    if knob.logarithmic:
-        return knob.check(here * (there / here) ** way)
-    value = here + way * (there - here)
-    if knob.whole:
-        return knob.check(round(knob.low + round((value - knob.low) / knob.step) * knob.step))
-    return knob.check(value)
+    return knob.check(here * (there / here) ** way if knob.logarithmic else here + way * (there - here))
