@@ -4,7 +4,7 @@ from tunelib.exhibits.catalogue import EXHIBITS, find_exhibit
 from tunelib.exhibits.closing import ClosingTheCircle
 from tunelib.exhibits.dividing import RULE_OF_THUMB, AllDivisions, FinerSteps, TheTrade
 from tunelib.exhibits.ear_curves import MOST_STEPS, EarCurve, EarCurves, EarWeeks
-from tunelib.exhibits.exhibit import Choice, Exhibit, Knob, Scene, Slider, Switch
+from tunelib.exhibits.exhibit import SILENT, Choice, Exhibit, Knob, Playing, Scene, Slider, Switch
 from tunelib.exhibits.familiar import PLAYERS, FamiliarNotes
 from tunelib.exhibits.fretboard import Fretboard
 from tunelib.exhibits.intonation import Intonation, OwnTake
@@ -48,6 +48,7 @@ __all__ = [
     "PLAYERS",
     "RULE_OF_THUMB",
     "SHORT_SIDE",
+    "SILENT",
     "STANDS_FOR",
     "THEMES",
     "THIRTY_ONE_COLOUR",
@@ -79,6 +80,7 @@ __all__ = [
     "NotesToRead",
     "OvertonesAndSteps",
     "OwnTake",
+    "Playing",
     "Recipe",
     "RetunedChords",
     "RingOf31",

@@ -3,9 +3,9 @@
 The letters are Source Sans (Paul D. Hunt, Adobe; SIL Open Font License), from the package ``font-source-sans-pro``:
 open shapes that stay apart at the back of a room, a capital I, a small l and a 1 that differ, and figures of one width,
 so that numbers do not dance when they change. It has no signs of notes. Those are the engraver's own outlines, the ones
-on our staves (Bravura, SIL Open Font License), found by their names in SMuFL, the open standard for music fonts, and set
-beside the letters. Both licences let the two be put together under another name; that is done once, at first use, in
-the user's folder for caches.
+on our staves (Bravura, SIL Open Font License), found by their codes in SMuFL, the open standard for music fonts, and
+set beside the letters. Both licences let the two be put together under another name; that is done once, at first use,
+in the user's folder for caches.
 """
 
 from __future__ import annotations

@@ -59,7 +59,8 @@ class Lettering:
         baseline = y + above[text.get_verticalalignment()] - (height - descent)
         sprite = np.empty((*line.coverage.shape, 4), np.uint8)
         sprite[..., :3] = np.round(np.array(to_rgb(text.get_color())) * 255)
-        sprite[..., 3] = line.coverage
+        opacity = text.get_alpha()
+        sprite[..., 3] = line.coverage if opacity is None else np.round(line.coverage * opacity)
         bottom = round(baseline) + line.above - line.coverage.shape[0]
         renderer.draw_image(renderer.new_gc(), round(left) + line.left, bottom, sprite[::-1])
 

@@ -14,15 +14,30 @@ from typing import Any
 
 import numpy as np
 import numpy.typing as npt
+from matplotlib.artist import Artist
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 from matplotlib.font_manager import findfont, get_font
 from matplotlib.text import Text
+from matplotlib.transforms import Bbox
 from PIL import Image
 
-from tunelib.exhibits import HEADING, LONG_SIDE, NORMAL, SHORT_SIDE, Choice, Exhibit, Knob, Look, Switch, find_theme
+from tunelib.exhibits import (
+    HEADING,
+    LONG_SIDE,
+    SHORT_SIDE,
+    SILENT,
+    Choice,
+    Exhibit,
+    Knob,
+    Look,
+    Playing,
+    Switch,
+    find_theme,
+)
 from tunelib.pitch import drawn, look_up
 from tunelib.show.lettering import Lettering
+from tunelib.show.tween import Tween
 
 _COMPACT_QUALITY = 85  # JPEG, while a slider moves: a sixth of the time of a PNG
 _MARGIN = 0.03  # of the width, at the side of a picture
@@ -99,10 +114,58 @@ class Stage:
             artist.set_animated(True)
         self._lettering = Lettering(frame.dpi)
         self._still: Any = None
+        self._way: tuple[dict[str, Any], dict[str, Any], Tween] | None = None  # that is being gone
+        self._absent: dict[Artist, bool] = {}  # what stays and has not come on stage yet, and whether it would be seen
+        self._hidden: set[Artist] = set()  # what moves and has not come on stage yet
 
-    def move(self, values: dict[str, Any]) -> None:
-        """Update the picture to settled knob values, on the canvas."""
+    def move(self, values: dict[str, Any], playing: Playing = SILENT) -> None:
+        """Update the picture to settled knob values, on the canvas, with what sounds at the moment lit up."""
+        if self._way is not None:
+            self._way[2].leave()
+            self._way = None
         self._scene.update(**values)
+        self._scene.light(playing)
+        self._draw()
+
+    def between(self, here: dict[str, Any], there: dict[str, Any], way: float, *, fading: bool = True) -> None:
+        """Draw the picture part of the way from one setting to another, both settled; the way is from 0 to 1.
+
+        Words that differ fade out and in; unless `fading`, they change halfway. At its ends it is the picture there.
+        """
+        if not 0 < way < 1:
+            self.move(here if way <= 0 else there)
+            return
+        if self._way is None or self._way[:2] != (here, there):
+            if self._way is not None:
+                self._way[2].leave()
+            self._way = here, there, Tween(self._scene.moving, lambda: self._set(here), lambda: self._set(there))
+        self._way[2].set(way, fading)
+        self._draw()
+
+    def _set(self, values: dict[str, Any]) -> None:
+        self._scene.update(**values)
+        self._scene.light(SILENT)
+
+    def on_stage(self, count: int | None = None) -> None:
+        """Have only the first groups of the exhibit's builds on stage, and what is in none; all of them if None.
+
+        It is seen with the next picture. Raises ValueError for a number of groups that there is not.
+        """
+        builds = self.exhibit.builds
+        if count is not None and not 0 <= count <= len(builds):
+            raise ValueError(f"{self.exhibit.name!r} comes on stage in {len(builds)} groups, so not {count} of them")
+        for artist, seen in self._absent.items():
+            artist.set_visible(seen)
+        late = builds[len(builds) if count is None else count :]
+        away = [artist for group in late for part in group for artist in self._scene.parts[part]]
+        self._absent = {artist: artist.get_visible() for artist in away if artist not in self._scene.moving}
+        self._hidden = {artist for artist in away if artist in self._scene.moving}
+        for artist in self._absent:
+            artist.set_visible(False)
+        self._still = None
+
+    def _draw(self) -> None:
+        """Draw the moving artists, as they are set, over what stays."""
         if self._still is None:
             self.canvas.draw()
             self._still = self.canvas.copy_from_bbox(self.figure.bbox)
@@ -110,16 +173,27 @@ class Stage:
             self.canvas.restore_region(self._still)
         renderer = self.canvas.get_renderer()
         for artist in self._scene.moving:
-            if not artist.get_visible():
+            if not artist.get_visible() or artist in self._hidden:
                 continue
             if isinstance(artist, Text) and self._lettering.suits(artist):
                 self._lettering.set(artist, renderer)
             else:
                 artist.draw(renderer)
 
+    def box(self, part: str) -> Bbox:
+        """Where a part of the exhibit is in the picture as it is now, in pixels from its lower left corner.
+
+        Raises ValueError for a part that the exhibit does not have, with the nearest.
+        """
+        artists = look_up(part, dict(self._scene.parts), "part")
+        renderer = self.canvas.get_renderer()
+        boxes = [artist.get_window_extent(renderer) for artist in artists if artist.get_visible()]
+        boxes = [box for box in boxes if np.all(np.isfinite(box.extents))]
+        return Bbox.union(boxes) if boxes else Bbox.null()
+
     def whole(self, values: dict[str, Any]) -> Figure:
         """The figure at settled knob values with nothing left to be added, for formats that draw it themselves."""
-        self._scene.update(**values)
+        self._set(values)
         for artist in self._scene.moving:
             artist.set_animated(False)
         return self.figure
@@ -232,5 +306,5 @@ def _figure(size: Size, look: Look, caption: str) -> tuple[Figure, Any]:
     picture, below = halves
     picture.set_facecolor("none")
     below.set_facecolor("none")
-    look.text(below, 0.03, 0.95, "\n".join(lines), fontsize=NORMAL, va="top", linespacing=1.3)
+    look.text(below, 0.03, 0.95, "\n".join(lines), va="top", linespacing=1.3)
     return figure, picture
