@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+import contextlib
 import math
 from bisect import bisect_right
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -112,6 +113,7 @@ class Programme:
         for number, act in enumerate(then, self._later):
             with _named(self._names[number]):
                 begins.append(_after(act, begins[-1]))
+                acts[number] = replace(act, transition=find_transition(act.transition))
         spoken = [replace(act, keyframes=self._keyframes(act, number)) for number, act in enumerate(acts)]
         if seconds is None:
             natural = [self._line(act, number, None).seconds for number, act in enumerate(spoken)]
@@ -128,7 +130,7 @@ class Programme:
     def _keyframes(self, act: Act, number: int) -> Sequence[Keyframe]:
         if act.keyframes or number == 0:
             return act.keyframes
-        return [Keyframe(act.at + TRANSITIONS.get(act.transition, 0.0) if number >= self._later else 0.0)]
+        return [Keyframe(act.at + TRANSITIONS[act.transition] if number >= self._later else 0.0)]
 
     def _line(self, act: Act, number: int, seconds: float | None) -> Timeline:
         with _named(self._names[number]):
@@ -142,7 +144,9 @@ class Programme:
             raise ValueError(f"it comes at {begins[number]:g} s, and the clip is over at {self.seconds:g} s")
         for which, stop in enumerate(line.stops, start=1):
             if stop.at < begins[number]:
-                raise ValueError(f"keyframe {which}: it comes at {stop.at:g} s, before the exhibit at {begins[number]:g} s")
+                raise ValueError(
+                    f"keyframe {which}: it comes at {stop.at:g} s, before the exhibit at {begins[number]:g} s"
+                )
             if follows < len(begins) and stop.leaves > ends:
                 raise ValueError(
                     f"keyframe {which} lasts until {stop.leaves:g} s, and the exhibit leaves at {ends:g} s"
@@ -150,7 +154,7 @@ class Programme:
         points = []
         for which, point in enumerate(act.points, start=1):
             with _named(f"point {which}: "):
-                points.append(checked_point(point, line.exhibit, begins[number], ends))
+                points.append(checked_point(point, line.exhibit, begins[number], ends, follows < len(begins)))
         return Entry(act, line, begins[number], ends, transition, tuple(points))
 
     def _cues(self) -> list[Cue]:
@@ -165,7 +169,8 @@ class Programme:
         leave = [(self.entries[found[at][0]].ends) for at in moments]
         ends = [min(after, left) for after, left in zip([*moments[1:], self.seconds], leave, strict=True)]
         return [
-            Cue(at, end, found[at][0], found[at][1].exhibit, found[at][2]) for at, end in zip(moments, ends, strict=True)
+            Cue(at, end, found[at][0], found[at][1].exhibit, found[at][2])
+            for at, end in zip(moments, ends, strict=True)
         ]
 
     def cue(self, seconds: float) -> Cue | None:
@@ -185,25 +190,24 @@ class Programme:
         return timeline.exhibit, timeline.values(seconds)
 
 
+def find_transition(name: Any) -> str:
+    """A transition by its full name; ValueError with the nearest for one that does not exist."""
+    return look_up(name, {known: known for known in TRANSITIONS}, "transition")
+
+
 def _after(act: Act, before: float) -> float:
     """When an act comes that follows on another."""
     if not is_number(act.at) or not math.isfinite(act.at):
         raise ValueError(f"at is a number of seconds, not {shortened(act.at)}")
-    look_up(act.transition, {name: name for name in TRANSITIONS}, "transition")
     if act.at <= before:
         raise ValueError(f"it comes at {act.at:g} s, not after what it follows, which comes at {before:g} s")
     return float(act.at)
 
 
-class _named:
-    """Puts a name before the message of a ValueError."""
-
-    def __init__(self, name: str) -> None:
-        self._name = name
-
-    def __enter__(self) -> None:
-        return None
-
-    def __exit__(self, kind: type[BaseException] | None, error: BaseException | None, trace: object) -> None:
-        if isinstance(error, ValueError) and self._name:
-            raise ValueError(f"{self._name}{error}") from None
+@contextlib.contextmanager
+def _named(name: str) -> Iterator[None]:
+    """Put a name before the message of a ValueError."""
+    try:
+        yield
+    except ValueError as error:
+        raise ValueError(f"{name}{error}") from None

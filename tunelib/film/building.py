@@ -75,4 +75,6 @@ def _check(exhibit: Exhibit, count: Any) -> None:
     if not groups:
         raise ValueError(f"{exhibit.name} comes on stage all at once: it has no groups to build up")
     if isinstance(count, bool) or not isinstance(count, int) or not 0 <= count <= groups:
-        raise ValueError(f"{exhibit.name} comes on stage in {groups} groups: build is from 0 to {groups}, not {shortened(count)}")
+        raise ValueError(
+            f"{exhibit.name} comes on stage in {groups} groups: build is from 0 to {groups}, not {shortened(count)}"
+        )

@@ -25,7 +25,7 @@ class Playhead:
     def __init__(self, programme: Programme, act: int, sound: str) -> None:
         self._programme, self._act, self._sound = programme, act, sound
         self._exhibit = programme.entries[act].exhibit
-        self._scores: tuple[dict[str, Any], Score] | None = None
+        self._scores: dict[str, tuple[dict[str, Any], Score]] = {}  # the last, for pictures in which nothing moves
 
     def at(self, seconds: float, values: dict[str, Any]) -> Playing:
         """What sounds at a moment at which the picture is at these knobs.
@@ -38,25 +38,25 @@ class Playhead:
         cue = self._programme.cue(seconds)
         if self._sound == "off" or cue is None or cue.act != self._act or seconds >= cue.until:
             return SILENT
-        score, shown = self._score(cue.values), self._score(values)
+        score, shown = self._score("heard", cue.values), self._score("seen", values)
         passed = seconds - cue.at
         notes = sounding(score, passed) if len(score.notes) == len(shown.notes) else ()
-        ends = max((_seconds(score, note.end) for note in score.notes), default=0.0)
+        ends = max((score.seconds(note.end) for note in score.notes), default=0.0)
         return Playing(passed, notes) if passed < ends or self._exhibit.flows else SILENT
 
     def _following(self, seconds: float, values: dict[str, Any]) -> Playing:
         if self._programme.on(seconds) != self._act:
             return SILENT
-        score = self._score(values)
+        score = self._score("seen", values)
         chord = {id(note) for note in chord_of(score)}
         since = seconds - self._programme.entries[self._act].begins
         return Playing(since, tuple(place for place, note in enumerate(score.notes) if id(note) in chord))
 
-    def _score(self, values: dict[str, Any]) -> Score:
-        """The score at some knobs; the last is kept, for pictures in which nothing moves."""
-        if self._scores is None or self._scores[0] != values:
-            self._scores = values, self._exhibit.score(**values)
-        return self._scores[1]
+    def _score(self, which: str, values: dict[str, Any]) -> Score:
+        kept = self._scores.get(which)
+        if kept is None or kept[0] != values:
+            kept = self._scores[which] = values, self._exhibit.score(**values)
+        return kept[1]
 
 
 def sounding(score: Score, seconds: float) -> tuple[int, ...]:
@@ -64,9 +64,5 @@ def sounding(score: Score, seconds: float) -> tuple[int, ...]:
     return tuple(
         place
         for place, note in enumerate(score.notes)
-        if note.level > 0 and _seconds(score, note.onset) <= seconds < _seconds(score, note.end)
+        if note.level > 0 and score.seconds(note.onset) <= seconds < score.seconds(note.end)
     )
-
-
-def _seconds(score: Score, beats: Any) -> float:
-    return float(beats) * 60 / score.tempo

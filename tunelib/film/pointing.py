@@ -1,13 +1,15 @@
-"""Pointing at a part of an exhibit: which, when and how, and what is said of it, with numbers that the exhibit gives."""
+"""Pointing at a part of an exhibit: which, when, how, and what is said of it, with numbers from the exhibit."""
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from string import Formatter
 from typing import Any
 
 from tunelib.exhibits import Exhibit, Slider, Switch
+from tunelib.film.timeline import EASES
 from tunelib.pitch import is_number, listed, look_up, plain, shortened, unprintable
 
 WAYS = ("circle", "dim", "zoom")
@@ -42,7 +44,7 @@ class Point:
 
 @dataclass(frozen=True)
 class Pointing:
-    """A point that has been looked at: names in full, and its end known."""
+    """A point that has been looked at: names in full, and its end known; endless where it stays to the clip's end."""
 
     at: float
     until: float
@@ -51,10 +53,10 @@ class Pointing:
     words: str
 
 
-def checked_point(point: Point, exhibit: Exhibit, begins: float, ends: float) -> Pointing:
+def checked_point(point: Point, exhibit: Exhibit, begins: float, ends: float, leaves: bool) -> Pointing:
     """What to point at, and from when to when; ValueError that says what is wrong with it.
 
-    `begins` and `ends` are the seconds between which the exhibit is on.
+    `begins` and `ends` are the seconds between which the exhibit is on; it then `leaves`, or the clip is over.
     """
     part = check_part(point.part, exhibit)
     how = check_ways(point.how)
@@ -70,7 +72,7 @@ def checked_point(point: Point, exhibit: Exhibit, begins: float, ends: float) ->
         raise ValueError(f"from {point.at:g} to {until:g} s is too short to point: it takes {least:g} s to come and go")
     if not how and not point.words:
         raise ValueError(f"it points in no way and says nothing: give how, {listed(WAYS, 'or')}, or words")
-    return Pointing(float(point.at), min(float(until), ends), part, how, point.words)
+    return Pointing(float(point.at), min(float(until), ends) if until < ends or leaves else math.inf, part, how, point.words)
 
 
 def check_part(part: Any, exhibit: Exhibit) -> str:
@@ -140,3 +142,10 @@ def _known(name: Any, known: Mapping[str, Any], what: str) -> str:
     except ValueError as error:
         said = str(error)
         raise ValueError(f"{said} There are {listed(known)}" if said.endswith("?") else said) from None
+
+
+def strength(point: Pointing, seconds: float) -> float:
+    """How much of a point there is at a moment: it comes gently, and goes so."""
+    comes = min(max((seconds - point.at) / COMES_SECONDS, 0.0), 1.0)
+    goes = min(max((point.until - seconds) / GOES_SECONDS, 0.0), 1.0)
+    return EASES["in and out"](min(comes, goes))

@@ -16,12 +16,13 @@ from itertools import pairwise
 from typing import Any
 
 from tunelib.exhibits import Exhibit, Slider
+from tunelib.film.building import Building
 from tunelib.pitch import in_figures, is_number, look_up, shortened
 
 SHORTEST_SECONDS, LONGEST_SECONDS = 0.5, 1800.0
 _MOMENTS = 100  # of a move, at which its knobs are asked whether they clash
 GLIDE_SECONDS = 1.0  # that a picture takes at the most from one stop to the next
-_QUICKEST_GLIDE = 0.2  # seconds: where stops follow one another faster, there is nothing to be seen in between
+_QUICK, _QUICKEST = 0.5, 0.1  # seconds of a glide: in less, words do not fade; in still less, there is none
 LAST_STAY = 3.0  # seconds that a clip stays at its last keyframe, if nothing else is said
 
 EASES: dict[str, Callable[[float], float]] = {
@@ -64,12 +65,13 @@ class Keyframe:
 class Moment:
     """All knobs at a moment, settled; and where the picture glides to `there`, how far it is on its `way`, 0 to 1.
 
-    What is said and heard is what holds at `values`, until it arrives.
+    What is said and heard is what holds at `values`, until it arrives. A `quick` glide is too short for words to fade.
     """
 
     values: dict[str, Any]
     there: dict[str, Any] | None = None
     way: float = 0.0
+    quick: bool = False
 
 
 @dataclass(frozen=True)
@@ -91,12 +93,17 @@ class Timeline:
         One or more, in order of time. Before the first, the knobs are as at the first.
     seconds : float, optional
         The length of the whole, 0.5 to 1800; three seconds after the last keyframe or its hold, unless given.
+    build : bool
+        Whether the exhibit's groups of parts come on stage evenly: before the first keyframe, or, if that is at the
+        beginning, before the first move.
 
     Raises ValueError, naming the keyframe, for times that do not rise, a hold that runs into the next keyframe or past
     the end, for a knob, a value or an ease that does not exist, and for knobs that clash, there or on the way.
     """
 
-    def __init__(self, exhibit: Exhibit, keyframes: Sequence[Keyframe], seconds: float | None = None) -> None:
+    def __init__(
+        self, exhibit: Exhibit, keyframes: Sequence[Keyframe], seconds: float | None = None, build: bool = False
+    ) -> None:
         self.exhibit = exhibit
         if not keyframes:
             raise ValueError("a clip needs at least one keyframe")
@@ -126,6 +133,11 @@ class Timeline:
             _Move(exhibit, *ends, ease) for ends, ease in zip(pairwise(self.stops), self._eases[1:], strict=True)
         ]
         self._refuse_clashes()
+        first = self.stops[0]
+        moves = len(self.stops) > 1 or keyframes[0].hold > 0
+        until = (first.at or (first.leaves if moves else self.seconds)) if build else None
+        asked = [(stop.at, keyframe.build) for stop, keyframe in zip(self.stops, keyframes, strict=True)]
+        self.building = Building(exhibit, asked, until)
 
     def _refuse_clashes(self) -> None:
         """Stop if knobs that agree at two keyframes clash on the way from one to the other."""
@@ -194,10 +206,13 @@ class _Move:
             return Moment(values)
         arrives = self._arrivals[passed]
         begins = max(self._arrivals[passed - 1] if passed else 0.0, arrives - GLIDE_SECONDS / whole)
-        if share <= begins or (arrives - begins) * whole < _QUICKEST_GLIDE:
+        lasts = (arrives - begins) * whole
+        if share <= begins or lasts < _QUICKEST:
             return Moment(values)
         glided = self._ease((share - begins) / (arrives - begins))
-        return Moment(values, self._stages[passed + 1] | moved, glided) if glided > 0 else Moment(values)
+        if glided <= 0:
+            return Moment(values)
+        return Moment(values, self._stages[passed + 1] | moved, glided, lasts < _QUICK)
 
 
 def _moment_of(way: float, ease: Callable[[float], float]) -> float:

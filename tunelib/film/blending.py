@@ -1,0 +1,28 @@
+"""Mixing finished pictures: arrays of shape (height, width, 4), red, green, blue and opacity, as a stage has them."""
+
+from __future__ import annotations
+
+from typing import TypeAlias
+
+import numpy as np
+import numpy.typing as npt
+from PIL import Image
+
+Pixels: TypeAlias = npt.NDArray[np.uint8]
+
+
+def image(pixels: Pixels) -> Image.Image:
+    """The same picture for Pillow, without copying it where that can be."""
+    height, width, _ = pixels.shape
+    return Image.frombuffer("RGBA", (width, height), np.ascontiguousarray(pixels), "raw", "RGBA", 0, 1)
+
+
+def blended(one: Pixels, other: Pixels, way: float) -> Pixels:
+    """Part of the way from one picture to another, 0 to 1: each pixel's mean, weighted by how opaque it is."""
+    if way <= 0 or way >= 1:
+        return other if way > 0 else one
+    pictures = image(one), image(other)
+    if one[..., 3].min() == 255 and other[..., 3].min() == 255:
+        return np.asarray(Image.blend(*pictures, way))
+    clear = [picture.convert("RGBa") for picture in pictures]
+    return np.asarray(Image.blend(*clear, way).convert("RGBA"))
