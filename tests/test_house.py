@@ -36,6 +36,7 @@ LICENCES = {
     "MIT": r"\bMIT\b|Permission is hereby granted, free of charge, to any person",  # or the licence's own words
     "MIT-CMU": r"MIT-CMU",
     "MPL-2.0": r"MPL-2.0",
+    "OFL-1.1": r"SIL OFL 1\.1",
     "Matplotlib licence (PSF style)": r"Python Software Foundation License",
 }
 

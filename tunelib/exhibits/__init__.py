@@ -12,6 +12,7 @@ from tunelib.exhibits.keyboard import KeyGridBoard
 from tunelib.exhibits.look import (
     HEADING,
     LONG_SIDE,
+    MARGIN,
     NORMAL,
     SHORT_SIDE,
     THEMES,
@@ -19,6 +20,7 @@ from tunelib.exhibits.look import (
     TWELVE_COLOUR,
     Look,
     Theme,
+    Words,
     find_theme,
 )
 from tunelib.exhibits.measuring import CentsRuler, SmallDifference
@@ -33,6 +35,7 @@ from tunelib.exhibits.tempering import FourFifths, Tempering
 from tunelib.exhibits.thirty_one import STANDS_FOR, IntervalFamilies, RingOf31
 from tunelib.exhibits.trombone import TromboneSlide
 from tunelib.exhibits.twelve import BeatingThird, EqualSteps, OvertonesAndSteps
+from tunelib.exhibits.typeface import families
 from tunelib.exhibits.voicing import SpreadChord
 from tunelib.exhibits.waves import Beats, SharedPeaks, Wave
 from tunelib.exhibits.wolf import TheGap
@@ -42,6 +45,7 @@ __all__ = [
     "EXHIBITS",
     "HEADING",
     "LONG_SIDE",
+    "MARGIN",
     "MOST_NOTES",
     "MOST_STEPS",
     "NORMAL",
@@ -100,7 +104,9 @@ __all__ = [
     "TromboneSlide",
     "TwoSevenths",
     "Wave",
+    "Words",
     "WrittenNotes",
+    "families",
     "find_exhibit",
     "find_theme",
     "place_in_words",

@@ -18,7 +18,7 @@ import numpy.typing as npt
 from matplotlib.artist import Artist
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
-from matplotlib.font_manager import findfont, get_font
+from matplotlib.font_manager import FontProperties, findfont, get_font
 from matplotlib.text import Text
 from matplotlib.transforms import Bbox
 from PIL import Image
@@ -26,6 +26,7 @@ from PIL import Image
 from tunelib.exhibits import (
     HEADING,
     LONG_SIDE,
+    MARGIN,
     SHORT_SIDE,
     SILENT,
     Choice,
@@ -34,14 +35,16 @@ from tunelib.exhibits import (
     Look,
     Playing,
     Switch,
+    Words,
+    families,
     find_theme,
 )
-from tunelib.pitch import drawn, look_up
+from tunelib.pitch import look_up
 from tunelib.show.lettering import Lettering
 from tunelib.show.tween import Tween
 
 _COMPACT_QUALITY = 85  # JPEG, while a slider moves: a sixth of the time of a PNG
-_MARGIN = 0.03  # of the width, at the side of a picture
+_LETTERS = 11.5  # of a caption to the inch
 _CLEAR = 0.1  # inches between a title and what is beside it
 
 
@@ -108,7 +111,7 @@ class Stage:
             find_theme(theme),
             tall=frame.height >= frame.width,
             square=frame.height == frame.width,
-            title=title if title is None else drawn(title),
+            title=title,
         )
         self.figure, picture = _figure(frame, self.look, caption)
         self.canvas = FigureCanvasAgg(self.figure)
@@ -261,14 +264,14 @@ class Stage:
         """Refuse a title that cannot be shown or does not fit in its line, saying how much of it does."""
         if not title.isprintable():
             raise ValueError(f"a title is one line of plain text, not {title!r}")
-        written = picture.findobj(Text)
+        written = picture.findobj(Words)
         [heading] = [text for text in written if text.get_label() == HEADING]
-        font = get_font(findfont(heading.get_fontproperties()))
-        unknown = [sign for sign in heading.get_text() if not font.get_char_index(ord(sign))]
+        fonts = [get_font(findfont(FontProperties(family=family, weight="bold"))) for family in families()]
+        unknown = [sign for sign in heading.get_text() if not any(font.get_char_index(ord(sign)) for font in fonts)]
         if unknown:
             raise ValueError(f"the title {title!r} has a sign that pictures cannot show: {unknown[0]!r}")
         others = [text for text in written if text is not heading]
-        right = min(picture.bbox.width * (1 - _MARGIN), self._least_room(heading, others))
+        right = min(picture.bbox.width - MARGIN * self.figure.dpi, self._least_room(heading, others))
         if heading.get_window_extent().x1 <= right:
             return
         words = heading.get_text()
@@ -331,12 +334,12 @@ def _figure(size: Size, look: Look, caption: str) -> tuple[Figure, Any]:
     if not caption:
         figure.set_size_inches(size.width, size.height)
         return figure, figure
-    lines = textwrap.wrap(drawn(caption), width=int(size.width * 10.8))
+    lines = textwrap.wrap(caption, width=int((size.width - 2 * MARGIN) * _LETTERS))
     strip = 0.22 * len(lines) + 0.2
     figure.set_size_inches(size.width, size.height + strip)
     halves: Any = figure.subfigures(2, 1, height_ratios=[size.height, strip])
     picture, below = halves
     picture.set_facecolor("none")
     below.set_facecolor("none")
-    look.text(below, 0.03, 0.95, "\n".join(lines), va="top", linespacing=1.3)
+    look.text(below, MARGIN / size.width, 0.95, "\n".join(lines), va="top", linespacing=1.2)
     return figure, picture
