@@ -24,7 +24,7 @@ from tunelib.exhibits import EXHIBITS
 from tunelib.exhibits.exhibit import Canvas, Exhibit, Knob, Scene, Slider, Switch, Voicing
 from tunelib.exhibits.look import Look
 from tunelib.film import Keyframe, clip, encoder
-from tunelib.film.clip import CLIP_SIZES, RATES, plan_clip
+from tunelib.film.clip import CLIP_SIZES, RATES, ClipPlan
 from tunelib.film.encoder import CLEAR_SUFFIXES, FILM_SUFFIXES
 from tunelib.pitch.words import listed
 from tunelib.score import Score, ScoreNote
@@ -313,7 +313,7 @@ def test_a_clip_refuses_what_does_not_exist(tmp_path: Path, arguments: dict[str,
     """Each wrong argument gets one line that says what would be right, before anything is made."""
     given: dict[str, Any] = {"exhibit": "wave", "path": "clip.mp4", "keyframes": [Keyframe(0)]} | arguments
     given["path"] = tmp_path / given["path"]
-    for refuses in (clip, plan_clip):
+    for refuses in (clip, ClipPlan):
         with pytest.raises(ValueError, match=message):
             refuses(**given)
     assert not list(tmp_path.iterdir())

@@ -15,7 +15,9 @@ from hypothesis import strategies as st
 
 from tunelib.exhibits import EXHIBITS
 from tunelib.film.captions import FASTEST_READING, reading_speeds
-from tunelib.film.shots import MOST_BYTES, Episode, ShotListError, parse_episode, read_episode
+from tunelib.film.mistakes import ShotListError
+from tunelib.film.shot import Episode
+from tunelib.film.shots import MOST_BYTES, parse_episode, read_episode
 from tunelib.film.toml_lines import Place, lines_of
 from tunelib.show.stage import SIZES
 
@@ -71,7 +73,7 @@ def test_everything_in_a_shot_list_is_read() -> None:
     assert episode.title == "Sawdust"
     assert (first.title, first.note, first.settings.theme) == ("How they beat", "Count.", "dark")
     assert not first.moves and first.stops[0].values == {"lower": 440, "difference": 3, "moment": 0}
-    assert second.moves and second.title is None and second.timeline.seconds == 9 and second.settings.fps == 25
+    assert second.moves and second.title is None and second.programme.seconds == 9 and second.settings.fps == 25
     assert [(stop.at, stop.leaves, stop.values["lower"]) for stop in second.stops] == [(1, 3, 220), (6.5, 6.5, 220)]
     assert [stop.values["difference"] for stop in second.stops] == [2, 5]
 
@@ -103,7 +105,7 @@ def test_what_is_not_said_is_as_the_head_of_the_module_says() -> None:
     assert (still.settings.sizes, still.settings.formats, clip.settings.formats) == (("1080p",), ("png",), ("mp4",))
     assert clear.settings.formats == ("mov",)
     assert (clip.settings.sound, clip.settings.loudness, clip.settings.fps) == ("at keyframes", -23, 30)
-    assert clip.settings.captions and not still.settings.sentence and clip.timeline.seconds == 5
+    assert clip.settings.captions and not still.settings.sentence and clip.programme.seconds == 5
 
 
 def test_defaults_that_suit_the_other_kind_alone_are_passed_over() -> None:
@@ -123,7 +125,7 @@ def test_the_episode_that_comes_with_the_lessons_is_in_order_and_shows_each_kind
     assert {shot.settings.theme for shot in shots} == {"light", "dark", "transparent"}
     assert {shot.settings.sound for shot in shots if shot.moves} == {"following", "at keyframes"}
     assert all(
-        max(reading_speeds(shot.timeline)) <= FASTEST_READING for shot in shots if shot.settings.captions and shot.moves
+        max(reading_speeds(shot.programme)) <= FASTEST_READING for shot in shots if shot.settings.captions and shot.moves
     )
     assert any(stop.leaves > stop.at for shot in shots for stop in shot.stops)
     assert any(keyframe.ease != "in and out" for shot in shots for keyframe in shot.keyframes)

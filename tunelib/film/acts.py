@@ -5,13 +5,13 @@ from __future__ import annotations
 import contextlib
 import math
 from bisect import bisect_right
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 from tunelib.exhibits import Exhibit, find_exhibit
 from tunelib.film.pointing import Point, Pointing, checked_point
-from tunelib.film.timeline import LAST_STAY, LONGEST_SECONDS, Keyframe, Timeline
+from tunelib.film.timeline import LAST_STAY, LONGEST_SECONDS, Keyframe, Timeline, started
 from tunelib.pitch import is_number, look_up, shortened
 
 TRANSITIONS = {"cut": 0.0, "cross-fade": 0.6, "morph": 1.0}
@@ -27,8 +27,8 @@ class Act:
     exhibit : str
         Its name.
     keyframes : sequence of Keyframe
-        In seconds of the whole clip. Beside another, an exhibit without any stays at its defaults and is not heard; one
-        that comes later is heard as soon as it is there.
+        In seconds of the whole clip. Beside another, an exhibit without any is not heard; one that comes later is
+        heard as soon as it is there.
     title : str, optional
         In the picture in place of the exhibit's own; an empty one leaves it out.
     build : bool
@@ -49,6 +49,7 @@ class Act:
     points: Sequence[Point] = ()
     at: float = 0.0
     transition: str = "cross-fade"
+    knobs: Mapping[str, Any] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)
@@ -129,8 +130,8 @@ class Programme:
 
     def _keyframes(self, act: Act, number: int) -> Sequence[Keyframe]:
         if act.keyframes or number == 0:
-            return act.keyframes
-        return [Keyframe(act.at + TRANSITIONS[act.transition] if number >= self._later else 0.0)]
+            return started(act.knobs, act.keyframes) if act.keyframes else ()
+        return [Keyframe(act.at + TRANSITIONS[act.transition] if number >= self._later else 0.0, act.knobs)]
 
     def _line(self, act: Act, number: int, seconds: float | None) -> Timeline:
         with _named(self._names[number]):

@@ -21,8 +21,7 @@ def blended(one: Pixels, other: Pixels, way: float) -> Pixels:
     """Part of the way from one picture to another, 0 to 1: each pixel's mean, weighted by how opaque it is."""
     if way <= 0 or way >= 1:
         return other if way > 0 else one
-    pictures = image(one), image(other)
+    here, there = image(one), image(other)
     if one[..., 3].min() == 255 and other[..., 3].min() == 255:
-        return np.asarray(Image.blend(*pictures, way))
-    clear = [picture.convert("RGBa") for picture in pictures]
-    return np.asarray(Image.blend(*clear, way).convert("RGBA"))
+        return np.asarray(Image.blend(here, there, way))
+    return np.asarray(Image.blend(here.convert("RGBa"), there.convert("RGBa"), way).convert("RGBA"))

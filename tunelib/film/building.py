@@ -58,6 +58,11 @@ class Building:
             self._moments = [apart * group for group in range(1, groups)]
             self._counts = list(range(1, groups + 1))
 
+    @property
+    def changes(self) -> list[tuple[float, int | None]]:
+        """How many groups are on stage from which moment on; None for all, of an exhibit that knows no groups."""
+        return list(zip([0.0, *self._moments], self._counts, strict=True))
+
     def at(self, seconds: float) -> tuple[int | None, int | None, float]:
         """How many groups are on stage before a change and after it, and how much of it is seen, 0 to 1.
 

@@ -67,5 +67,10 @@ class Frame:
     def cut_out(self, pixels: Pixels, width: int, height: int) -> Pixels:
         """What is seen, in so many pixels."""
         top = self.whole_height - self.bottom - self.height
-        within = (self.left, top, min(self.left + self.width, self.whole_width), min(top + self.height, self.whole_height))
+        within = (
+            self.left,
+            top,
+            min(self.left + self.width, self.whole_width),
+            min(top + self.height, self.whole_height),
+        )
         return np.asarray(image(pixels).resize((width, height), Image.Resampling.HAMMING, box=within))

@@ -135,8 +135,10 @@ class Emphasis:
     def _line(self, points: FloatArray, width: float, alpha: float) -> Line2D:
         """A line of ink with an edge of paper, so that it is seen on anything."""
         theme = self._look.theme
-        line = Line2D(points[:, 0], points[:, 1], color=theme.ink, linewidth=width, alpha=alpha, transform=IdentityTransform(),
-                      solid_capstyle="round", solid_joinstyle="round")  # fmt: skip
+        line = Line2D(
+            points[:, 0], points[:, 1], color=theme.ink, linewidth=width, alpha=alpha, transform=IdentityTransform(),
+            solid_capstyle="round", solid_joinstyle="round",
+        )  # fmt: skip
         edge = patheffects.withStroke(linewidth=width + 2 * _EDGE_POINTS, foreground=theme.behind_text, alpha=alpha)
         line.set_path_effects([edge])
         line.set_figure(self._figure)

@@ -72,7 +72,9 @@ def checked_point(point: Point, exhibit: Exhibit, begins: float, ends: float, le
         raise ValueError(f"from {point.at:g} to {until:g} s is too short to point: it takes {least:g} s to come and go")
     if not how and not point.words:
         raise ValueError(f"it points in no way and says nothing: give how, {listed(WAYS, 'or')}, or words")
-    return Pointing(float(point.at), min(float(until), ends) if until < ends or leaves else math.inf, part, how, point.words)
+    return Pointing(
+        float(point.at), min(float(until), ends) if until < ends or leaves else math.inf, part, how, point.words
+    )
 
 
 def check_part(part: Any, exhibit: Exhibit) -> str:

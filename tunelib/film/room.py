@@ -66,8 +66,10 @@ def find_room(
     margin = round(_MARGIN * dpi / _CELL)
     for lines, size in enumerate(sizes, start=1):
         across, down = (min(-(-int(side) // _CELL) + 1, most) for side, most in zip(size, ink.shape[::-1], strict=True))
-        bad = _INK * _mean(ink, across, down) + _WORDS * _mean(lettered, across, down) + _ON_IT * _mean(aim, across, down)
-        rows, columns = (np.arange(length) for length in bad.shape)
+        bad = (
+            _INK * _mean(ink, across, down) + _WORDS * _mean(lettered, across, down) + _ON_IT * _mean(aim, across, down)
+        )
+        rows, columns = (np.arange(length, dtype=float) for length in bad.shape)
         bad = bad + _FAR * _distance(rows, columns, across, down, beside, height) / (2 * dpi) + _LINES * lines
         free = np.zeros(bad.shape, bool)
         free[margin : bad.shape[0] - margin, margin : bad.shape[1] - margin] = True

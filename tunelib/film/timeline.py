@@ -11,7 +11,7 @@ from __future__ import annotations
 import math
 from bisect import bisect_right
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from itertools import pairwise
 from typing import Any
 
@@ -83,6 +83,12 @@ class Stop:
     values: dict[str, Any]
 
 
+def started(knobs: Mapping[str, Any], keyframes: Sequence[Keyframe]) -> list[Keyframe]:
+    """Keyframes, the first with all knobs that are set before any of them moves one."""
+    first, *others = keyframes
+    return [replace(first, knobs={**knobs, **first.knobs}), *others]
+
+
 class Timeline:
     """The knobs of an exhibit over time.
 
@@ -109,12 +115,12 @@ class Timeline:
             raise ValueError("a clip needs at least one keyframe")
         values: dict[str, Any] = exhibit.settle({})
         self.stops: list[Stop] = []
-        self._eases: list[Callable[[float], float]] = []
+        self.eases: list[str] = []
         for number, keyframe in enumerate(keyframes, start=1):
             try:
                 values = exhibit.settle(values | _by_full_name(exhibit, keyframe.knobs))
                 at, leaves = _times(keyframe, self.stops[-1] if self.stops else None)
-                self._eases.append(look_up(keyframe.ease, EASES, "ease"))
+                self.eases.append(look_up(keyframe.ease, {ease: ease for ease in EASES}, "ease"))
             except ValueError as error:
                 raise ValueError(f"keyframe {number}: {error}") from None
             self.stops.append(Stop(at, leaves, values))
@@ -130,7 +136,7 @@ class Timeline:
             )
         self._starts = [stop.at for stop in self.stops]
         self._moves = [
-            _Move(exhibit, *ends, ease) for ends, ease in zip(pairwise(self.stops), self._eases[1:], strict=True)
+            _Move(exhibit, *ends, EASES[ease]) for ends, ease in zip(pairwise(self.stops), self.eases[1:], strict=True)
         ]
         self._refuse_clashes()
         first = self.stops[0]
