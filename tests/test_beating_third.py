@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 
 from tunelib.exhibits import EXHIBITS
+from tunelib.hearing import dissonance_curve
 from tunelib.pitch import cents
 from tunelib.show.stage import Stage
 from tunelib.sound import SAMPLE_RATE
@@ -63,6 +64,30 @@ def test_the_figure_swells_as_the_sound_does() -> None:
     for only, least, most in ((False, 7, 8.5), (True, 30, 200)):
         stage = Stage(third)
         stage.move(third.settle({"lower": 220.0, "only": only}))
-        [shape] = [patch for axes in stage.figure.axes for patch in axes.patches]
-        height = shape.get_xy()[:1201, 1]
+        shape, *_ = stage._scene.parts["beats"]
+        outline = shape.get_xy()[:1201, 1]
+        height = outline - (outline.max() + shape.get_xy()[1201:2402, 1].min()) / 2
         assert least < 20 * np.log10(height.max() / height.min()) < most
+
+
+def test_the_land_is_as_high_as_the_third_is_rough() -> None:
+    """The dot is on the ridge at its size; the ridge is lowest at the pure third, and its dip that of the library."""
+    third = EXHIBITS["beating_third"]
+    stage = Stage(third)
+    numbers = np.arange(1, 9)
+    for lower in (131.0, 220.0, 523.0):
+        found = {}
+        for size in (360.0, cents("5/4"), 400.0, 420.0):
+            stage.move(third.settle({"third": size, "lower": lower}))
+            dot = stage._scene.parts["third"][0]
+            (x,), (y,) = dot.get_xdata(), dot.get_ydata()
+            ridge = stage._scene.parts["land"][-3]
+            across, up = np.asarray(ridge.get_xdata()), np.asarray(ridge.get_ydata())
+            assert x == pytest.approx(across[0] + (across[-1] - across[0]) * (size - 360) / 60)
+            assert y == pytest.approx(np.interp(x, across, up))
+            assert across[up.argmin()] == pytest.approx(across[-1] * (cents("5/4") - 360) / 60, abs=0.05)
+            found[size] = y
+        rough = dissonance_curve(lower * numbers, 0.88**numbers, list(found))
+        heights = np.array(list(found.values()))
+        share = (heights - heights.min()) / np.ptp(heights)
+        assert share == pytest.approx((rough - rough.min()) / np.ptp(rough), abs=0.02)

@@ -531,7 +531,7 @@ def test_the_sheet_shows_each_keyframe_as_the_exhibit_does(page: Page) -> None:
     pictures = [Image.open(io.BytesIO(base64.b64decode(str(one["src"]).split(",")[1]))) for one in page.all("img")]
     assert [picture.size for picture in pictures] == [(640, 360), (640, 360), (640, 640), (640, 640)]
     beats = find_exhibit("beats")
-    still, moved = (beats.sentence(**beats.settle({"difference": difference})) for difference in (2, 4))
+    still, moved = (beats.sentence(**beats.settle({"difference": difference})) for difference in (3, 4))
     assert page.words.count(still) == 1 and page.words.count(moved) == 2  # the second keyframe names no knob
     assert "difference 4 Hz" in page.words and "at 0:01.0" in page.words and "held 0.5 s" in page.words
 

@@ -6,9 +6,12 @@ from typing import Any
 
 import numpy as np
 import pytest
+from matplotlib.figure import Figure
 from music21 import instrument as music21_instruments
 
 from tunelib.exhibits import EXHIBITS
+from tunelib.exhibits.exhibit import SILENT, Playing
+from tunelib.exhibits.look import THEMES, Look
 from tunelib.pitch.frets import (
     SCALE_LENGTH,
     STRING_SETS,
@@ -201,3 +204,35 @@ def test_the_printed_fretboard_has_every_fret_of_every_string() -> None:
     assert page.rows[31][7:] == ("325.00", "7.35", "12", "0.00")
     for word in ("hurts", "teacher", "stiffness", "saddle"):
         assert any(word in caution for caution in page.cautions)
+
+
+@pytest.mark.parametrize("look", [Look(THEMES["dark"]), Look(THEMES["light"], tall=True)], ids=["wide", "upright"])
+def test_the_picture_of_the_fretboard_is_to_scale(look: Look) -> None:
+    """The fingertip and the room for it are in the proportion of their millimetres; the frets are where they sound."""
+    board = EXHIBITS["fretboard"]
+    scene = board.lay_out(Figure(figsize=look.inches), look)
+    for scale, fret, finger in ((650, 9, 12), (650, 28, 9), (900, 1, 20)):
+        values = board.settle({"scale": scale, "fret": fret, "finger": finger})
+        scene.update(**values)
+        [tip], [gap] = scene.parts["finger"], scene.parts["gap"]
+        room = abs(gap.get_height() if look.tall else gap.get_width())
+        left = scale * 2 ** (-(fret - 1) / 31)
+        assert tip.width == tip.height and room / tip.width == pytest.approx(left * (1 - 2 ** (-1 / 31)) / finger)
+        assert board.numbers(**values)["room"] == f"{left * (1 - 2 ** (-1 / 31)):.2f}"
+        frets = np.unique(scene.parts["frets"][0].get_data()[1 if look.tall else 0])
+        frets = np.sort(frets[~np.isnan(frets)])[:: -1 if look.tall else 1]
+        places = 2 * (1 - 2 ** (-np.arange(1, 32) / 31))
+        assert (frets - frets[0]) / (frets[-1] - frets[0]) == pytest.approx((places - places[0]) / (1 - places[0]))
+
+
+def test_the_string_that_sounds_lights_up_open_and_then_from_the_fret() -> None:
+    board = EXHIBITS["fretboard"]
+    scene = board.lay_out(Figure(figsize=(9.6, 5.4)), Look(THEMES["dark"]))
+    [string] = scene.parts["string"]
+    seen = []
+    for playing in (SILENT, Playing(0.1, (0,)), Playing(1.6, (1,))):
+        scene.update(**board.settle({}))
+        scene.light(playing)
+        seen.append((string.get_xdata()[0], string.get_linewidth()))
+    (still_at, thin), (open_at, lit), (fret_at, also_lit) = seen
+    assert open_at < fret_at == still_at and thin < lit == also_lit

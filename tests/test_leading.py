@@ -7,7 +7,7 @@ from itertools import permutations, product
 import numpy as np
 import pytest
 
-from tunelib.exhibits.motion import smallest_chain
+from tunelib.exhibits.smallest_moves import smallest_chain
 from tunelib.harmony.chords import Chord
 from tunelib.harmony.leading import Leading, lead, smooth_chain
 from tunelib.pitch.tunings import THIRTY_ONE, equal, just

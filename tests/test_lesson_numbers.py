@@ -68,8 +68,8 @@ from tunelib import (
 from tunelib.exhibits import EXHIBITS
 from tunelib.exhibits.dividing import PIANO_OCTAVE, RULE_OF_THUMB
 from tunelib.exhibits.exhibit import Choice, Slider
-from tunelib.exhibits.motion import smallest_chain
-from tunelib.exhibits.thirty_one import STANDS_FOR
+from tunelib.exhibits.families import STANDS_FOR
+from tunelib.exhibits.smallest_moves import smallest_chain
 from tunelib.exhibits.waves import SPEED_OF_SOUND
 from tunelib.film import clip
 from tunelib.film.clip import RATES
@@ -702,7 +702,7 @@ CLAIMS: dict[str, dict[str, list[Worked]]] = {
             *(Fraction(ratio) for ratio in ("3/2", "5/4", "7/6") if odd_limit(ratio) <= 7),
         ],
         "(Factors of 2 do not count: they only move a note by octaves.)": [named_interval("octave").ratio],
-        "the short green bar under it is 5 cents": [shown("finer_steps", "# cents each", division=240)],
+        "the block in it is 5 cents": [shown("finer_steps", "# cents each", division=240)],
         "a guitar string of 650 mm": [SCALE_LENGTH],
         "Move to 240. Steps of 5 cents, at last": [1200 / RULE_OF_THUMB, 1200 / 240],
         "frets less than two millimetres apart": [more_than(float(fret_gaps(240).max()))],

@@ -77,3 +77,20 @@ print(sorted({"soundfile", "verovio", "mido"} & set(sys.modules)))
 """
     ran = subprocess.run([sys.executable, "-c", program], capture_output=True, text=True, check=True)
     assert ran.stdout == "[]\n"
+
+
+def test_signs_of_notes_are_shown_as_typed_where_there_is_no_engraver_to_take_them_from(tmp_path: Path) -> None:
+    """A picture says E½♭ then, and every sign of it is in one of the two typefaces (a missing one is a warning)."""
+    program = """
+import sys
+sys.modules["verovio"] = None
+from tunelib.exhibits.typeface import as_set
+from tunelib.show import still
+print(as_set("E½♭ F𝄪"))
+still("ring_of_31", "ring.png")
+"""
+    ran = subprocess.run(
+        [sys.executable, "-W", "error", "-c", program],
+        capture_output=True, text=True, check=True, cwd=tmp_path, env={**os.environ, "XDG_CACHE_HOME": str(tmp_path)},
+    )  # fmt: skip
+    assert ran.stdout == "E½♭ F♯♯\n" and (tmp_path / "ring.png").stat().st_size > 10_000

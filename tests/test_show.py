@@ -279,12 +279,12 @@ def test_the_page_has_what_it_plays_at_rest_and_at_every_move_while_it_sounds() 
     def given(difference: float) -> bytes:
         return exhibit_program(exhibit, exhibit.settle({"difference": difference}))
 
-    assert bytes(shown.sound.program) == given(2.0)
+    assert bytes(shown.sound.program) == given(3.0)
 
     async def a_listener_turns_the_knob() -> None:
         shown.knobs["difference"].value = 5
         await asyncio.sleep(0.01)
-        assert bytes(shown.sound.program) == given(2.0) and shown.image.format == "jpeg"
+        assert bytes(shown.sound.program) == given(3.0) and shown.image.format == "jpeg"
         await asyncio.sleep(1.5 * REST_SECONDS)
         assert bytes(shown.sound.program) == given(5.0) and shown.image.format == "png"
         shown.sound.playing = True

@@ -1,12 +1,18 @@
 """Everything that can be shown, by name."""
 
+from tunelib.exhibits.bargain import TheTrade
+from tunelib.exhibits.beating_third import BeatingThird
 from tunelib.exhibits.catalogue import EXHIBITS, find_exhibit
 from tunelib.exhibits.closing import ClosingTheCircle
-from tunelib.exhibits.dividing import RULE_OF_THUMB, AllDivisions, FinerSteps, TheTrade
+from tunelib.exhibits.dividing import RULE_OF_THUMB, FinerSteps
 from tunelib.exhibits.ear_curves import MOST_STEPS, EarCurve, EarCurves, EarWeeks
+from tunelib.exhibits.equal_steps import EqualSteps
 from tunelib.exhibits.exhibit import SILENT, Choice, Exhibit, Knob, Playing, Scene, Slider, Switch
 from tunelib.exhibits.familiar import PLAYERS, FamiliarNotes
+from tunelib.exhibits.families import STANDS_FOR, IntervalFamilies
+from tunelib.exhibits.five_thirds import FiveThirds
 from tunelib.exhibits.fretboard import Fretboard
+from tunelib.exhibits.going_round import GoingRound
 from tunelib.exhibits.intonation import Intonation, OwnTake
 from tunelib.exhibits.keyboard import KeyGridBoard
 from tunelib.exhibits.look import (
@@ -24,20 +30,22 @@ from tunelib.exhibits.look import (
     find_theme,
 )
 from tunelib.exhibits.measuring import CentsRuler, SmallDifference
-from tunelib.exhibits.motion import GoingRound, SmallestMoves
 from tunelib.exhibits.overtones import HarmonicLadder, Recipe
+from tunelib.exhibits.overtones_and_steps import OvertonesAndSteps
 from tunelib.exhibits.reading_staff import MOST_NOTES, NotesToRead, place_in_words, sign_in_words
 from tunelib.exhibits.retuned import RetunedChords
+from tunelib.exhibits.scored import AllDivisions
 from tunelib.exhibits.series_sheet import SeriesSheet
+from tunelib.exhibits.shared_peaks import SharedPeaks
 from tunelib.exhibits.singing import SungOvertones
-from tunelib.exhibits.stacked_thirds import FiveThirds, GrowingChord, TwoSevenths
+from tunelib.exhibits.smallest_moves import SmallestMoves
+from tunelib.exhibits.stacked_thirds import GrowingChord, TwoSevenths
 from tunelib.exhibits.tempering import FourFifths, Tempering
-from tunelib.exhibits.thirty_one import STANDS_FOR, IntervalFamilies, RingOf31
+from tunelib.exhibits.thirty_one import RingOf31
 from tunelib.exhibits.trombone import TromboneSlide
-from tunelib.exhibits.twelve import BeatingThird, EqualSteps, OvertonesAndSteps
 from tunelib.exhibits.typeface import families
 from tunelib.exhibits.voicing import SpreadChord
-from tunelib.exhibits.waves import Beats, SharedPeaks, Wave
+from tunelib.exhibits.waves import Beats, Wave
 from tunelib.exhibits.wolf import TheGap
 from tunelib.exhibits.written import WrittenNotes
 

@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from functools import lru_cache
-from typing import Any, ClassVar
+from typing import Any, ClassVar, NamedTuple
 
 import numpy as np
-from matplotlib.patches import Ellipse
+from matplotlib.axes import Axes
+from matplotlib.patches import Ellipse, Rectangle
 
-from tunelib.exhibits.along import Along
-from tunelib.exhibits.exhibit import Canvas, Choice, Exhibit, Knob, Printed, Scene, Slider, Voicing
-from tunelib.exhibits.look import THIRTY_ONE_COLOUR, TWELVE_COLOUR, Look
+from tunelib.exhibits.exhibit import Canvas, Choice, Exhibit, Knob, Playing, Printed, Scene, Slider, Voicing
+from tunelib.exhibits.inches import field_of, in_inches
+from tunelib.exhibits.look import Look
 from tunelib.export import BREAKS, POSTURE
 from tunelib.pitch import (
     SCALE_LENGTH,
@@ -30,6 +32,7 @@ from tunelib.sound import TIMBRES
 
 _STEPS = len(THIRTY_ONE)
 _MOST_STRINGS = max(map(len, STRING_SETS.values()))
+_MARKED = (3, 5, 7, 9, 12)  # the frets that have dots on a common guitar
 
 
 class Fretboard(Exhibit):
@@ -41,84 +44,129 @@ class Fretboard(Exhibit):
         Choice("strings", "Strings of a", tuple(STRING_SETS), "guitar"),
         Slider("scale", "Scale length", 300, 900, 1, int(SCALE_LENGTH), "mm"),
         Slider("string", "String, from the highest", 1, _MOST_STRINGS, 1, 5),
-        Slider("fret", "Fret", 0, _STEPS, 1, 10),
+        Slider("fret", "Fret", 0, _STEPS, 1, 9),
         Slider("finger", "A fingertip needs", 5, 20, 1, 12, "mm"),
     )
 
+    parts: ClassVar[Mapping[str, str]] = {
+        "board": "the fingerboard and its strings",
+        "frets": "thirty-one frets to the octave",
+        "common": "the twelve frets of a common guitar",
+        "string": "the part of the string that sounds",
+        "finger": "a fingertip, to scale",
+        "gap": "the room for a finger at this fret",
+        "words": "how much room there is",
+        "tight": "where a fingertip has too little room",
+    }
+    builds: ClassVar[tuple[tuple[str, ...], ...]] = (
+        ("board",), ("common",), ("frets",), ("finger", "string", "gap", "words"), ("tight",)
+    )  # fmt: skip
+
     def lay_out(self, figure: Canvas, look: Look) -> Scene:
-        ink, grey = look.theme.ink, look.theme.grey
+        theme, tint = look.theme, look.theme.thirty_one
         look.heading(figure, self.title)
-        board = Along(
-            look.bare(figure, (0.095, 0.12, 0.87, 0.71), (0.03, 0.1, 0.94, 0.71), (0.03, 0.095, 0.94, 0.685)),
-            look,
-            (0, 1),
-            look.fit((-0.42, 1.36), (-0.62, 1.42)),
-        )
+        axes = in_inches(figure, look)
+        board = _Board(axes, look)
         frets, common = (2 * fret_places(n, 1.0) for n in (_STEPS, 12))
-        frame = board.box((0, 1), (0, 1), fc="none", ec=grey, lw=1.5)
-        close = board.box((0, 0), (0, 1), fc=grey, ec="none", alpha=0.3)
-        blue = board.lines(frets, 0, 1, color=THIRTY_ONE_COLOUR, lw=3.2, solid_capstyle="butt", clip_on=False)
-        board.lines(-0.004, -0.02, 1.02, color=ink, lw=7, solid_capstyle="butt", clip_on=False)
-        board.lines(common, 1.06, 1.24, color=TWELVE_COLOUR, lw=5, solid_capstyle="butt", clip_on=False)
-        for number, place in enumerate(common.tolist(), 1):
-            board.text(place, 1.3, str(number))
-        for number in (*range(5, _STEPS - 1, 5), _STEPS):
-            board.text(frets[number - 1], -0.11, str(number), weight="bold")
-        beside_nut = look.fit({"ha": "right"}, {"va": "bottom"})
-        for words, across in (("12 frets", 1.15), ("31 frets", -0.11)):
-            board.text(look.fit(-0.018, -0.035), across, words, **beside_nut)
-        wires = board.axes.plot([], [], color=ink, lw=1.2)[0]
-        ruler = board.axes.plot([], [], color=grey, lw=1.2)[0]
-        names = [board.text(0, 0, weight="bold", **beside_nut) for _ in range(_MOST_STRINGS)]
-        marks = [board.text(0, 0) for _ in range(11)]
-        tip = Ellipse((0, 0), 0, 0, fc=grey, ec=ink, lw=2, alpha=0.85, zorder=3)
-        board.axes.add_patch(tip)
-        tip.set_clip_path(frame)
-        dot = board.axes.plot([], [], "o", ms=9, color=ink, clip_on=False, zorder=4)[0]
-        right = {"ha": look.fit("right", "left"), "va": "top"}
-        side = look.fit(0.97, 0.03)
-        said = look.text(figure, side, look.fit(0.955, 0.92, 0.917), weight="bold", **right)
-        beside = look.text(figure, side, look.fit(0.9, 0.893, 0.883), **right)
-        zone = look.text(figure, look.fit(0.965, 0.03), look.fit(0.06, 0.06, 0.03), ha=look.fit("right", "left"))
+        wood = board.box((0, 1), (0, 1), fc=theme.ground, ec="none", zorder=0.5)
+        roomy = board.box((0, 0), (0, 1), fc=tint.fill, ec="none", zorder=0.6)
+        gap = board.box((0, 0), (0, 1), fc=tint.dim, ec="none", zorder=0.7)
+        narrow = board.lines(frets, 0.0, 1.0, color=tint.dim, lw=2, solid_capstyle="butt", zorder=1)
+        (wide,) = axes.plot([], [], color=tint.full, lw=2.5, solid_capstyle="butt", zorder=1.1)
+        nut = board.lines(-0.004, -0.02, 1.02, color=theme.ink, lw=7, solid_capstyle="round", zorder=1.2)
+        ends = board.common
+        ticks = board.lines(common, *ends, color=theme.twelve.full, lw=5, solid_capstyle="round")
+        marks = [
+            look.text(axes, *board.point(float(common[number - 1]), board.numbers), str(number), **board.number_style)
+            for number in _MARKED
+        ]
+        of_twelve = look.text(axes, *board.twelve, "12 frets", **board.twelve_style)
+        (wires,) = axes.plot([], [], color=theme.grey, lw=1.2, zorder=1.5)
+        (sounding,) = axes.plot([], [], color=theme.ink, lw=3, solid_capstyle="round", zorder=1.6)
+        names = [look.text(axes, 0, 0, **board.name_style) for _ in range(_MOST_STRINGS)]
+        (fret_line,) = axes.plot([], [], color=tint.full, lw=4, solid_capstyle="butt", zorder=1.7)
+        tip = Ellipse((0, 0), 0, 0, fc=tint.full, ec=theme.ink, lw=2.5, zorder=3)
+        axes.add_patch(tip)
+        (pointer,) = axes.plot([], [], color=theme.ink, lw=1.2)
+        (bracket,) = axes.plot([], [], color=theme.grey, lw=2.5, solid_capstyle="round")
+        tight = look.text(axes, 0, 0, va="center", ha=board.tight_side)
+        head = look.headline(axes, 0, 0, below=board.upright, ha="left")
+        note_words = look.text(axes, 0, 0, size="name")
+        said: dict[str, Any] = {}
 
         def update(strings: str, scale: int, string: int, fret: int, finger: int) -> None:
             notes = STRING_SETS[strings]
+            row = _row(notes, string)
             heights = (np.arange(len(notes)) + 0.5) / len(notes)
             wires.set_data(*board.point(np.tile([0, 1, np.nan], len(notes)), np.repeat(heights, 3)))
-            for text, note, height in zip(names, notes, heights.tolist(), strict=False):
-                text.set(text=str(note), position=board.point(-0.018, height))
+            for number, (text, note) in enumerate(zip(names, notes, strict=False)):
+                text.set_text(str(note))
+                text.set_position(board.point(board.beside_nut, float(heights[number])))
+                text.set_color(theme.ink if number == row else theme.grey)
+                text.set_fontweight("bold" if number == row else "normal")
             for text in names[len(notes) :]:
                 text.set_text("")
-            every = 25 if scale < 420 else 50
-            ticks = np.arange(0, scale / 2 + 0.01, every)
-            ruler.set_data(*board.strokes(2 * ticks / scale, -0.22, look.fit(-0.17, -0.19)))
-            for i, text in enumerate(marks):
-                text.set_visible(i < ticks.size)
-                if i < ticks.size:
-                    text.set(
-                        text=f"{ticks[i]:g}" if i else "mm",
-                        position=board.point(2 * ticks[i] / scale, look.fit(-0.3, -0.36)),
-                    )
             first = _first_too_close(scale, finger)
             start = 1.0 if first is None else 2 * _place(scale, first - 1) / scale
-            board.stretch(close, (start, 1), (0, 1))
-            zone.set_text(f"shaded: {_zone(scale, finger)}" if start < 1 else _zone(scale, finger))
-            at, height = 2 * _place(scale, fret) / scale, float(heights[_row(notes, string)])
+            board.stretch(roomy, (0, start), (0, 1))
+            easy = np.where(np.arange(_STEPS) < (_STEPS if first is None else first - 1), frets, np.nan)
+            wide.set_data(*board.strokes(easy, 0, 1))
+            at, before = (2 * _place(scale, n) / scale for n in (fret, max(fret - 1, 0)))
+            board.stretch(gap, (before, at), (0, 1))
+            height = float(heights[row])
+            fret_line.set_data(*board.strokes(at if fret else np.nan, 0, 1))
+            size = board.length * 2 * finger / scale
             tip.set_visible(fret > 0)
-            breadth, depth = board.point(2 * finger / scale, 0.9 / _MOST_STRINGS)
-            tip.set(center=board.point(at - finger / scale, height), width=breadth, height=depth)
-            dot.set_data(*board.point([at], [height]))
-            said.set_text(self._said(notes, scale, string, fret))
-            beside.set_text(_beside_common(scale, fret))
+            tip.set(center=board.point(at - finger / scale, height), width=size, height=size)
+            sounding.set_linewidth(3)
+            sounding.set_data(*board.point([at, 1], [height, height]))
+            bracket.set_data(*board.point([start, start, 1, 1], board.bracket))
+            bracket.set_visible(first is not None)
+            middle = (at + before) / 2
+            tight.set_text(f"all have {finger} mm" if first is None else f"under {finger} mm from here")
+            if board.upright:
+                tight.set_text(f"all {finger} mm" if first is None else f"under {finger} mm")
+            tight.set_position(board.tight_place(start, middle))
+            millimetres, words, below = board.reading(scale, fret, str(note_at(notes[row], fret, _STEPS)))
+            head.say(millimetres, words)
+            note_words.set_text(below)
+            places = board.words(middle)
+            head.move(*places.head)
+            note_words.set_position(places.note)
+            pointer.set_data(*places.pointer)
+            said.update(at=at, height=height)
 
-        return Scene((close, blue, wires, ruler, tip, dot, *names, *marks, said, beside, zone), update)
+        def light(playing: Playing) -> None:
+            if playing.notes:
+                along = [0.0 if 0 in playing.notes else said["at"], 1.0]
+                sounding.set_data(*board.point(along, [said["height"]] * 2))
+                sounding.set_linewidth(6)
 
-    @staticmethod
-    def _said(notes: tuple[Note, ...], scale: int, string: int, fret: int) -> str:
-        open_note = notes[_row(notes, string)]
-        where = f"fret {fret}" if fret else "open"
-        distance = f", {_place(scale, fret):.2f} mm from the nut" if fret else ""
-        return f"{open_note} string, {where}: {note_at(open_note, fret, _STEPS)}{distance}"
+        moving = (
+            roomy, gap, wide, wires, fret_line, sounding, tip, pointer, bracket, *names, tight, *head.artists,
+            note_words,
+        )  # fmt: skip
+        parts = {
+            "board": (wood, nut, wires, *names),
+            "frets": (narrow, wide, fret_line),
+            "common": (ticks, *marks, of_twelve),
+            "string": (sounding,),
+            "finger": (tip,),
+            "gap": (gap,),
+            "words": (*head.artists, note_words, pointer),
+            "tight": (bracket, tight, roomy),
+        }
+        return Scene(moving, update, light, parts)
+
+    def numbers(self, strings: str, scale: int, string: int, fret: int, finger: int) -> Mapping[str, str]:
+        notes = STRING_SETS[strings]
+        first = _first_too_close(scale, finger)
+        return {
+            "note": str(note_at(notes[_row(notes, string)], fret, _STEPS)),
+            "from_nut": f"{_place(scale, fret):.2f}",
+            "room": f"{_gap(scale, fret):.2f}" if fret else "",
+            "first_tight": "" if first is None else str(first),
+        }
 
     def sentence(self, strings: str, scale: int, string: int, fret: int, finger: int) -> str:
         notes = STRING_SETS[strings]
@@ -192,6 +240,11 @@ def _row(notes: tuple[Note, ...], string: int) -> int:
     return max(len(notes) - string, 0)
 
 
+def _gap(scale: int, fret: int) -> float:
+    """Millimetres between a fret and the one before it, or the nut."""
+    return _place(scale, fret) - _place(scale, fret - 1)
+
+
 def _place(scale: int, fret: int) -> float:
     """Distance of a fret from the nut in millimetres; 0 for the nut itself."""
     return float(_places(scale)[fret - 1]) if fret else 0.0
@@ -232,3 +285,100 @@ def _common_words(common: int, away: float) -> str:
     if abs(away) < 0.005:
         return f"where {what} is"
     return f"{abs(away):.2f} mm {'beyond' if away > 0 else 'short of'} {what}"
+
+
+class _Words(NamedTuple):
+    """Where the headline, the note's name and the line that points to them are."""
+
+    head: tuple[float, float]
+    note: tuple[float, float]
+    pointer: tuple[list[float], list[float]]
+
+
+class _Board:
+    """Where things are, in inches: the board is level, or upright in an upright picture, with the nut at its top.
+
+    Along it 0 is the nut and 1 the octave; across it 0 is the edge beside the lowest string and 1 the other edge.
+    """
+
+    def __init__(self, axes: Axes, look: Look) -> None:
+        free = field_of(look)
+        self._axes, self._free, self._square = axes, free, look.square
+        self.upright = look.tall and not look.square
+        if self.upright:
+            self._low, self._width = 2.0, 2.05
+            self._start, self.length = free.top - 0.42, free.top - 0.42 - free.bottom - 0.06
+            self.common, self.numbers, self.beside_nut = (1.03, 1.12), 1.25, -0.022
+            self.number_style: dict[str, Any] = {"ha": "center", "va": "center"}
+            self.name_style, self.twelve_style = self.number_style, dict[str, Any](ha="right", va="center")
+            self.twelve = free.right, free.top - 0.24
+            self.bracket, self.tight_side = [-0.02, -0.07, -0.07, -0.02], "left"
+        else:
+            self._low, self._width = free.bottom + look.fit(1.24, 1.36), look.fit(2.36, 2.14)
+            self._start = free.left + look.fit(0.5, 0.52)
+            self.length = free.right - self._start - 0.03
+            self.common, self.numbers, self.beside_nut = (-0.13, -0.04), look.fit(-0.22, -0.25), -0.12 / self.length
+            self.number_style = {"ha": "center", "va": "center"}
+            self.name_style = {"ha": "right", "va": "center"}
+            self.twelve, self.twelve_style = (free.left, self._low + self.numbers * self._width), {"va": "center"}
+            self.bracket, self.tight_side = [1.02, 1.06, 1.06, 1.02], "left"
+
+    def reading(self, scale: int, fret: int, note: str) -> tuple[str, str, str]:
+        """The millimetres that a fret leaves, the words after them, and what comes in a line below them, if any."""
+        if not fret:
+            return "", "" if self.upright else f"the open string, {note}", f"open, {note}" if self.upright else ""
+        room_there = f"{_gap(scale, fret):.1f}"
+        if self.upright:
+            return room_there, f"mm, fret {fret}", note
+        return room_there, f"mm for fret {fret}: {note}", ""
+
+    def point(self, along: Any, across: Any) -> tuple[Any, Any]:
+        """A place on the board, or arrays of places, in inches."""
+        along, across = np.asarray(along) * self.length, self._low + np.asarray(across) * self._width
+        return (across, self._start - along) if self.upright else (self._start + along, across)
+
+    def strokes(self, along: Any, low: float, high: float) -> tuple[Any, Any]:
+        """Places of strokes across the board, for one line."""
+        places = np.atleast_1d(along)
+        return self.point(np.repeat(places, 3), np.tile([low, high, np.nan], places.size))
+
+    def lines(self, along: Any, low: float, high: float, **style: Any) -> Any:
+        """Strokes across the board."""
+        return self._axes.plot(*self.strokes(along, low, high), **style)[0]
+
+    def box(self, along: tuple[float, float], across: tuple[float, float], **style: Any) -> Rectangle:
+        """A rectangle between places."""
+        patch = Rectangle((0, 0), 0, 0, **style)
+        self._axes.add_patch(patch)
+        self.stretch(patch, along, across)
+        return patch
+
+    def stretch(self, patch: Rectangle, along: tuple[float, float], across: tuple[float, float]) -> None:
+        """Lay a rectangle between other places."""
+        (x0, x1), (y0, y1) = self.point(np.array(along), np.array(across))
+        patch.set_bounds(x0, y0, x1 - x0, y1 - y0)
+
+    def tight_place(self, start: float, finger: float) -> tuple[float, float]:
+        """Where it is said from which fret on there is too little room, clear of the headline."""
+        free = self._free
+        if not self.upright:
+            reach = 2.3 if self._square else 1.95
+            return min(float(self.point(start, 0)[0]), free.right - reach), free.top - 0.14
+        ends = float(self.point(1, 0)[1]) + 0.1, float(self.point(start, 0)[1]) - 0.12, free.top - 1.0
+        mine = float(self.point(finger, 0)[1])
+        return free.left, next(y for y in ends if abs(y - mine) > 0.95)
+
+    def words(self, finger: float) -> _Words:
+        """Where the reading is: below the board at the finger, or to the left of it."""
+        x, y = (float(place) for place in self.point(finger, 0.0))
+        free = self._free
+        if self.upright:
+            clear = float(np.clip(y, free.bottom + 0.75, free.top - 0.6))
+            return _Words((free.left, clear), (free.left, clear - 0.75), ([self._low - 0.19, self._low], [y, y]))
+        before, after = (1.4, 2.6) if self._square else (1.05, 2.3)
+        left = float(np.clip(x + 0.3, free.left + before, free.right - after))
+        edge = self._low + self.numbers * self._width - 0.17
+        level = free.bottom + 0.04
+        above = float(self.point(0, self.common[0])[1])
+        pointer = [x, x, np.nan, x, x], [self._low, above, np.nan, edge, edge - 0.16]
+        return _Words((left, level), (left, level), pointer)

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from fractions import Fraction
-from functools import lru_cache
 from itertools import combinations
 from typing import Any, ClassVar
 
@@ -12,9 +11,9 @@ import numpy as np
 
 from tunelib.exhibits.exhibit import Canvas, Choice, Exhibit, Knob, Scene, Slider, Voicing
 from tunelib.exhibits.look import PURE_COLOUR, THIRTY_ONE_COLOUR, TWELVE_COLOUR, Look
-from tunelib.harmony import PLAIN_AMPLITUDES, PLAIN_PARTIALS, Chord, whole_numbers
-from tunelib.hearing import beat_rate, roughness
-from tunelib.pitch import THIRTY_ONE, FloatArray, Note, cents, drawn, equal, plain, ratio_from_cents, signed
+from tunelib.harmony import Chord
+from tunelib.hearing import beat_rate
+from tunelib.pitch import THIRTY_ONE, FloatArray, Note, cents, equal, plain, ratio_from_cents, signed
 from tunelib.score import Score, ScoreNote
 from tunelib.sound import TIMBRES
 
@@ -26,102 +25,6 @@ def _held(hertz: Sequence[float], onset: float, duration: float) -> tuple[ScoreN
     """A chord held, as softly as its number of notes asks."""
     level = min(0.4, 1.4 / len(hertz))
     return tuple(ScoreNote(onset=onset, duration=duration, hertz=f, level=level) for f in hertz)
-
-
-_FAMILIES = {7: "Csub", 8: "Cm", 9: "Cneu", 10: "C", 11: "Csup"}
-_FAMILY_NAMES = {7: "subminor", 8: "minor", 9: "neutral", 10: "major", 11: "supermajor"}
-_LEAST, _MOST = 240.0, 450.0  # cents of a third
-
-
-class FiveThirds(Exhibit):
-    """A triad whose third goes through all five families, on the curve of its roughness."""
-
-    name: ClassVar[str] = "five_thirds"
-    title: ClassVar[str] = "Five thirds, five triads"
-    knobs: ClassVar[tuple[Knob, ...]] = (
-        Slider("third", "Steps of the third", 7, 11, 1, 10),
-        Slider("root", "Root", _C3 / 2, 4 * _C3, 12, 2 * _C3, "Hz", logarithmic=True),
-    )
-    comparisons: ClassVar[Mapping[str, Mapping[str, Any]]] = {
-        kind: {"third": steps} for steps, kind in _FAMILY_NAMES.items()
-    }
-
-    def lay_out(self, figure: Canvas, look: Look) -> Scene:
-        ink, grey = look.theme.ink, look.theme.grey
-        look.heading(figure, self.title)
-        curve_axes = look.axes(figure, (0.11, 0.14, 0.74, 0.5), (0.16, 0.1, 0.62, 0.5), x="size of the third in cents")
-        curve_axes.set(xlim=(_LEAST, _MOST), ylim=(0.7, 1.1), yticks=[])
-        look.beside(curve_axes, 0.87, "rough-\nness")
-        for i, (step, symbol) in enumerate(_FAMILIES.items()):
-            height = 1.08 if i % 2 or not look.tall else 1.045
-            pure = cents(Chord.parse(symbol).ratios(THIRTY_ONE)[1])
-            curve_axes.plot([pure, pure], [0.7, 0.735], color=PURE_COLOUR, lw=5, solid_capstyle="butt")
-            look.text(
-                curve_axes, float(THIRTY_ONE.cents_of(step)), height, _FAMILY_NAMES[step], ha="center", va="center"
-            )
-        whole = look.bare(figure, (0.89, 0.14, 0.08, 0.5), (0.84, 0.1, 0.12, 0.5))
-        whole.set(xlim=(-1, 1), ylim=(1.5, 5.0))
-        whole.plot([-0.4, 0.4, 0.4, -0.4, -0.4], [1.5, 1.5, 4.6, 4.6, 1.5], color=grey, lw=1.5)
-        (level,) = whole.fill([0, 0, 0], [0, 0, 0], color=ink)
-        look.text(whole, 0, 4.82, "in all", ha="center", va="center")
-        sizes = np.linspace(_LEAST, _MOST, 211)
-        steps = np.array(list(_FAMILIES))
-        places = np.asarray(THIRTY_ONE.cents_of(steps))
-        (line,) = curve_axes.plot(sizes, sizes, color=grey, lw=2.5)
-        (dots,) = curve_axes.plot(places, places, "o", ms=10, color=THIRTY_ONE_COLOUR, mec=ink, mew=0.8)
-        (here,) = curve_axes.plot([], [], "o", ms=18, mfc="none", mec=ink, mew=2.5)
-        heading = look.text(figure, 0.97, look.fit(0.955, 0.91), ha="right", va="top", weight="bold")
-        middle = look.fit((0.5, 0.79), (0.5, 0.77))
-        notes = look.text(figure, *middle, ha="center", va="center", fontsize=22, weight="bold")
-        numbers = look.text(figure, middle[0], middle[1] - 0.085, ha="center", va="center", fontsize=13)
-
-        def update(third: int, root: float) -> None:
-            heights, highest = _triad_roughness(round(root, 6))
-            level.set_xy([(-0.4, 1.5), (0.4, 1.5), (0.4, np.log2(highest)), (-0.4, np.log2(highest))])
-            line.set_ydata(heights)
-            dots.set_ydata(np.interp(places, sizes, heights))
-            at = float(THIRTY_ONE.cents_of(third))
-            here.set_data([at], [np.interp(at, sizes, heights)])
-            chord = Chord.parse(_FAMILIES[third])
-            ratios = chord.ratios(THIRTY_ONE)
-            notes.set_text(drawn("   ".join(note.name for note in chord.notes)))
-            off = at - cents(ratios[1])
-            numbers.set_text(f"{':'.join(map(str, whole_numbers(ratios)))}, its third {signed(off, 1)} cents")
-            heading.set_text(f"{chord.symbol}: the {_FAMILY_NAMES[third]} third")
-
-        return Scene((level, line, dots, here, notes, numbers, heading), update)
-
-    def sentence(self, third: int, root: float) -> str:
-        chord = Chord.parse(_FAMILIES[third])
-        ratios = chord.ratios(THIRTY_ONE)
-        at = float(THIRTY_ONE.cents_of(third))
-        off = at - cents(ratios[1])
-        return (
-            f"On {plain(root)} Hz the triad {chord.symbol} has the {_FAMILY_NAMES[third]} third of {third} steps, "
-            f"{plain(at)} cents, {plain(abs(off), 1)} {'wider' if off > 0 else 'narrower'} than the "
-            f"{ratios[1].numerator}/{ratios[1].denominator} of the chord {':'.join(map(str, whole_numbers(ratios)))} "
-            "for which it stands."
-        )
-
-    def score(self, third: int, root: float) -> Score:
-        hertz = [root * ratio_from_cents(float(THIRTY_ONE.cents_of(step))) for step in (0, third, 18)]
-        broken = tuple(
-            ScoreNote(onset=0.5 * i, duration=0.5, hertz=f, level=0.4) for i, f in enumerate((*hertz, hertz[1]))
-        )
-        return Score((*broken, *_held(hertz, 2.2, 3.0)), tempo=60)
-
-    def timbre(self, **values: Any) -> Voicing:
-        return TIMBRES["reed"]
-
-
-@lru_cache(maxsize=64)
-def _triad_roughness(root: float) -> tuple[FloatArray, float]:
-    """Roughness of triads with a fifth of thirty-one and thirds from 240 to 450 cents, the roughest 1; and its own."""
-    sizes = np.linspace(_LEAST, _MOST, 211)
-    above = np.stack([np.zeros_like(sizes), sizes, np.full_like(sizes, float(THIRTY_ONE.cents_of(18)))], axis=1)
-    partials = (root * ratio_from_cents(above))[:, :, np.newaxis] * PLAIN_PARTIALS
-    heights = np.asarray(roughness(partials.reshape(len(sizes), -1), np.tile(PLAIN_AMPLITUDES, 3)))
-    return heights / heights.max(), float(heights.max())
 
 
 _SEVENTH_NUMBERS = (4, 5, 6, 7)

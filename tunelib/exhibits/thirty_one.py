@@ -1,38 +1,49 @@
-"""The thirty-one notes: the ring of them, by pitch and by fifths, and the families of intervals that they make."""
+"""The thirty-one notes on a ring, by pitch and by fifths, and what is between one letter and the next."""
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Any, ClassVar
 
 import numpy as np
+from matplotlib.patches import Polygon, Rectangle
 
-from tunelib.exhibits.exhibit import Canvas, Choice, Exhibit, Knob, Scene, Slider, Voicing
-from tunelib.exhibits.look import PURE_COLOUR, THIRTY_ONE_COLOUR, TWELVE_COLOUR, Look
+from tunelib.exhibits.circle import clockwise
+from tunelib.exhibits.exhibit import Canvas, Choice, Exhibit, Knob, Playing, Scene, Slider, Voicing
+from tunelib.exhibits.inches import field_of, in_inches
+from tunelib.exhibits.look import Look
 from tunelib.pitch import (
     CENTS_PER_OCTAVE,
     THIRTY_ONE,
+    FloatArray,
     Note,
     cents,
-    drawn,
+    equal,
     interval_names,
     nearest_note,
     plain,
     ratio_from_cents,
-    signed,
     spell,
     spell_on_chain,
+    times,
 )
 from tunelib.score import Score, ScoreNote
 from tunelib.sound import TIMBRES
 
 _C4 = Note.parse("C4").hz(THIRTY_ONE)
 _TWELVES_C = cents(Note.parse("C4").hz() / _C4)  # from the C of thirty-one, when both have the same A
+_TWELVE = equal(12)
 _ORDERS = ("by pitch", "by fifths")
 _NAMES = ("with halves", "along the fifths")
+_STEPS = len(THIRTY_ONE)
 _FIFTHS_OF_A_STEP = 19  # 19 fifths of 18 steps are one step and eleven octaves
+_LETTERS = tuple(step for step in range(_STEPS) if len(spell(step, THIRTY_ONE).name) == 1)
+_BETWEEN = np.array([step for step in range(_STEPS) if step not in _LETTERS])
+_MOST_RUNGS = 1 + max(np.diff([*_LETTERS, _STEPS]).tolist())
+_WORDS_FOR = {2: "two", 3: "three", 5: "five"}
 
 
-def _pair(lower: float, upper: float, onset: float) -> tuple[ScoreNote, ...]:
+def pair(lower: float, upper: float, onset: float) -> tuple[ScoreNote, ...]:
     """Two notes one after the other, and then together."""
     return (
         ScoreNote(onset=onset, duration=0.9, hertz=lower, voice="lower", level=0.4),
@@ -52,187 +63,256 @@ class RingOf31(Exhibit):
         Choice("order", "In order", _ORDERS, "by pitch", ordered=True),
         Choice("names", "Named", _NAMES, "with halves", ordered=True),
     )
+    parts: ClassVar[Mapping[str, str]] = {
+        "ring": "the thirty-one notes of an octave",
+        "letters": "the seven letters",
+        "twelve": "the twelve notes of a piano",
+        "between": "the steps from one letter to the next",
+        "note": "the chosen note on the ring",
+        "name": "the chosen note and its interval from C",
+    }
+    builds: ClassVar[tuple[tuple[str, ...], ...]] = (
+        ("ring",),
+        ("letters",),
+        ("twelve",),
+        ("note", "name"),
+        ("between",),
+    )
 
     def lay_out(self, figure: Canvas, look: Look) -> Scene:
-        ink, grey = look.theme.ink, look.theme.grey
+        theme, tint = look.theme, look.theme.thirty_one
         look.heading(figure, self.title)
-        ring = look.bare(figure, (0.02, 0.02, 0.51, 0.9067), (0.02, 0.36, 0.96, 0.54), (0.155, 0.225, 0.69, 0.69))
-        reach = look.fit(1.25, 1.25, 1.2)
-        ring.set(xlim=(-reach, reach), ylim=(-reach, reach))
-        round_ = np.linspace(0, 2 * np.pi, 200)
-        ring.plot(np.sin(round_), np.cos(round_), color=grey, lw=1.5)
-        turns = np.arange(31) / 31
-        x, y = np.sin(2 * np.pi * turns), np.cos(2 * np.pi * turns)
-        ring.plot(x, y, "o", ms=9, color=THIRTY_ONE_COLOUR)
-        (keys,) = ring.plot([], [], "s", ms=6, color=TWELVE_COLOUR)
-        (spoke,) = ring.plot([], [], color=ink, lw=2.5)
-        (here,) = ring.plot([], [], "o", ms=16, mfc="none", mec=ink, mew=2.5)
-        beside, over = look.fit((1.15, 1.15), (1.15, 1.15), (1.2, 1.13))
-        labels = [
-            look.text(ring, beside * across, over * up, ha="center", va="center")
-            for across, up in zip(x.tolist(), y.tolist(), strict=True)
-        ]
-        middle = [
-            look.text(ring, 0, height, ha="center", va="center", fontsize=size, weight="bold")
-            for height, size in ((0.14, 24), (-0.16, 12))
-        ]
-        said = look.bare(figure, (0.56, 0.1, 0.41, 0.75), (0.06, 0.04, 0.9, 0.3), (0.06, 0.015, 0.9, 0.205))
-        said.set(xlim=(0, 1), ylim=(-0.5, 5.5))
-        heads = ("interval from C", "size", "other name", "nearest of twelve", "fifths from C", "in hertz")
-        rows = [5 - row for row in range(len(heads))]
-        for head, height in zip(heads, rows, strict=True):
-            look.text(said, 0, height, head, ha="left", va="center")
-        facts = [look.text(said, 0.44, height, ha="left", va="center", weight="bold") for height in rows]
+        axes = in_inches(figure, look)
+        ring = _Ring(look)
+        wedge = Polygon(ring.sector(0, 0), closed=True, fc=tint.fill, ec=tint.dim, lw=1.2, joinstyle="round", zorder=1)
+        axes.add_patch(wedge)
+        axes.plot(*ring.at(np.linspace(0, 1, 241)), color=theme.line, lw=1.2, zorder=1.5)
+        (between,) = axes.plot([], [], "o", ms=9, color=tint.dim, **look.ring())
+        (letters,) = axes.plot([], [], "o", ms=12, color=tint.full, **look.ring())
+        (keys,) = axes.plot([], [], "s", ms=7, color=theme.twelve.full)
+        (hand,) = axes.plot([], [], color=theme.ink, lw=4, solid_capstyle="round")
+        (here,) = axes.plot([], [], "o", ms=20, color=tint.full, mec=theme.ink, mew=3)
+        (sounding,) = axes.plot([], [], "o", ms=17, color=theme.ink, label="sounding", **look.ring())
+        labels = [look.text(axes, 0, 0, ha="center", va="center") for _ in range(_STEPS)]
+        x, y = ring.centre
+        middle = look.headline(axes, x, y + look.fit(0.12, 0.14), below=True, ha="center")
+        lower = look.text(axes, x, y - look.fit(0.58, 0.66), size="name", ha="center")
+        lens = None if look.square else _Lens(axes, look)
+        said: dict[str, Any] = {}
 
         def update(step: int, order: str, names: str) -> None:
             by_pitch = order == _ORDERS[0]
             chained = names == _NAMES[1]
-            places = np.arange(31) if by_pitch else np.arange(31) * _FIFTHS_OF_A_STEP % 31
-            for number, place in enumerate(places.tolist()):
-                labels[place].set_text(drawn(self._named(number, chained)))
-            twelfths = 2 * np.pi * (np.arange(12) / 12 + _TWELVES_C / CENTS_PER_OCTAVE)
-            keys.set_data(0.88 * np.sin(twelfths), 0.88 * np.cos(twelfths))
+            places = self._places(order)
+            turns = places / _STEPS
+            for number, (text, across, up) in enumerate(zip(labels, *ring.at(turns, ring.names), strict=True)):
+                text.set_text(self._named(number, chained))
+                text.set_position((across, up))
+                text.set_color(theme.ink if number in (*_LETTERS, step) else theme.grey)
+                text.set_fontweight("bold" if number in (*_LETTERS, step) else "normal")
+            between.set_data(*ring.at(turns[_BETWEEN]))
+            letters.set_data(*ring.at(turns[list(_LETTERS)]))
+            keys.set_data(*ring.at(np.arange(12) / 12 + _TWELVES_C / CENTS_PER_OCTAVE, ring.keys))
             keys.set_visible(by_pitch)
-            at = int(places[step])
-            spoke.set_data([0.45 * x[at], 0.93 * x[at]], [0.45 * y[at], 0.93 * y[at]])
-            here.set_data([x[at]], [y[at]])
-            middle[0].set_text(drawn(self._named(step, chained)))
-            middle[1].set_text(f"step {step}")
-            for text, fact in zip(facts, self._facts(step, chained), strict=True):
-                text.set_text(fact)
+            low, high = _letters_around(step)
+            start = int(places[low])
+            way = (int(places[high % _STEPS]) - start + 15) % _STEPS - 15
+            wedge.set_xy(ring.sector(start / _STEPS, (start + way) / _STEPS))
+            at = np.array([turns[step]])
+            hand.set_data(*(np.concatenate(ends) for ends in zip(*(ring.at(at, r) for r in ring.hand), strict=True)))
+            here.set_data(*ring.at(at))
+            sounding.set_data(*ring.at(np.full(2, np.nan)))
+            middle.say(self._named(step, chained), interval_names(step, THIRTY_ONE)[0].name)
+            size = f"{plain(float(THIRTY_ONE.cents_of(step)))} cents"
+            lower.set_text(size if by_pitch else _fifths_away(step))
+            if lens:
+                lens.show(step, chained, by_pitch, abs(way))
+            said.update(turns=turns, step=step)
 
-        return Scene((keys, spoke, here, *labels, *middle, *facts), update)
+        def light(playing: Playing) -> None:
+            heard = {0 if note in (0, 2) else said["step"] for note in playing.notes}
+            turns = [said["turns"][step] if step in heard else np.nan for step in (0, said["step"])]
+            sounding.set_data(*ring.at(np.array(turns)))
+
+        of_letters = [labels[step] for step in _LETTERS]
+        of_others = [labels[step] for step in _BETWEEN.tolist()]
+        seen = lens.artists if lens else ()
+        parts = {
+            "ring": (between, *of_others),
+            "letters": (letters, *of_letters),
+            "twelve": (keys,),
+            "between": (wedge, *seen),
+            "note": (here, hand),
+            "name": (*middle.artists, lower),
+        }
+        moving = (wedge, between, keys, letters, hand, here, sounding, *labels, *middle.artists, lower)
+        return Scene((*moving, *(lens.moving if lens else ())), update, light, parts)
+
+    @staticmethod
+    def _places(order: str) -> Any:
+        """Where on the ring each note is, by its number of steps above C."""
+        return np.arange(_STEPS) if order == _ORDERS[0] else np.arange(_STEPS) * _FIFTHS_OF_A_STEP % _STEPS
 
     @staticmethod
     def _named(step: int, chained: bool) -> str:
         return (spell_on_chain if chained else spell)(step, THIRTY_ONE).name
-
-    def _facts(self, step: int, chained: bool) -> tuple[str, ...]:
-        size = float(THIRTY_ONE.cents_of(step))
-        fifths = spell_on_chain(step, THIRTY_ONE).fifths
-        other = self._named(step, not chained)
-        nearest, away = nearest_note(_C4 * ratio_from_cents(size))
-        return (
-            interval_names(step, THIRTY_ONE)[0].name,
-            f"{plain(size)} cents",
-            "the same" if other == self._named(step, chained) else drawn(other),
-            f"{nearest.name}, {signed(away)} cents",
-            signed(fifths),
-            f"{plain(_C4 * ratio_from_cents(size))} Hz",
-        )
 
     def sentence(self, step: int, order: str, names: str) -> str:
         size = float(THIRTY_ONE.cents_of(step))
         shown, other = (self._named(step, along == (names == _NAMES[1])) for along in (True, False))
         other_way = _NAMES[names == _NAMES[0]]
         also = f", and the same {other_way}" if shown == other else f", and {other_way} {other}"
-        fifths = int(spell_on_chain(step, THIRTY_ONE).fifths)
-        way = "C itself" if fifths == 0 else f"{abs(fifths)} fifths {'up' if fifths > 0 else 'down'} from C"
+        way = "C itself" if step == 0 else f"{_fifths_away(step)} from C"
         return (
-            f"On the ring {order}, step {step} of 31 is {drawn(shown)} {names}{drawn(also)}: {plain(size)} cents above "
+            f"On the ring {order}, step {step} of 31 is {shown} {names}{also}: {plain(size)} cents above "
             f"C, the {interval_names(step, THIRTY_ONE)[0].name}, {way}."
         )
 
+    def numbers(self, step: int, order: str, names: str) -> Mapping[str, str]:
+        nearest, away = _nearest_key(step)
+        return {
+            "cents": plain(float(THIRTY_ONE.cents_of(step))),
+            "note": self._named(step, names == _NAMES[1]),
+            "fifths": str(abs(int(spell_on_chain(step, THIRTY_ONE).fifths))),
+            "key": nearest,
+            "away": plain(abs(away)),
+            "hertz": plain(_hertz(step)),
+        }
+
     def score(self, step: int, order: str, names: str) -> Score:
-        return Score(_pair(_C4, _C4 * ratio_from_cents(float(THIRTY_ONE.cents_of(step))), 0.0), tempo=60)
+        return Score(pair(_C4, _hertz(step), 0.0), tempo=60)
 
     def timbre(self, **values: Any) -> Voicing:
         return TIMBRES["reed"]
 
 
-STANDS_FOR = (
-    "1/1", "128/125", "21/20", "16/15", "12/11", "9/8", "8/7", "7/6", "6/5", "11/9", "5/4", "9/7", "21/16", "4/3",
-    "11/8", "7/5", "10/7", "16/11", "3/2", "32/21", "14/9", "8/5", "18/11", "5/3", "12/7", "7/4", "9/5", "11/6",
-    "15/8", "40/21", "125/64", "2/1",
-)  # fmt: skip
-"""A ratio near each step, by number of steps: Ellis's septimal ones and those of 11 where there is one, and for the "
-"smallest
-the diesis of quarter-comma. Steps 5 and 26 each stand for two ratios a comma apart, and one of them is given."""
-
-_FAMILIES = ("sub-", "minor", "neutral,\nperfect", "major", "super-")
-_ROWS = (
-    ("unison", (None, None, 0, None, 1)),
-    ("seconds", (2, 3, 4, 5, 6)),
-    ("thirds", (7, 8, 9, 10, 11)),
-    ("fourths", (12, None, 13, None, 14)),
-    ("tritones", (None, 15, None, 16, None)),
-    ("fifths", (17, None, 18, None, 19)),
-    ("sixths", (20, 21, 22, 23, 24)),
-    ("sevenths", (25, 26, 27, 28, 29)),
-    ("octave", (30, None, 31, None, None)),
-)
+def _hertz(step: int) -> float:
+    return float(_C4 * ratio_from_cents(float(THIRTY_ONE.cents_of(step))))
 
 
-class IntervalFamilies(Exhibit):
-    """The intervals of thirty-one by number and family, each beside the ratio that it stands for."""
+def _fifths_away(step: int) -> str:
+    fifths = int(spell_on_chain(step, THIRTY_ONE).fifths)
+    return f"{times(abs(fifths), 'fifth')} {'up' if fifths > 0 else 'down'}" if fifths else "where it begins"
 
-    name: ClassVar[str] = "interval_families"
-    title: ClassVar[str] = "Families of intervals"
-    knobs: ClassVar[tuple[Knob, ...]] = (Slider("step", "Steps", 0, 31, 1, 9),)
-    _scale = 0.026  # of a cell's width for each cent that an interval is off
-    _places: ClassVar[dict[int, tuple[int, int]]] = {
-        step: (column, row)
-        for row, (_, steps) in enumerate(_ROWS)
-        for column, step in enumerate(steps)
-        if step is not None
-    }
 
-    def lay_out(self, figure: Canvas, look: Look) -> Scene:
-        ink = look.theme.ink
-        look.heading(figure, self.title)
-        grid = look.bare(figure, (0.13, 0.03, 0.85, 0.84), (0.2, 0.05, 0.78, 0.8))
-        rows = len(_ROWS)
-        grid.set(xlim=(-0.5, 4.5), ylim=(rows - 0.45, -1.0))
-        for column, family in enumerate(_FAMILIES):
-            look.text(grid, column, -0.8, family, ha="center", va="center", weight="bold")
-        for row, (words, _) in enumerate(_ROWS):
-            look.beside(grid, row, words)
-        for step, (column, row) in self._places.items():
-            off = self._scale * self._error(step)
-            grid.plot([column, column], [row + 0.02, row + 0.42], color=PURE_COLOUR, lw=5, solid_capstyle="butt")
-            grid.plot([column + off], [row + 0.22], "o", ms=9, color=THIRTY_ONE_COLOUR, mec=ink, mew=0.8)
-            look.text(grid, column, row - 0.22, STANDS_FOR[step], ha="center", va="center")
-        (box,) = grid.plot([], [], color=ink, lw=2.5)
-        said = look.text(figure, 0.97, look.fit(0.955, 0.91), ha="right", va="top", weight="bold")
+def _letters_around(step: int) -> tuple[int, int]:
+    """The letter at or below a note and the next one above it, in steps above C."""
+    low = max(letter for letter in _LETTERS if letter <= step)
+    return low, min(letter for letter in (*_LETTERS, _STEPS) if letter > low)
 
-        def update(step: int) -> None:
-            column, row = self._places[step]
-            left, right, top, bottom = column - 0.45, column + 0.45, row - 0.47, row + 0.49
-            box.set_data([left, right, right, left, left], [top, top, bottom, bottom, top])
-            said.set_text(
-                f"{interval_names(step, THIRTY_ONE)[0].name}: {STANDS_FOR[step]} {signed(self._error(step), 2)} cents"
-            )
 
-        return Scene((box, said), update)
+def _nearest_key(step: int) -> tuple[str, float]:
+    """The nearest of twelve, and how far a note is above it, in cents."""
+    nearest, away = nearest_note(_hertz(step))
+    return nearest.name, float(away)
 
-    @staticmethod
-    def _error(step: int) -> float:
-        """Cents by which a number of steps are wider than the ratio that they stand for."""
-        return float(THIRTY_ONE.cents_of(step)) - cents(STANDS_FOR[step])
 
-    def sentence(self, step: int) -> str:
-        size, error = float(THIRTY_ONE.cents_of(step)), self._error(step)
-        also = [name.name for name in interval_names(step, THIRTY_ONE)[1:]]
-        other = f" (also the {also[0]})" if also else ""
-        near = (
-            "exactly"
-            if abs(error) < 0.005
-            else f"{plain(abs(error), 2)} cents {'wider' if error > 0 else 'narrower'} than"
-        )
-        return (
-            f"The {interval_names(step, THIRTY_ONE)[0].name}{other}, {step} steps of 31, has {plain(size)} cents: "
-            f"{near} "
-            f"{STANDS_FOR[step]}, for which it stands."
+class _Ring:
+    """Where the ring is, and what is at which distance from its centre, in inches."""
+
+    def __init__(self, look: Look) -> None:
+        free = field_of(look)
+        width, height = look.inches
+        self.radius = look.fit(1.82, 1.76, 1.53)
+        self.names = self.radius + look.fit(0.32, 0.34, 0.32)
+        edge = self.names + 0.17
+        self.keys = self.radius - look.fit(0.25, 0.25, 0.22)
+        self.hand = (self.keys - look.fit(0.66, 0.5, 0.32), self.keys - 0.1)
+        self.inner = self.keys - 0.11
+        self.centre = look.fit(
+            (free.right - edge, height / 2), (width / 2, free.top - edge), (width / 2, (free.top + free.bottom) / 2)
         )
 
-    def score(self, step: int) -> Score:
-        upper = _C4 * ratio_from_cents(float(THIRTY_ONE.cents_of(step)))
-        pure = _C4 * ratio_from_cents(cents(STANDS_FOR[step]))
-        together = (
-            ScoreNote(onset=4.4, duration=2.0, hertz=hertz, voice=voice, level=0.4)
-            for hertz, voice in ((_C4, "lower"), (pure, "pure"))
-        )
-        return Score((*_pair(_C4, upper, 0.0), *together), tempo=60)
+    def at(self, turns: Any, radius: float | None = None) -> tuple[FloatArray, FloatArray]:
+        """Points a number of turns clockwise from the top, on the ring unless at another distance."""
+        x, y = clockwise(turns)
+        far = self.radius if radius is None else radius
+        return self.centre[0] + far * x, self.centre[1] + far * y
 
-    def timbre(self, **values: Any) -> Voicing:
-        return TIMBRES["reed"]
+    def sector(self, start: float, end: float) -> FloatArray:
+        """A part of the ring and of what is beside it, with half a place at either end."""
+        half = 0.42 / _STEPS
+        low, high = sorted((start, end))
+        turns = np.linspace(low - half, high + half, 40)
+        outer, inner = self.at(turns, self.names + 0.19), self.at(turns[::-1], self.inner)
+        return np.column_stack([np.concatenate(sides) for sides in zip(outer, inner, strict=True)])
+
+
+class _Lens:
+    """The steps from the letter at or below the note to the next letter, large, beside the keys of a piano there."""
+
+    def __init__(self, axes: Any, look: Look) -> None:
+        theme, tint = look.theme, look.theme.thirty_one
+        free = field_of(look)
+        top = look.fit(free.top - 0.42, 3.2)
+        right = look.fit(4.3, free.right)
+        ground = Rectangle(
+            (free.left, free.bottom), right - free.left, top - free.bottom, fc=tint.fill, ec=tint.dim, lw=1.2
+        )
+        axes.add_patch(ground)
+        self._heights = free.bottom + 0.34, top - look.fit(0.68, 0.74)
+        self._x = {"key name": free.left + 0.5, "key": free.left + 0.75, "note": free.left + look.fit(1.5, 1.65)}
+        self._x |= {"name": free.left + look.fit(1.74, 1.9), "words": free.left + look.fit(2.25, 2.5)}
+        self._ink, self._grey = theme.ink, theme.grey
+        self._said = look.text(axes, free.left, top + 0.16, size="name")
+        heads = [
+            look.text(axes, self._x[column], top - look.fit(0.34, 0.38), words, ha="center", color=theme.grey)
+            for column, words in (("key", "piano"), ("note", "thirty-one"))
+        ]
+        (pole,) = axes.plot([self._x["note"]] * 2, self._heights, color=tint.dim, lw=2.5, solid_capstyle="round")
+        self._miss = Rectangle((0, 0), 0, 0, fc=theme.twelve.fill, ec=theme.twelve.full, lw=1.2)
+        axes.add_patch(self._miss)
+        (self._rungs,) = axes.plot([], [], "o", ms=11, color=tint.full, mec=tint.fill, mew=2)
+        (self._keys,) = axes.plot([], [], "s", ms=11, color=theme.twelve.full, mec=tint.fill, mew=2)
+        (self._here,) = axes.plot([], [], "o", ms=21, color=tint.full, mec=theme.ink, mew=3)
+        self._names = [look.text(axes, 0, 0, size="name", va="center") for _ in range(_MOST_RUNGS)]
+        self._key_names = [look.text(axes, 0, 0, ha="right", va="center") for _ in range(4)]
+        self._away = look.text(axes, 0, 0, va="center")
+        self.moving = (
+            self._said, self._miss, self._keys, self._rungs, self._here, *self._names, *self._key_names, self._away,
+        )  # fmt: skip
+        self.artists = (ground, pole, *heads, *self.moving)
+
+    def show(self, step: int, chained: bool, by_pitch: bool, way: int) -> None:
+        """The letters around a note, the notes between them, and how far the note is from the nearest key."""
+        low, high = _letters_around(step)
+        count = high - low
+        named = RingOf31._named
+        ends = f"{named(low, False)} to {named(high % _STEPS, False)}"
+        far = f"{_WORDS_FOR[count]} steps" if by_pitch else f"{_WORDS_FOR[way]} fifths{'' if count == 5 else ' down'}"
+        self._said.set_text(f"{ends}: {far}")
+        heights = np.full(_MOST_RUNGS, np.nan)
+        heights[: count + 1] = self._height(THIRTY_ONE.cents_of(np.arange(low, high + 1)), low, high)
+        self._rungs.set_data(np.full(_MOST_RUNGS, self._x["note"]), heights)
+        for rung, text in enumerate(self._names):
+            text.set_visible(rung <= count)
+            if rung <= count:
+                chosen = low + rung == step
+                text.set_text(named((low + rung) % _STEPS, chained))
+                text.set_position((self._x["name"] + (0.04 if chosen else 0), heights[rung]))
+                text.set_color(self._ink if chosen else self._grey)
+        first = float(THIRTY_ONE.cents_of(low)) - _TWELVES_C
+        keys = np.arange(4) + round(first / 100)
+        at = self._height(100 * keys + _TWELVES_C, low, high)
+        seen = at < self._heights[1] + 0.2
+        at[~seen] = np.nan
+        self._keys.set_data(np.full(4, self._x["key"]), at)
+        for key, shown, height, text in zip(keys.tolist(), seen.tolist(), at.tolist(), self._key_names, strict=True):
+            text.set_visible(shown)
+            if shown:
+                text.set_text(spell(key, _TWELVE).name)
+                text.set_position((self._x["key name"], height))
+        nearest, away = _nearest_key(step)
+        mine = float(THIRTY_ONE.cents_of(step))
+        here, there = self._height(np.array([mine, mine - away]), low, high).tolist()
+        self._miss.set_bounds(self._x["key"], there, self._x["note"] - self._x["key"], here - there)
+        self._here.set_data([self._x["note"]], [here])
+        words = f"{plain(abs(away))} cents {'above' if away > 0 else 'below'} {nearest}"
+        self._away.set_text(words if abs(away) >= 0.05 else "the same in twelve")
+        self._away.set_position((self._x["words"], here))
+
+    def _height(self, sizes: Any, low: int, high: int) -> FloatArray:
+        """The height of cents above C, where two letters are at the ends."""
+        start, end = THIRTY_ONE.cents_of(np.array([low, high]))
+        bottom, top = self._heights
+        return np.asarray(bottom + (np.asarray(sizes) - start) / (end - start) * (top - bottom))

@@ -35,7 +35,7 @@ class Sign:
     """A sign of notes: its name and code in SMuFL, what it is set for, how high and deep it is and how far off.
 
     Heights are in capital letters above the baseline: where the sign's foot and its top are. `gap` is what is left
-    free before it, in ems.
+    free before it, and `after` what is after it, in ems: a half-flat could be read as a d.
     """
 
     smufl: str
@@ -44,12 +44,13 @@ class Sign:
     foot: float
     top: float
     gap: float = 0.05
+    after: float = 0.03
 
 
 SIGNS = (
     Sign("accidentalThreeQuarterTonesFlatZimmermann", 0xE281, "♭½♭", -0.06, 1.12, 0.07),
     Sign("accidentalThreeQuarterTonesSharpStein", 0xE283, "♯½♯", -0.12, 1.12),
-    Sign("accidentalQuarterToneFlatStein", 0xE280, "½♭", -0.06, 1.12, 0.12),
+    Sign("accidentalQuarterToneFlatStein", 0xE280, "½♭", -0.06, 1.12, 0.12, 0.1),
     Sign("accidentalQuarterToneSharpStein", 0xE282, "½♯", -0.12, 1.12),
     Sign("accidentalDoubleFlat", 0xE264, "𝄫", -0.06, 1.12, 0.07),
     Sign("accidentalDoubleSharp", 0xE263, "𝄪", 0.22, 0.78),
@@ -60,7 +61,6 @@ SIGNS = (
 """The signs, the longest spelling first."""
 
 _PLAIN = {"𝄫": "♭♭", "𝄪": "♯♯"}  # what is set where there is no engraver to take signs from
-_RIGHT = 0.03  # of an em, free after a sign
 _VERSION = 1  # of what is made here; another one is made anew
 
 
@@ -69,7 +69,7 @@ def as_set(words: str) -> str:
 
     Where the engraver is not installed, they stay as they are typed.
     """
-    instead = {sign.typed: chr(sign.code) for sign in SIGNS} if _has_signs() else _PLAIN
+    instead = {sign.typed: chr(sign.code) for sign in SIGNS} if _engraver() else _PLAIN
     for typed, sign in instead.items():
         if typed in words:
             words = words.replace(typed, sign)
@@ -85,15 +85,13 @@ def families() -> tuple[str, str]:
 
 
 @cache
-def _has_signs() -> bool:
-    return find_spec("verovio") is not None
-
-
-def _engraver() -> Path:
-    """The folder of the engraver's outlines."""
-    import verovio
-
-    return Path(verovio.__file__).parent / "data"
+def _engraver() -> Path | None:
+    """The folder of the engraver's outlines, found without loading it; None where it is not installed."""
+    try:
+        found = find_spec("verovio")
+    except ImportError:
+        return None
+    return None if found is None or found.origin is None else Path(found.origin).parent / "data"
 
 
 def _letters(weight: str) -> Path:
@@ -105,8 +103,8 @@ def _letters(weight: str) -> Path:
 def _made(weight: str) -> Path:
     """The file of one weight, made if it is not there."""
     letters = _letters(weight)
-    outlines = "".join(path.read_text() for path in _outlines()) if _has_signs() else ""
-    digest = hashlib.sha256(repr((_VERSION, SIGNS, _RIGHT, outlines)).encode() + letters.read_bytes()).hexdigest()[:16]
+    outlines = "".join(path.read_text() for path in _outlines())
+    digest = hashlib.sha256(repr((_VERSION, SIGNS, outlines)).encode() + letters.read_bytes()).hexdigest()[:16]
     name = f"tunelib-sans-{weight}-{digest}.ttf"
     for folder in (Path(platformdirs.user_cache_dir("tunelib")), Path(tempfile.gettempdir()) / "tunelib-fonts"):
         path = folder / name
@@ -121,7 +119,9 @@ def _made(weight: str) -> Path:
 
 
 def _outlines() -> list[Path]:
-    return [_engraver() / "Bravura" / f"{sign.code:X}.xml" for sign in SIGNS]
+    """The files of the signs' outlines, in their order; none where there is no engraver."""
+    folder = _engraver()
+    return [folder / "Bravura" / f"{sign.code:X}.xml" for sign in SIGNS] if folder else []
 
 
 def _drawn(letters: Path, weight: str) -> bytes:
@@ -129,18 +129,15 @@ def _drawn(letters: Path, weight: str) -> bytes:
     from fontTools.ttLib import TTFont  # here and below: needed once, to make the font
 
     font = TTFont(letters)
-    if _has_signs():
-        capital, em = font["OS/2"].sCapHeight, font["head"].unitsPerEm
-        for sign, path in zip(SIGNS, _outlines(), strict=True):
-            glyph, advance = _glyph(path, sign, capital, em)
-            font.setGlyphOrder([*font.getGlyphOrder(), sign.smufl])
-            font["glyf"][sign.smufl] = glyph
-            font["hmtx"][sign.smufl] = (advance, glyph.xMin)
-            for table in font["cmap"].tables:
-                if table.isUnicode() and (table.format == 12 or sign.code <= 0xFFFF):
-                    table.cmap[sign.code] = sign.smufl
-                    if len(sign.typed) == 1 and (table.format == 12 or ord(sign.typed) <= 0xFFFF):
-                        table.cmap[ord(sign.typed)] = sign.smufl
+    capital, em = font["OS/2"].sCapHeight, font["head"].unitsPerEm
+    for sign, path in zip(SIGNS, _outlines(), strict=False):
+        glyph, advance = _glyph(path, sign, capital, em)
+        font.setGlyphOrder([*font.getGlyphOrder(), sign.smufl])
+        font["glyf"][sign.smufl] = glyph
+        font["hmtx"][sign.smufl] = (advance, glyph.xMin)
+        for table in font["cmap"].tables:
+            if table.isUnicode():
+                table.cmap[sign.code] = sign.smufl
     for record in list(font["name"].names):
         if record.nameID in (3, 7, 16, 17, 25):
             font["name"].removeNames(nameID=record.nameID)
@@ -177,4 +174,4 @@ def _glyph(path: Path, sign: Sign, capital: int, em: int) -> tuple[Any, int]:
     )
     glyph = pen.glyph()
     glyph.recalcBounds(None)
-    return glyph, round(glyph.xMax + _RIGHT * em)
+    return glyph, round(glyph.xMax + sign.after * em)

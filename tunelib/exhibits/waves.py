@@ -1,17 +1,19 @@
-"""Waves: one that can be seen, two that drift apart, and two whose peaks meet."""
+"""Waves: one that can be seen, and two that drift apart."""
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
-from fractions import Fraction
 from typing import Any, ClassVar
 
 import numpy as np
+from matplotlib.patches import Rectangle
 
-from tunelib.exhibits.exhibit import Canvas, Choice, Exhibit, Knob, Scene, Slider, Voicing
-from tunelib.exhibits.look import PURE_COLOUR, Look
+from tunelib.exhibits.exhibit import Canvas, Exhibit, Knob, Playing, Scene, Slider, Voicing
+from tunelib.exhibits.inches import begin, field_of, in_inches, wide, with_note
+from tunelib.exhibits.look import Look
 from tunelib.hearing import beat_rate
-from tunelib.pitch import every, plain, times
+from tunelib.pitch import FloatArray, nearest_note, plain, times
 from tunelib.score import Score, ScoreNote
 from tunelib.sound import TIMBRES
 
@@ -33,64 +35,133 @@ def together(*notes: tuple[float, float], seconds: float, voices: tuple[str, ...
 
 
 class Wave(Exhibit):
-    """Air pressure at the ear over time, and the air itself, for one pure tone."""
+    """The air that a pure tone goes through, and under it its pressure, crest under crowd."""
 
     name: ClassVar[str] = "wave"
     title: ClassVar[str] = "A wave you can see"
     knobs: ClassVar[tuple[Knob, ...]] = (
         Slider("hertz", "Frequency", 55, 1760, 12, 220, "Hz", logarithmic=True),
         Slider("level", "Strength", 5, 100, 5, _USUAL_STRENGTH, "%"),
-        Slider("moment", "Moment", 0.0, 1.0, 0.02, 0.0, "of a wave"),
+        Slider("moment", "Moment", 0.0, 1.0, 0.02, 0.3, "of a wave"),
     )
-    _window = 25.0  # milliseconds
-    _reach = 2.0  # metres
+    parts: ClassVar[Mapping[str, str]] = {
+        "air": "the specks of air, crowded and thin by turns",
+        "specks": "three specks, which sway and stay where they are",
+        "pressure": "the air's pressure, highest where it is crowded",
+        "wave": "one wave, from crest to crest",
+        "rate": "how many waves go by in a second",
+    }
+    builds: ClassVar[tuple[tuple[str, ...], ...]] = (("air",), ("specks",), ("pressure",), ("wave",), ("rate",))
+    flows: ClassVar[bool] = True
+    _watched = 0.5  # waves a second go by while it sounds: as fast as an eye can follow
+    _marked = ((0.17, 0.75), (0.5, 0.45), (0.83, 0.2))  # specks: along the air and up it
 
     def lay_out(self, figure: Canvas, look: Look) -> Scene:
-        ink, grey = look.theme.ink, look.theme.grey
+        theme = look.theme
         look.heading(figure, self.title)
-        ear = look.axes(
-            figure, (0.09, 0.46, 0.88, 0.31), (0.15, 0.52, 0.81, 0.28), (0.15, 0.55, 0.81, 0.25), x="milliseconds"
-        )
-        ear.set(xlim=(0, self._window), ylim=(-1.1, 1.5), yticks=[-1, 0, 1])
-        ear.set_yticklabels(["low", "rest", "high"])
-        ear.axhline(0, color=look.theme.faint, lw=1)
-        air = look.axes(
-            figure,
-            (0.09, 0.13, 0.88, 0.15),
-            (0.15, 0.12, 0.81, 0.27),
-            (0.15, 0.12, 0.81, 0.25),
-            x="metres from your ear, towards the right",
-        )
-        air.set(xlim=(0, self._reach), ylim=(0, 1), yticks=[])
-        left, lower = look.fit(0.09, 0.15), look.fit(0.32, 0.425, 0.4)
-        look.text(figure, left, 0.845, "Air pressure at your ear", va="center")
-        look.text(figure, left, lower, "The air, at one moment", va="center")
-        period = look.text(figure, 0.97, 0.845, ha="right", va="center", weight="bold")
-        length = look.text(figure, 0.97, lower, ha="right", va="center", weight="bold")
+        axes, field = in_inches(figure, look), field_of(look)
+        roof, floor = field.top - 0.3, look.fit(2.64, 4.05, 2.33)
+        row, middle, most = look.fit((2.44, 1.52, 0.52), (3.8, 2.2, 1.05), (2.15, 1.37, 0.32))
+        inside = Rectangle((field.left - 0.02, 0), field.width + 0.04, look.inches[1], transform=axes.transData)
+        reach = look.fit(3.0, 2.0)
+        metre = field.width / reach
 
-        times = np.linspace(0, self._window, 1601)
-        (curve,) = ear.plot(times, times, color=ink, lw=2.5)
-        (bracket,) = ear.plot([], [], color=PURE_COLOUR, lw=3, marker="|", ms=12, mew=3)
-        (now,) = ear.plot([], [], "o", color=ink, ms=9, mec=look.theme.behind_text, mew=1.5)
-        scattered = np.random.default_rng(31)
-        margin = 1.0
-        home = scattered.uniform(-margin, self._reach + margin, look.fit(3600, 5200))
-        (dots,) = air.plot(home, scattered.uniform(0.03, 0.97, home.size), ".", color=grey, ms=2.6, mew=0)
+        home, up = self._spread(look.fit(5200, 6000, 3200), 1.0, reach + 2.0)
+        heights = floor + 0.03 + up * (roof - floor - 0.06)
+        (dots,) = axes.plot(home, heights, ".", color=theme.grey, ms=look.fit(3.1, 3.6), mew=0, zorder=1)
+        own_home = np.array([along for along, _ in self._marked]) * reach
+        own_heights = floor + np.array([up for _, up in self._marked]) * (roof - floor)
+        (rails,) = axes.plot([], [], color=theme.ink, lw=1.2, zorder=3, solid_capstyle="round")
+        (specks,) = axes.plot([], [], "o", ms=13, color=theme.ink, zorder=4, **look.ring())
+        look.text(axes, field.left, field.top - 0.14, "air: each speck sways, and stays")
+        slow = look.text(axes, field.right, field.top - 0.14, ha="right", color=theme.grey)
+
+        across = np.linspace(0, reach, 721)
+        axes.plot([field.left, field.right], [middle, middle], color=theme.line, lw=1.2, zorder=1)
+        (curve,) = axes.plot(
+            field.left + across * metre, across, color=theme.ink, lw=3, zorder=3, solid_capstyle="round"
+        )
+        (bracket,) = axes.plot([], [], color=theme.ink, lw=2.5, solid_capstyle="butt", zorder=3)
+        length = look.text(axes, 0, row - look.fit(0.3, 0.36), size="name", ha="center")
+        pressure = look.text(
+            axes,
+            field.right,
+            field.bottom + 0.05,
+            look.fit("pressure along the way", "pressure"),
+            ha="right",
+            color=theme.grey,
+        )
+        rate = look.headline(axes, field.left, field.bottom + 0.05)
+        for going_out in (dots, rails, specks, bracket):
+            going_out.set_clip_path(inside)
+        now: dict[str, float] = {}
+
+        def show(moment: float) -> None:
+            wavelength = SPEED_OF_SOUND / now["hertz"]
+            # Each speck sways by a seventh of a wavelength at most, far more than air does; where the specks are
+            # closest, the pressure is highest.
+            sway = 0.15 * now["height"] * wavelength
+            dots.set_xdata(field.left + metre * (home - sway * np.cos(2 * np.pi * (moment - home / wavelength))))
+            swayed = own_home - sway * np.cos(2 * np.pi * (moment - own_home / wavelength))
+            specks.set_data(field.left + metre * swayed, own_heights)
+            curve.set_ydata(middle + most * now["height"] * np.sin(2 * np.pi * (moment - across / wavelength)))
+            first, last = self._followed(wavelength, moment, reach)
+            ends = np.array([first, first, first, last, last, last])
+            bracket.set_data(field.left + metre * ends, row + np.array([-0.1, 0.1, 0, 0, 0.1, -0.1]))
+            seen = (max(first, 0.0) + min(last, reach)) / 2
+            half = wide(length) / 2
+            length.set_x(min(max(field.left + metre * seen, field.left + half), field.right - half))
 
         def update(hertz: float, level: float, moment: float) -> None:
-            height, wave = level / 100, 1000 / hertz
-            curve.set_ydata(height * np.sin(2 * np.pi * times / wave))
-            bracket.set_data([0.25 * wave, 1.25 * wave], [1.25, 1.25])
-            now.set_data([moment * wave], [height * np.sin(2 * np.pi * moment)])
+            now.update(hertz=hertz, height=level / 100, moment=moment)
             wavelength = SPEED_OF_SOUND / hertz
-            # Each speck sways by a seventh of a wavelength at most, far more than air does. The ear is at 0: the
-            # pressure is high there when the specks are closest.
-            sway = 0.15 * height * wavelength * np.cos(2 * np.pi * (moment - home / wavelength))
-            dots.set_xdata(home - sway)
-            period.set_text(f"one wave: {plain(wave, 2)} ms")
+            sway = 0.15 * level / 100 * wavelength
+            ends = field.left + metre * np.array([own_home - sway, own_home + sway, [np.nan] * 3])
+            rails.set_data(ends.T.ravel(), np.repeat(own_heights, 3))
             length.set_text(f"one wave: {plain(wavelength, 2)} m")
+            note, over = nearest_note(hertz)
+            named = f": {note}" if abs(over) < 0.5 else ""
+            rate.say(plain(hertz, 0 if hertz >= 1000 else 1), f"waves a second{named}")
+            begin(rate, field.left, field.bottom + 0.05)
+            slow.set_text("")
+            show(moment)
 
-        return Scene((curve, bracket, now, dots, period, length), update)
+        def light(playing: Playing) -> None:
+            if playing.seconds is None:
+                return
+            slow.set_text(f"{plain(now['hertz'] / self._watched, 0)} times slower")
+            show(now["moment"] + playing.seconds * self._watched)
+
+        moving = (dots, rails, specks, curve, bracket, length, *rate.artists, slow)
+        parts = {
+            "air": (dots,),
+            "specks": (specks, rails),
+            "pressure": (curve, pressure),
+            "wave": (bracket, length),
+            "rate": rate.artists,
+        }
+        return Scene(moving, update, light, parts)
+
+    @staticmethod
+    def _spread(count: int, before: float, length: float) -> tuple[FloatArray, FloatArray]:
+        """Specks evenly spread over a length in metres, and over the height from 0 to 1, in no pattern.
+
+        Each is somewhere in a cell of its own along the way (stratified sampling), the heights go round by the golden
+        ratio: what then looks crowded is crowded by the wave.
+        """
+        scattered = np.random.default_rng(31)
+        along = (np.arange(count) + scattered.uniform(0, 1, count)) / count * length - before
+        return along, np.asarray((np.arange(count) * (math.sqrt(5) - 1) / 2) % 1)
+
+    @staticmethod
+    def _followed(wavelength: float, moment: float, reach: float) -> tuple[float, float]:
+        """From crest to crest, the wave that is followed on its way through the picture, in metres."""
+        turns = max(1, math.floor(reach / wavelength + 0.25))  # then another one comes in
+        first = wavelength * (moment % turns - 0.25)
+        return first, first + wavelength
+
+    def numbers(self, hertz: float, level: float, moment: float) -> Mapping[str, str]:
+        return {"milliseconds": plain(1000 / hertz, 2), "metres": plain(SPEED_OF_SOUND / hertz, 2)}
 
     def sentence(self, hertz: float, level: float, moment: float) -> str:
         return (
@@ -110,58 +181,149 @@ class Wave(Exhibit):
 
 
 class Beats(Exhibit):
-    """Two tones almost alike, drifting in and out of step."""
+    """Two tones almost alike: one wave held still, the other slipping past it, and what the two make together."""
 
     name: ClassVar[str] = "beats"
     title: ClassVar[str] = "Two waves drift apart"
     knobs: ClassVar[tuple[Knob, ...]] = (
         Slider("lower", "Lower tone", 110, 880, 12, 440, "Hz", logarithmic=True),
-        Slider("difference", "Difference", 0.0, 20.0, 0.1, 2.0, "Hz"),
-        Slider("moment", "Moment", 0.0, 2.0, 0.01, 0.0, "s"),
+        Slider("difference", "Difference", 0.0, 20.0, 0.1, 3.0, "Hz"),
+        Slider("moment", "Moment", 0.0, 2.0, 0.01, 0.44, "s"),
     )
     stops: ClassVar[Mapping[str, Sequence[float]]] = {
         "moment": tuple(n / 10 for n in range(21)),
         "difference": (*(round(0.1 * k, 1) for k in range(31)), 3.5, 4, 4.5, 5, 5.5, *range(6, 21)),
     }
-    _half_window = 10.0  # milliseconds on either side of the moment
-    _seconds = 2.0
+    parts: ClassVar[Mapping[str, str]] = {
+        "held": "the lower tone's wave, held still",
+        "slipping": "the other wave, which slips past it",
+        "gap": "the gap between the two waves",
+        "lead": "how far the slipping wave is ahead",
+        "sum": "how strong the two are together",
+        "playhead": "the moment at which the waves are shown",
+        "beats": "the beats, where the two are in step",
+        "rate": "how many beats there are in a second",
+    }
+    builds: ClassVar[tuple[tuple[str, ...], ...]] = (
+        ("held",), ("slipping",), ("gap", "lead"), ("sum", "playhead"), ("beats", "rate"),
+    )  # fmt: skip
+    flows: ClassVar[bool] = True
+    _seconds = 2.0  # of the two together
+    _most_watched = 3.0  # waves a second that slip past: what is faster is shown slower, to be seen and not to flash
 
     def lay_out(self, figure: Canvas, look: Look) -> Scene:
-        ink, grey = look.theme.ink, look.theme.grey
+        theme = look.theme
         look.heading(figure, self.title)
-        close = look.axes(figure, (0.19, 0.44, 0.78, 0.43), (0.29, 0.5, 0.67, 0.4), x="milliseconds around the moment")
-        close.set(xlim=(-self._half_window, self._half_window), ylim=(-6.3, 4.3), yticks=[])
-        close.axvline(0, color=look.theme.faint, lw=1.5)
-        swell = look.axes(figure, (0.19, 0.13, 0.78, 0.16), (0.29, 0.13, 0.67, 0.25), x="seconds")
-        swell.set(xlim=(0, self._seconds), ylim=(-1.12, 1.12), yticks=[])
-        times = np.linspace(-self._half_window, self._half_window, 1401)
-        (low,) = close.plot(times, times, color=ink, lw=2)
-        (high,) = close.plot(times, times, color=grey, lw=2, ls=(0, (4, 1.5)))
-        (both,) = close.plot(times, times, color=ink, lw=3)
-        rows = [look.beside(close, y, weight="bold") for y in (3.0, 0.4, -3.6)]
-        rows[2].set_text("together")
-        look.beside(swell, 0, "together,\nfrom afar")
-        (shape,) = swell.fill([0, 0, 0], [0, 0, 0], color=look.theme.faint, ec=grey, lw=1.5)
-        (loud,) = swell.plot([], [], "v", color=PURE_COLOUR, ms=9, mec=ink, mew=0.8, clip_on=False)
-        (now,) = swell.plot([0, 0], [-1.12, 1.12], color=ink, lw=2.5)
-        long_times = np.linspace(0, self._seconds, 801)
-        there_and_back = np.concatenate([long_times, long_times[::-1]])
+        axes, field = in_inches(figure, look), field_of(look)
+        above, middle, most, names = look.fit((4.3, 3.5, 0.62, 2.58), (8.34, 6.9, 1.2, 5.2), (4.32, 3.64, 0.49, 2.88))
+        line, centre, swell = look.fit((2.0, 1.22, 0.46), (3.85, 2.1, 1.15), (1.94, 1.2, 0.42))
+        waves, second = look.fit(6.0, 4.0), field.width / self._seconds
+
+        turns = np.linspace(-waves / 2, waves / 2, 361)  # waves of the lower tone, from the moment that is shown
+        along = np.linspace(field.left, field.right, turns.size)
+        at_once = (field.left + field.right) / 2
+        still = middle + most * np.cos(2 * np.pi * turns)
+        (gap,) = axes.fill(np.concatenate([along, along[::-1]]), np.zeros(2 * along.size), color=theme.ground, lw=0)
+        (low,) = axes.plot(along, still, color=theme.grey, lw=2.5, solid_capstyle="round")
+        (high,) = axes.plot(along, along, color=theme.ink, lw=3, solid_capstyle="round")
+        under = 0 if not look.tall else 0.29
+        held = look.text(axes, field.left, names, color=theme.grey)
+        slips = look.text(axes, look.fit(field.right, field.left), names - under, ha=look.fit("right", "left"))
+        (arrow,) = axes.plot([], [], color=theme.ink, lw=2.5, marker="<", ms=9, markevery=[1])
+        lead = look.text(axes, at_once + 0.14, above, va="center")
+
+        long = np.linspace(0, self._seconds, 1201)
+        there = field.left + second * long
+        around = np.concatenate([there, there[::-1]])
+        (whole,) = axes.fill(around, np.zeros(around.size), fc=theme.ground, ec=theme.line, lw=1.2)
+        (heard,) = axes.fill(around, np.zeros(around.size), color=theme.ink, lw=0)
+        passed, coming = (axes.plot([], [], "v", color=color)[0] for color in (theme.ink, theme.line))
+        (now,) = axes.plot([], [], color=theme.ink, lw=3, solid_capstyle="round")
+        foot = centre - swell - 0.06
+        ends = field.left + second * np.array([0, 0, 0, 1, 1, 1])
+        span = axes.plot(ends, foot - np.array([0, 0.1, 0.05, 0.05, 0, 0.1]), color=theme.line, lw=1.2)
+        one = look.text(
+            axes, field.left + second / 2, foot - look.fit(0.26, 0.29), "one second", ha="center", color=theme.grey
+        )
+        slow = look.text(axes, field.right, foot - look.fit(0.26, 0.29), ha="right", color=theme.grey)
+        rate = look.headline(axes, field.left, line)
+        shown: dict[str, float] = {}
+
+        def show(moment: float) -> float:
+            """Show both waves and the playhead at a moment; returns how much of a wave the second is ahead."""
+            lower, difference = shown["lower"], shown["difference"]
+            slipped = difference * moment
+            ahead = slipped % 1
+            if min(ahead, 1 - ahead) < 1e-6:
+                ahead = 0.0
+            other = middle + most * np.cos(2 * np.pi * (turns * (1 + difference / lower) + slipped))
+            high.set_ydata(other)
+            gap.set_xy(np.column_stack([np.concatenate([along, along[::-1]]), np.concatenate([still, other[::-1]])]))
+            crest = at_once - ahead / (1 + difference / lower) * field.width / waves
+            arrow.set_data([at_once, crest], [above, above])
+            arrow.set_visible(ahead > 0)
+            begun = self._seconds * math.floor(moment / self._seconds + 1e-9) if moment > self._seconds else 0.0
+            strength = swell * np.abs(np.cos(np.pi * difference * (begun + long)))
+            whole.set_xy(np.column_stack([around, centre + np.concatenate([strength, -strength[::-1]])]))
+            head = field.left + second * (moment - begun)
+            until = np.minimum(there, head)
+            reached = np.interp(until, there, strength)
+            heard.set_xy(
+                np.column_stack(
+                    [np.concatenate([until, until[::-1]]), centre + np.concatenate([reached, -reached[::-1]])]
+                )
+            )
+            now.set_data([head, head], [centre - swell - 0.02, centre + swell + 0.02])
+            beats = self._beats(difference, begun)
+            places = field.left + second * (beats - begun)
+            for marks, which in ((passed, beats <= moment + 1e-9), (coming, beats > moment + 1e-9)):
+                marks.set_data(places[which], np.full(int(which.sum()), centre + swell + 0.14))
+            return ahead
 
         def update(lower: float, difference: float, moment: float) -> None:
-            at = moment + times / 1000
-            one, other = np.sin(2 * np.pi * lower * at), np.sin(2 * np.pi * (lower + difference) * at)
-            low.set_ydata(3.0 + one)
-            high.set_ydata(0.4 + other)
-            both.set_ydata(-3.6 + one + other)
-            swelling = np.abs(np.cos(np.pi * difference * long_times))
-            shape.set_xy(np.column_stack([there_and_back, np.concatenate([swelling, -swelling[::-1]])]))
-            peaks = np.arange(int(self._seconds * difference) + 1) / difference if difference else np.array([])
-            loud.set_data(peaks, np.full(len(peaks), 1.12))
-            now.set_xdata([moment, moment])
-            rows[0].set_text(f"{plain(lower)} Hz")
-            rows[1].set_text(f"{plain(lower + difference)} Hz")
+            shown.update(lower=lower, difference=difference)
+            ahead = show(moment)
+            held.set_text(f"{with_note(lower)}: held still")
+            slips.set_text(f"{with_note(lower + difference)}: {'slips past' if difference else 'the same'}")
+            lead.set_text(f"{plain(ahead, 2)} of a wave ahead" if round(ahead, 2) % 1 else "in step")
+            slow.set_text("")
+            for marks in (passed, coming):
+                marks.set_markersize(min(10.0, 0.8 * 72 * second / max(difference, 1)))
+            beats_heard = beat_rate(lower, lower + difference)
+            rate.say(plain(beats_heard), "beat a second" if plain(beats_heard) == "1" else "beats a second")
+            begin(rate, field.left, line)
 
-        return Scene((low, high, both, *rows[:2], shape, loud, now), update)
+        def light(playing: Playing) -> None:
+            if playing.seconds is None:
+                return
+            times_slower = max(1, math.ceil(shown["difference"] / self._most_watched - 1e-9))
+            show(playing.seconds / times_slower)
+            lead.set_text("")
+            slow.set_text("" if times_slower == 1 else f"{times_slower} times slower")
+
+        moving = (gap, low, high, held, slips, arrow, lead, whole, heard, passed, coming, now, *rate.artists, slow)
+        parts = {
+            "held": (low, held),
+            "slipping": (high, slips),
+            "gap": (gap,),
+            "lead": (arrow, lead),
+            "sum": (whole, heard, *span, one),
+            "playhead": (now,),
+            "beats": (passed, coming),
+            "rate": rate.artists,
+        }
+        return Scene(moving, update, light, parts)
+
+    def _beats(self, difference: float, begun: float) -> FloatArray:
+        """When the two are in step, in seconds, from `begun` on for as long as is shown."""
+        if not difference:
+            return np.array([])
+        first = math.ceil(begun * difference - 1e-9)
+        last = math.floor((begun + self._seconds) * difference + 1e-9)
+        return np.arange(first, last + 1) / difference
+
+    def numbers(self, lower: float, difference: float, moment: float) -> Mapping[str, str]:
+        return {"beats": plain(beat_rate(lower, lower + difference)), "upper": plain(lower + difference)}
 
     def sentence(self, lower: float, difference: float, moment: float) -> str:
         pair = f"Tones of {plain(lower)} Hz and {plain(lower + difference)} Hz together"
@@ -184,109 +346,3 @@ class Beats(Exhibit):
 
     def timbre(self, **values: Any) -> Voicing:
         return TIMBRES["sine"]
-
-
-_MEETINGS = {
-    "octave 2:1": Fraction(2),
-    "twelfth 3:1": Fraction(3),
-    "fifteenth 4:1": Fraction(4),
-    "fifth 3:2": Fraction(3, 2),
-    "fourth 4:3": Fraction(4, 3),
-    "major sixth 5:3": Fraction(5, 3),
-    "major third 5:4": Fraction(5, 4),
-    "minor third 6:5": Fraction(6, 5),
-}
-
-
-class SharedPeaks(Exhibit):
-    """Two waves in a simple ratio, and the peaks that fall together."""
-
-    name: ClassVar[str] = "shared_peaks"
-    title: ClassVar[str] = "Peaks that meet"
-    knobs: ClassVar[tuple[Knob, ...]] = (
-        Choice("interval", "Interval", tuple(_MEETINGS), "octave 2:1"),
-        Slider("lower", "Lower tone", 55, 440, 12, 110, "Hz", logarithmic=True),
-        Slider("off", "Upper tone off by", -3.0, 3.0, 0.1, 0.0, "Hz"),
-        Slider("moment", "Moment", 0.0, 2.0, 0.01, 0.0, "s"),
-    )
-    comparisons: ClassVar[Mapping[str, Mapping[str, Any]]] = {"in tune": {"off": 0.0}, "1 Hz off": {"off": 1.0}}
-    together: ClassVar[tuple[str, ...]] = ("interval", "off")
-    stops: ClassVar[Mapping[str, Sequence[float]]] = {
-        "off": (-3, -2, -1, -0.5, 0, 0.5, 1, 2, 3),
-        "moment": tuple(n / 10 for n in range(21)),
-    }
-    _meetings = 3  # how many times over the pattern is shown
-    _touch = 0.04  # of the upper wave: peaks this near are one meeting
-
-    def lay_out(self, figure: Canvas, look: Look) -> Scene:
-        ink, grey = look.theme.ink, look.theme.grey
-        look.heading(figure, self.title)
-        axes = look.bare(figure, (0.17, 0.16, 0.8, 0.66), (0.24, 0.2, 0.72, 0.6), (0.24, 0.14, 0.72, 0.74))
-        axes.set(xlim=(-0.015, 1.015), ylim=(-4.1, 4.6))
-        for y, words in ((2.75, "upper"), (-1.55, "lower")):
-            look.beside(axes, y, words)
-        upper_word, lower_word = (look.beside(axes, y, weight="bold") for y in (2.05, -2.25))
-        span = look.text(figure, 0.97, look.fit(0.1, 0.1, 0.06), ha="right", va="center")
-        across = np.linspace(0, 1, 2001)
-        (top,) = axes.plot(across, across, color=ink, lw=2.2)
-        (bottom,) = axes.plot(across, across, color=grey, lw=2.8)
-        (links,) = axes.plot([], [], color=PURE_COLOUR, lw=4)
-        (rings,) = axes.plot([], [], "o", ms=11, mfc=PURE_COLOUR, mec=ink, mew=1.5, clip_on=False)
-        counts = [look.text(axes, 0, 0, ha="center", va="center") for _ in range(13)]
-
-        def update(interval: str, lower: float, off: float, moment: float) -> None:
-            ratio = _MEETINGS[interval]
-            upper = lower * float(ratio) + off
-            window = self._meetings * ratio.denominator / lower
-            at = moment + across * window
-            top.set_ydata(2.4 + np.cos(2 * np.pi * upper * at))
-            bottom.set_ydata(-1.9 + np.cos(2 * np.pi * lower * at))
-            met = self._met(ratio, lower, upper, moment, window)
-            links.set_data(np.repeat(met, 3), np.tile([3.4, -0.9, np.nan], len(met)))
-            rings.set_data(np.repeat(met, 2), np.tile([3.4, -0.9], len(met)))
-            self._count(counts, ratio, lower, upper, moment, window)
-            upper_word.set_text(f"{plain(upper)} Hz")
-            lower_word.set_text(f"{plain(lower)} Hz")
-            span.set_text(f"{plain(1000 * window)} milliseconds, from {plain(moment, 2)} s on")
-
-        return Scene((links, top, bottom, rings, *counts, upper_word, lower_word, span), update)
-
-    def _met(self, ratio: Fraction, lower: float, upper: float, moment: float, window: float) -> Any:
-        """Where peaks of the two waves fall together, as fractions of the window."""
-        peaks = np.arange(np.ceil(moment * lower - 1e-9), (moment + window) * lower + 1e-9) / lower
-        turns = peaks * upper
-        return (peaks[np.abs(turns - np.round(turns)) < self._touch] - moment) / window
-
-    @staticmethod
-    def _count(texts: list[Any], ratio: Fraction, lower: float, upper: float, moment: float, window: float) -> None:
-        """Number the peaks of both waves from the window's first ones, over one round of the pattern."""
-        for text in texts:
-            text.set_visible(False)
-        upper_texts, lower_texts = texts[: ratio.numerator + 1], texts[ratio.numerator + 1 :]
-        for row, hertz, count, height in (
-            (upper_texts, upper, ratio.numerator + 1, 4.25), (lower_texts, lower, ratio.denominator + 1, -3.5),
-        ):  # fmt: skip
-            first = np.ceil(moment * hertz - 1e-9)
-            for number, text in zip(range(count), row, strict=False):
-                where = ((first + number) / hertz - moment) / window
-                text.set(position=(where, height), text=str(number), visible=bool(where <= 1 + 1e-9))
-
-    def sentence(self, interval: str, lower: float, off: float, moment: float) -> str:
-        ratio = _MEETINGS[interval]
-        opening = f"The {interval}, {plain(lower * float(ratio) + off)} Hz over {plain(lower)} Hz: "
-        when = f"{plain(moment, 2)} seconds in"
-        if off == 0:
-            upper, below = every(ratio.numerator), every(ratio.denominator)
-            return f"{opening}{upper} peak of the upper wave meets {below} peak of the lower, {when} and at any time."
-        rate = beat_rate(lower, lower * float(ratio) + off, ratio)
-        way, often = "high" if off > 0 else "low", "once" if rate == 1 else f"{plain(rate, 2)} times"
-        return (
-            f"{opening}the upper tone is {plain(abs(off), 2)} Hz too {way}, so the peaks slip "
-            f"apart, and meet again {often} a second; this is {when}."
-        )
-
-    def score(self, interval: str, lower: float, off: float, moment: float) -> Score:
-        return together((lower, 0.5), (lower * float(_MEETINGS[interval]) + off, 0.5), seconds=3.5)
-
-    def timbre(self, **values: Any) -> Voicing:
-        return TIMBRES["bowed"]

@@ -1,0 +1,84 @@
+"""Pictures laid out in inches: one set of axes over the whole picture, and how wide words are on it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from matplotlib.axes import Axes
+from matplotlib.text import Text
+
+from tunelib.exhibits.exhibit import Canvas
+from tunelib.exhibits.look import Headline, Look
+from tunelib.pitch import nearest_note, plain
+
+_AFTER_NUMBER = 0.1  # inches between a headline's number and its words
+
+
+@dataclass(frozen=True)
+class Field:
+    """The part of a picture inside the margins and below the title, in inches from the lower left of the picture."""
+
+    left: float
+    bottom: float
+    right: float
+    top: float
+
+    @property
+    def width(self) -> float:
+        """From the left margin to the right one."""
+        return self.right - self.left
+
+    @property
+    def height(self) -> float:
+        """From the bottom margin to what the title leaves."""
+        return self.top - self.bottom
+
+    @property
+    def sides(self) -> tuple[float, float, float, float]:
+        """Left, right, bottom and top."""
+        return self.left, self.right, self.bottom, self.top
+
+
+def in_inches(figure: Canvas, look: Look) -> Axes:
+    """Axes over a whole picture, whose coordinates are inches from its lower left."""
+    axes = look.bare(figure, (0, 0, 1, 1))
+    width, height = look.inches
+    axes.set(xlim=(0, width), ylim=(0, height))
+    return axes
+
+
+def field_of(look: Look) -> Field:
+    """Where the thing itself goes in a picture."""
+    left, bottom, across, up = look.frame
+    width, height = look.inches
+    return Field(left * width, bottom * height, (left + across) * width, (bottom + up) * height)
+
+
+def wide(text: Text) -> float:
+    """How wide a text is, in inches."""
+    figure = text.get_figure(root=True)
+    assert figure is not None
+    return float(text.get_window_extent().width / figure.dpi)
+
+
+def begin(headline: Headline, left: float, baseline: float) -> None:
+    """Put a headline where its number begins at `left`, on axes in inches."""
+    headline.move(left + wide(headline.number), baseline)
+
+
+def headline_width(headline: Headline) -> float:
+    """How wide a headline is on its line, in inches."""
+    return wide(headline.number) + _AFTER_NUMBER + wide(headline.words)
+
+
+def with_note(hertz: float) -> str:
+    """A frequency with the note that a musician calls it by, or with how far it is from one.
+
+    >>> with_note(220), with_note(443), with_note(438)
+    ('A3, 220 Hz', '443 Hz, 12 cents above A4', '438 Hz, 8 cents below A4')
+    """
+    note, over = nearest_note(hertz)
+    off = plain(abs(over), 0)
+    if off == "0":
+        return f"{note}, {plain(hertz)} Hz"
+    return f"{plain(hertz)} Hz, {off} {'cent' if off == '1' else 'cents'} {'above' if over > 0 else 'below'} {note}"
