@@ -39,7 +39,7 @@ class Act:
         For one that comes later: when it begins to.
     transition : str
         For one that comes later: ``"cut"``, ``"cross-fade"`` or ``"morph"``, in which parts that both exhibits have go
-        from place to place while the rest cross-fades.
+        from place to place while the rest of the one fades out and that of the other in.
     """
 
     exhibit: str

@@ -11,10 +11,15 @@ from PIL import Image
 Pixels: TypeAlias = npt.NDArray[np.uint8]
 
 
-def image(pixels: Pixels) -> Image.Image:
-    """The same picture for Pillow, without copying it where that can be."""
+def image(pixels: Pixels, mode: str = "RGBA") -> Image.Image:
+    """The same picture for Pillow, without copying it where that can be; `mode` ``"RGBX"`` for one that is opaque."""
     height, width, _ = pixels.shape
-    return Image.frombuffer("RGBA", (width, height), np.ascontiguousarray(pixels), "raw", "RGBA", 0, 1)
+    return Image.frombuffer(mode, (width, height), np.ascontiguousarray(pixels), "raw", mode, 0, 1)
+
+
+def opaque(pixels: Pixels) -> bool:
+    """Whether nothing is seen through a picture."""
+    return bool(pixels[..., 3].min() == 255)
 
 
 def blended(one: Pixels, other: Pixels, way: float) -> Pixels:
@@ -22,6 +27,6 @@ def blended(one: Pixels, other: Pixels, way: float) -> Pixels:
     if way <= 0 or way >= 1:
         return other if way > 0 else one
     here, there = image(one), image(other)
-    if one[..., 3].min() == 255 and other[..., 3].min() == 255:
+    if opaque(one) and opaque(other):
         return np.asarray(Image.blend(here, there, way))
     return np.asarray(Image.blend(here.convert("RGBa"), there.convert("RGBa"), way).convert("RGBA"))

@@ -8,10 +8,11 @@ import numpy as np
 from matplotlib.transforms import Bbox
 from PIL import Image
 
-from tunelib.film.blending import Pixels, image
+from tunelib.film.blending import Pixels, image, opaque
 
 FINER = 2  # times as many pixels to the inch: as near as it goes without a blur
-_FILLED = 0.5  # of the width or height, by what is zoomed to
+_FILLED = 0.5  # of the width or height, by what is zoomed to; more, if it is then as near as it goes
+_NEARLY = 1.5
 
 
 @dataclass(frozen=True)
@@ -39,7 +40,7 @@ class Frame:
             _FILLED * whole / max(side, 1.0)
             for whole, side in ((self.whole_width, box.width), (self.whole_height, box.height))
         )
-        nearer = min(max(fits, 1.0), FINER)
+        nearer = FINER if fits >= _NEARLY else max(fits, 1.0)
         width, height = self.whole_width / nearer, self.whole_height / nearer
         left = min(max((box.x0 + box.x1 - width) / 2, 0.0), self.whole_width - width)
         bottom = min(max((box.y0 + box.y1 - height) / 2, 0.0), self.whole_height - height)
@@ -67,10 +68,14 @@ class Frame:
     def cut_out(self, pixels: Pixels, width: int, height: int) -> Pixels:
         """What is seen, in so many pixels."""
         top = self.whole_height - self.bottom - self.height
+        if round(self.width) == width and round(self.height) == height:  # as sharp as it gets
+            row, column = round(top), round(self.left)
+            return pixels[row : row + height, column : column + width].copy()
         within = (
             self.left,
             top,
             min(self.left + self.width, self.whole_width),
             min(top + self.height, self.whole_height),
         )
-        return np.asarray(image(pixels).resize((width, height), Image.Resampling.HAMMING, box=within))
+        picture = image(pixels, "RGBX" if opaque(pixels[::8, ::8]) else "RGBA")
+        return np.asarray(picture.resize((width, height), Image.Resampling.HAMMING, box=within))

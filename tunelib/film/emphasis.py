@@ -20,16 +20,16 @@ from PIL import Image
 
 from tunelib.exhibits import Exhibit, Look
 from tunelib.film.blending import Pixels, image
-from tunelib.film.pointing import Pointing, filled
-from tunelib.film.room import find_room, layouts
+from tunelib.film.free_room import find_room, layouts
+from tunelib.film.pointing import Pointing, Strength, filled
 from tunelib.pitch import FloatArray
 from tunelib.show import Size
 
-_RECEDES = 0.8  # how far towards the paper, where the rest is dimmed
+_RECEDES = 0.7  # how far towards the paper, where the rest is dimmed
 _AROUND = 0.11  # inches from a part to the ring round it
 _SOFT = 0.18  # inches over which the rest recedes
 _COARSE = 4  # pixels to one of the mask of what recedes
-_RING_POINTS, _LEADER_POINTS, _EDGE_POINTS = 3.0, 1.5, 2.5
+_RING_POINTS, _LEADER_POINTS, _EDGE_POINTS = 3.0, 1.5, 1.5
 _PADDING = 0.09  # inches between words and the edge of their ground
 _SHORTEST_LEADER = 0.12  # inches
 _CORNERS = 48  # points to a corner of a ring
@@ -41,7 +41,12 @@ class Seen:
 
     pixels: Pixels
     boxes: Mapping[str, Bbox]
-    words: Sequence[Bbox]
+    words: Callable[[], Sequence[Bbox]]
+
+    def kept(self) -> Seen:
+        """The same, for when the stage has another picture."""
+        words = self.words()
+        return Seen(self.pixels.copy(), self.boxes, lambda: words)
 
 
 Samples: TypeAlias = Callable[[Pointing], Sequence[tuple[Seen, dict[str, Any]]]]
@@ -64,12 +69,12 @@ class Emphasis:
         self._places: dict[Pointing, tuple[float, float, int]] = {}  # middle of the words, and how many lines
 
     def over(
-        self, seen: Seen, points: Sequence[tuple[Pointing, float]], values: dict[str, Any], samples: Samples
+        self, seen: Seen, points: Sequence[tuple[Pointing, Strength]], values: dict[str, Any], samples: Samples
     ) -> Pixels:
         """A picture with all that points, each as much as it is there; `samples` are for finding room for words."""
         pixels = seen.pixels
         there = [(point, share, seen.boxes[point.part]) for point, share in points if seen.boxes[point.part].width >= 0]
-        dimmed = [(box, share) for point, share, box in there if "dim" in point.how]
+        dimmed = [(box, share.all) for point, share, box in there if "dim" in point.how]
         if dimmed:
             pixels = self._receded(pixels, dimmed)
         renderer = self._canvas.get_renderer()
@@ -106,8 +111,9 @@ class Emphasis:
             faded[..., 3] = np.round(pixels[..., 3] * (1 - np.asarray(mask) / 255))
             return faded
         red, green, blue = (round(255 * part) for part in to_rgb(self._look.theme.paper))
-        paper = Image.new("RGBA", (width, height), (red, green, blue, 255))
-        return np.asarray(Image.composite(paper, image(pixels), mask))
+        receded = image(pixels).copy()
+        receded.paste((red, green, blue, 255), mask=mask)
+        return np.asarray(receded)
 
     def _outline(self, box: Bbox) -> FloatArray:
         """A ring round a box, as points from its upper right round to there again: a circle, made longer."""
@@ -124,13 +130,13 @@ class Emphasis:
         middle_y = np.where(up >= 0, y1 - round_by, y0 + round_by)
         return np.column_stack([middle_x + round_by * across, middle_y + round_by * up])
 
-    def _ring(self, outline: FloatArray, share: float) -> Line2D:
-        """As much of a ring as is drawn by now."""
+    def _ring(self, outline: FloatArray, share: Strength) -> Line2D:
+        """As much of a ring as is drawn by now; when it goes, it fades."""
         lengths = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(outline, axis=0).T))])
-        drawn = share * lengths[-1]
+        drawn = share.come * lengths[-1]
         kept = int(np.searchsorted(lengths, drawn, side="right"))
         last = [np.interp(drawn, lengths, outline[:, axis]) for axis in (0, 1)]
-        return self._line(np.vstack([outline[:kept], last]), _RING_POINTS, 1.0)
+        return self._line(np.vstack([outline[:kept], last]), _RING_POINTS, share.left)
 
     def _line(self, points: FloatArray, width: float, alpha: float) -> Line2D:
         """A line of ink with an edge of paper, so that it is seen on anything."""
@@ -145,13 +151,13 @@ class Emphasis:
         return line
 
     def _callout(
-        self, point: Pointing, share: float, outline: FloatArray, words: str, samples: Samples
+        self, point: Pointing, share: Strength, outline: FloatArray, words: str, samples: Samples
     ) -> list[Line2D | FancyBboxPatch | Text]:
         """Words beside a part, on a ground of paper, with a line to it: they come when the ring is half drawn."""
         if point not in self._places:
             self._places[point] = self._place(point, samples(point))
         x, y, lines = self._places[point]
-        alpha = min(max(2 * share - 1, 0.0), 1.0)
+        alpha = max(2 * share.come - 1, 0.0) * share.left
         if alpha == 0:
             return []
         text = self._text(layouts(words)[lines - 1], x, y, alpha)
@@ -192,5 +198,5 @@ class Emphasis:
         outlines = [self._outline(seen.boxes[point.part]) for seen, _ in samples if seen.boxes[point.part].width >= 0]
         rings = [Bbox.from_extents(*outline.min(axis=0), *outline.max(axis=0)) for outline in outlines]
         pictures = [seen.pixels for seen, _ in samples]
-        words = [box for seen, _ in samples for box in seen.words]
-        return find_room(sizes, rings, pictures, words, self._size.dpi)
+        words = [box for seen, _ in samples for box in seen.words()]
+        return find_room(sizes, rings, pictures, words, self._size.dpi, quiet="dim" in point.how)

@@ -1,4 +1,4 @@
-"""A morph: parts that two pictures share go from their place in the one to that in the other; the rest cross-fades."""
+"""A morph: parts that two pictures share go from one place to the other, while the rest fades out, and in."""
 
 from __future__ import annotations
 
@@ -6,11 +6,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from matplotlib.colors import to_rgba
 from PIL import Image
 
 from tunelib.film.blending import Pixels, blended, image
 from tunelib.film.performance import Performance, State
 
+_FADED_OUT, _FADES_IN = 0.4, 0.6  # of the way: until when the rest of the one goes, and from when on the other's comes
 _EDGE = 2  # pixels round a part, for its soft edge
 
 
@@ -43,6 +45,9 @@ class Morph:
             if (one is None) != (other is None):
                 self._here = self._here if one is None else _over(self._here, image(ours[part]), 0, 0)
                 self._there = self._there if other is None else _over(self._there, image(theirs[part]), 0, 0)
+        paper = here[0].stage.look.theme.paper
+        self._paper = np.empty_like(self._here)
+        self._paper[...] = [round(255 * part) for part in to_rgba(paper or "none")]
         if not self._sprites:
             raise ValueError(
                 f"of the parts that {here[0].entry.exhibit.name} and {there[0].entry.exhibit.name} share, none is seen "
@@ -51,7 +56,10 @@ class Morph:
 
     def pixels(self, way: float) -> Pixels:
         """The picture part of the way, 0 to 1."""
-        out = blended(self._here, self._there, way)
+        if way < 0.5:
+            out = blended(self._here, self._paper, min(way / _FADED_OUT, 1.0))
+        else:
+            out = blended(self._paper, self._there, max((way - _FADES_IN) / (1 - _FADES_IN), 0.0))
         for one, other in self._sprites:
             left, top, width, height = (a + way * (b - a) for a, b in zip(_place(one), _place(other), strict=True))
             corner = int(np.floor(left)), int(np.floor(top))

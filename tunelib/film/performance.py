@@ -2,22 +2,25 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from bisect import bisect_right
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Any
 
 from matplotlib.transforms import Bbox
 
-from tunelib.exhibits import SILENT, Playing
+from tunelib.exhibits import HEADING, SILENT, Playing
 from tunelib.film.acts import Programme
 from tunelib.film.blending import Pixels, blended
 from tunelib.film.camera import FINER, Frame
 from tunelib.film.emphasis import Emphasis, Seen
 from tunelib.film.playhead import Playhead
-from tunelib.film.pointing import COMES_SECONDS, GOES_SECONDS, Pointing, strength
+from tunelib.film.pointing import COMES_SECONDS, GOES_SECONDS, Pointing, Strength, strength
 from tunelib.film.timeline import EASES, Moment
 from tunelib.show import Size, Stage
 
+_RESTART_SECONDS = 0.3  # in which what flows fades to how it begins anew
+_JUST_BEFORE = 1e-6
 _MOST_SAMPLES = 6  # of a picture that moves while it is pointed at, to find room for words
 
 
@@ -25,14 +28,17 @@ _MOST_SAMPLES = 6  # of a picture that moves while it is pointed at, to find roo
 class State:
     """All that an exhibit's picture depends on at a moment; what is equal looks the same.
 
-    `sounds` is as much of `playing` as is seen: where nothing flows, the seconds are not.
+    `sounds` is as much of `playing` as is seen: where nothing flows, the seconds are not. Where what flows begins anew,
+    the picture `fades` in over that of a moment before, which `fading` has, with the moment.
     """
 
     moment: Moment
     build: tuple[int | None, int | None, float]
     playing: Playing = field(compare=False)
     sounds: tuple[Any, ...]
-    points: tuple[tuple[Pointing, float], ...]
+    points: tuple[tuple[Pointing, Strength], ...] = ()
+    fades: float = 1.0
+    fading: tuple[float, Callable[[], State]] | None = field(default=None, compare=False)
 
 
 class Performance:
@@ -57,23 +63,27 @@ class Performance:
         self._theme = theme
         self._playhead = Playhead(programme, number, sound)
         self.stage = Stage(self.entry.exhibit, size, theme, title=self.entry.act.title)
+        self._restarts = self._playhead.restarts
         self._usual = _Drawing(self.stage)
         self._finer: _Drawing | None = None
         self._emphasis = Emphasis(self.entry.exhibit, self.stage.look, size)
 
     def state(self, seconds: float) -> State:
         """What the picture depends on at a moment."""
+        state = self._bare(seconds)
+        passed = bisect_right(self._restarts, seconds)
+        if passed and seconds < (began := self._restarts[passed - 1]) + _RESTART_SECONDS:
+            way = (seconds - began) / _RESTART_SECONDS
+            state = replace(state, fades=way, fading=(began, lambda: self._bare(began - _JUST_BEFORE)))
+        points = [(point, strength(point, seconds)) for point in self.entry.points]
+        return replace(state, points=tuple(point for point in points if point[1].all > 0))
+
+    def _bare(self, seconds: float) -> State:
+        """The same without what points, and however it came to it."""
         moment = self.entry.timeline.moment(seconds)
         playing = SILENT if moment.there is not None else self._playhead.at(seconds, moment.values)
         seconds_seen = playing.seconds if self.entry.exhibit.flows else playing.seconds is None
-        points = [(point, strength(point, seconds)) for point in self.entry.points]
-        return State(
-            moment,
-            self.entry.timeline.building.at(seconds),
-            playing,
-            (seconds_seen, playing.notes),
-            tuple(point for point in points if point[1] > 0),
-        )
+        return State(moment, self.entry.timeline.building.at(seconds), playing, (seconds_seen, playing.notes))
 
     def picture(self, state: State) -> Pixels:
         """The picture in a state."""
@@ -89,7 +99,7 @@ class Performance:
 
     def _seen(self, state: State) -> Seen:
         """The picture, as near as it is pointed at, and where in it the parts are that are pointed at."""
-        nearer = [(point, share) for point, share in state.points if "zoom" in point.how]
+        nearer = [(point, share.all) for point, share in state.points if "zoom" in point.how]
         drawing = self._fine() if nearer else self._usual
         pixels = drawing.pixels(state)
         frame = Frame.whole(pixels)
@@ -97,8 +107,11 @@ class Performance:
             frame = frame.toward(drawing.box(point.part), share)
         width, height = self.size.pixels
         boxes = {point.part: frame.seen(drawing.box(point.part), width, height) for point, _ in state.points}
-        words = [frame.seen(box, width, height) for box in drawing.words()]
-        return Seen(frame.cut_out(pixels, width, height) if nearer else pixels, boxes, words)
+        return Seen(
+            frame.cut_out(pixels, width, height) if nearer else pixels,
+            boxes,
+            lambda: [frame.seen(box, width, height) for box in drawing.words()],
+        )
 
     def _samples(self, point: Pointing) -> list[tuple[Seen, dict[str, Any]]]:
         """What is seen, and the knobs, at some moments while a part is pointed at, from as near as it comes."""
@@ -106,7 +119,7 @@ class Performance:
         fully = [point.at + COMES_SECONDS, (point.at + ends) / 2, max(ends - GOES_SECONDS, point.at + COMES_SECONDS)]
         moments = [*fully, *(stop.at for stop in self.entry.timeline.stops if fully[0] < stop.at < fully[-1])]
         states = [self.state(seconds) for seconds in moments[:_MOST_SAMPLES]]
-        return [(self._seen(state), state.moment.values) for state in states]
+        return [(self._seen(state).kept(), state.moment.values) for state in states]
 
     def _fine(self) -> _Drawing:
         """The same at a higher density, to be looked at from nearer."""
@@ -117,15 +130,25 @@ class Performance:
 
 
 class _Drawing:
-    """A stage, and the picture that the next group of parts fades in over."""
+    """A stage, and the pictures over which others fade in."""
 
     def __init__(self, stage: Stage) -> None:
         self._stage = stage
         self._count: int | None = None
         self._before: tuple[int | None, Pixels] | None = None
+        self._old: tuple[float, Pixels] | None = None
 
     def pixels(self, state: State) -> Pixels:
         """The picture in a state, without anything that points."""
+        if state.fading is None:
+            self._old = None
+            return self._built(state)
+        began, before = state.fading
+        if self._old is None or self._old[0] != began:
+            self._old = began, self._built(before()).copy()
+        return blended(self._old[1], self._built(state), EASES["in and out"](state.fades))
+
+    def _built(self, state: State) -> Pixels:
         before, after, way = state.build
         if way >= 1:
             self._before = None
@@ -150,5 +173,10 @@ class _Drawing:
         return self._stage.box(part)
 
     def words(self) -> list[Bbox]:
-        """Where words are in it."""
-        return [text.get_window_extent() for text in self._stage.texts()]
+        """Where words are in it; the title has its line for itself."""
+        width = self._stage.figure.bbox.width
+        boxes = [(text.get_label(), text.get_window_extent()) for text in self._stage.texts()]
+        return [
+            Bbox.from_extents(0, box.y0, width, box.y1 + box.height) if label == HEADING else box
+            for label, box in boxes
+        ]

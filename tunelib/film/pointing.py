@@ -146,8 +146,21 @@ def _known(name: Any, known: Mapping[str, Any], what: str) -> str:
         raise ValueError(f"{said} There are {listed(known)}" if said.endswith("?") else said) from None
 
 
-def strength(point: Pointing, seconds: float) -> float:
+@dataclass(frozen=True)
+class Strength:
+    """How much of a point there is: how far it has come, and how much of it has not gone yet, 0 to 1."""
+
+    come: float
+    left: float
+
+    @property
+    def all(self) -> float:
+        """Both together."""
+        return self.come * self.left
+
+
+def strength(point: Pointing, seconds: float) -> Strength:
     """How much of a point there is at a moment: it comes gently, and goes so."""
-    comes = min(max((seconds - point.at) / COMES_SECONDS, 0.0), 1.0)
-    goes = min(max((point.until - seconds) / GOES_SECONDS, 0.0), 1.0)
-    return EASES["in and out"](min(comes, goes))
+    come = min(max((seconds - point.at) / COMES_SECONDS, 0.0), 1.0)
+    left = min(max((point.until - seconds) / GOES_SECONDS, 0.0), 1.0)
+    return Strength(EASES["in and out"](come), EASES["in and out"](left))

@@ -178,7 +178,7 @@ class ShotReader(ActReader):
         act: Place = (*place, "beside") if beside else (*place, "then", int(then) - 1) if then else place
         rest = said[found.end() :]
         if "the clip only" in rest or rest.startswith("a clip lasts"):
-            return next((there for there in ((*place, "seconds"), act) if there in self.lines))
+            return next(there for there in ((*place, "seconds"), act) if there in self.lines)
         there: Place = (*act, what, int(number) - 1) if what else act
         keys = () if rest.startswith(": on the way") else ("build",) if "on stage" in rest else ("until", "at")
         return next((one for key in keys if (one := (*there, key)) in self.lines), there)

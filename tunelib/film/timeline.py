@@ -145,6 +145,15 @@ class Timeline:
         asked = [(stop.at, keyframe.build) for stop, keyframe in zip(self.stops, keyframes, strict=True)]
         self.building = Building(exhibit, asked, until)
 
+    def moving(self, seconds: float) -> bool:
+        """Whether the picture is on its way at a moment, or has not yet come to where it will be next."""
+        return any(move.begins <= seconds < move.ends for move in self._moves)
+
+    @property
+    def departures(self) -> list[float]:
+        """When the picture begins to move, each time."""
+        return [move.begins for move in self._moves if move.begins < move.ends]
+
     def _refuse_clashes(self) -> None:
         """Stop if knobs that agree at two keyframes clash on the way from one to the other."""
         for number, (here, there) in enumerate(pairwise(self.stops), start=2):
@@ -196,6 +205,11 @@ class _Move:
         last = there.values | {knob.name: here.values[knob.name] for knob in self._even}
         self._stages = [here.values, *between, *([last] if stages else [])]
         self._arrivals = [_moment_of(stage / stages, ease) for stage in range(1, stages + 1)]  # shares of the time
+        self.ends = self._there.at
+        self.begins = here.leaves if self._even else self.ends
+        if stages and not self._even:
+            first = here.leaves + self._arrivals[0] * (there.at - here.leaves)
+            self.begins = max(here.leaves, first - GLIDE_SECONDS)
 
     def at(self, seconds: float) -> Moment:
         """The knobs at a moment of the move."""

@@ -16,7 +16,14 @@ _MARGIN = 0.2  # inches to the edge of the picture
 _DIFFERS = 24  # of 255, from the paper
 _SHORTEST_LINE = 12  # characters, of words on several lines
 _MOST_LINES = 3
-_INK, _WORDS, _ON_IT, _FAR, _LINES = 4.0, 12.0, 3.0, 1.2, 0.05  # how bad: ground that is all ink, or words, and so on
+_INK, _QUIET, _WORDS, _ON_IT, _FAR, _LINES = (
+    4.0,
+    1.0,
+    12.0,
+    3.0,
+    1.2,
+    0.05,
+)  # how bad: ground that is all ink, or words, and so on
 
 
 def layouts(words: str) -> list[str]:
@@ -42,6 +49,7 @@ def find_room(
     pictures: Sequence[Pixels],
     words: Sequence[Bbox],
     dpi: float,
+    quiet: bool = False,
 ) -> tuple[float, float, int]:
     """The best place for words: its middle in pixels from the lower left corner, and the number of lines.
 
@@ -57,6 +65,8 @@ def find_room(
         Where other words are.
     dpi : float
         Pixels to the inch.
+    quiet : bool
+        Whether all but what they are beside has receded: words may then be set over it.
     """
     height, width, _ = pictures[0].shape
     ink = np.max([_inked(picture) for picture in pictures], axis=0)
@@ -67,7 +77,9 @@ def find_room(
     for lines, size in enumerate(sizes, start=1):
         across, down = (min(-(-int(side) // _CELL) + 1, most) for side, most in zip(size, ink.shape[::-1], strict=True))
         bad = (
-            _INK * _mean(ink, across, down) + _WORDS * _mean(lettered, across, down) + _ON_IT * _mean(aim, across, down)
+            (_QUIET if quiet else _INK) * _mean(ink, across, down)
+            + _WORDS * _mean(lettered, across, down)
+            + _ON_IT * _mean(aim, across, down)
         )
         rows, columns = (np.arange(length, dtype=float) for length in bad.shape)
         bad = bad + _FAR * _distance(rows, columns, across, down, beside, height) / (2 * dpi) + _LINES * lines
@@ -84,10 +96,10 @@ def find_room(
 def _inked(picture: Pixels) -> FloatArray:
     """How much of each cell is not paper."""
     height, width, _ = picture.shape
-    few = picture[2::4, 2::4].astype(np.int16)
-    colours, counts = np.unique(few.reshape(-1, 4), axis=0, return_counts=True)
-    paper = colours[int(np.argmax(counts))]
-    marked = np.abs(few - paper).max(axis=2) > _DIFFERS
+    few = np.ascontiguousarray(picture[2::4, 2::4])
+    colours, counts = np.unique(few.view(np.uint32), return_counts=True)
+    paper = colours[[int(np.argmax(counts))]].view(np.uint8)
+    marked = np.abs(few.astype(np.int16) - paper).max(axis=2) > _DIFFERS
     cells = np.zeros((height // _CELL, width // _CELL))
     every = _CELL // 4
     cut = marked[: cells.shape[0] * every, : cells.shape[1] * every]
