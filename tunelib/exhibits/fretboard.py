@@ -161,12 +161,15 @@ class Fretboard(Exhibit):
     def numbers(self, strings: str, scale: int, string: int, fret: int, finger: int) -> Mapping[str, str]:
         notes = STRING_SETS[strings]
         first = _first_too_close(scale, finger)
-        return {
+        found = {
             "note": str(note_at(notes[_row(notes, string)], fret, _STEPS)),
             "from_nut": f"{_place(scale, fret):.2f}",
-            "room": f"{_gap(scale, fret):.2f}" if fret else "",
-            "first_tight": "" if first is None else str(first),
         }
+        if fret:
+            found["room"] = f"{_gap(scale, fret):.2f}"
+        if first is not None:
+            found["first_tight"] = str(first)
+        return found
 
     def sentence(self, strings: str, scale: int, string: int, fret: int, finger: int) -> str:
         notes = STRING_SETS[strings]

@@ -176,7 +176,7 @@ class _Chain:
         self._axes = axes
         name, label = look.size("name"), look.size("label")
         symbols = [printed_symbol(chord) for chord in self._chords]
-        (self._band,) = axes.fill([0, 0, 0, 0], [0, 0, 1, 1], color=theme.ground, lw=0)
+        (self._band,) = axes.fill([0, 0, 0, 0], [0, 0, 1, 1], color=theme.ground, lw=0, clip_on=False)
         style: dict[str, Any] = {"solid_capstyle": "round", "solid_joinstyle": "round"}
         (self._ahead,) = axes.plot([], [], color=theme.line, lw=1.2, **style)
         (self._held,) = axes.plot([], [], lw=2.5, **style)
