@@ -125,7 +125,9 @@ def test_the_episode_that_comes_with_the_lessons_is_in_order_and_shows_each_kind
     assert {shot.settings.theme for shot in shots} == {"light", "dark", "transparent"}
     assert {shot.settings.sound for shot in shots if shot.moves} == {"following", "at keyframes"}
     assert all(
-        max(reading_speeds(shot.programme)) <= FASTEST_READING for shot in shots if shot.settings.captions and shot.moves
+        max(reading_speeds(shot.programme)) <= FASTEST_READING
+        for shot in shots
+        if shot.settings.captions and shot.moves
     )
     assert any(stop.leaves > stop.at for shot in shots for stop in shot.stops)
     assert any(keyframe.ease != "in and out" for shot in shots for keyframe in shot.keyframes)

@@ -108,12 +108,12 @@ class Programme:
     ) -> None:
         acts = [first, *([beside] if beside else []), *then]
         self.beside = beside is not None
-        self._names = ["", *(["beside: "] if beside else []), *(f"then {n}: " for n in range(1, len(then) + 1))]
+        self.names = ["", *(["beside: "] if beside else []), *(f"then {n}: " for n in range(1, len(then) + 1))]
         self._later = len(acts) - len(then)  # the number of the first act that comes later
         begins = [0.0] * self._later
         for number, act in enumerate(then, self._later):
-            with _named(self._names[number]):
-                begins.append(_after(act, begins[-1]))
+            with _named(self.names[number]):
+                begins.append(_after(act, begins[-1], seconds))
                 acts[number] = replace(act, transition=find_transition(act.transition))
         spoken = [replace(act, keyframes=self._keyframes(act, number)) for number, act in enumerate(acts)]
         if seconds is None:
@@ -123,7 +123,7 @@ class Programme:
         self.seconds = lines[0].seconds
         self.entries = []
         for number, (act, line) in enumerate(zip(acts, lines, strict=True)):
-            with _named(self._names[number]):
+            with _named(self.names[number]):
                 self.entries.append(self._entry(act, line, number, begins))
         self.cues = self._cues()
         self._starts = [cue.at for cue in self.cues]
@@ -134,15 +134,13 @@ class Programme:
         return [Keyframe(act.at + TRANSITIONS[act.transition] if number >= self._later else 0.0, act.knobs)]
 
     def _line(self, act: Act, number: int, seconds: float | None) -> Timeline:
-        with _named(self._names[number]):
+        with _named(self.names[number]):
             return Timeline(find_exhibit(act.exhibit), act.keyframes, seconds, act.build)
 
     def _entry(self, act: Act, line: Timeline, number: int, begins: Sequence[float]) -> Entry:
         follows = max(number + 1, self._later)
         ends = begins[follows] if follows < len(begins) else self.seconds
         transition = act.transition if number >= self._later else "cut"
-        if begins[number] >= self.seconds:
-            raise ValueError(f"it comes at {begins[number]:g} s, and the clip is over at {self.seconds:g} s")
         for which, stop in enumerate(line.stops, start=1):
             if stop.at < begins[number]:
                 raise ValueError(
@@ -196,12 +194,14 @@ def find_transition(name: Any) -> str:
     return look_up(name, {known: known for known in TRANSITIONS}, "transition")
 
 
-def _after(act: Act, before: float) -> float:
+def _after(act: Act, before: float, over: float | None) -> float:
     """When an act comes that follows on another."""
     if not is_number(act.at) or not math.isfinite(act.at):
         raise ValueError(f"at is a number of seconds, not {shortened(act.at)}")
     if act.at <= before:
         raise ValueError(f"it comes at {act.at:g} s, not after what it follows, which comes at {before:g} s")
+    if over is not None and act.at >= over:
+        raise ValueError(f"it comes at {act.at:g} s, and the clip is over at {over:g} s")
     return float(act.at)
 
 

@@ -27,6 +27,7 @@ from tunelib.show import Size
 
 _RECEDES = 0.7  # how far towards the paper, where the rest is dimmed
 _AROUND = 0.11  # inches from a part to the ring round it
+_ROUND = 2.7  # times that, at most, is the radius of its corners: 3.4 would meet those of the part
 _SOFT = 0.18  # inches over which the rest recedes
 _COARSE = 4  # pixels to one of the mask of what recedes
 _RING_POINTS, _LEADER_POINTS, _EDGE_POINTS = 3.0, 1.5, 1.5
@@ -116,14 +117,12 @@ class Emphasis:
         return np.asarray(receded)
 
     def _outline(self, box: Bbox) -> FloatArray:
-        """A ring round a box, as points from its upper right round to there again: a circle, made longer."""
+        """A ring round a box, as points from its upper right round to there again: round about what is small."""
         gap, edge = self._inches(_AROUND), self._inches(0.06)
         width, height = self._size.pixels
         x0, x1 = max(box.x0 - gap, edge), min(box.x1 + gap, width - edge)
         y0, y1 = max(box.y0 - gap, edge), min(box.y1 + gap, height - edge)
-        round_by = max(min(x1 - x0, y1 - y0) / 2, 1.0)
-        if max(x1 - x0, y1 - y0) > 6 * round_by:
-            round_by *= 0.7
+        round_by = max(min((x1 - x0) / 2, (y1 - y0) / 2, _ROUND * gap), 1.0)
         turns = math.pi / 4 + np.linspace(0, 2 * math.pi, 4 * _CORNERS + 1)
         across, up = np.cos(turns), np.sin(turns)
         middle_x = np.where(across >= 0, x1 - round_by, x0 + round_by)

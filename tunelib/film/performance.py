@@ -92,6 +92,15 @@ class Performance:
         seen = self._seen(state)
         return self._emphasis.over(seen, state.points, state.moment.values, self._samples)
 
+    def shows(self, point: Pointing) -> bool:
+        """Whether the part that is pointed at is in the picture when it begins to be."""
+        state = self.state(point.at + COMES_SECONDS)
+        late = self.entry.exhibit.builds[
+            state.build[1] if state.build[1] is not None else len(self.entry.exhibit.builds) :
+        ]
+        self._usual.pixels(state)
+        return self._usual.box(point.part).width >= 0 and not any(point.part in group for group in late)
+
     def apart(self, state: State, parts: Sequence[str]) -> tuple[Pixels, dict[str, Pixels]]:
         """The picture in a state without some of its parts, and each of these alone."""
         self._usual.pixels(replace(state, build=(state.build[1], state.build[1], 1.0)))

@@ -42,17 +42,27 @@ class Projector:
             for number in range(len(programme.entries))
         ]
         self.theme = self.performances[0].stage.look.theme
-        for one in self.performances[:2] if programme.beside else ():
-            if any("zoom" in point.how for point in one.entry.points):
-                raise ValueError("there is no room to zoom where two exhibits are beside each other")
         self._later = 2 if programme.beside else 1
-        for number, entry in enumerate(programme.entries):
-            if entry.transition == "morph":
-                if self._before(number) == [0, 1]:
-                    raise ValueError("of two exhibits beside each other, neither can morph; a cross-fade suits them")
-                shared_parts(self.performances[number - 1], self.performances[number])
+        for number, name in enumerate(programme.names):
+            try:
+                self._check(number)
+            except ValueError as error:
+                raise ValueError(f"{name}{error}") from None
         self._left: tuple[int, Pixels] | None = None  # what is left behind on the way to an act
         self._morph: tuple[int, Morph] | None = None
+
+    def _check(self, number: int) -> None:
+        """Whether an act can be drawn as it is asked for."""
+        one = self.performances[number]
+        for which, point in enumerate(one.entry.points, start=1):
+            if "zoom" in point.how and len(self._group(number)) == 2:
+                raise ValueError(f"point {which}: there is no room to zoom where two exhibits are beside each other")
+            if not one.shows(point):
+                raise ValueError(f"point {which}: at {point.at:g} s {point.part} is not in the picture")
+        if one.entry.transition == "morph":
+            if len(self._before(number)) == 2:
+                raise ValueError("of two exhibits beside each other, neither can morph; a cross-fade suits them")
+            shared_parts(self.performances[number - 1], one)
 
     def state(self, seconds: float) -> Any:
         """What the picture at a moment depends on; what is equal looks the same."""
@@ -95,7 +105,7 @@ class Projector:
 
     def _group(self, number: int) -> list[int]:
         """The numbers of all acts that are on with one."""
-        return [0, 1] if self._beside and number == 0 else [number]
+        return [0, 1] if self._beside and number < 2 else [number]
 
     def _before(self, number: int) -> list[int]:
         return self._group(0 if number == self._later else number - 1)

@@ -184,10 +184,13 @@ class Stage:
         for artist in self._scene.moving:
             if not artist.get_visible() or artist in self._hidden:
                 continue
-            if isinstance(artist, Text) and self._lettering.suits(artist):
-                self._lettering.set(artist, renderer)
-            else:
-                artist.draw(renderer)
+            self._draw_one(artist, renderer)
+
+    def _draw_one(self, artist: Artist, renderer: Any) -> None:
+        if isinstance(artist, Text) and self._lettering.suits(artist):
+            self._lettering.set(artist, renderer)
+        else:
+            artist.draw(renderer)
 
     def box(self, part: str) -> Bbox:
         """Where a part of the exhibit is in the picture as it is now, in pixels from its lower left corner.
@@ -212,8 +215,8 @@ class Stage:
         for name in shown:
             renderer.clear()
             for artist in sorted(owner, key=lambda artist: artist.get_zorder()):
-                if owner[artist] == name and artist not in self._hidden:
-                    artist.draw(renderer)
+                if owner[artist] == name and artist.get_visible() and artist not in self._hidden:
+                    self._draw_one(artist, renderer)
             alone[name] = self.pixels().copy()
         seen = {artist: artist.get_visible() for artist in owner}
         for artist in owner:
