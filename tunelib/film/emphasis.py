@@ -27,7 +27,7 @@ from tunelib.show import Size
 
 _RECEDES = 0.7  # how far towards the paper, where the rest is dimmed
 _AROUND = 0.11  # inches from a part to the ring round it
-_ROUND = 2.7  # times that, at most, is the radius of its corners: 3.4 would meet those of the part
+_ROUND = 2.3  # times that, at most, is the radius of its corners: 3.4 would meet those of the part
 _SOFT = 0.18  # inches over which the rest recedes
 _COARSE = 4  # pixels to one of the mask of what recedes
 _RING_POINTS, _LEADER_POINTS, _EDGE_POINTS = 3.0, 1.5, 1.5
@@ -127,11 +127,14 @@ class Emphasis:
         across, up = np.cos(turns), np.sin(turns)
         middle_x = np.where(across >= 0, x1 - round_by, x0 + round_by)
         middle_y = np.where(up >= 0, y1 - round_by, y0 + round_by)
-        return np.column_stack([middle_x + round_by * across, middle_y + round_by * up])
+        corners = np.column_stack([middle_x + round_by * across, middle_y + round_by * up])
+        lengths = _lengths(corners)
+        evenly = np.linspace(0, lengths[-1], 8 * _CORNERS)
+        return np.column_stack([np.interp(evenly, lengths, corners[:, axis]) for axis in (0, 1)])
 
     def _ring(self, outline: FloatArray, share: Strength) -> Line2D:
         """As much of a ring as is drawn by now; when it goes, it fades."""
-        lengths = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(outline, axis=0).T))])
+        lengths = _lengths(outline)
         drawn = share.come * lengths[-1]
         kept = int(np.searchsorted(lengths, drawn, side="right"))
         last = [np.interp(drawn, lengths, outline[:, axis]) for axis in (0, 1)]
@@ -199,3 +202,8 @@ class Emphasis:
         pictures = [seen.pixels for seen, _ in samples]
         words = [box for seen, _ in samples for box in seen.words()]
         return find_room(sizes, rings, pictures, words, self._size.dpi, quiet="dim" in point.how)
+
+
+def _lengths(points: FloatArray) -> FloatArray:
+    """How far along a line of points each of them is."""
+    return np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(points, axis=0).T))])
