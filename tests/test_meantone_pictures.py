@@ -108,3 +108,35 @@ def test_the_chord_columns_are_to_scale(tall: bool) -> None:
     assert (heights[13] - heights[12]) / per_cent == pytest.approx(1200 * math.log2(5 / 4 * 128 / 125))
     assert drawn.parts["word"][0].get_text() == "41"
     assert drawn.parts["word"][2].get_text() == as_set("in B: E♭ for D♯")
+
+
+@pytest.mark.parametrize("tall", [False, True])
+@pytest.mark.parametrize("fraction", [0.15, 0.25])
+def test_flags_are_where_fifths_come_home(fraction: float, tall: bool) -> None:
+    """At a quarter of the comma 12, 19 and 31 fifths miss whole octaves by -41.06, +34.99 and -6.07 cents."""
+    drawn = laid_out("closing_the_circle", tall)
+    drawn.update(fifths=31, fraction=fraction)
+    [home] = set(drawn.parts["home"][1].get_xdata())
+    fifth = 1200 * math.log2(3 / 2) - fraction * COMMA
+    missed = [(n * fifth + 600) % 1200 - 600 for n in (12, 19, 31)]
+    if fraction == 0.25:
+        assert missed == pytest.approx([-41.06, 34.99, -6.07], abs=0.01)
+    poles = drawn.parts["flags"][1:4]
+    places = [pole.get_xdata()[0] - home for pole in poles]
+    inside = [abs(miss) < 60 for miss in missed]
+    assert [pole.get_visible() for pole in poles] == inside
+    for place, miss in zip(places, missed, strict=True):
+        assert place == pytest.approx(1.25 / 60 * min(max(miss, -60), 60))
+    assert float(drawn.parts["word"][0].get_text()) == pytest.approx(abs(missed[2]), abs=0.051)
+
+
+def test_flags_are_planted_in_passing() -> None:
+    """With 12 fifths there is one flag, with 19 two; the last dot of the spiral is on its rim."""
+    drawn = laid_out("closing_the_circle")
+    for fifths, planted in ((11, 0), (12, 1), (18, 1), (19, 2), (31, 3), (55, 6)):
+        drawn.update(fifths=fifths, fraction=0.25)
+        marks = [mark for mark in drawn.parts["flags"] if getattr(mark, "get_text", None)]
+        assert sum(mark.get_visible() for mark in marks) == planted
+    x, y = drawn.parts["last"][0].get_data()
+    spiral = np.column_stack(drawn.parts["spiral"][0].get_data())
+    assert (float(x[0]), float(y[0])) == pytest.approx(tuple(spiral[-1]))

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import numpy as np
 import pytest
 from matplotlib.colors import to_rgb
@@ -48,7 +50,8 @@ def test_the_rung_that_sounds_lights_up_and_all_at_the_end() -> None:
         notes = exhibit.score(**exhibit.settle({"count": 4})).notes
         sounding = tuple(k for k, n in enumerate(notes) if n.onset <= moment < n.onset + n.duration)
         stage.move(exhibit.settle({"count": 4}), Playing(moment, sounding))
-        colours = stage._scene.parts["ear"][0].get_colors()[:4]
+        rungs: Any = stage._scene.parts["ear"][0]
+        colours = rungs.get_colors()[:4]
         lit.append([bool(np.allclose(colour[:3], ink)) for colour in colours])
     assert lit == [[True, False, False, False], [False, False, True, False], [True] * 4]
 
@@ -67,14 +70,14 @@ def test_the_sum_is_that_of_the_waves_under_it(size: str, sound: str, kept: int)
     bold = whole.get_ydata() - rest.get_ydata()[0]
     assert bold == pytest.approx(added, abs=0.02 * np.ptp(bold) + 0.01)
     exhibit = EXHIBITS["recipe"]
-    timbre = exhibit.timbre(**exhibit.settle({"sound": sound, "kept": kept}))
+    timbre: Any = exhibit.timbre(**exhibit.settle({"sound": sound, "kept": kept}))
     wave = timbre.wave(np.linspace(0, 1, bold.size) / 220, 220)
     assert bold / np.ptp(bold) == pytest.approx(wave / np.ptp(wave), abs=1e-6)
 
 
-def middle(row: object) -> float:
+def middle(row: Any) -> float:
     """The height that a row's wave goes about."""
-    heights = row.get_ydata()  # type: ignore[attr-defined]
+    heights = row.get_ydata()
     return float((heights.max() + heights.min()) / 2)
 
 

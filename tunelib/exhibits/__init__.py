@@ -5,7 +5,8 @@ from tunelib.exhibits.beating_third import BeatingThird
 from tunelib.exhibits.catalogue import EXHIBITS, find_exhibit
 from tunelib.exhibits.closing import ClosingTheCircle
 from tunelib.exhibits.dividing import RULE_OF_THUMB, FinerSteps
-from tunelib.exhibits.ear_curves import MOST_STEPS, EarCurve, EarCurves, EarWeeks
+from tunelib.exhibits.ear_curves import EarCurves
+from tunelib.exhibits.ear_weeks_drawn import MOST_STEPS, EarCurve, EarWeeks
 from tunelib.exhibits.equal_steps import EqualSteps
 from tunelib.exhibits.exhibit import SILENT, Choice, Exhibit, Knob, Playing, Scene, Slider, Switch
 from tunelib.exhibits.familiar import PLAYERS, FamiliarNotes
@@ -14,7 +15,7 @@ from tunelib.exhibits.five_thirds import FiveThirds
 from tunelib.exhibits.fretboard import Fretboard
 from tunelib.exhibits.going_round import GoingRound
 from tunelib.exhibits.growing_chord import GrowingChord
-from tunelib.exhibits.intonation import Intonation, OwnTake
+from tunelib.exhibits.intonation import Intonation
 from tunelib.exhibits.keyboard import KeyGridBoard
 from tunelib.exhibits.look import (
     HEADING,
@@ -30,9 +31,10 @@ from tunelib.exhibits.look import (
     Words,
     find_theme,
 )
-from tunelib.exhibits.measuring import CentsRuler, SmallDifference
+from tunelib.exhibits.measuring import CentsRuler
 from tunelib.exhibits.overtones import HarmonicLadder
 from tunelib.exhibits.overtones_and_steps import OvertonesAndSteps
+from tunelib.exhibits.own_take import OwnTake
 from tunelib.exhibits.reading_staff import MOST_NOTES, NotesToRead, place_in_words, sign_in_words
 from tunelib.exhibits.recipe import Recipe
 from tunelib.exhibits.retuned import RetunedChords
@@ -40,6 +42,7 @@ from tunelib.exhibits.scored import AllDivisions
 from tunelib.exhibits.series_sheet import SeriesSheet
 from tunelib.exhibits.shared_peaks import SharedPeaks
 from tunelib.exhibits.singing import SungOvertones
+from tunelib.exhibits.small_difference import SmallDifference
 from tunelib.exhibits.smallest_moves import SmallestMoves
 from tunelib.exhibits.tempering import Tempering
 from tunelib.exhibits.thirty_one import RingOf31

@@ -67,7 +67,7 @@ class TheTrade(Exhibit):
             x, y = self._balance(field, price, limit, division)
             price_line.set_data(x, y)
             ground.set_xy(np.column_stack([[x[0], *x, x[-1]], [field.bottom, *y, field.bottom]]))
-            headline.say(str(division), f"wins at {plain(price, 2)} cents a note")
+            headline.say(str(division), f"wins at {_in_cents(price)} a note")
             field.flag(headline, limit, division, words_width, self._above(field, x, y, division, words_width))
             bars.show(division)
 
@@ -87,15 +87,15 @@ class TheTrade(Exhibit):
     def _balance(field: Field, price: float, limit: str, division: int) -> tuple[FloatArray, FloatArray]:
         """The line of bargains as good as the winner's, in inches: from the left to the right of the field."""
         worst = float(largest(limit)[division - DIVISIONS[0]])
-        places = np.linspace(field.division(field.left), field.division(field.right), 60)
-        cents = worst + price * (division - places)
-        return field.x(places), field.y(np.maximum(cents, 0))
+        end = min(field.division(field.right), division + worst / price) if price else field.division(field.right)
+        places = np.linspace(field.division(field.left), end, 60)
+        return field.x(places), field.y(np.maximum(worst + price * (division - places), 0))
 
     @staticmethod
     def _above(field: Field, x: FloatArray, y: FloatArray, division: int, width: float) -> float:
         """How high words about the winner must be to be clear of the line."""
         start = min(float(field.x(division)) - 0.12, field.right - width)
-        return float(y[x >= start - 0.1].max()) + 0.1
+        return float(y[x >= start - 0.1].max(initial=field.bottom)) + 0.1
 
     @staticmethod
     def _winner(price: float, limit: str) -> int:
@@ -107,7 +107,7 @@ class TheTrade(Exhibit):
         worst = float(largest(limit)[division - DIVISIONS[0]])
         place = int(np.sum(costs < costs[31 - DIVISIONS[0]])) + 1
         return (
-            f"If every extra note must make the worst interval {plain(price, 2)} cents better, with odd numbers up "
+            f"If every extra note must make the worst interval {_in_cents(price)} better, with odd numbers up "
             f"to {limit}, {division} steps to the octave are the best of 5 to 100, off by {plain(worst, 1)} cents at "
             f"worst; 31 is in place {place}."
         )
@@ -126,6 +126,10 @@ class TheTrade(Exhibit):
 
     def timbre(self, **values: Any) -> Voicing:
         return TIMBRES["reed"]
+
+
+def _in_cents(price: float) -> str:
+    return f"{plain(price, 2)} {'cent' if price == 1 else 'cents'}"
 
 
 class _Bars:

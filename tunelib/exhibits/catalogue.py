@@ -16,7 +16,7 @@ from tunelib.exhibits.going_round import GoingRound
 from tunelib.exhibits.growing_chord import GrowingChord
 from tunelib.exhibits.intonation import Intonation
 from tunelib.exhibits.keyboard import KeyGridBoard
-from tunelib.exhibits.measuring import CentsRuler, SmallDifference
+from tunelib.exhibits.measuring import CentsRuler
 from tunelib.exhibits.overtones import HarmonicLadder
 from tunelib.exhibits.overtones_and_steps import OvertonesAndSteps
 from tunelib.exhibits.recipe import Recipe
@@ -25,6 +25,7 @@ from tunelib.exhibits.scored import AllDivisions
 from tunelib.exhibits.series_sheet import SeriesSheet
 from tunelib.exhibits.shared_peaks import SharedPeaks
 from tunelib.exhibits.singing import SungOvertones
+from tunelib.exhibits.small_difference import SmallDifference
 from tunelib.exhibits.smallest_moves import SmallestMoves
 from tunelib.exhibits.tempering import Tempering
 from tunelib.exhibits.thirty_one import RingOf31

@@ -149,7 +149,7 @@ class _Columns:
             text.set_text(plain(hertz[place]))
             text.set_color(self._look.theme.ink if place in (step - 1, step) else self._look.theme.grey)
         for text, place in self._ends:
-            text.set_text(f"+{plain(hertz[place] - hertz[place - 1])}")
+            text.set_text(f"+{plain(hertz[place] - hertz[place - 1])} Hz")
             text.set_visible(abs(step - place) > 3)
         self._put(step)
 

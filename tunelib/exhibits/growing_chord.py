@@ -8,14 +8,12 @@ from functools import lru_cache
 from typing import Any, ClassVar
 
 import numpy as np
-from matplotlib.font_manager import FontProperties
-from matplotlib.textpath import TextPath
 
 from tunelib.exhibits.exhibit import SILENT, Canvas, Choice, Exhibit, Knob, Playing, Scene, Slider, Voicing
 from tunelib.exhibits.held_chords import C3, as_played, root_of
 from tunelib.exhibits.key_row import KeyRow
 from tunelib.exhibits.look import MARGIN, Look
-from tunelib.exhibits.typeface import as_set, families
+from tunelib.exhibits.set_width import set_width
 from tunelib.harmony import Chord
 from tunelib.pitch import THIRTY_ONE, FloatArray, Note, cents, equal, nearest_note, plain, ratio_from_cents, signed
 from tunelib.score import Score, ScoreNote
@@ -149,7 +147,7 @@ class GrowingChord(Exhibit):
             played = as_played(chord)
             body, bracket, rest = played.partition("(")
             symbol.set_text(body)
-            added.set(text=bracket + rest, x=where[0] + _across(body, look.size("number")) + 0.08)
+            added.set(text=bracket + rest, x=where[0] + set_width(body, look.size("number")) + 0.08)
             around.set_text(f"on {note}" + look.fit(f", {plain(root, 0)} Hz", ""))
             last[0] = notes - 1
             shown[:] = list(zip(*turned(x, y), strict=True))
@@ -216,13 +214,6 @@ class GrowingChord(Exhibit):
 
     def timbre(self, **values: Any) -> Voicing:
         return TIMBRES["reed"]
-
-
-@lru_cache(maxsize=512)
-def _across(words: str, size: float) -> float:
-    """How wide bold words are in a size of type, in inches."""
-    face = FontProperties(family=list(families()), weight="bold")
-    return float(TextPath((0, 0), as_set(words), size=size, prop=face).get_extents().x1) / 72
 
 
 def _chord(notes: int, root: Note, tuned: str) -> Chord:

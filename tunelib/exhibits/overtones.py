@@ -103,7 +103,7 @@ class HarmonicLadder(Exhibit):
             ])  # fmt: skip
             between = np.diff(ear[:count], prepend=ear[0] - 1, append=ear[count - 1] + 1)
             room = np.minimum(between[:-1], between[1:])[np.minimum(np.arange(MOST), count - 1)]
-            ear_rungs.set_linewidths(np.minimum(5.0, 0.55 * 72 * room))
+            ear_rungs.set_linewidth(np.minimum(5.0, 0.55 * 72 * room).tolist())
             colour(frozenset())
             roomy = self._with_room(ear[:count], apart)
             every = self._every(equal[:count], apart)

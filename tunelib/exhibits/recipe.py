@@ -96,7 +96,7 @@ class Recipe(Exhibit):
             centre = roof - scale * high
             heights = np.full(MOST, floor)
             under = roof - scale * (high - low) - after_sum
-            for n in np.flatnonzero(seen):
+            for n in np.flatnonzero(seen).tolist():
                 heights[n] = under - scale * strengths[n]
                 under -= 2 * scale * strengths[n] + between
             drawn = heights[:, np.newaxis] + scale * waves

@@ -96,7 +96,7 @@ class Field:
         (self._stems,) = axes.plot([], [], color=theme.line, lw=look.fit(1.2, 1.0))
         (self._rest,) = axes.plot([], [], "o", ms=look.fit(5, 4), color=theme.line)
         (self._holders,) = axes.plot([], [], color=theme.ink, lw=1.5)
-        (self._beyond,) = axes.plot([], [], "^", ms=8, color=theme.ink, **look.ring(1.5))
+        (self._beyond,) = axes.plot([], [], "^", ms=5 if even else 8, color=theme.ink, **look.ring(1.5))
         (self._best,) = axes.plot([], [], "o", ms=8, color=theme.ink, **look.ring(1.5))
         self._two = {}
         for n in (12, 31):
@@ -202,9 +202,14 @@ class Field:
                 taken.append(self.x(n))
                 self._labels[n].set_visible(True)
 
-    def flag(self, headline: Headline, limit: str, division: int, width: float, floor: float = 0.0) -> None:
-        """Put a headline, as wide as told, above the chosen division and all that is under it, on a thin pole."""
-        highest, number = self.top - self._block, self._look.size("number") / 72 * 0.72
+    def flag(
+        self, headline: Headline, limit: str, division: int, width: float, floor: float, above: float = 0.0
+    ) -> None:
+        """Put a headline, as wide as told, above the chosen division and all that is under it, on a thin pole.
+
+        It is no lower than `floor`, and leaves free what is `above` it in the field, in inches.
+        """
+        highest, number = self.top - self._block - above, self._look.size("number") / 72 * 0.72
         here = self.x(division)
         for left in np.arange(min(here - 0.12, self.right - width), self.right - width + 0.1, 0.1):
             under = (self.x(DIVISIONS) > left - 0.25) & (self.x(DIVISIONS) < left + width + 0.1)
@@ -214,8 +219,12 @@ class Field:
         foot = min(max(foot, floor), highest)
         headline.move(float(left), foot + self._block - number)
         top = float(self.y(largest(limit)[division - DIVISIONS[0]]))
-        ends = ([here] * 2, [top, max(foot - 0.05, top)]) if left < here else ([here, left - 0.06], [top, top])
-        self._pole.set_data(*ends)
+        up, turn = max(foot - 0.05, top), here
+        if left > here:  # the pole turns a corner
+            turn = float(left) + (0.12 if foot > top + 0.1 else -0.06)
+        if largest(limit)[division - DIVISIONS[0]] > _TALLEST:  # the stem itself runs out of the field
+            up, turn = top, here
+        self._pole.set_data([here, turn, turn], [top, top, up])
 
     @property
     def _block(self) -> float:
@@ -283,6 +292,8 @@ class AllDivisions(Exhibit):
         half = look.text(axes, right, label_foot, "half a step", ha="right", va="bottom", color=theme.grey)
         headline = look.headline(axes, 0, 0, below=True)
         words_width = look.fit(2.45, 2.9)
+        above = look.size("label") / 72 + 0.1
+        counted = look.text(axes, right, top, ha="right", va="top", color=theme.grey)
 
         def update(limit: str, division: int) -> None:
             field.show(limit, division)
@@ -292,11 +303,12 @@ class AllDivisions(Exhibit):
             floor = float(field.y(half_a_step(division))) + 0.12
             if field.x(division) - 0.12 + words_width > right - width:
                 floor = max(floor, label_foot + look.size("label") / 72 + 0.12)
-            field.flag(headline, limit, division, words_width, floor)
+            field.flag(headline, limit, division, words_width, floor, above)
+            counted.set_text(f"odd numbers up to {limit}: {len(odd_limit_intervals(int(limit)))} intervals")
             half.set_visible(bool(field.x(division) < right - width - 0.1))
 
         parts = field.parts | {"ceiling": [ceiling, edge, half], "word": list(headline.artists)}
-        return Scene((*field.artists, half, *headline.artists), update, field.sound, parts)
+        return Scene((*field.artists, half, counted, *headline.artists), update, field.sound, parts)
 
     def sentence(self, limit: str, division: int) -> str:
         interval, missed = _worst(division, limit)

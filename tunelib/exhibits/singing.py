@@ -124,7 +124,7 @@ class _Hill:
         axes = look.bare(figure)
         self._wide, high = look.frame[2] * look.inches[0], look.frame[3] * look.inches[1]
         axes.set(xlim=(0, self._wide), ylim=(0, high))
-        self._foot, self._high = look.fit(0.36, 0.42), high - look.fit(0.98, 1.2, 1.1)
+        self._foot, self._high = look.fit(0.36, 0.42), high - look.fit(0.8, 1.2, 0.95)
         self._hertz = np.geomspace(_LEFT, _RIGHT, 500)
         self._across = self._x(self._hertz)
         (self._plain,) = axes.plot([], [], color=theme.line, lw=1.8, ls=(0, (5, 3)))
@@ -144,7 +144,7 @@ class _Hill:
         return np.log2(np.asarray(hertz) / _LEFT) / np.log2(_RIGHT / _LEFT) * self._wide
 
     def _y(self, decibels: Any) -> Any:
-        return self._foot + self._high_above * np.clip(1 - np.asarray(decibels) / DEEPEST, 0, 1.05)
+        return self._foot + self._high_above * np.clip(1 - np.asarray(decibels) / DEEPEST, 0, 1.07)
 
     @property
     def _high_above(self) -> float:
@@ -211,7 +211,8 @@ class _Hill:
         for number, text in enumerate(self._numbers, 1):
             room = self._x((number + 1) * drone) - self._x(number * drone)
             text.set_x(self._x(number * drone) + 0.07)
-            text.set_visible(bool(number < lift - 1 and room > width_in_inches(text, str(number)) + 0.12))
+            text.set_text(f"1, {nearest_note(drone)[0]}" if number == 1 else str(number))
+            text.set_visible(bool(number < lift - 1 and room > width_in_inches(text, text.get_text()) + 0.12))
         self._put_formants(np.array(timbre.tract.formants_hz[:3]))
 
     def _curve(self, timbre: OvertoneSinger) -> FloatArray:

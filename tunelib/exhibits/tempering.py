@@ -111,7 +111,7 @@ class Tempering(Exhibit):
             look,
             *look.fit((5.05, 3.6, 0.73, 0.072), (0.65, 3.9, 0.83, 0.071), (0.6, 1.33, 0.85, 0.021)),
         )
-        centre = star.x, star.y - 0.42 * star.radius
+        centre = star.x, star.y - 0.15 * star.radius
         headline = (
             look.headline(axes, 3.22, 3.1, below=True)
             if look.square

@@ -104,7 +104,7 @@ class TheGap(Exhibit):
         theme = look.theme
         look.heading(figure, self.title)
         axes = in_inches(figure, look)
-        ring = _Ring(axes, look, *look.fit((2.5, 2.46, 1.6), (2.7, 6.42, 1.76), (2.7, 2.4, 1.64)))
+        ring = _Ring(axes, look, *look.fit((2.5, 2.46, 1.56), (2.7, 6.42, 1.74), (2.7, 2.4, 1.6)))
         columns = None
         if not look.square:
             columns = _Columns(axes, look, *look.fit((5.35, 0.68, 1.05, 0.0046), (0.75, 0.78, 1.0, 0.0042)))
@@ -125,12 +125,12 @@ class TheGap(Exhibit):
             words, interval, error = self._worst(chain, key, chords)
             headline.say(_in_cents(error), f"cents {'wide' if error > 0 else 'narrow'}, the {interval}")
             why.set_text(words)
-            now.update(places=[chain.place_of(triad.root) for _, triad in chords])
+            now.update(places=[chain.place_of(triad.root) for _, triad in chords], howls=howls)
 
         def light(playing: Playing) -> None:
             if playing.seconds is not None and playing.notes:
                 chord = playing.notes[0] // _VOICES
-                ring.sound(now["places"][chord])
+                ring.sound(now["places"][chord], bool(now["howls"][chord]))
                 if columns:
                     columns.sound(chord)
 
@@ -235,9 +235,10 @@ class _Ring:
         (self.reach,) = axes.plot([], [], lw=13, solid_capstyle="round")
         (self.dots,) = axes.plot([], [], "o", ms=8, color=theme.grey, **look.ring(1.5))
         (self.flares,) = axes.plot([], [], marker=_FLARE, ls="none", ms=38, color=theme.rough[3], mew=0)
+        (self._howling,) = axes.plot([], [], marker=_FLARE, ls="none", ms=46, color=theme.rough[4], mew=0)
         (self.roots,) = axes.plot([], [], "o", ms=17, color=theme.ink, **look.ring())
-        (self._lit,) = axes.plot([], [], "o", ms=27, color=theme.ink, label="sounding", **look.ring())
-        self._outside = radius + look.fit(0.34, 0.37)
+        (self._lit,) = axes.plot([], [], "o", ms=24, color=theme.ink, label="sounding", **look.ring())
+        self._outside = radius + look.fit(0.4, 0.44)
         self.names = [look.text(axes, 0, 0, ha="center", va="center", weight="bold") for _ in range(12)]
         self.word = look.text(axes, x, y - radius - 0.05, "the wolf", ha="center", va="center", color=theme.grey)
         self._turns: FloatArray = np.zeros(1)
@@ -245,7 +246,17 @@ class _Ring:
     @property
     def moving(self) -> list[Any]:
         """All that moves."""
-        return [self.arc, self.reach, self.dots, self.flares, self.roots, self._lit, *self.names, self.word]
+        return [
+            self.arc,
+            self.reach,
+            self.dots,
+            self.flares,
+            self._howling,
+            self.roots,
+            self._lit,
+            *self.names,
+            self.word,
+        ]
 
     def _at(self, turns: Any, radius: float | None = None) -> tuple[Any, Any]:
         across, up = clockwise(turns)
@@ -277,6 +288,7 @@ class _Ring:
                 name.set_color(self._theme.ink if place in places else self._theme.grey)
         self.word.set_visible(bool(chain.wolf))
         self._lit.set_data([], [])
+        self._howling.set_data([], [])
 
     def beads(self, chain: Chain, key: str, howls: Sequence[bool]) -> None:
         """Put a bead on each root, with a flare on those of chords that howl."""
@@ -286,10 +298,12 @@ class _Ring:
         self.roots.set_data(x, y)
         self.flares.set_data(np.where(howls, x, np.nan), np.where(howls, y, np.nan))
 
-    def sound(self, place: int) -> None:
-        """Light up the root that sounds."""
+    def sound(self, place: int, howls: bool) -> None:
+        """Light up the root that sounds, with a larger flare where its chord howls."""
         x, y = self._at(self._turns[place])
         self._lit.set_data([x], [y])
+        if howls:
+            self._howling.set_data([x], [y])
 
 
 class _Columns:
