@@ -50,6 +50,16 @@ class Seen:
         return Seen(self.pixels.copy(), self.boxes, lambda: words)
 
 
+@dataclass(frozen=True)
+class _Place:
+    """Where words are set: their middle, on how many lines, and what other words there are."""
+
+    x: float
+    y: float
+    lines: int
+    words: Sequence[Bbox]
+
+
 Samples: TypeAlias = Callable[[Pointing], Sequence[tuple[Seen, dict[str, Any]]]]
 
 
@@ -67,7 +77,7 @@ class Emphasis:
         self._exhibit, self._look, self._size = exhibit, look, size
         self._figure = Figure(figsize=(size.width, size.height), dpi=size.dpi)
         self._canvas = FigureCanvasAgg(self._figure)
-        self._places: dict[Pointing, tuple[float, float, int]] = {}  # middle of the words, and how many lines
+        self._places: dict[Pointing, _Place] = {}
 
     def over(
         self, seen: Seen, points: Sequence[tuple[Pointing, Strength]], values: dict[str, Any], samples: Samples
@@ -158,7 +168,8 @@ class Emphasis:
         """Words beside a part, on a ground of paper, with a line to it: they come when the ring is half drawn."""
         if point not in self._places:
             self._places[point] = self._place(point, samples(point))
-        x, y, lines = self._places[point]
+        place = self._places[point]
+        x, y, lines = place.x, place.y, place.lines
         alpha = max(2 * share.come - 1, 0.0) * share.left
         if alpha == 0:
             return []
@@ -175,9 +186,11 @@ class Emphasis:
         leader = np.vstack([from_words[nearest], outline[nearest]])
         length = float(np.hypot(*np.diff(leader, axis=0)[0]))
         inside = outline[:, 0].min() < x < outline[:, 0].max() and outline[:, 1].min() < y < outline[:, 1].max()
-        if inside or length < self._inches(_SHORTEST_LEADER):
+        seen = max(4 * share.come - 3, 0.0) * share.left  # it comes last, when all else is where it will be
+        crosses = any(_crosses(leader, box) for box in place.words)
+        if inside or crosses or seen == 0 or length < self._inches(_SHORTEST_LEADER):
             return [ground, text]
-        return [self._line(leader, _LEADER_POINTS, alpha), ground, text]
+        return [self._line(leader, _LEADER_POINTS, seen), ground, text]
 
     def _text(self, words: str, x: float, y: float, alpha: float) -> Text:
         text = self._look.text(
@@ -188,7 +201,7 @@ class Emphasis:
         text.set_figure(self._figure)
         return text
 
-    def _place(self, point: Pointing, samples: Sequence[tuple[Seen, dict[str, Any]]]) -> tuple[float, float, int]:
+    def _place(self, point: Pointing, samples: Sequence[tuple[Seen, dict[str, Any]]]) -> _Place:
         """Where words go, and on how many lines: where there is room for the longest, at every sample."""
         renderer = self._canvas.get_renderer()
         spoken = [filled(point.words, self._exhibit, values) for _, values in samples]
@@ -201,7 +214,13 @@ class Emphasis:
         rings = [Bbox.from_extents(*outline.min(axis=0), *outline.max(axis=0)) for outline in outlines]
         pictures = [seen.pixels for seen, _ in samples]
         words = [box for seen, _ in samples for box in seen.words()]
-        return find_room(sizes, rings, pictures, words, self._size.dpi, quiet="dim" in point.how)
+        return _Place(*find_room(sizes, rings, pictures, words, self._size.dpi, "dim" in point.how), words)
+
+
+def _crosses(line: FloatArray, box: Bbox) -> bool:
+    """Whether a straight line goes through a box."""
+    along = line[0] + np.linspace(0, 1, 100)[:, np.newaxis] * (line[1] - line[0])
+    return bool(np.all((along > box.min) & (along < box.max), axis=1).any())
 
 
 def _lengths(points: FloatArray) -> FloatArray:

@@ -16,14 +16,9 @@ _MARGIN = 0.2  # inches to the edge of the picture
 _DIFFERS = 24  # of 255, from the paper
 _SHORTEST_LINE = 12  # characters, of words on several lines
 _MOST_LINES = 3
-_INK, _QUIET, _WORDS, _ON_IT, _FAR, _LINES = (
-    4.0,
-    1.0,
-    12.0,
-    3.0,
-    1.2,
-    0.05,
-)  # how bad: ground that is all ink, or words, and so on
+# How bad it is for words to be where all is ink, or all is ink that has receded, or other words, or on what they are
+# beside; to be two inches away from it; and each line.
+_INK, _QUIET, _WORDS, _ON_IT, _FAR, _LINES = 8.0, 1.0, 60.0, 3.0, 1.2, 0.05
 
 
 def layouts(words: str) -> list[str]:

@@ -180,7 +180,13 @@ class ShotReader(ActReader):
         if "the clip only" in rest or rest.startswith("a clip lasts"):
             return next(there for there in ((*place, "seconds"), act) if there in self.lines)
         there: Place = (*act, what, int(number) - 1) if what else act
-        keys = () if rest.startswith(": on the way") else ("build",) if "build" in rest or "on stage" in rest else ("until", "at")
+        keys = (
+            ()
+            if rest.startswith(": on the way")
+            else ("build",)
+            if "build" in rest or "on stage" in rest
+            else ("until", "at")
+        )
         return next((one for key in keys if (one := (*there, key)) in self.lines), there)
 
     def _as_a_clip(self, shot: Shot, place: Place) -> None:
