@@ -11,7 +11,8 @@ import pytest
 from made_up_learners import START, MadeUpLearner, practised
 from test_exhibits import boxes
 
-from tunelib.exhibits.ear_curves import MOST_STEPS, EarCurve, EarCurves, EarWeeks
+from tunelib.exhibits.ear_curves import EarCurves
+from tunelib.exhibits.ear_weeks_drawn import MOST_STEPS, EarCurve, EarWeeks
 from tunelib.exhibits.look import THEMES
 from tunelib.hearing import BayesRule
 from tunelib.pitch import THIRTY_ONE, cents

@@ -7,9 +7,13 @@ from typing import Any
 import librosa
 import numpy as np
 import pytest
+from matplotlib.figure import Figure
+from matplotlib.patches import Rectangle
 
 from tunelib.exhibits import EXHIBITS
+from tunelib.exhibits.exhibit import SILENT, Playing
 from tunelib.exhibits.familiar import _NOTES, PLAYERS, _place
+from tunelib.exhibits.look import THEMES, Look
 from tunelib.pitch.bowed import BOWED, Bowed
 from tunelib.pitch.instruments import INSTRUMENTS, instrument
 from tunelib.pitch.notes import Note
@@ -107,3 +111,60 @@ def test_the_familiar_note_sounds_first_and_then_the_other() -> None:
 def test_what_cannot_be_played_is_refused(wrong: Any, message: str) -> None:
     with pytest.raises(ValueError, match=message):
         wrong()
+
+
+def laid_out(look: Look) -> Any:
+    return EXHIBITS["familiar_notes"].lay_out(Figure(figsize=look.inches), look)
+
+
+@pytest.mark.parametrize("player", BOWED)
+@pytest.mark.parametrize("tall", [False, True], ids=["wide", "upright"])
+def test_finger_and_tapes_are_where_the_string_law_puts_them(player: str, tall: bool) -> None:
+    """A finger that raises a string by c cents is 1 - 2 ** (-c / 1200) of its length from the nut (Mersenne)."""
+    scene = laid_out(Look(THEMES["dark"], tall=tall))
+    for name in ("E½♭", "G½♭", "A", "D½♯"):
+        scene.update(player=player, note=name)
+        place = _place(player, name)
+        tapes, finger = scene.parts["known"][0], scene.parts["note"][1]
+        [gap] = [patch for patch in scene.parts["gap"] if isinstance(patch, Rectangle) and patch.get_visible()]
+        axis = 1 if tall else 0
+        at = np.array([tapes.get_data()[axis][0], tapes.get_data()[axis][3], finger.get_data()[axis][0]], dtype=float)
+        string = instrument(player).sounding(place.string).hz()
+        pitches = [instrument(player).sounding(note).hz() for note in (place.lower, place.upper)] + [place.hz]
+        share = 1 - string / np.array(pitches)
+        assert (at - at[0]) / (at[1] - at[0]) == pytest.approx((share - share[0]) / (share[1] - share[0]), abs=1e-9)
+        sides = (gap.get_y(), gap.get_y() + gap.get_height()) if tall else (gap.get_x(), gap.get_x() + gap.get_width())
+        assert sides[1] == pytest.approx(at[2]) and min(abs(at[:2] - sides[0])) < 1e-9
+
+
+def test_a_voice_is_as_high_between_the_familiar_notes_as_its_cents() -> None:
+    scene = laid_out(Look(THEMES["light"]))
+    for name in _NOTES:
+        scene.update(player="alto voice", note=name)
+        *_, known = [line for line in scene.parts["known"] if hasattr(line, "get_ydata") and len(line.get_ydata()) == 6]
+        [note] = [line for line in scene.parts["note"] if hasattr(line, "get_ydata") and line.get_visible()]
+        low, high = np.nanmin(known.get_ydata()), np.nanmax(known.get_ydata())
+        assert 100 * (note.get_ydata()[0] - low) / (high - low) == pytest.approx(_place("alto voice", name).above)
+
+
+@pytest.mark.parametrize("player", ["violin", "bass voice"])
+def test_the_familiar_note_lights_up_and_then_the_new_one(player: str) -> None:
+    scene = laid_out(Look(THEMES["dark"]))
+
+    def seen(*notes: int) -> list[Any]:
+        scene.update(player=player, note="E½♭")
+        scene.light(Playing(0.1, notes) if notes else SILENT)
+        known, new = (
+            [line for line in scene.parts[part] if hasattr(line, "get_data") and line.get_visible()]
+            for part in ("known", "note")
+        )
+        return [
+            any(not np.isnan(np.asarray(line.get_xdata(), dtype=float)).all() for line in known[1:]),
+            max(line.get_linewidth() + line.get_markersize() for line in new),
+        ]
+
+    (silent, thin), (first, still_thin), (second, thick), (both, also_thick) = map(
+        lambda n: seen(*n), ((), (0,), (1,), (2, 3))
+    )
+    assert (silent, first, second, both) == (False, True, False, True)
+    assert thin == still_thin < thick == also_thick

@@ -20,7 +20,8 @@ from sampled import RATE, sampled
 from test_exhibits import boxes
 
 from tunelib.exhibits.exhibit import Exhibit
-from tunelib.exhibits.intonation import Intonation, OwnTake, demo_report
+from tunelib.exhibits.intonation import Intonation, demo_report
+from tunelib.exhibits.own_take import OwnTake
 from tunelib.hearing.recording import Recording
 from tunelib.hearing.take import hear, listen
 from tunelib.hearing.take_faults import Faults, faults, survey
@@ -601,3 +602,25 @@ def test_the_panel_says_in_a_line_what_is_wrong() -> None:
     assert "&lt;b&gt;" in panel.words.value and "<b>" not in panel.words.value
     with pytest.raises(ValueError, match="no theme is called"):
         take_panel(theme="mauve")
+
+
+def test_the_line_shows_each_note_as_far_off_as_it_is() -> None:
+    """The middle of each curve is its deviation, beside a line drawn at 20 cents; the dot is where the take sounds"""
+    exhibit = Intonation()
+    for values in ({}, {"take": "keyboard habit", "note": 7}, {"take": "wide vibrato", "against": "twelve"}):
+        settled = exhibit.settle(values)
+        report = demo_report(settled["take"], settled["against"])
+        for size in ("panel", "vertical", "square"):
+            stage = Stage(exhibit, size)
+            stage.move(settled)
+            marks = np.asarray(stage._scene.parts["target"][-3 if size != "vertical" else -5].get_ydata())
+            twenty = (marks.max() - marks[marks > marks.max() - 3].min()) / 2
+            chosen = stage._scene.parts["note"][0]
+            note = settled["note"] - 1
+            gap = stage._scene.parts["gap"][note].get_xy()
+            off = (np.asarray(chosen.get_ydata()) - gap[0, 1]) / twenty * 20
+            assert off.mean() == pytest.approx(report.away[note], abs=0.6)
+            assert stage._scene.parts["off"][0].get_text() in (
+                f"{abs(report.away[note]):.0f}",
+                f"{abs(report.away[note]):.1f}",
+            )

@@ -8,9 +8,12 @@ from typing import Any
 
 import numpy as np
 import pytest
+from matplotlib.figure import Figure
 
 from tunelib.exhibits import EXHIBITS
+from tunelib.exhibits.exhibit import Playing
 from tunelib.exhibits.keyboard import _BOARDS, _ROOTS, _STEPS, _on_board
+from tunelib.exhibits.look import THEMES, Look
 from tunelib.pitch.key_grid import KeyGrid
 
 STEPS = 31
@@ -182,3 +185,38 @@ def test_the_chord_sounds_broken_and_then_together() -> None:
     right = [220 * 2 ** (step / 31) for step in (0, 10, 18, 25)]
     assert hertz == pytest.approx(right * 2)
     assert [float(note.onset) for note in score.notes][4:] == [2.5] * 4
+
+
+def test_the_shape_on_the_root_is_the_shape_on_c() -> None:
+    """The two ways from key to key are one shape, moved; the names on the keys are those of the chord."""
+    exhibit = EXHIBITS["key_grid"]
+    scene = exhibit.lay_out(Figure(figsize=(9.6, 5.4)), Look(THEMES["light"]))
+    for root, chord in itertools.product(("E♭", "A½♯", "F"), _STEPS):
+        values = exhibit.settle({"root": root, "chord": chord})
+        scene.update(**values)
+        way, ghost = (np.column_stack(scene.parts[part][0].get_data()) for part in ("chord", "ghost"))
+        assert way - way[0] == pytest.approx(ghost - ghost[0])
+        at = {tuple(np.round(text.get_position(), 6)): text for text in scene.parts["board"][1:]}
+        on_keys = [at[tuple(np.round(place, 6))] for place in way]
+        shown = exhibit.numbers(**values)["notes"].split()
+        written = [text for text in scene.parts["words"][0].get_text().split(": ")[1].split()]
+        assert [text.get_text() for text in on_keys] == written and len(shown) == len(written)
+        assert all(text.get_fontweight() == "bold" for text in on_keys)
+
+
+def test_keys_light_up_one_by_one_and_then_together() -> None:
+    exhibit = EXHIBITS["key_grid"]
+    scene = exhibit.lay_out(Figure(figsize=(9.6, 5.4)), Look(THEMES["dark"]))
+    [*_, held] = scene.parts["chord"]
+    keys = np.column_stack(held.get_data())
+    counts = []
+    for notes in ((0,), (1,), (2,), (3, 4, 5), ()):
+        scene.update(**exhibit.settle({}))
+        before = [np.column_stack(artist.get_data()) for artist in scene.moving if hasattr(artist, "get_data")]
+        scene.light(Playing(0.1, notes))
+        after = [np.column_stack(artist.get_data()) for artist in scene.moving if hasattr(artist, "get_data")]
+        keys = np.column_stack(held.get_data())
+        lit = [now for was, now in zip(before, after, strict=True) if not np.array_equal(was, now, equal_nan=True)]
+        assert all(np.isin(now, keys).all() for now in lit)
+        counts.append(sum(len(now) for now in lit))
+    assert counts == [1, 1, 1, 3, 0]

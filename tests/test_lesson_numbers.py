@@ -69,6 +69,7 @@ from tunelib.exhibits import EXHIBITS
 from tunelib.exhibits.dividing import PIANO_OCTAVE, RULE_OF_THUMB
 from tunelib.exhibits.exhibit import Choice, Slider
 from tunelib.exhibits.families import STANDS_FOR
+from tunelib.exhibits.singing import DEEPEST
 from tunelib.exhibits.smallest_moves import smallest_chain
 from tunelib.exhibits.waves import SPEED_OF_SOUND
 from tunelib.film import clip
@@ -616,6 +617,7 @@ CLAIMS: dict[str, dict[str, list[Worked]]] = {
             SQUARE[2] / SQUARE[0],
         ],
         "put that formant at 1090 Hz": [(vowel("hod").formants_hz[1], 1090)],  # Peterson and Barney 1952, table II
+        "the strongest harmonic is 60 of them above the foot": [-DEEPEST],
         "20 lower is a tenth of the strength": [-20 * math.log10(0.1), 10 ** (-20 / 20)],  # IEC 60027-3: field levels
         "own notes, twelve to the octave": [TWELVE],
         "twelve keys to the octave, and here the way from each to the next is cut into a hundred parts": [
@@ -658,7 +660,7 @@ CLAIMS: dict[str, dict[str, list[Worked]]] = {
         "the same number, about 1.0595": [(ratio_from_cents(100), SEMITONE)],
         "the twelfth root of 2": [TWELVE, SEMITONE**12],
         "twelve equal rungs to the octave": [TWELVE],
-        "the twelve steps": [TWELVE],
+        "the bars are the twelve keys": [TWELVE],
         "The third harmonic is two cents off": [3, from_twelve(3)],
         "The fifth is fourteen below its key": [from_twelve(5)],
         "Fourteen cents is not much": [from_twelve(5)],

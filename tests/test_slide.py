@@ -6,8 +6,10 @@ from typing import Any
 
 import numpy as np
 import pytest
+from matplotlib.figure import Figure
 
 from tunelib.exhibits import EXHIBITS
+from tunelib.exhibits.look import THEMES, Look
 from tunelib.pitch.intervals import cents
 from tunelib.pitch.notes import Note, spell
 from tunelib.pitch.slide import (
@@ -192,3 +194,43 @@ def test_the_printed_slide_has_all_sixteen_positions() -> None:
     assert "4.3 mm for harmonic 3" in page.introduction and "Harmonics 5 and 10 are 0.8 cents" in page.introduction
     for word in ("hurts", "teacher", "Lips tire", "end correction"):
         assert any(word in caution for caution in page.cautions)
+
+
+@pytest.mark.parametrize("look", [Look(THEMES["dark"]), Look(THEMES["light"], tall=True)], ids=["wide", "upright"])
+def test_the_picture_has_the_slide_where_it_sounds(look: Look) -> None:
+    """The bow, the chosen dot and the same note elsewhere, in millimetres by the ticks of the seven positions.
+
+    E½♭4 is 4 steps below F4, the note of harmonic 6, and 11 below G♯4, that of harmonic 7; in 31 these two are 5.18
+    and 1.08 cents below the harmonics (published errors of 31).
+    """
+    slide = EXHIBITS["slide"]
+    scene = slide.lay_out(Figure(figsize=look.inches), look)
+    values = slide.settle({"harmonic": 6, "position": 4})
+    scene.update(**values)
+    axis = 1 if look.tall else 0
+
+    def along(artist: Any) -> Any:
+        found = np.unique(np.asarray(artist.get_data()[axis], dtype=float))
+        found = np.sort(found[~np.isnan(found)])[:: -1 if look.tall else 1]
+        return (found - ticks[0]) / (ticks[-1] - ticks[0]) * slide_travel()
+
+    raw = np.unique(scene.parts["positions"][0].get_data()[axis])
+    ticks = np.sort(raw[~np.isnan(raw)])[:: -1 if look.tall else 1]
+    assert along(scene.parts["positions"][0]) == pytest.approx(ordinary_positions())
+    step = 1200 / 31
+    third, seventh = 5.18 + 4 * step, 1.08 + 11 * step
+    assert along(scene.parts["note"][0])[0] == pytest.approx(slide_distance(third), abs=0.01)
+    assert along(scene.parts["same"][0])[0] == pytest.approx(slide_distance(seventh), abs=0.01)
+    assert along(scene.parts["tube"][0])[-1] == pytest.approx(slide_distance(third), abs=0.01), "the bow's end"
+    assert slide.numbers(**values)["millimetres"] == f"{slide_distance(third):.1f}"
+    number, *_ = scene.parts["out"]
+    assert number.get_text() == f"{slide_distance(third):.0f}"
+
+
+def test_the_tube_is_drawn_to_scale() -> None:
+    """Legs 90 mm apart (common practice), by the same scale as the seven positions."""
+    scene = EXHIBITS["slide"].lay_out(Figure(figsize=(9.6, 5.4)), Look(THEMES["dark"]))
+    scene.update(**EXHIBITS["slide"].settle({}))
+    ticks = scene.parts["positions"][0].get_xdata()
+    inch = slide_travel() / (np.nanmax(ticks) - np.nanmin(ticks))
+    assert np.ptp(scene.parts["tube"][0].get_ydata()) * inch == pytest.approx(90)

@@ -325,7 +325,7 @@ def test_the_exhibit_shows_the_chord_that_its_knobs_say() -> None:
     exhibit = find_exhibit("spread_chord")
     heard = {}
     for turned in (0, 1):
-        score = exhibit.score(**exhibit.settle({"turned": turned}))
+        score = exhibit.score(**exhibit.settle({"voicing": "close", "turned": turned}))
         heard[turned] = [note.hertz for note in score.notes]
     assert heard[1] == pytest.approx([*heard[0][1:], 2 * heard[0][0]])
     assert heard[0][0] == pytest.approx(Note.parse("C3").hz(THIRTY_ONE))

@@ -115,3 +115,44 @@ def test_waves_slip_past_slowly_enough_to_be_followed(difference: float) -> None
     slower = {0.5: 1, 3.0: 1, 3.1: 2, 20.0: 7}[difference]
     assert (dots[1] - dots[0]) / 8.7 * 2 == pytest.approx(0.3 / slower)
     assert difference / slower <= 3
+
+
+RATIOS = {"octave 2:1": (2, 1), "fifth 3:2": (3, 2), "minor third 6:5": (6, 5), "fifteenth 4:1": (4, 1)}
+
+
+@SHAPES
+@pytest.mark.parametrize("interval", RATIOS)
+@pytest.mark.parametrize(("off", "moment"), [(0.0, 0.7), (0.5, 0.3), (-2.0, 1.1)])
+def test_posts_go_from_peak_to_peak(size: str, interval: str, off: float, moment: float) -> None:
+    """Each mark is on a peak of its wave; in tune all posts are upright, out of tune they lean by what has slipped."""
+    over, under = RATIOS[interval]
+    parts = shown("shared_peaks", size, interval=interval, off=off, moment=moment)
+    top, *_ = parts["upper"]
+    lower_once, _ = parts["lower"]
+    _, upper_ring, lower_ring = parts["posts"]
+    for ring, wave in ((upper_ring, top), (lower_ring, lower_once)):
+        places, heights = ring.get_data()
+        assert heights == pytest.approx(np.max(wave.get_ydata()), abs=0.01)
+        seen = places <= wave.get_xdata()[-1] + 1e-9
+        assert sum(seen) >= 2
+        assert np.interp(places[seen], *wave.get_data()) == pytest.approx(heights[seen], abs=0.02)
+    feet, tips = lower_ring.get_xdata(), upper_ring.get_xdata()
+    if not off:
+        assert tips == pytest.approx(feet)
+    wave = np.ptp(lower_once.get_xdata()) / under
+    slipped = (feet - tips) / wave * (over / under + off / 110)
+    times = moment + np.arange(feet.size) * under / 110
+    assert np.cos(2 * np.pi * slipped) == pytest.approx(np.cos(2 * np.pi * off * times), abs=1e-6)
+    counts = [text for text in parts["counts"] if text.get_visible()]
+    assert [text.get_text() for text in counts[:over]] == [str(n) for n in range(1, over + 1)]
+    for text in counts[:over]:
+        assert np.interp(text.get_position()[0], *top.get_data()) == pytest.approx(np.max(top.get_ydata()), abs=0.02)
+
+
+def test_a_pattern_is_marked_only_where_peaks_meet() -> None:
+    """In tune always; 1 Hz off after half a second not, after a second again."""
+    at = {
+        (off, moment): shown("shared_peaks", off=off, moment=moment)["pattern"][0].get_visible()
+        for off, moment in ((0.0, 0.5), (1.0, 0.5), (1.0, 1.0))
+    }
+    assert list(at.values()) == [True, False, True]

@@ -5,15 +5,17 @@ from tunelib.exhibits.beating_third import BeatingThird
 from tunelib.exhibits.catalogue import EXHIBITS, find_exhibit
 from tunelib.exhibits.closing import ClosingTheCircle
 from tunelib.exhibits.dividing import RULE_OF_THUMB, FinerSteps
-from tunelib.exhibits.ear_curves import MOST_STEPS, EarCurve, EarCurves, EarWeeks
+from tunelib.exhibits.ear_curves import EarCurves
+from tunelib.exhibits.ear_weeks_drawn import MOST_STEPS, EarCurve, EarWeeks
 from tunelib.exhibits.equal_steps import EqualSteps
-from tunelib.exhibits.exhibit import SILENT, Choice, Exhibit, Knob, Playing, Scene, Slider, Switch
+from tunelib.exhibits.exhibit import SILENT, Choice, Exhibit, Knob, Playing, Scene, Slider, Switch, Voicing
 from tunelib.exhibits.familiar import PLAYERS, FamiliarNotes
 from tunelib.exhibits.families import STANDS_FOR, IntervalFamilies
 from tunelib.exhibits.five_thirds import FiveThirds
 from tunelib.exhibits.fretboard import Fretboard
 from tunelib.exhibits.going_round import GoingRound
-from tunelib.exhibits.intonation import Intonation, OwnTake
+from tunelib.exhibits.growing_chord import GrowingChord
+from tunelib.exhibits.intonation import Intonation
 from tunelib.exhibits.keyboard import KeyGridBoard
 from tunelib.exhibits.look import (
     HEADING,
@@ -29,20 +31,24 @@ from tunelib.exhibits.look import (
     Words,
     find_theme,
 )
-from tunelib.exhibits.measuring import CentsRuler, SmallDifference
-from tunelib.exhibits.overtones import HarmonicLadder, Recipe
+from tunelib.exhibits.measuring import CentsRuler
+from tunelib.exhibits.overtones import HarmonicLadder
 from tunelib.exhibits.overtones_and_steps import OvertonesAndSteps
+from tunelib.exhibits.own_take import OwnTake
 from tunelib.exhibits.reading_staff import MOST_NOTES, NotesToRead, place_in_words, sign_in_words
+from tunelib.exhibits.recipe import Recipe
 from tunelib.exhibits.retuned import RetunedChords
 from tunelib.exhibits.scored import AllDivisions
 from tunelib.exhibits.series_sheet import SeriesSheet
 from tunelib.exhibits.shared_peaks import SharedPeaks
 from tunelib.exhibits.singing import SungOvertones
+from tunelib.exhibits.small_difference import SmallDifference
 from tunelib.exhibits.smallest_moves import SmallestMoves
-from tunelib.exhibits.stacked_thirds import GrowingChord, TwoSevenths
-from tunelib.exhibits.tempering import FourFifths, Tempering
+from tunelib.exhibits.tempering import Tempering
 from tunelib.exhibits.thirty_one import RingOf31
 from tunelib.exhibits.trombone import TromboneSlide
+from tunelib.exhibits.two_sevenths import TwoSevenths
+from tunelib.exhibits.two_ways_up import FourFifths
 from tunelib.exhibits.typeface import families
 from tunelib.exhibits.voicing import SpreadChord
 from tunelib.exhibits.waves import Beats, Wave
@@ -111,6 +117,7 @@ __all__ = [
     "Theme",
     "TromboneSlide",
     "TwoSevenths",
+    "Voicing",
     "Wave",
     "Words",
     "WrittenNotes",

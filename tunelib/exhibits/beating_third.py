@@ -33,6 +33,8 @@ _NARROWEST, _WIDEST = 360.0, 420.0  # cents
 _SMOOTHEST = 0.72  # of the highest roughness: what is at the foot of the land, a little under all that is shown
 _TOP = 0.88  # of the land's height: its highest point
 _BANDS = 22  # of one colour each, in the ground
+_FADES = 0.3  # of the land's height, below which it fades into the paper
+_OVER = 0.01  # inches that a band goes on under the one below it, so that no seam shows
 _SPAN = 2.0  # seconds of sound in view
 _WHOLE = "the whole sound", "the whole sound", "whole sound"
 _ONLY = "only the two that beat", "only the two that beat", "only the two"
@@ -60,10 +62,17 @@ class BeatingThird(Exhibit):
         "pure": "the pure third",
         "twelve": "the third of twelve equal steps",
         "third": "the third that is heard",
+        "gap": "how far the third is from the pure one",
         "beats": "how the sound swells and fades",
         "rate": "how many beats there are in a second",
     }
-    builds: ClassVar[tuple[tuple[str, ...], ...]] = (("land",), ("pure", "twelve"), ("third",), ("beats",), ("rate",))
+    builds: ClassVar[tuple[tuple[str, ...], ...]] = (
+        ("land",),
+        ("pure", "twelve"),
+        ("third", "gap"),
+        ("beats",),
+        ("rate",),
+    )
 
     def lay_out(self, figure: Canvas, look: Look) -> Scene:
         look.heading(figure, self.title)
@@ -171,8 +180,9 @@ class _Land:
         self._bands = []
         for low in edges[:-1].tolist():
             colour = theme.roughness(0.5 * low / _TOP)
-            (band,) = axes.fill(self._across, self._across * 0, fc=(*colour[:3], min(1.0, low / 0.3)), lw=0)
+            (band,) = axes.fill(self._across, self._across * 0, fc=(*colour[:3], min(1.0, low / _FADES)), lw=0)
             self._bands.append(band)
+        (self._gap,) = axes.fill([0, 0, 0], [0, 0, 0], fc=theme.ink, alpha=0.13, lw=0)
         self._posts = []
         for cents_, name, tint in ((_PURE_THIRD, "pure", theme.pure), (400.0, "twelve", theme.twelve)):
             (post,) = axes.plot([], [], color=tint.full, lw=6, solid_capstyle="round")
@@ -187,6 +197,7 @@ class _Land:
         smooth = look.text(axes, self._wide, self._base + 0.1 * self._high, "smooth", ha="right", va="bottom")
         self.moving = (
             *self._bands,
+            self._gap,
             *(post for _, post, _ in self._posts),
             self._ridge,
             self._dot,
@@ -199,7 +210,8 @@ class _Land:
             "land": (*self._bands, self._ridge, self._rough, smooth),
             "pure": (pure, pure_name),
             "twelve": (twelve, twelve_name),
-            "third": (self._dot, self._says),
+            "third": (self._dot,),
+            "gap": (self._gap, self._says),
         }
 
     def _x(self, size: Any) -> Any:
@@ -209,13 +221,18 @@ class _Land:
         heights, highest = _roughness(round(lower, 6))
         ridge = self._base + self._high * (0.1 + (_TOP - 0.1) * (heights / highest - _SMOOTHEST) / (1 - _SMOOTHEST))
         for band, low, high in zip(self._bands, self._edges[:-1].tolist(), self._edges[1:].tolist(), strict=True):
-            upper = np.clip(ridge, low, high)
-            band.set_xy(np.column_stack([[*self._across, *self._across[::-1]], [*upper, *np.full(upper.size, low)]]))
+            under = low - (_OVER if low > self._base + _FADES * self._high else 0)
+            upper = np.clip(ridge, under, high)
+            band.set_xy(np.column_stack([[*self._across, *self._across[::-1]], [*upper, *np.full(upper.size, under)]]))
         self._ridge.set_data(self._across, ridge)
         for size, post, _ in self._posts:
             post.set_data([self._x(size)] * 2, [self._base, np.interp(size, self._sizes, ridge)])
         x, y = self._x(third), float(np.interp(third, self._sizes, ridge))
         self._dot.set_data([x], [y])
+        between = np.linspace(_PURE_THIRD, third, 61)
+        top = np.interp(between, self._sizes, ridge)
+        ends = self._x(np.array([_PURE_THIRD, *between, third]))
+        self._gap.set_xy(np.column_stack([ends, [self._base, *top, self._base]]))
         off = third - _PURE_THIRD
         said = "pure" if plain(off) in ("0", "−0") else f"{plain(abs(off))} cents too {'wide' if off > 0 else 'narrow'}"
         half = width_in_inches(self._says, said) / 2

@@ -13,21 +13,25 @@ from tunelib.exhibits.families import IntervalFamilies
 from tunelib.exhibits.five_thirds import FiveThirds
 from tunelib.exhibits.fretboard import Fretboard
 from tunelib.exhibits.going_round import GoingRound
+from tunelib.exhibits.growing_chord import GrowingChord
 from tunelib.exhibits.intonation import Intonation
 from tunelib.exhibits.keyboard import KeyGridBoard
-from tunelib.exhibits.measuring import CentsRuler, SmallDifference
-from tunelib.exhibits.overtones import HarmonicLadder, Recipe
+from tunelib.exhibits.measuring import CentsRuler
+from tunelib.exhibits.overtones import HarmonicLadder
 from tunelib.exhibits.overtones_and_steps import OvertonesAndSteps
+from tunelib.exhibits.recipe import Recipe
 from tunelib.exhibits.retuned import RetunedChords
 from tunelib.exhibits.scored import AllDivisions
 from tunelib.exhibits.series_sheet import SeriesSheet
 from tunelib.exhibits.shared_peaks import SharedPeaks
 from tunelib.exhibits.singing import SungOvertones
+from tunelib.exhibits.small_difference import SmallDifference
 from tunelib.exhibits.smallest_moves import SmallestMoves
-from tunelib.exhibits.stacked_thirds import GrowingChord, TwoSevenths
-from tunelib.exhibits.tempering import FourFifths, Tempering
+from tunelib.exhibits.tempering import Tempering
 from tunelib.exhibits.thirty_one import RingOf31
 from tunelib.exhibits.trombone import TromboneSlide
+from tunelib.exhibits.two_sevenths import TwoSevenths
+from tunelib.exhibits.two_ways_up import FourFifths
 from tunelib.exhibits.voicing import SpreadChord
 from tunelib.exhibits.waves import Beats, Wave
 from tunelib.exhibits.wolf import TheGap

@@ -11,7 +11,7 @@ from matplotlib.transforms import Affine2D
 
 from tunelib.exhibits.drawn_hand import HAND_SPAN, hand
 from tunelib.exhibits.exhibit import Canvas, Exhibit, Knob, Playing, Scene, Slider, Voicing
-from tunelib.exhibits.inches import field_of, in_inches
+from tunelib.exhibits.inches import begin, field_of, in_inches
 from tunelib.exhibits.look import Look
 from tunelib.pitch import (
     CENTS_PER_OCTAVE,
@@ -83,7 +83,7 @@ class FinerSteps(Exhibit):
         (ends,) = axes.plot([], [], "o", ms=15, color=theme.ink, **look.ring(2))
         # The string, with its frets and a fingertip.
         per_mm = wide / (SCALE_LENGTH / 2 + 4)
-        axes.add_patch(Rectangle((left, neck[0]), wide, neck[1] - neck[0], fc=theme.ground, ec="none", lw=0))
+        wood = axes.add_patch(Rectangle((left, neck[0]), wide, neck[1] - neck[0], fc=theme.ground, ec="none", lw=0))
         (frets,) = axes.plot([], [], snap=False)
         nut = axes.plot([left, left], neck, color=theme.ink, lw=5, solid_capstyle="butt")
         middle = (neck[0] + neck[1]) / 2
@@ -110,7 +110,7 @@ class FinerSteps(Exhibit):
         for patch in hands:
             axes.add_patch(patch)
         (span,) = axes.plot([], [], color=theme.ink, lw=2.5, marker="|", ms=14, mew=2.5)
-        headline = look.headline(axes, left + look.fit(2.1, 2.55), said)
+        headline = look.headline(axes, left, said)
         now: dict[str, float] = {}
 
         def update(division: int) -> None:
@@ -139,6 +139,7 @@ class FinerSteps(Exhibit):
                 patch.set_path(thumb.transform_path(outline))
             span.set_data([left, left + division * key], [keys_top + 0.18] * 2)
             headline.say(f"{plain(self._hand(division) / 10)} cm", "for an octave")
+            begin(headline, left, said)
             ends.set(xdata=[left], ydata=[(step[0] + step[1]) / 2], visible=False)
             now.update(key=key, step=cents * per_cent)
 
@@ -153,11 +154,11 @@ class FinerSteps(Exhibit):
             span, *headline.artists,
         )  # fmt: skip
         parts: dict[str, Sequence[Any]] = {
-            "step": [bar, step_words],
+            "step": [bar, step_words, ends],
             "block": [five],
-            "neck": [frets, *nut, *string, fret_words],
+            "neck": [frets, wood, *nut, *string, fret_words],
             "fingertip": [tip],
-            "keys": [octave_of_keys, keys, over, pressed],
+            "keys": [octave_of_keys, beyond, keys, over, pressed],
             "hand": hands,
             "width": [span, *headline.artists],
         }

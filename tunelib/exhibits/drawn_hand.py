@@ -5,6 +5,8 @@ from __future__ import annotations
 import numpy as np
 from matplotlib.path import Path
 
+from tunelib.pitch import FloatArray
+
 HAND_SPAN = 165.0  # millimetres from the thumb's tip to the little finger's: an octave of a piano
 
 # Each finger from its knuckle to its tip, and how thick it is; x to the right, y away from the player.
@@ -25,7 +27,7 @@ def hand() -> Path:
     return Path.make_compound_path(*pieces)
 
 
-def _capsule(base: np.ndarray, tip: np.ndarray, radius: float) -> Path:
+def _capsule(base: FloatArray, tip: FloatArray, radius: float) -> Path:
     """A bar with round ends, counterclockwise."""
     along = np.arctan2(*(tip - base)[::-1])
     turns = np.linspace(-np.pi / 2, np.pi / 2, 12)
@@ -34,7 +36,7 @@ def _capsule(base: np.ndarray, tip: np.ndarray, radius: float) -> Path:
     return _closed(np.vstack([round_tip, round_base]))
 
 
-def _closed(points: np.ndarray) -> Path:
+def _closed(points: FloatArray) -> Path:
     counterclockwise = np.sum(points[:, 0] * np.roll(points[:, 1], -1) - points[:, 1] * np.roll(points[:, 0], -1)) > 0
     ordered = points if counterclockwise else points[::-1]
     return Path(np.vstack([ordered, ordered[:1]]), closed=True)

@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import Any, ClassVar
 
-import numpy as np
-from matplotlib.path import Path
-
-from tunelib.exhibits.exhibit import Canvas, Choice, Exhibit, Knob, Printed, Scene, Voicing
-from tunelib.exhibits.look import THIRTY_ONE_COLOUR, TWELVE_COLOUR, Look
+from tunelib.exhibits.exhibit import Canvas, Choice, Exhibit, Knob, Playing, Printed, Scene, Voicing
+from tunelib.exhibits.hand_and_voice import Hand, Height, OctaveStrip
+from tunelib.exhibits.inches import field_of, in_inches
+from tunelib.exhibits.look import Look
 from tunelib.export import LOW_VOLUME, REST_HANDS
 from tunelib.pitch import (
     BOWED,
@@ -32,7 +32,6 @@ from tunelib.sound import timbre_for
 
 _TWELVE = equal(12)
 _NOTES = tuple(spell(step, THIRTY_ONE).name for step in range(len(THIRTY_ONE)))
-_KEYS = tuple(spell(step, _TWELVE).name for step in range(len(_TWELVE) + 1))
 PLAYERS = tuple(name for name, player in INSTRUMENTS.items() if name in BOWED or player.family == "voice")
 _FIRST_STEP = cents(THIRTY_ONE.hz(0) / _TWELVE.hz(0))  # of thirty-one above that of twelve, since both have one A
 _SAME = 0.05  # cents, below which two notes are called the same
@@ -48,12 +47,12 @@ _FOR_VOICES = (
 
 
 @dataclass(frozen=True)
-class _Place:
+class Place:
     """One of the thirty-one notes between two familiar ones, as a player reads them, and where to find it.
 
     `above` and `below` are the cents up from `lower` and down from `upper`; `hz` sounds, as does `familiar_hz` of
     `familiar`, the nearer of the two. On bowed strings `string` is the one it is played on, `length` its millimetres
-    from nut to bridge, and `finger` and `familiar_finger` are millimetres from the nut.
+    from nut to bridge, and `finger`, `familiar_finger` and so on are millimetres from the nut.
     """
 
     note: Note
@@ -68,6 +67,8 @@ class _Place:
     string: Note | None = None
     finger: float = 0.0
     familiar_finger: float = 0.0
+    lower_finger: float = 0.0
+    upper_finger: float = 0.0
 
     @property
     def away(self) -> float:
@@ -105,37 +106,72 @@ class FamiliarNotes(Exhibit):
         Choice("note", "Note", _NOTES, "E½♭", ordered=True),
     )
 
+    parts: ClassVar[Mapping[str, str]] = {
+        "stage": "the strings under the fingers, or the height of a voice",
+        "known": "the two familiar notes",
+        "note": "the new note",
+        "gap": "the gap to the nearest familiar note",
+        "words": "how far it is from the familiar note",
+        "octave": "twelve and thirty-one notes of an octave",
+    }
+    builds: ClassVar[tuple[tuple[str, ...], ...]] = (("stage", "known"), ("note",), ("gap", "words"), ("octave",))
+
     def lay_out(self, figure: Canvas, look: Look) -> Scene:
-        ink, grey = look.theme.ink, look.theme.grey
         look.heading(figure, self.title)
-        said = look.text(figure, 0.97, look.fit(0.955, 0.915), ha="right", va="top", weight="bold")
-        ladder = _Ladder(figure, look)
-        between = look.bare(figure, (0.1, 0.31, 0.8, 0.12), (0.14, 0.2, 0.72, 0.09))
-        between.set(xlim=(0, 100), ylim=(-1, 1))
-        between.plot([0, 100], [-0.3, -0.3], color=grey, lw=1.5)
-        between.plot([0, 100], [-0.3, -0.3], "s", color=TWELVE_COLOUR, ms=13, clip_on=False)
-        (reach,) = between.plot([], [], color=ink, lw=4)
-        (dot,) = between.plot([], [], "o", color=THIRTY_ONE_COLOUR, ms=15, clip_on=False)
-        ends = [look.text(between, x, -0.3, ha=ha, va="center") for x, ha in ((-3, "right"), (103, "left"))]
-        away = look.text(between, 50, 0.55, ha="center", va="center", weight="bold")
-        below = _Below(figure, look)
+        axes = in_inches(figure, look)
+        octave = OctaveStrip(axes, look)
+        hand, voice = Hand(axes, look), Height(axes, look)
+        head = look.headline(axes, 0, 0, below=hand.upright)
+        lines = [look.text(axes, 0, 0) for _ in range(2)]
+        field = field_of(look)
+        side, level = look.fit((field.right, look.inches[1] - 0.66), (field.left, field.bottom + 0.84))
+        who_plays = look.text(axes, side, level, ha=look.fit("right", "left"), color=look.theme.grey)
+        shown: dict[str, Any] = {}
 
         def update(player: str, note: str) -> None:
             place = _place(player, note)
-            ladder.show(note)
-            reach.set_data([place.above, 0 if place.familiar == place.lower else 100], [-0.3, -0.3])
-            dot.set_data([place.above], [-0.3])
-            for text, end in zip(ends, (place.lower, place.upper), strict=True):
-                text.set_text(str(end))
-            away.set_text(
-                f"the familiar {place.familiar}"
-                if place.same
-                else f"{plain(place.above)} cents above {place.lower}, {plain(place.below)} below {place.upper}"
-            )
-            below.show(place)
-            said.set_text(f"{player}: {place.note}")
+            octave.show(_NOTES.index(note))
+            who_plays.set_text(player)
+            on_string = place.string is not None
+            hand.see(on_string)
+            voice.see(not on_string)
+            stage: Hand | Height = hand if on_string else voice
+            if on_string:
+                who = instrument(player)
+                hand.set_up([who.written(string).name for string in BOWED[player].strings], place.string_name)
+                hand.show(place)
+            else:
+                voice.show(place)
+            at, below = stage.reading(place)
+            cents_away, words, more = _reading(place)
+            head.say(cents_away, words)
+            head.move(*at)
+            rows = more if hand.upright and on_string else (" ".join(more), "")
+            for text, words, height in zip(lines, rows, below, strict=True):
+                text.set_text(words)
+                text.set_position(height)
+            shown.update(stage=stage, place=place)
 
-        return Scene((said, *ladder.artists, reach, dot, *ends, away, *below.artists), update)
+        def light(playing: Playing) -> None:
+            heard = {("familiar", "note")[number % 2] for number in playing.notes}
+            if heard:
+                shown["stage"].light(shown["place"], heard)
+
+        stages = (hand, voice)
+        parts = {name: tuple(artist for stage in stages for artist in stage.parts[name]) for name in stages[0].parts}
+        parts |= {"words": (*head.artists, *lines), "octave": octave.artists}
+        moving = (*octave.moving, *hand.moving, *voice.moving, *head.artists, *lines, who_plays)
+        return Scene(moving, update, light, parts)
+
+    def numbers(self, player: str, note: str) -> Mapping[str, str]:
+        place = _place(player, note)
+        found = {
+            "written": str(place.note),
+            "familiar": str(place.familiar),
+            "cents": plain(abs(place.away)),
+            "beats": plain(place.beats),
+        }
+        return found | ({"millimetres": plain(abs(place.shift))} if place.string else {})
 
     def sentence(self, player: str, note: str) -> str:
         place = _place(player, note)
@@ -203,7 +239,7 @@ class FamiliarNotes(Exhibit):
 
 
 @lru_cache(maxsize=1024)
-def _place(player: str, note: str) -> _Place:
+def _place(player: str, note: str) -> Place:
     """A note in the lowest octave from C up that is in a player's comfortable range."""
     who = instrument(player)
     octave = _octave(who)
@@ -213,7 +249,7 @@ def _place(player: str, note: str) -> _Place:
     familiar = lower if above <= 50 else upper
     sounding = who.sounding(spell(step, THIRTY_ONE))
     hz, familiar_hz = sounding.hz(THIRTY_ONE), who.sounding(familiar).hz()
-    found = _Place(spell(step, THIRTY_ONE), lower, upper, above, 100 - above, familiar, hz, familiar_hz)
+    found = Place(spell(step, THIRTY_ONE), lower, upper, above, 100 - above, familiar, hz, familiar_hz)
     if player not in BOWED:
         return found
     strings = BOWED[player]
@@ -224,7 +260,20 @@ def _place(player: str, note: str) -> _Place:
         string=who.written(string),
         finger=strings.place(string, hz),
         familiar_finger=strings.place(string, familiar_hz),
+        lower_finger=strings.place(string, who.sounding(lower).hz()),
+        upper_finger=strings.place(string, who.sounding(upper).hz()),
     )
+
+
+def _reading(place: Place) -> tuple[str, str, tuple[str, str]]:
+    """How far a note is from the familiar one: the cents, what they are, and what a player goes by, in two pieces."""
+    if place.same:
+        return "0", f"cents from {place.familiar}", ("the same in twelve", "and in thirty-one")
+    words = f"cents {'above' if place.away > 0 else 'below'} {place.familiar}"
+    if place.string is None:
+        return plain(abs(place.away)), words, (times(round(place.beats, 1), "beat"), "a second")
+    side = "bridge" if place.shift > 0 else "nut"
+    return plain(abs(place.away)), words, (f"{plain(abs(place.shift))} mm nearer", f"to the {side}")
 
 
 def _octave(player: Instrument) -> int:
@@ -233,114 +282,10 @@ def _octave(player: Instrument) -> int:
     return lowest.octave if lowest.letter == "C" else lowest.octave + 1
 
 
-def _finger_words(place: _Place) -> str:
+def _finger_words(place: Place) -> str:
     """Where the finger goes, such as ``"on the D string the finger is 3.7 mm nearer to the nut than for E4"``."""
     side = "bridge" if place.shift > 0 else "nut"
     return (
         f"on the {place.string_name} string the finger is {plain(abs(place.shift))} mm nearer to the {side} than "
         f"for {place.familiar}"
     )
-
-
-_FLAT_RING = Path(np.asarray(Path.unit_circle().vertices) * (1, 0.45), Path.unit_circle().codes)
-
-
-class _Ladder:
-    """The octave twice: twelve familiar notes, and thirty-one; one of these is picked out."""
-
-    def __init__(self, figure: Canvas, look: Look) -> None:
-        self._tall = look.tall
-        axes = look.bare(figure, (0.04, 0.47, 0.92, 0.38), (0.06, 0.33, 0.88, 0.53))
-        along, across = (-35.0, 1235.0), (-1.5, 1.0)
-        axes.set(xlim=look.fit(along, across), ylim=look.fit(across, along))
-        self._axes = axes
-        for pitch, name in enumerate(_KEYS):
-            self._mark(100.0 * pitch, 0.1, 0.5, TWELVE_COLOUR, 6)
-            self._name(look, 100.0 * pitch, 0.72, name)
-        self._pitches = (THIRTY_ONE.cents + _FIRST_STEP).tolist()
-        for step, (pitch, name) in enumerate(zip(self._pitches, _NOTES, strict=True)):
-            row = step % 2
-            self._mark(pitch, -0.1, -0.5 - 0.32 * row, look.theme.faint, 1.5)
-            self._mark(pitch, -0.1, -0.5, THIRTY_ONE_COLOUR, 6)
-            self._name(look, pitch, -0.75 - 0.36 * row, name)
-        shape, size = look.fit(("o", 31), ("o", 27), (_FLAT_RING, 32))
-        (self._ring,) = axes.plot([], [], ls="", marker=shape, ms=size, mfc="none", mec=look.theme.ink, mew=2.5)
-        (self._line,) = axes.plot([], [], color=look.theme.ink, lw=3)
-
-    def _points(self, pitch: Any, place: Any) -> tuple[Any, Any]:
-        return (place, pitch) if self._tall else (pitch, place)
-
-    def _mark(self, pitch: float, start: float, end: float, colour: str, width: float) -> None:
-        self._axes.plot(*self._points([pitch, pitch], [start, end]), color=colour, lw=width, solid_capstyle="butt")
-
-    def _name(self, look: Look, pitch: float, place: float, name: str) -> None:
-        look.text(self._axes, *self._points(pitch, place), name, ha="center", va="center")
-
-    @property
-    def artists(self) -> list[Any]:
-        """All that moves."""
-        return [self._line, self._ring]
-
-    def show(self, note: str) -> None:
-        """Pick out a note: ringed, with a line to both lanes."""
-        step = _NOTES.index(note)
-        pitch = self._pitches[step]
-        self._ring.set_data(*self._points([pitch], [-0.75 - 0.36 * (step % 2)]))
-        self._line.set_data(*self._points([pitch, pitch], [-0.05, 0.55]))
-
-
-class _Below:
-    """What a player goes by: a finger on a string, or the beats of a voice against the familiar note."""
-
-    _seconds = np.linspace(0, 1, 601)
-
-    def __init__(self, figure: Canvas, look: Look) -> None:
-        ink, grey = look.theme.ink, look.theme.grey
-        where = (0.1, 0.04, 0.8, 0.2), (0.14, 0.035, 0.72, 0.12)
-        low = look.fit(-0.75, -0.75, -1.1)
-        string = look.bare(figure, *where)
-        string.set(xlim=(0, 0.5), ylim=(-1, 1.6))
-        (line,) = string.plot([0, 0.5], [0, 0], color=ink, lw=2)
-        (nut,) = string.plot([0, 0], [-0.7, 0.7], color=ink, lw=7, clip_on=False)
-        (self._familiar,) = string.plot([], [], color=TWELVE_COLOUR, lw=6, solid_capstyle="butt")
-        (self._finger,) = string.plot([], [], color=THIRTY_ONE_COLOUR, lw=6, solid_capstyle="butt")
-        self._name = look.text(string, -0.015, 0, ha="right", va="center", weight="bold")
-        half = look.text(string, 0.5, low, "middle of the string", ha="right", va="center")
-        self._strings = [line, nut, half, self._familiar, self._finger, self._name]
-        beats = look.bare(figure, *where)
-        beats.set(xlim=(0, 1), ylim=(-1, 1.6))
-        (self._swell,) = beats.fill([0, 0, 0], [0, 0, 0], color=look.theme.faint, ec=grey, lw=1.5)
-        second = look.text(beats, 1.0, low, "1 second", ha="right", va="center")
-        self._voices = [self._swell, second]
-        self._words = look.text(string, 0.25, 1.3, ha="center", va="center", weight="bold")
-
-    @property
-    def artists(self) -> list[Any]:
-        """All that moves."""
-        return [*self._strings, *self._voices, self._words]
-
-    def show(self, place: _Place) -> None:
-        """Show a finger's place, or the beats."""
-        for artists, shown in ((self._strings, place.string is not None), (self._voices, place.string is None)):
-            for artist in artists:
-                artist.set_visible(shown)
-        if place.string is None:
-            self._show_beats(place)
-        else:
-            self._show_finger(place)
-
-    def _show_finger(self, place: _Place) -> None:
-        for line, millimetres, up in ((self._familiar, place.familiar_finger, 1), (self._finger, place.finger, -1)):
-            line.set_data([millimetres / place.length] * 2, [0.1 * up, 0.7 * up])
-        self._name.set_text(place.string_name)
-        side = "bridge" if place.shift > 0 else "nut"
-        self._words.set_text(
-            "the familiar place"
-            if place.same
-            else f"{plain(abs(place.shift))} mm nearer to the {side} than for {place.familiar}"
-        )
-
-    def _show_beats(self, place: _Place) -> None:
-        loud = 0.5 * np.abs(np.cos(np.pi * place.beats * self._seconds))
-        self._swell.set_xy(np.column_stack([np.r_[self._seconds, self._seconds[::-1]], np.r_[loud, -loud[::-1]]]))
-        self._words.set_text(f"against {place.familiar}: {times(round(place.beats, 1), 'beat')} a second")

@@ -43,6 +43,7 @@ _ROWS: tuple[tuple[str, tuple[int | None, ...], tuple[str, ...]], ...] = (
     ("octave", (30, None, 31, None, None), _PERFECT),
 )
 _FOLDED = (0, len(_ROWS) - 1)  # rows that are shown only when they are chosen
+_OPEN = tuple(row for row in range(len(_ROWS)) if row not in _FOLDED)
 
 
 class IntervalFamilies(Exhibit):
@@ -95,34 +96,34 @@ class IntervalFamilies(Exhibit):
             column, row = self._places[step]
             tops, bottoms = table.rows(row)
             middles = (tops + bottoms) / 2
+            low, high, foot = table.post(tops[row])
+            middles[row] = (low + high) / 2
             for number, text in enumerate(names):
                 shown = number == row or number not in _FOLDED
                 text.set_visible(shown)
                 text.set_color(theme.ink if number == row else theme.grey)
                 text.set_fontweight("bold" if number == row else "normal")
                 text.set_position((table.left, middles[number]))
-            low, high, foot = table.post(tops[row])
-            names[row].set_position((table.left, (low + high) / 2))
-            steps = [chosen for chosen in self._places if self._places[chosen][1] not in {*_FOLDED, row}]
+            steps = [other for other in self._places if self._places[other][1] in {*_OPEN, row}]
             x, y = self._dots(table, steps, middles)
             far_dots.set_data(x, y)
             x = np.array([table.columns[self._places[other][0]] for other in steps])
             half = 0.3 * table.strip
             far_posts.set_data(np.repeat(x, 3), (y[:, None] + [-half, half, np.nan]).ravel())
             _, of_row, families = _ROWS[row]
-            at = np.array([np.nan if other is None else table.columns[k] for k, other in enumerate(of_row)])
+            whose = [_nearest(of_row, k) for k in range(_COLUMNS)]
+            at = np.array([table.columns[k] for k in whose])
             posts.set_data(np.repeat(at, 3), np.tile([low, high, np.nan], _COLUMNS))
             post.set_data([at[column]] * 2, [low, high])
             post.set_linewidth(7)
-            off = [0.0 if other is None else table.scale * self._error(other) for other in of_row]
+            off = [table.scale * self._error(of_row[k] or 0) for k in whose]
             level = (low + high) / 2
             dots.set_data(at + np.array(off), np.full(_COLUMNS, level))
             here.set_data([at[column] + off[column]], [level])
             here.set_markersize(22)
             tall = min(0.5, 0.6 * (high - low))
             for k, (patch, away) in enumerate(zip(misses, off, strict=True)):
-                patch.set_visible(of_row[k] is not None)
-                patch.set_bounds(table.columns[k], level - tall / 2, away, tall)
+                patch.set_bounds(at[k], level - tall / 2, away, tall)
             for k, (text, ratio) in enumerate(zip(heads, ratios, strict=True)):
                 other = of_row[k]
                 whole = k == column and not look.tall
@@ -248,6 +249,12 @@ class _Table:
     def clear(self, column: int) -> float:
         """Where the headline is, below a column if there is room."""
         return float(np.clip(self.columns[column], *self._clear))
+
+
+def _nearest(steps: tuple[int | None, ...], column: int) -> int:
+    """The nearest column that has an interval: a family that a row lacks is drawn as its neighbour, from which it parts
+    where both are there."""
+    return min((k for k, step in enumerate(steps) if step is not None), key=lambda k: (abs(k - column), abs(k - 2)))
 
 
 def _interval(step: int) -> str:

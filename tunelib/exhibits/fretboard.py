@@ -8,7 +8,7 @@ from typing import Any, ClassVar, NamedTuple
 
 import numpy as np
 from matplotlib.axes import Axes
-from matplotlib.patches import Ellipse, Rectangle
+from matplotlib.patches import Circle, Rectangle
 
 from tunelib.exhibits.exhibit import Canvas, Choice, Exhibit, Knob, Playing, Printed, Scene, Slider, Voicing
 from tunelib.exhibits.inches import field_of, in_inches
@@ -85,7 +85,7 @@ class Fretboard(Exhibit):
         (sounding,) = axes.plot([], [], color=theme.ink, lw=3, solid_capstyle="round", zorder=1.6)
         names = [look.text(axes, 0, 0, **board.name_style) for _ in range(_MOST_STRINGS)]
         (fret_line,) = axes.plot([], [], color=tint.full, lw=4, solid_capstyle="butt", zorder=1.7)
-        tip = Ellipse((0, 0), 0, 0, fc=tint.full, ec=theme.ink, lw=2.5, zorder=3)
+        tip = Circle((0, 0), 0, fc=tint.full, ec=theme.ink, lw=2.5, zorder=3)
         axes.add_patch(tip)
         (pointer,) = axes.plot([], [], color=theme.ink, lw=1.2)
         (bracket,) = axes.plot([], [], color=theme.grey, lw=2.5, solid_capstyle="round")
@@ -115,9 +115,9 @@ class Fretboard(Exhibit):
             board.stretch(gap, (before, at), (0, 1))
             height = float(heights[row])
             fret_line.set_data(*board.strokes(at if fret else np.nan, 0, 1))
-            size = board.length * 2 * finger / scale
+            radius = board.length * finger / scale
             tip.set_visible(fret > 0)
-            tip.set(center=board.point(at - finger / scale, height), width=size, height=size)
+            tip.set(center=tuple(map(float, board.point(at - finger / scale, height))), radius=radius)
             sounding.set_linewidth(3)
             sounding.set_data(*board.point([at, 1], [height, height]))
             bracket.set_data(*board.point([start, start, 1, 1], board.bracket))
@@ -161,12 +161,15 @@ class Fretboard(Exhibit):
     def numbers(self, strings: str, scale: int, string: int, fret: int, finger: int) -> Mapping[str, str]:
         notes = STRING_SETS[strings]
         first = _first_too_close(scale, finger)
-        return {
+        found = {
             "note": str(note_at(notes[_row(notes, string)], fret, _STEPS)),
             "from_nut": f"{_place(scale, fret):.2f}",
-            "room": f"{_gap(scale, fret):.2f}" if fret else "",
-            "first_tight": "" if first is None else str(first),
         }
+        if fret:
+            found["room"] = f"{_gap(scale, fret):.2f}"
+        if first is not None:
+            found["first_tight"] = str(first)
+        return found
 
     def sentence(self, strings: str, scale: int, string: int, fret: int, finger: int) -> str:
         notes = STRING_SETS[strings]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from functools import lru_cache
 from itertools import pairwise
 from typing import Any, ClassVar
@@ -9,8 +10,9 @@ from typing import Any, ClassVar
 import numpy as np
 import numpy.typing as npt
 
-from tunelib.exhibits.exhibit import Canvas, Choice, Exhibit, Knob, Printed, Scene, Slider, Voicing
-from tunelib.exhibits.look import NORMAL, SMALL, THIRTY_ONE_COLOUR, Look
+from tunelib.exhibits.exhibit import Canvas, Choice, Exhibit, Knob, Playing, Printed, Scene, Slider, Voicing
+from tunelib.exhibits.inches import field_of, in_inches
+from tunelib.exhibits.look import Look
 from tunelib.export import LOW_VOLUME, REST_HANDS
 from tunelib.pitch import THIRTY_ONE, IntArray, KeyGrid, SpelledInterval, every, plain, spell, times
 from tunelib.score import Score, ScoreNote
@@ -34,7 +36,7 @@ _INTERVALS = {
 }
 _ROOTS = tuple(spell(step, THIRTY_ONE).name for step in range(len(THIRTY_ONE)))
 _NATURALS = tuple(step for step, name in enumerate(_ROOTS) if len(name) == 1)
-_BOARDS = (14, 7), (8, 12), (10, 9)  # columns and rows of the board, wide, tall and square
+_BOARDS = (15, 7), (8, 13), (10, 9)  # columns and rows of the board, wide, tall and square
 _MIDDLE_STEP = 22  # of the board: a note in the octave above the roots, where chords are
 _TOUCHING = 0.6  # of the distance between two keys: half of a key and half of a thick line, and a little more
 
@@ -57,42 +59,92 @@ class KeyGridBoard(Exhibit):
         Slider("up", "Steps up a row", 1, 18, 1, 3),
     )
 
+    parts: ClassVar[Mapping[str, str]] = {
+        "board": "keys in rows",
+        "letters": "the keys of the seven letters",
+        "chord": "the chord on its root",
+        "ghost": "the same shape on C",
+        "words": "the notes of the chord",
+    }
+    builds: ClassVar[tuple[tuple[str, ...], ...]] = (("board", "letters"), ("ghost",), ("chord", "words"))
+
     def lay_out(self, figure: Canvas, look: Look) -> Scene:
-        grey, paper = look.theme.grey, look.theme.behind_text
+        theme, tint = look.theme, look.theme.thirty_one
         look.heading(figure, self.title)
-        said = look.text(figure, 0.97, look.fit(0.955, 0.915), ha="right", va="top", weight="bold")
-        board, key = look.fit(*_BOARDS), look.fit(38.0, 38.0, 33.0)  # points across
-        axes = look.bare(figure, (0.02, 0.02, 0.96, 0.85), (0.02, 0.02, 0.96, 0.85))
-        edge = look.fit(0.5, 0.5, 0.56)  # of a key's place, from the middle of the outermost keys
-        axes.set(xlim=(-edge, board[0] - 1 + edge), ylim=(-edge, board[1] - 1 + edge))
+        field, board = field_of(look), look.fit(*_BOARDS)
+        top = field.top - look.fit(0.0, 0.45, 0.36)
+        pitch = min(field.width / board[0], (top - field.bottom) / board[1])  # inches from key to key
+        left = (field.left + field.right - pitch * (board[0] - 1)) / 2
+        low = (field.bottom + top - pitch * (board[1] - 1)) / 2
+        size = 72 * pitch * look.fit(0.84, 0.84, 0.9)
+        axes = in_inches(figure, look)
+
+        def at(places: Any) -> Any:
+            return np.asarray(places) * pitch + (left, low)
+
         keys = np.stack(np.meshgrid(np.arange(board[0]), np.arange(board[1])), axis=-1).reshape(-1, 2)
-        axes.plot(*keys.T, "o", ms=key, mfc=paper, mec=grey, mew=1)
-        (way_on_c,) = axes.plot([], [], color=grey, lw=3, ls=(0, (3, 2)))
-        (way,) = axes.plot([], [], color=THIRTY_ONE_COLOUR, lw=9, solid_joinstyle="round")
-        (over,) = axes.plot([], [], "o", ms=key, mfc=paper, mec=grey, mew=1)
-        (letters,) = axes.plot([], [], "o", ms=key, mfc=look.theme.faint, mec=grey, mew=1)
-        (on_c,) = axes.plot([], [], "o", ms=key, mfc="none", mec=grey, mew=4)
-        (held,) = axes.plot([], [], "o", ms=key, mfc="none", mec=THIRTY_ONE_COLOUR, mew=7)
-        size = look.fit(NORMAL, NORMAL, SMALL)
-        names = [look.text(axes, x, y, fontsize=size, ha="center", va="center") for x, y in keys.tolist()]
+        key: dict[str, Any] = {"ms": size, "mfc": theme.behind_text, "mec": theme.line, "mew": 1.2}
+        (every_key,) = axes.plot(*at(keys).T, "o", **key)
+        dashed: dict[str, Any] = {"color": theme.grey, "lw": 3.5, "ls": (0, (1.6, 1.3))}
+        (way_on_c,) = axes.plot([], [], **dashed)
+        (way,) = axes.plot([], [], color=tint.full, lw=10, solid_joinstyle="round", solid_capstyle="round")
+        (over,) = axes.plot([], [], "o", **key)
+        (letters,) = axes.plot([], [], "o", **key | {"mfc": theme.ground, "mec": theme.grey})
+        (on_c,) = axes.plot([], [], **dashed | {"dash_capstyle": "butt"})
+        (held,) = axes.plot([], [], "o", ms=size, mfc=tint.fill, mec=tint.full, mew=6)
+        (sounding,) = axes.plot([], [], "o", ms=size + 5, mfc=tint.fill, mec=theme.ink, mew=7)
+        names = [look.text(axes, x, y, ha="center", va="center") for x, y in at(keys).tolist()]
+        side, level = look.fit((field.right, look.inches[1] - 0.66), (field.left, top + 0.14))
+        said = look.text(axes, side, level, size="name", ha=look.fit("right", "left"))
+        round_ = np.linspace(0, 2 * np.pi, 61)
+        ring = (size / 72 / 2 + 0.02) * np.column_stack([np.cos(round_), np.sin(round_)])
+        ring = np.vstack([ring, [[np.nan, np.nan]]])
+        where: dict[str, Any] = {}
 
         def update(chord: str, root: str, across: int, up: int) -> None:
             grid = KeyGrid(len(THIRTY_ONE), across, up)
             places, corner = _on_board(grid, chord, root, board)
             notes = grid.step(*(keys + corner).T) % len(THIRTY_ONE)
-            for text, note in zip(names, notes.tolist(), strict=True):
-                text.set_text(_ROOTS[note])
-            letters.set_data(*keys[np.isin(notes, _NATURALS)].T)
+            mine = _seen(places - corner, board)
             places_on_c, _ = _on_board(grid, chord, _ROOTS[0], board)
-            for line, rings, where in ((way_on_c, on_c, places_on_c - corner), (way, held, places - corner)):
-                line.set_data(*where.T)
-                rings.set_data(*where[np.all((where >= 0) & (where < board), axis=1)].T)
+            ghosts = _seen(places_on_c - corner, board)
+            shown, dim = {tuple(place) for place in mine.tolist()}, {tuple(place) for place in ghosts.tolist()}
+            for text, note, place in zip(names, notes.tolist(), keys.tolist(), strict=True):
+                text.set_text(_ROOTS[note])
+                chosen = tuple(place) in shown
+                text.set_color(theme.ink if chosen or tuple(place) in dim else theme.grey)
+                text.set_fontweight("bold" if chosen else "normal")
+            letters.set_data(*at(keys[np.isin(notes, _NATURALS)]).T)
+            for line, ends in ((way_on_c, places_on_c - corner), (way, places - corner)):
+                line.set_data(*at(ends).T)
+            held.set_data(*at(mine).T)
+            on_c.set_data(*(at(ghosts)[:, np.newaxis] + ring).reshape(-1, 2).T)
+            on_c.set_visible(root != _ROOTS[0])
+            way_on_c.set_visible(root != _ROOTS[0])
             crossed = _crossed(keys, places - corner) | _crossed(keys, places_on_c - corner)
-            over.set_data(*keys[crossed].T)
-            fits = bool(np.all((places - corner >= 0) & (places - corner < board)))
-            said.set_text(_heading(chord, root, grid) if fits else f"{chord} on {root}: too wide for this board")
+            over.set_data(*at(keys[crossed]).T)
+            sounding.set_data([np.nan], [np.nan])
+            said.set_text(_heading(chord, root, grid) if _fits(places - corner, board) else "too wide for this board")
+            where.update(mine=mine, count=len(_STEPS[chord]))
 
-        return Scene((way_on_c, way, over, letters, on_c, held, *names, said), update)
+        def light(playing: Playing) -> None:
+            tones = {note % where["count"] for note in playing.notes}
+            lit = [key for tone, key in enumerate(where["mine"]) if tone in tones]
+            if lit:
+                sounding.set_data(*at(lit).T)
+
+        parts = {
+            "board": (every_key, *names),
+            "letters": (letters,),
+            "chord": (way, over, held),
+            "ghost": (way_on_c, on_c),
+            "words": (said,),
+        }
+        return Scene((way_on_c, way, over, letters, on_c, held, sounding, *names, said), update, light, parts)
+
+    def numbers(self, chord: str, root: str, across: int, up: int) -> Mapping[str, str]:
+        notes = _notes(chord, root)
+        return {"notes": " ".join(notes), "count": str(len(notes)), "keys": str(len(_ROOTS))}
 
     def sentence(self, chord: str, root: str, across: int, up: int) -> str:
         grid = KeyGrid(len(THIRTY_ONE), across, up)
@@ -168,6 +220,17 @@ def _on_board(grid: KeyGrid, chord: str, root: str, board: tuple[int, int]) -> t
         return shape + fitting[np.argmin(((fitting - middle) ** 2).sum(axis=1))], corner
     keys = shape + grid.nearest_key(step, *middle.tolist())
     return keys, np.minimum(np.maximum(corner, keys.max(axis=0) - size + 1), keys.min(axis=0))
+
+
+def _fits(places: IntArray, board: tuple[int, int]) -> bool:
+    """Whether all keys of a chord are on the board."""
+    return bool(np.all((places >= 0) & (places < board)))
+
+
+def _seen(places: IntArray, board: tuple[int, int]) -> npt.NDArray[np.float64]:
+    """The keys of a chord, those that are not on the board as not a number, so that each keeps its place."""
+    on = np.all((places >= 0) & (places < board), axis=-1, keepdims=True)
+    return np.where(on, places, np.nan)
 
 
 def _crossed(keys: IntArray, way: IntArray) -> npt.NDArray[np.bool_]:

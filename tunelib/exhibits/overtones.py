@@ -1,24 +1,27 @@
-"""Overtones: the ladder of multiples, and the recipes that make one pitch sound many ways."""
+"""Overtones: the ladder of multiples, equal in hertz and ever closer to the ear."""
 
 from __future__ import annotations
 
-from dataclasses import replace
+import itertools
+from collections.abc import Mapping
 from typing import Any, ClassVar
 
 import numpy as np
+from matplotlib.collections import LineCollection, PolyCollection
 
-from tunelib.exhibits.exhibit import Canvas, Choice, Exhibit, Knob, Scene, Slider, Voicing
-from tunelib.exhibits.look import PURE_COLOUR, Look
-from tunelib.pitch import FloatArray, harmonic_series, plain, times
+from tunelib.exhibits.exhibit import Canvas, Exhibit, Knob, Playing, Scene, Slider, Voicing
+from tunelib.exhibits.inches import begin, field_of, in_inches
+from tunelib.exhibits.look import Look
+from tunelib.pitch import FloatArray, harmonic_series, nearest_note, plain, signed
 from tunelib.score import Score, ScoreNote
-from tunelib.sound import TIMBRES, Timbre
+from tunelib.sound import TIMBRES
 
 MOST = 16  # harmonics shown
 _BETWEEN = ("octave 2:1", "fifth 3:2", "fourth 4:3", "major third 5:4", "minor third 6:5", "7:6", "8:7")
 
 
 class HarmonicLadder(Exhibit):
-    """The multiples of one frequency, on a ladder of hertz and on the ear's ladder of octaves."""
+    """The multiples of one frequency, on a ladder of hertz and on the ear's ladder."""
 
     name: ClassVar[str] = "harmonic_ladder"
     title: ClassVar[str] = "Multiples of one frequency"
@@ -26,53 +29,139 @@ class HarmonicLadder(Exhibit):
         Slider("fundamental", "Fundamental", 40, 220, 1, 110, "Hz"),
         Slider("count", "Harmonics", 1, MOST, 1, 8),
     )
+    parts: ClassVar[Mapping[str, str]] = {
+        "hertz": "the ladder in hertz, whose rungs are equally far apart",
+        "step": "the step from each rung to the next, in hertz",
+        "links": "which rung of the one ladder is which of the other",
+        "ear": "the same rungs to the ear, ever closer together",
+        "gaps": "the intervals from rung to rung",
+        "notes": "the notes that are nearest, and how many cents off",
+    }
+    builds: ClassVar[tuple[tuple[str, ...], ...]] = (
+        ("hertz",), ("step",), ("links", "ear"), ("gaps",), ("notes",),
+    )  # fmt: skip
 
     def lay_out(self, figure: Canvas, look: Look) -> Scene:
-        ink, grey, faint = look.theme.ink, look.theme.grey, look.theme.faint
+        theme, pure = look.theme, look.theme.pure
         look.heading(figure, self.title)
-        axes = look.bare(figure, (0.02, 0.05, 0.96, 0.76), (0.02, 0.04, 0.96, 0.82))
-        top = MOST + 0.6
-        axes.set(xlim=(0, 1), ylim=(0.4, top))
-        numbers = np.arange(1, MOST + 1)
-        heights = 1 + np.log2(numbers) * (MOST - 1) / np.log2(MOST)
-        left, right = look.fit((0.3, 0.62), (0.4, 0.6), (0.335, 0.52))
-        half = 0.05
-        for octave in range(5):
-            height = heights[2**octave - 1]
-            axes.plot([right - half, 0.995], [height] * 2, color=faint, lw=1)
-            words = "fundamental" if octave == 0 else times(octave, "octave") + " up"
-            look.text(axes, 0.995, height + 0.1, words, ha="right", va="bottom", color=ink)
-        head = look.fit(0.845, 0.885)
-        look.text(figure, 0.02 + 0.96 * left, head, "in hertz", ha="center", weight="bold")
-        look.text(figure, 0.02 + 0.96 * right, head, "to the ear", ha="center", weight="bold")
-        (links,) = axes.plot([], [], color=grey, lw=1.2)
-        (rungs,) = axes.plot([], [], color=PURE_COLOUR, lw=5, solid_capstyle="round")
-        labels = [
-            look.text(axes, left - half - 0.02, n, ha="right", va="center", weight="bold" if n == 1 else "normal")
+        axes, field = in_inches(figure, look), field_of(look)
+        foot, top = look.fit((0.5, 4.08), (1.6, 8.1), (1.3, 3.95))
+        head = look.fit(4.33, 8.42, 4.23)
+        left, right = look.fit(((2.75, 3.45), (5.0, 7.9)), ((1.05, 1.5), (2.4, 3.95)), ((1.05, 1.5), (2.4, 3.95)))
+        apart = look.fit(0.228, 0.265)  # inches from one label to the next, at least
+        in_hertz = look.text(axes, sum(left) / 2, head, "in hertz", ha="center", color=theme.grey)
+        to_the_ear = look.text(axes, sum(right) / 2, head, "to the ear", ha="center", color=theme.grey)
+
+        nothing = [np.zeros((2, 2))] * MOST
+        bands = PolyCollection([np.zeros((4, 2))] * (MOST - 1), facecolors=pure.fill, edgecolors="none", zorder=0)
+        links = LineCollection(nothing, colors=theme.line, linewidths=1.2, zorder=1)
+        equal_rungs = LineCollection(nothing, linewidths=3.5, capstyle="round", zorder=3)
+        ear_rungs = LineCollection(nothing, linewidths=5, capstyle="round", zorder=3)
+        for collection in (bands, links, equal_rungs, ear_rungs):
+            axes.add_collection(collection, autolim=False)
+        hertz_words = [look.text(axes, left[0] - 0.13, 0, ha="right", va="center") for _ in range(MOST)]
+        numbers = [
+            look.text(axes, right[0] - 0.13, 0, str(n), ha="right", va="center", weight="bold", color=pure.text)
             for n in range(1, MOST + 1)
         ]
-        gaps = [
-            look.text(axes, right + half + 0.015, (low + high) / 2, words, va="center")
-            for words, low, high in zip(_BETWEEN, heights, heights[1:], strict=False)
+        notes = [
+            look.text(axes, right[1] + 0.13, 0, va="center", weight="normal" if n & (n - 1) else "bold")
+            for n in range(1, MOST + 1)
         ]
+        gaps = [look.text(axes, sum(right) / 2, 0, words, ha="center", va="center") for words in _BETWEEN]
+        if look.tall:
+            step = look.headline(axes, field.left, 0.5)
+        else:
+            step = look.headline(axes, field.left, (foot + top) / 2 + 0.1, below=True)
+        shown = {"count": 1}
+
+        def heights(shares: FloatArray) -> FloatArray:
+            """Where rungs are, from their shares of the ladder; those that are not shown are on the last."""
+            count = shown["count"]
+            span = shares[count - 1] or 1.0
+            return np.asarray(foot + (top - foot) * np.minimum(shares, shares[count - 1]) / span)
+
+        def colour(lit: frozenset[int]) -> None:
+            """Colour the rungs, those that sound in ink; the last of those that are one on another counts."""
+            counted = [min(n, shown["count"] - 1) for n in range(MOST)]
+            equal_rungs.set_colors([theme.ink if n in lit else pure.dim for n in counted])
+            ear_rungs.set_colors([theme.ink if n in lit else pure.full for n in counted])
 
         def update(fundamental: float, count: int) -> None:
-            shown, high = numbers[:count], heights[:count]
-            empty = np.full(count, np.nan)
-            rungs.set_data(
-                np.tile([left - half, left + half, np.nan, right - half, right + half, np.nan], count),
-                np.column_stack([shown, shown, empty, high, high, empty]).ravel(),
-            )
-            links.set_data(
-                np.tile([left + half, right - half, np.nan], count), np.column_stack([shown, high, empty]).ravel()
-            )
-            for n, label in enumerate(labels, start=1):
-                label.set_visible(n <= count)
-                label.set_text(f"{n} × {plain(fundamental)} = {plain(n * fundamental)}")
-            for n, gap in enumerate(gaps, start=2):
-                gap.set_visible(n <= count)
+            shown["count"] = count
+            series = harmonic_series(fundamental, MOST)
+            equal = heights(np.arange(MOST, dtype=float))
+            ear = heights(np.log2(np.arange(1, MOST + 1)))
+            equal_rungs.set_segments([[(left[0], y), (left[1], y)] for y in equal])
+            ear_rungs.set_segments([[(right[0], y), (right[1], y)] for y in ear])
+            links.set_segments([
+                [(left[1] + 0.08, y), (right[0] - 0.4, z)] for y, z in zip(equal, ear, strict=True)
+            ])  # fmt: skip
+            bands.set_verts([
+                [(right[0], low), (right[0], high), (right[1], high), (right[1], low)]
+                for low, high in itertools.pairwise(ear)
+            ])  # fmt: skip
+            between = np.diff(ear[:count], prepend=ear[0] - 1, append=ear[count - 1] + 1)
+            room = np.minimum(between[:-1], between[1:])[np.minimum(np.arange(MOST), count - 1)]
+            ear_rungs.set_linewidth(np.minimum(5.0, 0.55 * 72 * room).tolist())
+            colour(frozenset())
+            roomy = self._with_room(ear[:count], apart)
+            every = self._every(equal[:count], apart)
+            for n in range(MOST):
+                note, over = nearest_note(float(series[n]))
+                off = signed(over)
+                for text, y, seen, words in (
+                    (hertz_words[n], equal[n], n < count and (count - 1 - n) % every == 0, plain(float(series[n]))),
+                    (numbers[n], ear[n], n in roomy, None),
+                    (notes[n], ear[n], n in roomy, f"{note}" if off == "0" else f"{note} {off}"),
+                ):
+                    text.set_y(float(y))
+                    text.set_visible(bool(seen))
+                    if words is not None:
+                        text.set_text(words)
+            for n, text in enumerate(gaps):
+                text.set_y(float(ear[n] + ear[n + 1]) / 2)
+                text.set_visible(bool(n + 1 < count and ear[n + 1] - ear[n] > apart + 0.05))
+            step.say(f"+{plain(fundamental)}", "Hz at every step")
+            if look.tall:
+                begin(step, field.left, 0.5)
 
-        return Scene((links, rungs, *labels, *gaps), update)
+        def light(playing: Playing) -> None:
+            if playing.seconds is not None:
+                count = shown["count"]
+                together = any(note >= count for note in playing.notes)
+                colour(frozenset(range(count)) if together else frozenset(playing.notes))
+
+        moving = (bands, links, equal_rungs, ear_rungs, *hertz_words, *numbers, *notes, *gaps, *step.artists)
+        parts = {
+            "hertz": (equal_rungs, *hertz_words, in_hertz),
+            "step": step.artists,
+            "links": (links,),
+            "ear": (ear_rungs, *numbers, to_the_ear),
+            "gaps": (bands, *gaps),
+            "notes": notes,
+        }
+        return Scene(moving, update, light, parts)
+
+    @staticmethod
+    def _with_room(heights: FloatArray, apart: float) -> frozenset[int]:
+        """Which rungs have room for words beside them: the octaves first, then the others from below."""
+        order = sorted(range(len(heights)), key=lambda n: (n & (n + 1) != 0, n))
+        chosen: list[int] = []
+        for n in order:
+            if all(abs(heights[n] - heights[m]) >= apart for m in chosen):
+                chosen.append(n)
+        return frozenset(chosen)
+
+    @staticmethod
+    def _every(heights: FloatArray, apart: float) -> int:
+        """Every how many equal steps there is room for words."""
+        if len(heights) < 2:
+            return 1
+        return int(np.ceil(apart / (heights[1] - heights[0]) - 1e-9))
+
+    def numbers(self, fundamental: float, count: int) -> Mapping[str, str]:
+        return {"highest": plain(count * fundamental)}
 
     def sentence(self, fundamental: float, count: int) -> str:
         if count == 1:
@@ -99,101 +188,3 @@ class HarmonicLadder(Exhibit):
 
     def timbre(self, **values: Any) -> Voicing:
         return TIMBRES["sine"]
-
-
-class Recipe(Exhibit):
-    """One pitch, many recipes: the wave and the strength of its harmonics."""
-
-    name: ClassVar[str] = "recipe"
-    title: ClassVar[str] = "The same pitch, another recipe"
-    knobs: ClassVar[tuple[Knob, ...]] = (
-        Choice(
-            "sound",
-            "Sound",
-            (
-                "flute",
-                "clarinet",
-                "reed",
-                "brass",
-                "bowed",
-                "plucked",
-                "organ",
-                "sine",
-                "triangle",
-                "square",
-                "sawtooth",
-            ),
-            "clarinet",
-        ),
-        Slider("kept", "Harmonics kept", 1, MOST, 1, MOST),
-        Slider("hertz", "Pitch", 110, 440, 12, 220, "Hz", logarithmic=True),
-    )
-    _waves = 3
-
-    def lay_out(self, figure: Canvas, look: Look) -> Scene:
-        ink, grey = look.theme.ink, look.theme.grey
-        look.heading(figure, self.title)
-        shape = look.axes(figure, (0.12, 0.56, 0.85, 0.3), (0.2, 0.58, 0.76, 0.31), (0.2, 0.57, 0.76, 0.28), x="waves")
-        shape.set(xlim=(0, self._waves), ylim=(-1.15, 1.15), yticks=[], xticks=range(self._waves + 1))
-        shape.axhline(0, color=look.theme.faint, lw=1)
-        look.beside(shape, 0, "the wave")
-        bars = look.axes(figure, (0.12, 0.13, 0.85, 0.3), (0.2, 0.1, 0.76, 0.36), x="harmonic")
-        bars.set(xlim=(0.4, MOST + 0.6), ylim=(0, 1.12), yticks=[], xticks=range(1, MOST + 1))
-        look.beside(bars, 0.56, "strength")
-        pitch = look.text(figure, 0.97, look.fit(0.9, 0.925, 0.89), ha="right", va="center", weight="bold")
-        across = np.linspace(0, self._waves, 1201)
-        (curve,) = shape.plot(across, across, color=ink, lw=2.5)
-        width = look.fit(15, 9)
-        (kept_bars,) = bars.plot([], [], color=PURE_COLOUR, lw=width, solid_capstyle="butt")
-        (lost_bars,) = bars.plot([], [], color=grey, lw=2, ls=(0, (2, 1)))
-        numbers = np.arange(1, MOST + 1)
-
-        def update(sound: str, kept: int, hertz: float) -> None:
-            strengths = self._strengths(sound, hertz)
-            wave = self._kept(sound, kept).wave(np.asarray(across / hertz), hertz)
-            curve.set_ydata(wave / np.abs(wave).max())
-            pitch.set_text(f"{plain(hertz)} waves a second")
-            feet = np.column_stack([np.zeros(MOST), strengths, np.full(MOST, np.nan)])
-            for line, chosen in ((kept_bars, numbers <= kept), (lost_bars, numbers > kept)):
-                line.set_data(np.repeat(numbers[chosen], 3), feet[chosen].ravel())
-
-        return Scene((curve, kept_bars, lost_bars, pitch), update)
-
-    @staticmethod
-    def _strengths(sound: str, hertz: float) -> FloatArray:
-        """Amplitudes of harmonics 1 to 16, the strongest as 1."""
-        frequencies, amplitudes, _ = TIMBRES[sound].partials(hertz)
-        strengths = np.zeros(MOST)
-        numbers = np.round(frequencies / hertz).astype(int)
-        strengths[numbers[numbers <= MOST] - 1] = amplitudes[numbers <= MOST]
-        return np.asarray(strengths / strengths.max())
-
-    @staticmethod
-    def _kept(sound: str, kept: int) -> Timbre:
-        """The timbre with only its first harmonics, up to a number."""
-        whole = TIMBRES[sound]
-        return replace(
-            whole, unit_power=True, recipe=lambda number, hertz: whole.recipe(number, hertz) * (number <= kept)
-        )
-
-    def sentence(self, sound: str, kept: int, hertz: float) -> str:
-        strengths = self._strengths(sound, hertz)
-        strongest = int(np.argmax(strengths)) + 1
-        heard = int(np.sum(strengths[:kept] >= 0.01))
-        if kept < MOST:
-            cut = f"only harmonics 1 to {kept} are kept" if kept > 1 else "only the fundamental is kept"
-        else:
-            cut = "all harmonics are kept"
-        article = "An" if sound[0] in "aeiou" else "A"
-        reach = "reaches" if heard == 1 else "reach"
-        return (
-            f"{article} {TIMBRES[sound].name} tone of {plain(hertz)} Hz, of which {cut}: harmonic {strongest} is its "
-            f"strongest, {times(heard, 'harmonic')} of the {kept} kept {reach} a hundredth of that, and the pitch "
-            f"stays {plain(hertz)} Hz."
-        )
-
-    def score(self, sound: str, kept: int, hertz: float) -> Score:
-        return Score((ScoreNote(onset=0, duration=2.5, hertz=hertz, level=0.7),), tempo=60)
-
-    def timbre(self, sound: str, kept: int, hertz: float) -> Voicing:
-        return self._kept(sound, kept)

@@ -7,15 +7,22 @@ from typing import Any, ClassVar
 
 import numpy as np
 
-from tunelib.exhibits.exhibit import Canvas, Choice, Exhibit, Knob, Scene, Slider, Switch, Voicing
-from tunelib.exhibits.look import PURE_COLOUR, Look
-from tunelib.pitch import FloatArray, Note, plain
+from tunelib.exhibits.exhibit import Canvas, Choice, Exhibit, Knob, Playing, Scene, Slider, Switch, Voicing
+from tunelib.exhibits.look import Look
+from tunelib.exhibits.room import width_in_inches
+from tunelib.pitch import FloatArray, Note, nearest_note, plain
 from tunelib.score import Score, ScoreNote
 from tunelib.sound import SPEAKERS, VOWEL_WORDS, OvertoneSinger, overtone_singer
+
+DEEPEST = -60.0
+"""At the foot of the picture, in decibels beside the strongest harmonic."""
 
 _LOWEST = Note.parse("E2").hz()  # with the default eight semitones above it, C3
 _FIRST = 4  # the harmonic from which the walk sets out
 _PACE = 0.55  # seconds on each harmonic of the walk
+_LEFT, _RIGHT = 75.0, 3400.0  # hertz in the picture
+_NUMBERED = 9  # harmonics that bear their number, where there is room
+_NEAR = 10.0  # cents from a key, within which no deviation is told
 
 
 class SungOvertones(Exhibit):
@@ -34,47 +41,35 @@ class SungOvertones(Exhibit):
     comparisons: ClassVar[Mapping[str, Mapping[str, Any]]] = {"the vowel": {"focus": 0}, "focused": {"focus": 100}}
     together: ClassVar[tuple[str, ...]] = ("lift", "focus", "walk")
     stops: ClassVar[Mapping[str, Sequence[float]]] = {"focus": (0, 25, 50, 75, 100)}
-    _highest = 4500.0  # hertz shown
-    _floor = -66.0  # decibels shown
+    flows = True
+    parts: ClassVar[Mapping[str, str]] = {
+        "harmonics": "the harmonics of the sung note, which stay where they are",
+        "mouth": "what throat and mouth let through",
+        "formants": "the resonances of throat and mouth",
+        "plain": "what the plain vowel would let through",
+        "lifted": "the harmonic that is lifted out",
+        "walk": "the harmonics on the way up to it",
+        "named": "the number of the lifted harmonic, and its note",
+    }
+    builds: ClassVar[tuple[tuple[str, ...], ...]] = (
+        ("harmonics",), ("plain",), ("mouth", "formants"), ("lifted", "walk"), ("named",),
+    )  # fmt: skip
+    _highest = 4500.0  # hertz looked at
 
     def lay_out(self, figure: Canvas, look: Look) -> Scene:
-        ink, grey = look.theme.ink, look.theme.grey
         look.heading(figure, self.title)
-        axes = look.axes(figure, (0.12, 0.15, 0.85, 0.66), (0.19, 0.1, 0.77, 0.75), x="hertz")
-        axes.set(xlim=(0, self._highest), ylim=(self._floor, 16), yticks=[-60, -40, -20, 0])
-        axes.set_xticks(range(0, 4001, 1000))
-        axes.set_yticklabels(["−60 dB", "−40 dB", "−20 dB", "0 dB"])
-        hertz = np.linspace(40, self._highest, 900)
-        (envelope,) = axes.plot(hertz, hertz, color=grey, lw=1.8, ls=(0, (5, 2)))
-        (stems,) = axes.plot([], [], color=ink, lw=2.5, solid_capstyle="butt")
-        (lifted,) = axes.plot([], [], color=PURE_COLOUR, lw=7, solid_capstyle="butt")
-        (walked,) = axes.plot([], [], "o", ms=6, mfc="none", mec=PURE_COLOUR, mew=2)
-        (formants,) = axes.plot([], [], "v", ms=8, color=grey)
-        names = [look.text(axes, 0, 0, f"F{i}", ha="left", va="center") for i in (1, 2, 3)]
-        heights, aside = (12.5, 8.5, 4.5), look.fit(60, 120)
-        note = look.text(figure, 0.97, look.fit(0.865, 0.89), ha="right", va="center", weight="bold")
-
-        def update(drone: float, vowel: str, singer: str, lift: int, focus: float, walk: bool) -> None:
-            timbre = self._singer(drone, vowel, singer, lift, focus)
-            numbers, levels = self._levels(timbre, drone)
-            curve = timbre.envelope_db(hertz) - 20 * np.log10(hertz / drone)
-            envelope.set_ydata(curve - self._reference(timbre, drone))
-            feet = np.column_stack([np.full(numbers.size, self._floor), levels, np.full(numbers.size, np.nan)])
-            stems.set_data(np.repeat(numbers * drone, 3), feet.ravel())
-            lifted.set_data([lift * drone] * 2, [self._floor, levels[lift - 1]])
-            path = np.arange(_FIRST, lift + 1) if walk else np.array([lift])
-            walked.set_data(path * drone, levels[path - 1])
-            centres = timbre.tract.formants_hz[:3]
-            formants.set_data(centres, heights)
-            for name, centre, height in zip(names, centres, heights, strict=True):
-                name.set_position((centre + aside, height))
-            note.set_text(f"harmonic {lift}: {plain(lift * drone)} Hz, {'walked up to' if walk else 'held'}")
-
-        return Scene((envelope, stems, lifted, walked, formants, *names, note), update)
+        return _Hill(figure, look, self).scene()
 
     @staticmethod
     def _singer(drone: float, vowel: str, singer: str, lift: int, focus: float) -> OvertoneSinger:
         return overtone_singer(vowel, [(0.0, lift)], drone, focus / 100, singer)
+
+    def numbers(self, drone: float, vowel: str, singer: str, lift: int, focus: float, walk: bool) -> Mapping[str, str]:
+        return {
+            "hertz": plain(lift * drone),
+            "note": str(nearest_note(lift * drone)[0]),
+            "decibels": plain(self._prominence(drone, vowel, singer, lift, focus)),
+        }
 
     def _levels(self, timbre: OvertoneSinger, drone: float) -> tuple[Any, FloatArray]:
         """Numbers of the harmonics shown, and their levels in dB below the strongest."""
@@ -119,3 +114,140 @@ class SungOvertones(Exhibit):
 
     def timbre(self, drone: float, vowel: str, singer: str, lift: int, focus: float, walk: bool) -> Voicing:
         return overtone_singer(vowel, self._melody(lift, walk), drone, focus / 100, singer)
+
+
+class _Hill:
+    """Harmonics as posts, from low to high as an ear has it, under the hill that the mouth makes; places in inches."""
+
+    def __init__(self, figure: Canvas, look: Look, exhibit: SungOvertones) -> None:
+        self._look, self._exhibit, theme = look, exhibit, look.theme
+        axes = look.bare(figure)
+        self._wide, high = look.frame[2] * look.inches[0], look.frame[3] * look.inches[1]
+        axes.set(xlim=(0, self._wide), ylim=(0, high))
+        self._foot, self._high = look.fit(0.36, 0.42), high - look.fit(0.8, 1.2, 0.95)
+        self._hertz = np.geomspace(_LEFT, _RIGHT, 500)
+        self._across = self._x(self._hertz)
+        (self._plain,) = axes.plot([], [], color=theme.line, lw=1.8, ls=(0, (5, 3)))
+        (self._fill,) = axes.fill([0, 0, 0], [0, 0, 0], fc=theme.ground, lw=0)
+        (self._edge,) = axes.plot([], [], color=theme.grey, lw=2.5, solid_joinstyle="round")
+        (self._posts,) = axes.plot([], [], color=theme.pure.dim, lw=look.fit(3.5, 2.5), solid_capstyle="round")
+        (self._walked,) = axes.plot([], [], "o", ms=9, color=theme.pure.dim, **look.ring())
+        (self._lifted,) = axes.plot([], [], color=theme.pure.full, lw=11, solid_capstyle="round")
+        (self._sounds,) = axes.plot([], [], "o", ms=15, color=theme.ink, **look.ring())
+        (self._base,) = axes.plot([0, self._wide], [self._foot] * 2, color=theme.line, lw=1.2)
+        self._names = [look.text(axes, 0, 0.06, f"F{i}", ha="center", color=theme.grey) for i in (1, 2, 3)]
+        (self._feet,) = axes.plot([], [], color=theme.grey, lw=2.5, solid_capstyle="round")
+        self._says = look.headline(axes, 0, 0)
+        self._numbers = [look.text(axes, 0, self._foot + 0.09, str(n)) for n in range(1, _NUMBERED + 1)]
+
+    def _x(self, hertz: Any) -> Any:
+        return np.log2(np.asarray(hertz) / _LEFT) / np.log2(_RIGHT / _LEFT) * self._wide
+
+    def _y(self, decibels: Any) -> Any:
+        return self._foot + self._high_above * np.clip(1 - np.asarray(decibels) / DEEPEST, 0, 1.07)
+
+    @property
+    def _high_above(self) -> float:
+        return self._high - self._foot
+
+    def scene(self) -> Scene:
+        moving = (
+            self._plain, self._fill, self._edge, self._posts, self._walked, self._lifted, self._sounds, self._feet,
+            *self._names, *self._numbers, *self._says.artists,
+        )  # fmt: skip
+        parts = {
+            "harmonics": (self._posts, self._base, *self._numbers),
+            "mouth": (self._fill, self._edge),
+            "formants": (self._feet, *self._names),
+            "plain": (self._plain,),
+            "lifted": (self._lifted,),
+            "walk": (self._walked, self._sounds),
+            "named": self._says.artists,
+        }
+        return Scene(moving, self.update, self.light, parts)
+
+    def update(self, drone: float, vowel: str, singer: str, lift: int, focus: float, walk: bool) -> None:
+        self._at = drone, vowel, singer, lift, focus, walk
+        self._sounds.set_visible(False)
+        self._show(lift)
+        self._name(lift)
+
+    def _name(self, lift: int) -> None:
+        """The number of a harmonic and its note, over its post, clear of the hill."""
+        hertz = lift * self._at[0]
+        note, off = nearest_note(hertz)
+        away = f", {plain(abs(off), 0)} cents {'sharp' if off > 0 else 'flat'}" if abs(off) >= _NEAR else ""
+        self._says.say(str(lift), f"{note}{away}")
+        x = float(self._x(hertz))
+        before, after = (width_in_inches(text, text.get_text()) for text in self._says.artists)
+        at = min(x + before / 2, self._wide - after - 0.1)
+        under = (self._across > at - before - 0.2) & (self._across < at + after + 0.3)
+        land = max(float(np.asarray(line.get_ydata())[under].max()) for line in (self._edge, self._plain))
+        self._says.move(at, max(land, float(np.asarray(self._lifted.get_ydata())[1]) + 0.08) + 0.14)
+
+    def _levels_of(self, lift: int) -> tuple[OvertoneSinger, FloatArray]:
+        drone, vowel, singer, _, focus, _ = self._at
+        timbre = self._exhibit._singer(drone, vowel, singer, lift, focus)
+        return timbre, self._exhibit._levels(timbre, drone)[1]
+
+    def _show(self, lift: int) -> None:
+        """The hill as it is while a harmonic is lifted."""
+        drone, vowel, singer, *_ = self._at
+        timbre, levels = self._levels_of(lift)
+        up = self._curve(timbre)
+        self._fill.set_xy(np.column_stack([[0, *self._across, self._wide], [self._foot, *up, self._foot]]))
+        self._edge.set_data(self._across, up)
+        self._plain.set_data(self._across, self._curve(self._exhibit._singer(drone, vowel, singer, lift, 0.0)))
+        numbers = np.arange(1, levels.size + 1)
+        x, tops = self._x(numbers * drone), self._y(levels)
+        seen = (tops > self._foot + 0.02) & (x < self._wide)
+        x, tops = x[seen], tops[seen]
+        gone = np.full(x.size, np.nan)
+        feet = np.full(x.size, self._foot)
+        self._posts.set_data(np.repeat(x, 3), np.column_stack([feet, tops, gone]).ravel())
+        self._lifted.set_data([self._x(lift * drone)] * 2, [self._foot, self._y(levels[lift - 1])])
+        path = np.arange(_FIRST, lift) if self._at[-1] else np.array([], dtype=int)
+        self._walked.set_data(self._x(path * drone), self._y(levels[path - 1]))
+        for number, text in enumerate(self._numbers, 1):
+            room = self._x((number + 1) * drone) - self._x(number * drone)
+            text.set_x(self._x(number * drone) + 0.07)
+            text.set_text(f"1, {nearest_note(drone)[0]}" if number == 1 else str(number))
+            text.set_visible(bool(number < lift - 1 and room > width_in_inches(text, text.get_text()) + 0.12))
+        self._put_formants(np.array(timbre.tract.formants_hz[:3]))
+
+    def _curve(self, timbre: OvertoneSinger) -> FloatArray:
+        drone = self._at[0]
+        curve = timbre.envelope_db(self._hertz) - 20 * np.log10(self._hertz / drone)
+        return np.asarray(self._y(curve - self._exhibit._reference(timbre, drone)))
+
+    def _put_formants(self, centres: FloatArray) -> None:
+        """Marks under the hill where it has its peaks, with their names moved apart where they are close."""
+        x = np.minimum(self._x(centres), self._wide)
+        down = 0.07
+        self._feet.set_data(
+            np.repeat(x, 3), np.tile([self._foot - down - 0.06, self._foot - down, np.nan], x.size)
+        )  # fmt: skip
+        places, apart = x.copy(), self._look.fit(0.32, 0.36)
+        for low, high in ((0, 1), (1, 2), (0, 1)):
+            short = apart - (places[high] - places[low])
+            if short > 0:
+                places[low] -= short / 2
+                places[high] += short / 2
+        places = np.minimum(places, self._wide - apart / 2)
+        for name, place in zip(self._names, places.tolist(), strict=True):
+            name.set_x(place)
+
+    def light(self, playing: Playing) -> None:
+        """The singer walks up to the harmonic, and the hill goes with her."""
+        if playing.seconds is None:
+            return
+        drone, *_, lift, _, walk = self._at
+        now = min(_FIRST + int(playing.seconds / _PACE), lift) if walk else lift
+        if now != lift:
+            self._show(now)
+            self._name(now)
+        _, levels = self._levels_of(now)
+        turn = 0.5 + 0.5 * np.cos(2 * np.pi * playing.seconds / _PACE)
+        self._sounds.set_data([self._x(now * drone)], [self._y(levels[now - 1])])
+        self._sounds.set_markersize(13 + 4 * turn)
+        self._sounds.set_visible(True)

@@ -18,16 +18,17 @@ from matplotlib.collections import PolyCollection
 from matplotlib.text import Text
 
 from tunelib.exhibits.exhibit import Canvas
-from tunelib.exhibits.look import LONG_SIDE, PURE_COLOUR, SHORT_SIDE, THIRTY_ONE_COLOUR, TWELVE_COLOUR, Look
+from tunelib.exhibits.look import MARGIN, Look, Theme, Tint
+from tunelib.exhibits.room import width_in_inches
 from tunelib.hearing import Report, TakenNote, Targets
-from tunelib.pitch import CENTS_PER_OCTAVE, FloatArray, cents, drawn, signed
+from tunelib.pitch import CENTS_PER_OCTAVE, FloatArray, cents, signed
 
 _REST, _LONGEST_ROW = 0.35, 20.0  # seconds: a rest parts phrases; a row is as long as that at most, or one note
-_LETTER, _BETWEEN = 0.095, 0.06  # inches: the widest letter of a label, and what is left free beside it
+_BETWEEN = 0.06  # inches that are left free beside a label
 _LEAST_LABEL = 0.3
 _NAMES, _OFFS = 0.19, 0.14  # inches: from a row to the middle of the names below it, and of the figures above
 _ABOVE, _APART = 0.28, 0.7  # inches for the figures, and for both with the space between two rows
-_TALL_ENOUGH = 0.6  # inches: a row with room for a word between its ends
+_TALL_ENOUGH = 0.72  # inches: a row with room for a word between its ends
 _REACHES = (25, 50, 75, 100)  # cents that a row shows either way
 _MARGIN = 0.2  # seconds that a row has before its first note at most
 _LEFT_OUT = 2  # the rank of the label of a note that was left out, among those of notes as `_rank` has them
@@ -82,11 +83,9 @@ def reach(report: Report, indices: Iterable[int]) -> int:
     return next((size for size in _REACHES if size >= 1.05 * max(some)), _REACHES[-1])
 
 
-def colour(targets: Targets, grey: str) -> str:
-    """Overtones and ratios are pure, twelve and thirty-one have their colours, and any other tuning is grey."""
-    if targets.kind != "tuning":
-        return PURE_COLOUR
-    return {12: TWELVE_COLOUR, 31: THIRTY_ONE_COLOUR}.get(targets.steps or 0, grey)
+def tint_of(targets: Targets, theme: Theme) -> Tint:
+    """Overtones and ratios are pure, twelve and thirty-one have their tints, and any other tuning is grey."""
+    return theme.pure if targets.kind != "tuning" else theme.of(targets.steps or 0)
 
 
 def clock(seconds: float) -> str:
@@ -115,7 +114,7 @@ class TakeRows:
     def __init__(
         self, figure: Canvas, look: Look, bottom: float, top: float, rows: int, reach: int, seconds: float
     ) -> None:
-        sizes = look.fit((LONG_SIDE, SHORT_SIDE), (SHORT_SIDE, LONG_SIDE), (SHORT_SIDE, SHORT_SIDE))
+        sizes = look.inches
         pitch = (top - bottom) / rows
         height = pitch - _APART / sizes[1]
         self._rows = [
@@ -138,43 +137,50 @@ class _Row:
         sizes: tuple[float, float],
     ) -> None:  # fmt: skip
         self._look, self._reach, self._seconds = look, reach, seconds
-        left, width = look.fit((0.105, 0.875), (0.165, 0.805))
+        left = (MARGIN + look.fit(0.82, 0.92)) / sizes[0]  # beside the words at the ends of a row
+        width = 1 - MARGIN / sizes[0] - left
         self._left, self._across, self._inches = left, width, width * sizes[0]
         self._axes: Axes = look.axes(figure, (left, bottom, width, height))
         self._axes.set(xlim=(0, seconds), ylim=(-reach, reach), xticks=[])
-        self._axes.spines["bottom"].set_visible(False)
-        names = {-reach: f"{reach} flat", 0: "in tune", reach: f"{reach} sharp"}
-        if height * sizes[1] < _TALL_ENOUGH:
-            del names[0]
-        self._axes.set_yticks(list(names), list(names.values()))
-        ink, grey, faint = look.theme.ink, look.theme.grey, look.theme.faint
-        (self._aims,) = self._axes.plot([], [], lw=3.5, solid_capstyle="butt")
-        self._gaps = PolyCollection([], facecolors=faint, lw=0)
-        self._chosen = PolyCollection([], facecolors=grey, alpha=0.6, lw=0)
+        self._axes.set_axis_off()
+        theme = look.theme
+        self._axes.hlines([-reach, reach], 0, seconds, color=theme.line, lw=1.2, ls=(0, (4, 4)))
+        beside = left - 0.1 / sizes[0]
+        ends = [(bottom, "bottom", f"{reach} flat"), (bottom + height, "top", f"{reach} sharp")]
+        if height * sizes[1] >= _TALL_ENOUGH:
+            ends.append((bottom + height / 2, "center", "in tune"))
+        self._ends = [look.text(figure, beside, y, words, ha="right", va=va, color=theme.grey) for y, va, words in ends]
+        (self._aims,) = self._axes.plot([], [], lw=4, solid_capstyle="butt")
+        self._gaps = PolyCollection([], facecolors=theme.ground, lw=0)
+        self._chosen = PolyCollection([], lw=1.5)
         for gaps in (self._gaps, self._chosen):
             self._axes.add_collection(gaps, autolim=False)
-        (self._pitch,) = self._axes.plot([], [], color=ink, lw=1.8, solid_capstyle="butt")
+        (self._pitch,) = self._axes.plot([], [], color=theme.ink, lw=2, solid_capstyle="butt")
         below, above = bottom - _NAMES / sizes[1], bottom + height + _OFFS / sizes[1]
-        self._when = look.text(figure, left - 0.012, below, ha="right", va="center")
+        self._when = look.text(figure, beside, below, ha="right", va="center", color=theme.grey)
         count = int(self._inches / (_LEAST_LABEL + _BETWEEN)) + 1
         self._names, self._offs = (
             [look.text(figure, 0, y, ha="center", va="center") for _ in range(count)] for y in (below, above)
         )
+        self._bold = look.text(figure, 0, 0, weight="bold")  # to measure with
         self.moving: tuple[Artist, ...] = (
-            self._gaps, self._chosen, self._aims, self._pitch, self._when, *self._names, *self._offs,
+            self._gaps, self._chosen, self._aims, self._pitch, self._when, *self._ends, *self._names, *self._offs,
         )  # fmt: skip
 
     def show(self, report: Report, passage: Passage | None, chosen: int) -> None:
         for text in (*self._names, *self._offs):
             text.set_visible(False)
         self._axes.set_visible(passage is not None)
-        self._when.set_visible(passage is not None)
+        for text in (self._when, *self._ends):
+            text.set_visible(passage is not None)
         if passage is None:
             return
         notes = report.notes[passage.first : passage.end]
         start = max(0.0, notes[0].onset - min(_MARGIN, (self._seconds - (notes[-1].offset - notes[0].onset)) / 2))
         self._when.set_text(clock(start))
-        self._aims.set_color(colour(report.targets, self._look.theme.grey))
+        tint = tint_of(report.targets, self._look.theme)
+        self._aims.set_color(tint.full)
+        self._chosen.set(facecolor=tint.fill, edgecolor=tint.dim)
         self._aims.set_data(
             np.array([(note.onset - start, note.offset - start, np.nan) for note in notes]).ravel(),
             np.zeros(3 * len(notes)),
@@ -186,7 +192,7 @@ class _Row:
         }
         self._chosen.set_verts([gap for index, gap in filled.items() if index == chosen])
         self._gaps.set_verts([gap for index, gap in filled.items() if index != chosen])
-        self._pitch.set_data(*_curve(report, passage, start))
+        self._pitch.set_data(*curve(report, passage, start))
         self._label(report, passage, start, chosen)
 
     def _gap(self, report: Report, index: int, start: float) -> list[tuple[float, float]]:
@@ -217,12 +223,13 @@ class _Row:
                 wanted.append((_LEFT_OUT, 0.0, meet - start, report.name(one.target), "out", False))
         placed: list[tuple[float, float]] = []
         for *_, at, name, off, bold in sorted(wanted):
-            wide = max(_LEAST_LABEL, _LETTER * max(len(drawn(name)), len(off))) + _BETWEEN
+            font = self._bold if bold else self._names[0]
+            wide = max(_LEAST_LABEL, width_in_inches(font, name), width_in_inches(font, off)) + _BETWEEN
             x = at / self._seconds * self._inches
             x = min(max(x, wide / 2), self._inches - wide / 2)
             if len(placed) == len(self._names) or any(abs(x - y) < (wide + other) / 2 for y, other in placed):
                 continue
-            for text, words in ((self._names[len(placed)], drawn(name)), (self._offs[len(placed)], off)):
+            for text, words in ((self._names[len(placed)], name), (self._offs[len(placed)], off)):
                 self._set(text, x, words, bold)
             placed.append((x, wide))
 
@@ -238,7 +245,7 @@ def _rank(note: TakenNote, chosen: bool) -> int:
     return 0 if chosen else 1 if note.outcome in ("wrong", "added") else _LEFT_OUT + 1
 
 
-def _curve(report: Report, passage: Passage, start: float) -> tuple[FloatArray, FloatArray]:
+def curve(report: Report, passage: Passage, start: float) -> tuple[FloatArray, FloatArray]:
     """What was heard in a passage: seconds, and cents from each note's target beside the common offset."""
     whole = report.offset.cents if report.offset else 0.0
     times: list[FloatArray] = []

@@ -1,4 +1,4 @@
-"""Meantone: four fifths and a third, and one comma shared out among all fifths."""
+"""Tempering: one comma shared out among all fifths, what it does to the thirds, and the gap that it leaves."""
 
 from __future__ import annotations
 
@@ -9,138 +9,34 @@ from typing import Any, ClassVar
 
 import numpy as np
 from matplotlib.axes import Axes
+from matplotlib.colors import to_hex, to_rgb
+from matplotlib.patches import Polygon, Rectangle
 
-from tunelib.exhibits.circle import circle_axes, clockwise
-from tunelib.exhibits.exhibit import Canvas, Exhibit, Knob, Scene, Slider, Switch, Voicing
-from tunelib.exhibits.look import PURE_COLOUR, Look
+from tunelib.exhibits.circle import clockwise
+from tunelib.exhibits.exhibit import Canvas, Exhibit, Knob, Playing, Scene, Slider, Voicing
+from tunelib.exhibits.inches import in_inches
+from tunelib.exhibits.look import Look
 from tunelib.pitch import (
     CENTS_PER_OCTAVE,
     Chain,
+    FloatArray,
     Note,
     aligned,
     cents,
+    equal,
     meantone_chain,
     plain,
     ratio_from_cents,
     signed,
-    times,
 )
 from tunelib.score import Score, ScoreNote
 from tunelib.sound import TIMBRES
 
-_FIFTH, _THIRD = cents("3/2"), cents("5/4")
+_FIFTH, _COMMA = cents("3/2"), cents("81/80")
+_EVEN_FIFTH = float(equal(12).cents_of(equal(12).fifth))
+_SMOOTH = 40  # points of a bow
+_RIM = 0.15  # inches that the filled gap is wide on either side of the ring
 _C3 = Note.parse("C3").hz()
-
-
-class FourFifths(Exhibit):
-    """Four pure fifths on a ruler, beside two octaves and a pure third: the comma between their ends."""
-
-    name: ClassVar[str] = "four_fifths"
-    title: ClassVar[str] = "Four fifths and a third"
-    knobs: ClassVar[tuple[Knob, ...]] = (
-        Slider("stacked", "Fifths stacked", 1, 4, 1, 4),
-        Slider("lowest", "Lowest note", _C3 / 2, 2 * _C3, 12, _C3, "Hz", logarithmic=True),
-        Switch("pure_last", "End on the pure third", False),
-    )
-    comparisons: ClassVar[Mapping[str, Mapping[str, Any]]] = {
-        "four fifths": {"stacked": 4, "pure_last": False},
-        "pure third": {"stacked": 4, "pure_last": True},
-    }
-    _letters = ("C", "G", "D", "A", "E")
-    _window = (2740.0, 2830.0)  # cents: what the lens shows
-
-    def lay_out(self, figure: Canvas, look: Look) -> Scene:
-        ink, grey = look.theme.ink, look.theme.grey
-        look.heading(figure, self.title)
-        ruler = look.bare(figure, (0.05, 0.45, 0.9, 0.38), (0.07, 0.5, 0.86, 0.3))
-        ruler.set(xlim=(-40, 2860), ylim=(0, 6))
-        third = 2 * CENTS_PER_OCTAVE + _THIRD
-        above, below, high = 3.6, 1.1, 0.9
-        self._bars(ruler, ((0, 1200), (1200, 2400)), below, high, grey)
-        self._bars(ruler, ((2400, third),), below, high, PURE_COLOUR)
-        for x, interval in (
-            (600, "octave"),
-            (1800, "octave"),
-            ((2400 + third) / 2, look.fit("pure third", "third")),
-        ):
-            look.text(ruler, x, below - 0.45, interval, ha="center", va="center")
-        fifths = self._bars(ruler, [(k * _FIFTH, (k + 1) * _FIFTH) for k in range(4)], above, high, ink)
-        names = [
-            look.text(ruler, k * _FIFTH, above + high + 0.6, name, ha="center", va="center", weight="bold")
-            for k, name in enumerate(self._letters)
-        ]
-        lens = look.bare(figure, (0.05, 0.05, 0.9, 0.36), (0.07, 0.14, 0.86, 0.28))
-        lens.set(xlim=self._window, ylim=(0, 4))
-        low, top = self._window
-        lens.plot([low, top, top, low, low], [0.05, 0.05, 3.95, 3.95, 0.05], color=grey, lw=1.5, clip_on=False)
-        lens.fill([low, third, third, low], [0.5, 0.5, 1.3, 1.3], color=PURE_COLOUR, ec=ink)
-        octaves = look.fit("two octaves and a pure third", "2 octaves, a pure third")
-        look.text(lens, low + 1, 1.75, octaves, ha="left", va="center")
-        look.text(lens, third + 0.6, 0.9, plain(third), ha="left", va="center", weight="bold")
-        (end,) = lens.fill([0, 0, 0], [0, 0, 0], color=ink)
-        (gap,) = lens.plot([], [], color=ink, lw=2.5, marker="|", ms=12, mew=2.5)
-        (heard,) = lens.plot([], [], "<", ms=11, mfc=look.theme.behind_text, mec=ink, mew=2)
-        words = look.text(lens, low + 1, 3.5, ha="left", va="center")
-        size = look.text(lens, third + 0.6, 2.05, ha="left", va="center", weight="bold")
-        said = look.text(figure, 0.97, look.fit(0.955, 0.91), ha="right", va="top", weight="bold")
-
-        def update(stacked: int, lowest: float, pure_last: bool) -> None:
-            reached = stacked * _FIFTH
-            for k, bar in enumerate(fifths):
-                bar.set_visible(k < stacked)
-            for k, name in enumerate(names):
-                name.set_visible(k <= stacked)
-            seen = min(max(reached, low), top)
-            end.set_xy([(low, 2.4), (seen, 2.4), (seen, 3.1), (low, 3.1)])
-            all_four = stacked == 4
-            gap.set_data([third, reached] if all_four else [], [1.65, 1.65] if all_four else [])
-            heard.set_data(*([third - 1.6], [0.9]) if pure_last else ([reached - 1.6], [2.75]))
-            heard.set_visible(all_four or pure_last)
-            end.set_visible(all_four)
-            words.set_text(f"{times(stacked, 'fifth')}: {plain(reached)} cents")
-            size.set_text(f"the comma: {plain(reached - third)} cents" if all_four else "")
-            said.set_text(f"{plain(lowest)} Hz, then {plain(lowest * 1.5**stacked)} Hz")
-
-        return Scene((*fifths, *names, end, gap, heard, words, size, said), update)
-
-    @staticmethod
-    def _bars(axes: Axes, spans: Sequence[tuple[float, float]], y: float, high: float, colour: str) -> list[Any]:
-        gap = 6.0  # cents, so that neighbours can be told apart
-        return [
-            axes.fill([a + gap, b - gap, b - gap, a + gap], [y, y, y + high, y + high], color=colour)[0]
-            for a, b in spans
-        ]
-
-    def sentence(self, stacked: int, lowest: float, pure_last: bool) -> str:
-        reached = stacked * _FIFTH
-        top = f"{plain(lowest)} Hz to {plain(lowest * 1.5**stacked)} Hz"
-        if stacked < 4:
-            return (
-                f"From C, {times(stacked, 'pure fifth')} up, from {top}, lead to {self._letters[stacked]} at "
-                f"{plain(reached)} cents; four would come to an E{', and the pure E follows' if pure_last else ''}."
-            )
-        over = reached - 2 * CENTS_PER_OCTAVE - _THIRD
-        last = "the pure third" if pure_last else "the E of the fifths"
-        return (
-            f"From C, 4 pure fifths up, from {top}, lead to an E at {plain(reached)} cents, {plain(over)} cents, or "
-            "one "
-            f"syntonic comma, above two octaves and a pure third; the chord at the end has {last}."
-        )
-
-    def score(self, stacked: int, lowest: float, pure_last: bool) -> Score:
-        stack = [lowest * 1.5**k for k in range(stacked + 1)]
-        notes = [ScoreNote(onset=0.6 * k, duration=0.55, hertz=hertz, level=0.5) for k, hertz in enumerate(stack)]
-        onset = 0.6 * len(stack) + 0.3
-        if stacked < 4:
-            pure = [ScoreNote(onset=onset, duration=1.2, hertz=5 * lowest, level=0.5)] if pure_last else []
-            return Score((*notes, *pure), tempo=60)
-        last = 5 * lowest if pure_last else stack[-1]
-        for hertz in (lowest, 2 * lowest, 3 * lowest, last):
-            notes.append(ScoreNote(onset=onset, duration=2.8, hertz=hertz, level=0.35))
-        return Score(tuple(notes), tempo=60)
-
-    def timbre(self, **values: Any) -> Voicing:
-        return TIMBRES["reed"]
 
 
 _MOST_NARROWED = 0.4
@@ -180,6 +76,22 @@ class Tempering(Exhibit):
         "pure thirds": {"fraction": 0.25},
     }
     stops: ClassVar[Mapping[str, Sequence[float]]] = FRACTION_STOPS
+    parts: ClassVar[Mapping[str, str]] = {
+        "ring": "the circle of fifths",
+        "thirds": "the eight good major thirds",
+        "gap": "what the last fifth has too much, or too little",
+        "word": "how far the last fifth is off",
+        "lever": "the fifths that make a third",
+        "fifth": "what each fifth gives",
+        "third": "what the third has still to come in",
+        "part": "the part of the comma",
+    }
+    builds: ClassVar[tuple[tuple[str, ...], ...]] = (
+        ("ring",),
+        ("lever", "fifth", "part"),
+        ("thirds", "third"),
+        ("gap", "word"),
+    )
     _magnified = 20.0  # how much larger than it is the tempering is drawn
     _rows = (
         ("11 fifths", 1, False, "3/2"),
@@ -190,50 +102,64 @@ class Tempering(Exhibit):
     )
 
     def lay_out(self, figure: Canvas, look: Look) -> Scene:
-        ink, grey = look.theme.ink, look.theme.grey
+        theme = look.theme
         look.heading(figure, self.title)
-        circle = circle_axes(figure, look)
-        (ring,) = circle.plot([], [], color=grey, lw=5)
-        (gap,) = circle.plot([], [], color=ink, lw=3, ls=(0, (1, 1)))
-        (thirds,) = circle.plot([], [], color=grey, lw=1.8)
-        (dots,) = circle.plot([], [], "o", ms=7, color=ink)
-        notes = _meantone(Fraction(1, 4)).notes
-        names = [look.text(circle, 0, 0, note.name, ha="center", va="center", weight="bold") for note in notes]
-        gauge = look.axes(
-            figure, (0.72, 0.14, 0.25, 0.66), (0.45, 0.08, 0.5, 0.32), (0.45, 0.1, 0.5, 0.28), x="cents wider than pure"
+        axes = in_inches(figure, look)
+        star = _Star(axes, look, *look.fit((2.5, 2.46, 1.65), (2.7, 6.45, 1.85), (1.72, 3.07, 0.95)))
+        lever = _Lever(
+            axes,
+            look,
+            *look.fit((5.05, 3.6, 0.73, 0.072), (0.65, 3.9, 0.83, 0.071), (0.6, 1.33, 0.85, 0.021)),
         )
-        rows = len(self._rows)
-        gauge.set(xlim=(-30, 80), ylim=(-0.6, rows - 0.4), yticks=[])
-        gauge.plot([0, 0], [-0.6, rows - 0.4], color=PURE_COLOUR, lw=4)
-        (bars,) = gauge.plot([], [], color=ink, lw=8, solid_capstyle="butt")
-        heights = [rows - 1 - row for row in range(rows)]
-        labels = [look.beside(gauge, y) for y in heights]
-        said = look.text(figure, 0.97, look.fit(0.875, 0.9, 0.893), ha="right", va="center", weight="bold")
-        centre = (len(notes) - 1) / 2
+        centre = star.x, star.y - 0.15 * star.radius
+        headline = (
+            look.headline(axes, 3.22, 3.1, below=True)
+            if look.square
+            else look.headline(axes, *centre, below=True, ha="center")
+        )
+        part_of = look.text(axes, *look.fit((5.05, 0.83), (0.5, 0.87), (3.22, 2.24)), "", "name")
+        scale = f"off every fifth; the ring shows it {plain(self._magnified)} times larger"
+        about = [] if look.square else [look.text(axes, *look.fit((5.05, 0.5), (0.5, 0.5)), scale, color=theme.grey)]
+        notes = self._notes()
 
         def update(fraction: float) -> None:
             chain = _meantone(exact_fraction(fraction))
-            fifth = chain.fifths[0].cents
-            turn = (1 + self._magnified * (fifth - 700) / 700) / 12
-            x, y = clockwise((np.arange(len(notes)) - centre) * turn)
-            smooth = np.linspace(-centre, centre, 12 * len(notes)) * turn
-            ring.set_data(*clockwise(smooth))
-            gap.set_data(*clockwise(np.linspace(centre * turn, 1 - centre * turn, 40)))
-            dots.set_data(x, y)
-            for name, across, up in zip(names, x.tolist(), y.tolist(), strict=True):
-                name.set_position((1.17 * across, 1.17 * up))
-            nothing = np.full(len(notes) - 4, np.nan)
-            thirds.set_data(np.ravel([x[:-4], x[4:], nothing], "F"), np.ravel([y[:-4], y[4:], nothing], "F"))
-            errors = self._errors(chain)
-            pure = abs(errors[2]) < 0.05
-            thirds.set(color=PURE_COLOUR if pure else grey, lw=4 if pure else 1.8)
-            bars.set_data(np.ravel([(0, e, np.nan) for e in errors]), np.repeat(heights, 3))
-            for label, (words, *_), error in zip(labels, self._rows, errors, strict=True):
-                label.set_text(f"{words}: {'pure' if abs(error) < 0.05 else aligned(error, 1)}")
-            narrow = f"narrow by {said_fraction(fraction)} of a comma" if fraction else "pure"
-            said.set_text(f"each fifth {narrow}")
+            wolf, third = self._errors(chain)[1:3]
+            star.show(self._turns(chain.fifths[0].cents), self._turn(_FIFTH), 1 - abs(third) / _COMMA)
+            star.pure_thirds(abs(third) < 0.05)
+            lever.show(float(exact_fraction(fraction)))
+            headline.say(f"{abs(wolf):.1f}", f"cents too {'wide' if wolf > 0 else 'narrow'}")
+            part_of.set_text(f"{said_fraction(fraction)} of a comma" if fraction else "nothing")
 
-        return Scene((ring, gap, thirds, dots, bars, *names, *labels, said), update)
+        def light(playing: Playing) -> None:
+            if playing.seconds is not None:
+                star.sound([notes[note] for note in playing.notes])
+
+        parts: dict[str, Sequence[Any]] = {
+            "ring": star.ring,
+            "thirds": [star.thirds],
+            "gap": star.gap,
+            "word": list(headline.artists),
+            "lever": lever.beam,
+            "fifth": lever.fifth,
+            "third": lever.third,
+            "part": [part_of, *about],
+        }
+        return Scene((*star.moving, *lever.moving, part_of, *headline.artists), update, light, parts)
+
+    def _turn(self, fifth: float) -> float:
+        """How far round a fifth goes, in turns, as it is drawn."""
+        return (1 + self._magnified * (fifth - _EVEN_FIFTH) / _EVEN_FIFTH) / 12
+
+    def _turns(self, fifth: float) -> FloatArray:
+        """Where the twelve notes are on the circle, in turns from the top, the middle of the chain."""
+        return np.asarray((np.arange(12) - 11 / 2) * self._turn(fifth))
+
+    @staticmethod
+    def _notes() -> list[int]:
+        """Where in the chain each note of what is heard has its place: C major, A minor, C major."""
+        chain = _meantone(Fraction(1, 4))
+        return [chain.place_of(Note.named(name)) for name in ("C", "E", "G", "A", "C", "E", "C", "E", "G")]
 
     def _errors(self, chain: Chain) -> list[float]:
         """Cents by which each row's interval is wider than pure."""
@@ -257,6 +183,11 @@ class Tempering(Exhibit):
             f"that the tempering is {plain(self._magnified)} times larger than it is)."
         )
 
+    def numbers(self, fraction: float) -> Mapping[str, str]:
+        names = ("fifth", "wolf", "third", "other_third", "minor_third")
+        errors = self._errors(_meantone(exact_fraction(fraction)))
+        return {name: plain(abs(error), 1) for name, error in zip(names, errors, strict=True)}
+
     def score(self, fraction: float) -> Score:
         chain = _meantone(exact_fraction(fraction))
         major, minor = chain.triad(Note.named("C")), chain.triad(Note.named("A"), "minor")
@@ -271,3 +202,142 @@ class Tempering(Exhibit):
 
     def timbre(self, **values: Any) -> Voicing:
         return TIMBRES["reed"]
+
+
+class _Star:
+    """Twelve notes on a circle, a line from each to its major third, and the gap between the last and the first."""
+
+    def __init__(self, axes: Axes, look: Look, x: float, y: float, radius: float) -> None:
+        theme = self._theme = look.theme
+        self.x, self.y, self.radius = x, y, radius
+        (self.thirds,) = axes.plot([], [], solid_capstyle="round")
+        (self._pure,) = axes.plot([], [], color=theme.pure.full, lw=5, solid_capstyle="butt")
+        self._fill = Polygon(np.zeros((2 * _SMOOTH, 2)), fc=theme.ground, ec=theme.ink, lw=1.5)
+        axes.add_patch(self._fill)
+        (self._arc,) = axes.plot([], [], color=theme.grey, lw=4, solid_capstyle="round")
+        (self._dots,) = axes.plot([], [], "o", ms=10, color=theme.ink, **look.ring())
+        (self._lit,) = axes.plot([], [], "o", ms=20, color=theme.ink, label="sounding", **look.ring())
+        self._names = [
+            look.text(axes, 0, 0, str(note.name), ha="center", va="center", weight="bold")
+            for note in _meantone(Fraction(1, 4)).notes
+        ]
+        self._names[0].set_horizontalalignment("right")  # the two come close where fifths are wide
+        self._names[-1].set_horizontalalignment("left")
+        self._outside = radius + look.fit(0.26, 0.28)
+        self._turns: FloatArray = np.zeros(12)
+        self.ring = [self._arc, self._dots, *self._names]
+        self.gap = [self._fill, self._pure]
+
+    @property
+    def moving(self) -> list[Any]:
+        """All that moves."""
+        return [self.thirds, self._fill, self._pure, self._arc, self._dots, self._lit, *self._names]
+
+    def _at(self, turns: Any, radius: float) -> tuple[Any, Any]:
+        across, up = clockwise(turns)
+        return self.x + radius * across, self.y + radius * up
+
+    def show(self, turns: FloatArray, pure_turn: float, nearness: float) -> None:
+        """Put the notes at their places; `pure_turn` is how far a pure fifth goes, `nearness` 1 for pure thirds."""
+        self._turns = turns
+        x, y = self._at(turns, self.radius)
+        self._dots.set_data(x, y)
+        self._arc.set_data(*self._at(np.linspace(turns[0], turns[-1], 100), self.radius))
+        for name, across, up in zip(self._names, *self._at(turns, self._outside), strict=True):
+            name.set_position((float(across), float(up)))
+        nothing = np.full(x.size - 4, np.nan)
+        self.thirds.set_data(np.ravel([x[:-4], x[4:], nothing], "F"), np.ravel([y[:-4], y[4:], nothing], "F"))
+        near = max(nearness, 0.0) ** 2
+        self.thirds.set_color(_mixed(self._theme.line, self._theme.pure.full, near))
+        self.thirds.set_linewidth(1.4 + 2 * near)
+        pure_end, first = turns[-1] + pure_turn, 1 + turns[0]
+        self._pure.set_data(*self._at(np.linspace(turns[-1], pure_end, _SMOOTH), self.radius))
+        between = np.linspace(pure_end, first, _SMOOTH)
+        rim = np.column_stack(self._at(between, self.radius + _RIM))
+        inside = np.column_stack(self._at(between[::-1], self.radius - _RIM))
+        self._fill.set_xy(np.vstack([rim, inside]))
+        self._lit.set_data([], [])
+
+    def pure_thirds(self, pure: bool) -> None:
+        """Have the thirds in full strength where they are pure."""
+        if pure:
+            self.thirds.set(color=self._theme.pure.full, lw=4.5)
+
+    def sound(self, places: Sequence[int]) -> None:
+        """Light up the notes at places of the chain."""
+        self._lit.set_data(*self._at(self._turns[list(places)], self.radius))
+
+
+class _Lever:
+    """Four fifths as a beam on a pivot: what the first comes down by, the third at its end comes down four times."""
+
+    def __init__(self, axes: Axes, look: Look, x: float, y: float, step: float, per_cent: float) -> None:
+        theme = look.theme
+        self._x, self._y, self._step, self._per_cent = x, y, step, per_cent
+        places = x + step * np.arange(5)
+        end = self._end = float(places[-1])
+        self._pure_third = y - per_cent * _COMMA
+        letters = [
+            look.text(axes, place, y + 0.17, name, weight="bold" if name in "GE" else "normal", ha="center")
+            for place, name in zip(places.tolist(), "CGDAE", strict=True)
+        ]
+        self._given = Polygon([(x, y)] * 3, fc=theme.ground, ec="none", lw=0)
+        axes.add_patch(self._given)
+        level = axes.plot([x, end], [y, y], color=theme.pure.dim, lw=1.5)
+        pure = [
+            axes.plot([at - 0.2, at + 0.2], [height] * 2, color=theme.pure.full, lw=6, solid_capstyle="butt")[0]
+            for at, height in ((float(places[1]), y), (end, self._pure_third))
+        ]
+        self._gaps = [
+            Rectangle((at - 0.12, y), 0.24, 0, fc=theme.ground, ec=theme.ink, lw=1.2) for at in places[[1, 4]]
+        ]
+        for patch in self._gaps:
+            axes.add_patch(patch)
+        (self._beam,) = axes.plot([], [], color=theme.ink, lw=3.5, solid_capstyle="round")
+        (self._dots,) = axes.plot([], [], "o", ms=9, color=theme.ink, **look.ring())
+        (self._ends,) = axes.plot([], [], "o", ms=14, color=theme.ink, **look.ring())
+        self._fifth = look.text(axes, float(places[1]), 0, ha="right", va="top", weight="bold")
+        self._third = look.text(axes, end + 0.22, 0, weight="bold")
+        pure_word = look.text(
+            axes,
+            end + 0.3,
+            self._pure_third,
+            look.fit("pure third", "pure", "pure"),
+            va="center",
+            color=theme.pure.text,
+        )
+        self.beam = [self._given, self._beam, self._dots, self._ends, *letters, *level]
+        self.fifth = [self._gaps[0], pure[0], self._fifth]
+        self.third = [self._gaps[1], pure[1], self._third, pure_word]
+
+    @property
+    def moving(self) -> list[Any]:
+        """All that moves."""
+        return [self._given, *self._gaps, self._beam, self._dots, self._ends, self._fifth, self._third]
+
+    def show(self, fraction: float) -> None:
+        """Tilt the beam as each fifth gives a part of the comma."""
+        down = self._per_cent * _COMMA * fraction * np.arange(5)
+        x, y = self._x + self._step * np.arange(5), self._y - down
+        self._given.set_xy([(x[0], y[0]), (x[-1], y[0]), (x[-1], y[-1])])
+        self._beam.set_data(x[[0, -1]], y[[0, -1]])
+        self._dots.set_data(x[[0, 2, 3]], y[[0, 2, 3]])
+        self._ends.set_data(x[[1, 4]], y[[1, 4]])
+        self._gaps[0].set(y=self._y, height=float(y[1]) - self._y)
+        self._gaps[1].set(y=self._pure_third, height=float(y[4]) - self._pure_third)
+        fifth, third = -_COMMA * fraction, _COMMA * (1 - 4 * fraction)
+        self._fifth.set(
+            text=f"fifth {aligned(fifth, 1) if fraction else 'pure'}", position=(float(x[1]) + 0.08, float(y[1]) - 0.17)
+        )
+        above = third >= -0.05
+        self._third.set(
+            text="" if abs(third) < 0.05 else f"third {aligned(third, 1)}",
+            position=(self._end + 0.22, float(y[4]) + (0.16 if above else -0.16)),
+            verticalalignment="bottom" if above else "top",
+        )
+
+
+def _mixed(one: str, other: str, share: float) -> str:
+    """A colour between two."""
+    red, green, blue = (1 - share) * np.array(to_rgb(one)) + share * np.array(to_rgb(other))
+    return to_hex((float(red), float(green), float(blue)))

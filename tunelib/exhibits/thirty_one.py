@@ -8,7 +8,7 @@ from typing import Any, ClassVar
 import numpy as np
 from matplotlib.patches import Polygon, Rectangle
 
-from tunelib.exhibits.circle import clockwise
+from tunelib.exhibits.circle import Around
 from tunelib.exhibits.exhibit import Canvas, Choice, Exhibit, Knob, Playing, Scene, Slider, Voicing
 from tunelib.exhibits.inches import field_of, in_inches
 from tunelib.exhibits.look import Look
@@ -84,16 +84,19 @@ class RingOf31(Exhibit):
         look.heading(figure, self.title)
         axes = in_inches(figure, look)
         ring = _Ring(look)
-        wedge = Polygon(ring.sector(0, 0), closed=True, fc=tint.fill, ec=tint.dim, lw=1.2, joinstyle="round", zorder=1)
+        round_it: dict[str, Any] = {"transform": Around(ring.centre) + axes.transData}
+        wedge = Polygon(
+            ring.sector(0, 0), closed=True, fc=tint.fill, ec=tint.dim, lw=1.2, joinstyle="round", zorder=1, **round_it
+        )
         axes.add_patch(wedge)
-        axes.plot(*ring.at(np.linspace(0, 1, 241)), color=theme.line, lw=1.2, zorder=1.5)
-        (between,) = axes.plot([], [], "o", ms=9, color=tint.dim, **look.ring())
-        (letters,) = axes.plot([], [], "o", ms=12, color=tint.full, **look.ring())
-        (keys,) = axes.plot([], [], "s", ms=7, color=theme.twelve.full)
-        (hand,) = axes.plot([], [], color=theme.ink, lw=4, solid_capstyle="round")
-        (here,) = axes.plot([], [], "o", ms=20, color=tint.full, mec=theme.ink, mew=3)
-        (sounding,) = axes.plot([], [], "o", ms=17, color=theme.ink, label="sounding", **look.ring())
-        labels = [look.text(axes, 0, 0, ha="center", va="center") for _ in range(_STEPS)]
+        axes.plot(*ring.at(np.linspace(0, 1, 241)), color=theme.line, lw=1.2, zorder=1.5, **round_it)
+        (between,) = axes.plot([], [], "o", ms=9, color=tint.dim, **look.ring(), **round_it)
+        (letters,) = axes.plot([], [], "o", ms=12, color=tint.full, **look.ring(), **round_it)
+        (keys,) = axes.plot([], [], "s", ms=7, color=theme.twelve.full, **round_it)
+        (hand,) = axes.plot([], [], color=theme.ink, lw=4, solid_capstyle="round", **round_it)
+        (here,) = axes.plot([], [], "o", ms=20, color=tint.full, mec=theme.ink, mew=3, **round_it)
+        (sounding,) = axes.plot([], [], "o", ms=17, color=theme.ink, label="sounding", **look.ring(), **round_it)
+        labels = [look.text(axes, 0, 0, ha="center", va="center", **round_it) for _ in range(_STEPS)]
         x, y = ring.centre
         middle = look.headline(axes, x, y + look.fit(0.12, 0.14), below=True, ha="center")
         lower = look.text(axes, x, y - look.fit(0.58, 0.66), size="name", ha="center")
@@ -105,9 +108,9 @@ class RingOf31(Exhibit):
             chained = names == _NAMES[1]
             places = self._places(order)
             turns = places / _STEPS
-            for number, (text, across, up) in enumerate(zip(labels, *ring.at(turns, ring.names), strict=True)):
+            for number, (text, turn) in enumerate(zip(labels, turns.tolist(), strict=True)):
                 text.set_text(self._named(number, chained))
-                text.set_position((across, up))
+                text.set_position((turn, ring.names))
                 text.set_color(theme.ink if number in (*_LETTERS, step) else theme.grey)
                 text.set_fontweight("bold" if number in (*_LETTERS, step) else "normal")
             between.set_data(*ring.at(turns[_BETWEEN]))
@@ -118,9 +121,8 @@ class RingOf31(Exhibit):
             start = int(places[low])
             way = (int(places[high % _STEPS]) - start + 15) % _STEPS - 15
             wedge.set_xy(ring.sector(start / _STEPS, (start + way) / _STEPS))
-            at = np.array([turns[step]])
-            hand.set_data(*(np.concatenate(ends) for ends in zip(*(ring.at(at, r) for r in ring.hand), strict=True)))
-            here.set_data(*ring.at(at))
+            hand.set_data([turns[step]] * 2, ring.hand)
+            here.set_data(*ring.at(turns[[step]]))
             sounding.set_data(*ring.at(np.full(2, np.nan)))
             middle.say(self._named(step, chained), interval_names(step, THIRTY_ONE)[0].name)
             size = f"{plain(float(THIRTY_ONE.cents_of(step)))} cents"
@@ -150,8 +152,13 @@ class RingOf31(Exhibit):
 
     @staticmethod
     def _places(order: str) -> Any:
-        """Where on the ring each note is, by its number of steps above C."""
-        return np.arange(_STEPS) if order == _ORDERS[0] else np.arange(_STEPS) * _FIFTHS_OF_A_STEP % _STEPS
+        """Where on the ring each note is, by its number of steps above C.
+
+        In order of fifths that is as near to its place in order of pitch as going round from there can have it.
+        """
+        steps = np.arange(_STEPS)
+        half = _STEPS // 2
+        return steps if order == _ORDERS[0] else steps + ((_FIFTHS_OF_A_STEP - 1) * steps + half) % _STEPS - half
 
     @staticmethod
     def _named(step: int, chained: bool) -> str:
@@ -224,10 +231,9 @@ class _Ring:
         )
 
     def at(self, turns: Any, radius: float | None = None) -> tuple[FloatArray, FloatArray]:
-        """Points a number of turns clockwise from the top, on the ring unless at another distance."""
-        x, y = clockwise(turns)
-        far = self.radius if radius is None else radius
-        return self.centre[0] + far * x, self.centre[1] + far * y
+        """Places on the ring, unless at another distance: turns clockwise from the top, and distances."""
+        places = np.asarray(turns, dtype=float)
+        return places, np.full(places.shape, self.radius if radius is None else radius)
 
     def sector(self, start: float, end: float) -> FloatArray:
         """A part of the ring and of what is beside it, with half a place at either end."""

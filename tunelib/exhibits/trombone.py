@@ -2,20 +2,21 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from functools import cache, lru_cache
 from typing import Any, ClassVar
 
 import numpy as np
 
-from tunelib.exhibits.along import Along
-from tunelib.exhibits.exhibit import Canvas, Exhibit, Knob, Printed, Scene, Slider, Voicing
-from tunelib.exhibits.look import THIRTY_ONE_COLOUR, TWELVE_COLOUR, Look
+from tunelib.exhibits.exhibit import Canvas, Exhibit, Knob, Playing, Printed, Scene, Slider, Voicing
+from tunelib.exhibits.inches import field_of, in_inches
+from tunelib.exhibits.look import Look
+from tunelib.exhibits.slide_plan import SlidePlan
 from tunelib.export import BREAKS, POSTURE
 from tunelib.pitch import (
     FUNDAMENTAL,
     THIRTY_ONE,
     TUBE_LENGTH,
-    FloatArray,
     Note,
     SlidePlace,
     division_positions,
@@ -50,80 +51,117 @@ class TromboneSlide(Exhibit):
     )
     together: ClassVar[tuple[str, ...]] = ("harmonic", "position")
 
+    parts: ClassVar[Mapping[str, str]] = {
+        "tube": "the slide",
+        "positions": "the seven ordinary positions",
+        "harmonics": "what the other harmonics sound there",
+        "notes": "the sixteen notes of this harmonic",
+        "note": "the note that is played",
+        "out": "how far out the slide is",
+        "same": "the same note on another harmonic",
+    }
+    builds: ClassVar[tuple[tuple[str, ...], ...]] = (
+        ("tube", "positions"), ("harmonics",), ("notes",), ("note", "out"), ("same",)
+    )  # fmt: skip
+
     def lay_out(self, figure: Canvas, look: Look) -> Scene:
-        ink, faint = look.theme.ink, look.theme.faint
+        theme, tint = look.theme, look.theme.thirty_one
         look.heading(figure, self.title)
-        slide = Along(
-            look.bare(figure, (0.07, 0.02, 0.9, 0.83), (0.02, 0.03, 0.96, 0.81), (0.02, 0.02, 0.96, 0.82)),
-            look,
-            look.fit((-0.06, 1.03), (-0.1, 1.03), (-0.11, 1.03)),
-            look.fit((-0.6, 14.1), (-4.65, 8.6)),
-        )
-        # Across the slide: beside the table of notes first its steps, then the tube, the positions and a ruler.
-        outward, first = look.fit((1, 9.75), (-1, -0.8))
-        wide = look.fit(outward, 0.78 * outward)
-        numbers, tick, edge, low, high, brow, top, labels, ruler, marks = (
-            first + wide * k for k in (0, 0.5, 1, 1.1, 2.1, 2.2, 2.7, 3.2, 3.65, look.fit(4.0, 4.35))
-        )
-        travel = slide_travel()
-        for way in (low, high):
-            slide.axes.plot(*slide.point([-0.06, 1], [way, way]), color=faint, lw=2, ls=(0, (1, 1)))
-        slide.lines(ordinary_positions() / travel, brow, top, color=TWELVE_COLOUR, lw=5, solid_capstyle="butt")
-        slide.lines(
-            division_positions(_STEPS) / travel, tick, edge, color=THIRTY_ONE_COLOUR, lw=3.2, solid_capstyle="butt"
-        )
-        for number, place in enumerate((ordinary_positions() / travel).tolist(), 1):
-            slide.text(place, labels, str(number), weight="bold")
-        for step, place in enumerate((division_positions(_STEPS) / travel).tolist()):
-            slide.text(place, numbers, str(step), weight="bold")
-        for row, harmonic in enumerate(_HARMONICS):
-            slide.text(-0.045, row, str(harmonic), weight="bold")
-            for step in range(_FARTHEST_STEP + 1):
-                place = _slide_place(harmonic, step, TUBE_LENGTH)
-                slide.text(place.millimetres / travel, row, _note(harmonic, step).name)
-        if look.tall:
-            for words, across in (("harmonic", 4), ("step", numbers), ("position", labels - 0.2)):
-                slide.text(look.fit(0, -0.08, -0.093), across, words)
-        else:
-            for words, across in (("harmonic", 8.95), ("step", numbers), ("position", labels)):
-                slide.text(-0.025, across, words, ha="right")
-        pipe = slide.axes.plot([], [], color=ink, lw=5, solid_capstyle="butt")[0]
-        ring, others = (
-            slide.axes.plot([], [], color=ink, lw=width, ls=dash)[0] for width, dash in ((2.5, "-"), (1.5, (0, (3, 2))))
-        )
-        millimetres = [slide.text(0, marks) for _ in range(7)]
-        scale = slide.axes.plot([], [], color=look.theme.grey, lw=1.2)[0]
-        right = {"ha": look.fit("right", "left"), "va": "top"}
-        side = look.fit(0.97, 0.03)
-        said = look.text(figure, side, look.fit(0.955, 0.92, 0.917), weight="bold", **right)
-        where = look.text(figure, side, look.fit(0.9, 0.893, 0.883), **right)
-        half_box = look.fit((0.026, 0.44), (0.0165, 0.48), (0.0195, 0.48))
-        radius = look.fit(0.019, 0.022)
+        axes = in_inches(figure, look)
+        plan = SlidePlan(look, len(_HARMONICS))
+        stops = ordinary_positions() / slide_travel()
+        ticks = axes.plot(*plan.strokes(stops, *plan.ticks), color=theme.twelve.full, lw=5, solid_capstyle="round")
+        numbers = [
+            look.text(axes, *plan.point(place, plan.numbers), str(number), ha="center", va="center")
+            for number, place in enumerate(stops.tolist(), 1)
+        ]
+        if not look.tall:
+            numbers.append(
+                look.text(axes, field_of(look).left, plan.numbers, "position", va="center", color=theme.grey)
+            )
+        (here,) = axes.plot([], [], color=theme.ink, lw=1.5)
+        (dots,) = axes.plot([], [], "o", ms=look.fit(5.5, 6, 5), color=tint.dim)
+        (row,) = axes.plot([], [], "o", ms=10, color=tint.full)
+        (ties,) = axes.plot([], [], color=theme.ink, lw=2, ls=(0, (1, 1.6)), dash_capstyle="round")
+        (others,) = axes.plot([], [], "o", ms=14, mfc=tint.full, mec=theme.ink, mew=2)
+        (chosen,) = axes.plot([], [], "o", ms=21, mfc=tint.full, mec=theme.ink, mew=3)
+        (sounding,) = axes.plot([], [], "o", ms=15, color=theme.ink, **look.ring())
+        (brace,) = axes.plot([], [], color=theme.ink, lw=plan.bore, solid_capstyle="butt")
+        (metal,) = axes.plot([], [], color=theme.ink, lw=plan.bore + 5, solid_joinstyle="round", solid_capstyle="butt")
+        (air,) = axes.plot([], [], color=theme.ground, lw=plan.bore, solid_joinstyle="round", solid_capstyle="butt")
+        names = [look.text(axes, 0, 0, **plan.name_style) for _ in range(_FARTHEST_STEP + 1)]
+        counts = [look.text(axes, 0, 0, str(harmonic), **plan.count_style) for harmonic in _HARMONICS]
+        head = look.headline(axes, 0, 0, below=plan.upright)
+        where = look.text(axes, 0, 0)
+        every = np.array([[_along(harmonic, step) for step in range(_FARTHEST_STEP + 1)] for harmonic in _HARMONICS])
+        said: dict[str, Any] = {}
 
         def update(harmonic: int, position: int, tube: float) -> None:
-            place = _slide_place(harmonic, position, tube)
-            reach = slide_travel(tube)
-            at = place.millimetres / reach
-            turn = np.linspace(np.pi / 2, -np.pi / 2, 25)
-            along = np.concatenate([[-0.06], at - radius + radius * np.cos(turn), [-0.06]])
-            middle, half = (low + high) / 2, (high - low) / 2
-            pipe.set_data(*slide.point(along, middle + half * np.concatenate([[1], np.sin(turn), [-1]])))
-            ring.set_data(*slide.point(*_outline(at, harmonic - _HARMONICS[0], *half_box)))
-            same = [
-                _outline(other.millimetres / reach, other.harmonic - _HARMONICS[0], *half_box)
-                for other in _other_places(harmonic, position, tube)
+            place, elsewhere = _slide_place(harmonic, position, tube), _other_places(harmonic, position, tube)
+            at = place.millimetres / slide_travel(tube)
+            mine = harmonic - _HARMONICS[0]
+            same = [other.harmonic - _HARMONICS[0] for other in elsewhere]
+            levels = plan.levels(mine, same)
+            dots.set_data(*plan.point(every.ravel(), np.repeat(levels, every.shape[1])))
+            row.set_data(*plan.point(every[mine], np.full(every.shape[1], levels[mine])))
+            chosen.set_data(*plan.point([at], [levels[mine]]))
+            places = [
+                (other.millimetres / slide_travel(tube), levels[which])
+                for other, which in zip(elsewhere, same, strict=True)
             ]
-            others.set_data(*slide.point(*(np.concatenate([[np.nan], *(box[i] for box in same)]) for i in (0, 1))))
-            ticks = np.arange(0, reach, 100)
-            scale.set_data(*slide.strokes(ticks / reach, ruler - 0.09, ruler + 0.09))
-            for text, tick_at in zip(millimetres, ticks.tolist(), strict=False):
-                text.set(text=f"{tick_at:g}" if tick_at else "mm", position=slide.point(tick_at / reach, marks))
-            for text in millimetres[ticks.size :]:
-                text.set_text("")
-            said.set_text(f"harmonic {harmonic}, {times(position, 'step')} down: {_note(harmonic, position)}")
-            where.set_text(f"{place.millimetres:.1f} mm out: {place.in_words}")
+            others.set_data(*plan.point(*np.array(places or [(np.nan, np.nan)]).T))
+            lines = [point for end in places for point in plan.tie(at, levels[mine], *end)]
+            ties.set_data(*plan.point(*np.array(lines or [(np.nan, np.nan)]).T))
+            sounding.set_data([np.nan], [np.nan])
+            for step, (text, along) in enumerate(zip(names, every[mine].tolist(), strict=True)):
+                text.set_text(_note(harmonic, step).name)
+                text.set_position(plan.point(along, levels[mine] + plan.name_off))
+                text.set_visible(not look.square or (step - position) % 2 == 0)
+                text.set_color(theme.ink if step == position else theme.grey)
+                text.set_fontweight("bold" if step == position else "normal")
+            for number, text in enumerate(counts):
+                text.set_visible(number in (mine, *same))
+                words = ("harmonic " if number == mine else "or ") if plan.whole_words else ""
+                text.set_text(f"{words}{_HARMONICS[number]}")
+                text.set_position(plan.point(plan.counts, levels[number]))
+                text.set_fontweight("bold" if number == mine else "normal")
+            for line in (metal, air):
+                line.set_data(*plan.bow(at))
+            brace.set_data(*plan.point([at - plan.brace] * 2, plan.legs))
+            here.set_data(*plan.point(*plan.pointer(at, levels[mine])))
+            head.say(plain(place.millimetres, 0), plan.unit(str(_note(harmonic, position))))
+            head.move(*plan.headline(at))
+            where.set_text(place.in_words)
+            where.set_position(plan.where(at))
+            said.update(first=(every[mine, 0], levels[mine]), played=(at, levels[mine]))
 
-        return Scene((scale, pipe, others, ring, *millimetres, said, where), update)
+        def light(playing: Playing) -> None:
+            lit = [said[what] for number, what in enumerate(("first", "played")) if number in playing.notes]
+            if lit:
+                sounding.set_data(*plan.point(*np.array(lit).T))
+
+        moving = (
+            here, dots, row, ties, others, chosen, sounding, metal, brace, air, *names, *counts, *head.artists, where,
+        )  # fmt: skip
+        parts = {
+            "tube": (metal, air, brace),
+            "positions": (*ticks, *numbers),
+            "harmonics": (dots,),
+            "notes": (row, *names, *counts),
+            "note": (chosen, here),
+            "out": (*head.artists, where),
+            "same": (others, ties),
+        }
+        return Scene(moving, update, light, parts)
+
+    def numbers(self, harmonic: int, position: int, tube: float) -> Mapping[str, str]:
+        place = _slide_place(harmonic, position, tube)
+        return {
+            "note": str(_note(harmonic, position)),
+            "millimetres": f"{place.millimetres:.1f}",
+            "ordinary": str(place.position),
+            "travel": f"{slide_travel(tube):.1f}",
+        }
 
     def sentence(self, harmonic: int, position: int, tube: float) -> str:
         place = _slide_place(harmonic, position, tube)
@@ -208,15 +246,14 @@ def _out_of_reach(tube: float) -> str:
     )
 
 
-def _outline(along: float, across: float, half_along: float, half_across: float) -> tuple[FloatArray, FloatArray]:
-    """A box about a place, with a gap after it, so that several make one line."""
-    corners = np.array([[-1, -1], [1, -1], [1, 1], [-1, 1], [-1, -1], [np.nan, np.nan]])
-    return along + half_along * corners[:, 0], across + half_across * corners[:, 1]
-
-
 @cache
 def _note(harmonic: int, step: int) -> Note:
     return position_note(harmonic, step, THIRTY_ONE)
+
+
+def _along(harmonic: int, step: int) -> float:
+    """Where the slide is for a note, as a share of its travel, which is the same for tubes of any length."""
+    return _slide_place(harmonic, step, TUBE_LENGTH).millimetres / slide_travel()
 
 
 @lru_cache(maxsize=4096)

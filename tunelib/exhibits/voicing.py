@@ -1,4 +1,4 @@
-"""Voicing: the same chord spread and turned, rough low down and clear higher up."""
+"""Voicing: the same chord spread and turned, its notes on a keyboard, tied the thicker the more they rub."""
 
 from __future__ import annotations
 
@@ -9,12 +9,15 @@ from itertools import combinations, zip_longest
 from typing import Any, ClassVar
 
 import numpy as np
-from matplotlib.axes import Axes
 
-from tunelib.exhibits.exhibit import Canvas, Choice, Exhibit, Knob, Scene, Slider, Voicing
-from tunelib.exhibits.look import LONG_SIDE, NORMAL, SHORT_SIDE, THIRTY_ONE_COLOUR, Look
+from tunelib.exhibits.exhibit import SILENT, Canvas, Choice, Exhibit, Knob, Playing, Scene, Slider, Voicing
+from tunelib.exhibits.held_chords import as_played
+from tunelib.exhibits.inches import in_inches
+from tunelib.exhibits.key_row import KeyRow
+from tunelib.exhibits.look import MARGIN, Look
+from tunelib.exhibits.room import width_in_inches
 from tunelib.harmony import VOICING_KINDS, Chord, chord_roughness, voicings
-from tunelib.pitch import THIRTY_ONE, FloatArray, Note, cents, drawn, plain, spellings, times
+from tunelib.pitch import THIRTY_ONE, FloatArray, Note, cents, plain, spellings, times
 from tunelib.score import Score, ScoreNote
 from tunelib.sound import TIMBRES
 
@@ -22,32 +25,30 @@ _OCTAVE = len(THIRTY_ONE)
 _C2, _C3, _C5 = (Note.parse(name).hz(THIRTY_ONE) for name in ("C2", "C3", "C5"))
 _SYMBOLS = ("C6", "Cmaj7", "Cm7", "Csubharm7", "C7", "Charm7", "C9", "Charm9")
 _MOST_NOTES = 5
-_FIRST, _LAST = -2, 4  # octaves from C4 that the picture spans
-_RASPS = 2.0  # roughness from which a pair of notes is marked: less than that of any interval at its low limit
-_MARGIN = 0.35  # octaves to the left of them
-_TOOTH, _TEETH = 0.045, 0.012  # inches: along a marked pair, and aside for each unit of roughness
-_BULGE = 0.16  # inches by which a marked pair bends aside for each voice from one to the other
-_DASHED = (0, (3, 1.5))
+_FIRST, _KEYS = -2, 48  # the lowest octave on the keys, from C4, where all notes fit; and semitones to the last key
+_WHITE = (0, 2, 4, 5, 7, 9, 11)
+_PAIRS = tuple(combinations(range(_MOST_NOTES), 2))
+_RASPS = 2.0  # roughness from which a pair of notes rasps: less than that of any interval at its low limit
+_THICK = 1.2  # points of a tie for each unit of roughness
+_BOW = 40  # points of the line of a tie
 
 
 @dataclass(frozen=True)
 class _Laid:
-    """A chord laid out on a root: its name there, its notes, and its steps from C4."""
+    """A chord laid out on a root: its name there, the root, its notes, and its steps from C4."""
 
     symbol: str
+    root: Note
     notes: tuple[Note, ...]
     steps: tuple[int, ...]
 
     @cached_property
-    def rasping(self) -> tuple[tuple[int, int, float], ...]:
-        """Pairs of voices that rasp, and how much."""
-        found = []
-        for (i, low), (j, high) in combinations(enumerate(self.steps), 2):
-            both, alone = (chord_roughness(rows, THIRTY_ONE) for rows in ([[low, high]], [[low], [high]]))
-            together = float(both[0] - alone.sum())
-            if together >= _RASPS:
-                found.append((i, j, together))
-        return tuple(found)
+    def rubs(self) -> dict[tuple[int, int], float]:
+        """Every pair of voices, and how rough they are together beyond what each is alone."""
+        pairs = list(combinations(range(len(self.steps)), 2))
+        alone = chord_roughness([[step] for step in self.steps], THIRTY_ONE)
+        both = chord_roughness([[self.steps[i], self.steps[j]] for i, j in pairs], THIRTY_ONE)
+        return {(i, j): float(two - alone[i] - alone[j]) for (i, j), two in zip(pairs, both, strict=True)}
 
 
 @lru_cache(maxsize=1024)
@@ -68,11 +69,10 @@ def _laid(chord: str, kind: str, turned: int, root: int) -> _Laid:
     shapes = _shapes(chord, kind)
     shape, c3 = shapes[turned % len(shapes)], Note.parse("C3")
     ways = [
-        (Chord.parse(chord).on(name), tuple(name.transpose(c3.interval_to(note)) for note in shape))
-        for name in spellings(root, THIRTY_ONE)
+        (name, tuple(name.transpose(c3.interval_to(note)) for note in shape)) for name in spellings(root, THIRTY_ONE)
     ]
     on, notes = min(ways, key=lambda way: sum(abs(note.half_sharps) for note in way[1]))
-    return _Laid(on.symbol, notes, tuple(note.step(THIRTY_ONE) for note in notes))
+    return _Laid(as_played(Chord.parse(chord).on(on)), on, notes, tuple(note.step(THIRTY_ONE) for note in notes))
 
 
 _REGISTERS = np.arange(_FIRST * _OCTAVE, 3 * _OCTAVE + 1)  # of the lowest note, in steps; an octave up is among them
@@ -92,13 +92,13 @@ def _roughest(chord: str) -> float:
 
 
 class SpreadChord(Exhibit):
-    """A chord in its voicings: its notes over a keyboard, what rasps among them, and how rough it is by register."""
+    """A chord in its voicings: its notes on a keyboard, how much every two of them rub, and how rough it is in all."""
 
     name: ClassVar[str] = "spread_chord"
     title: ClassVar[str] = "The same chord, spread and turned"
     knobs: ClassVar[tuple[Knob, ...]] = (
         Choice("chord", "Chord", _SYMBOLS, "Cmaj7"),
-        Choice("voicing", "Voicing", VOICING_KINDS, "close"),
+        Choice("voicing", "Voicing", VOICING_KINDS, "spread"),
         Slider("turned", "Times turned", 0, 3, 1, 0),
         Slider("root", "Root", _C2, _C5, _OCTAVE, _C3, "Hz", logarithmic=True),
     )
@@ -106,75 +106,142 @@ class SpreadChord(Exhibit):
         kind: {"voicing": kind} for kind in ("close", "open", "spread")
     }
     together: ClassVar[tuple[str, ...]] = ("chord", "voicing", "turned")
+    parts: ClassVar[Mapping[str, str]] = {
+        "keys": "the keyboard",
+        "notes": "the notes of the chord",
+        "ties": "ties between every two notes, the thicker the more they rub",
+        "close": "the close voicing: its notes, and how rough it is",
+        "gauge": "how rough this voicing is",
+        "share": "its roughness in per cent of the close voicing's",
+        "chord": "the chord and its voicing",
+    }
+    builds: ClassVar[tuple[tuple[str, ...], ...]] = (
+        ("keys",),
+        ("notes", "chord"),
+        ("ties",),
+        ("close",),
+        ("gauge", "share"),
+    )
 
     def lay_out(self, figure: Canvas, look: Look) -> Scene:
-        ink, grey = look.theme.ink, look.theme.grey
+        theme = look.theme
         look.heading(figure, look.fit(self.title, "The same chord, spread"))
-        left, width = look.fit((0.11, 0.86), (0.17, 0.8))
-        beside, legend = look.fit((0.08, 2.1), (0.15, 1.6))  # octaves: names from bars, and what curves mean
-        field = look.bare(figure, (left, 0.11, width, 0.74))
-        over = look.bare(figure, (left, 0.48, width, 0.37))
-        keys = look.bare(figure, (left, 0.425, width, 0.05))
-        under = look.axes(figure, (left, 0.11, width, 0.315))
-        for axes in (field, over, keys, under):
-            axes.set_xlim(_FIRST - _MARGIN, _LAST)
-        over.set_ylim(-0.6, _MOST_NOTES - 0.5)
-        under.set(ylim=(0, 1.06), yticks=[])
-        under.set_xticks(range(_FIRST, _LAST + 1), [f"C{4 + octave}" for octave in range(_FIRST, _LAST + 1)])
-        look.beside(under, 0.5, "rough-\nness")
-        _draw_keys(keys, look)
-        field.set_ylim(0, 1)
-        (link,) = field.plot([], [], color=grey, lw=1.5, ls=(0, (1, 1.5)))
+        width, height = look.inches
+        upright = look.tall and not look.square
+        axes = in_inches(figure, look)
+        margin = look.fit(MARGIN, 0.4, 0.35)
+        start, end = look.fit((margin, width - margin), (0.55, 6.95), (margin, width - margin))  # the ends of the keys
+        near, back = look.fit((0.86, 1.72), (1.25, 2.0), (1.2, 1.75))
+        widest = look.fit(1.68, 3.1, 1.28)  # inches that ties may reach beyond the keys
+        key = (end - start) / (_KEYS + 1)
 
-        x = _REGISTERS / _OCTAVE
-        (close,) = under.plot(x, x, color=grey, lw=2.5, ls=_DASHED)
-        (curve,) = under.plot(x, x, color=ink, lw=2.5)
-        (gauge,) = under.plot([], [], color=THIRTY_ONE_COLOUR, lw=9, solid_capstyle="butt")
-        (here,) = under.plot([], [], "o", ms=12, mfc=look.theme.behind_text, mec=ink, mew=2.5)
-        for height, words, colour, dash in ((0.93, "this voicing", ink, "-"), (0.77, "close", grey, _DASHED)):
-            under.plot([legend, legend + 0.35], [height, height], color=colour, lw=2.5, ls=dash)
-            look.text(under, legend + 0.45, height, words, va="center")
-        said = [look.text(under, legend, height, va="center", weight="bold") for height in (0.57, 0.41)]
-        (rasps,) = over.plot([], [], color=ink, lw=1.5, solid_joinstyle="miter", clip_on=False)
-        (bars,) = over.plot([], [], color=THIRTY_ONE_COLOUR, lw=9, solid_capstyle="butt")
-        names = [look.text(over, 0, i - 0.22, va="center", fontsize=NORMAL, weight="bold") for i in range(_MOST_NOTES)]
-        heading = look.text(figure, 0.97, look.fit(0.955, 0.91), ha="right", va="top", fontsize=NORMAL, weight="bold")
-        look.text(figure, 0.97, look.fit(0.885, 0.87), "jagged: pairs that rasp", ha="right", va="top")
-        long, short = look.fit((LONG_SIDE, SHORT_SIDE), (SHORT_SIDE, LONG_SIDE), (SHORT_SIDE, SHORT_SIDE))
-        inches = np.array(
-            [[long * width / (_LAST - _FIRST + _MARGIN)], [short * 0.37 / 5.1]]
-        )  # of an octave across, and of a voice up
+        def at(sizes: Any) -> Any:
+            """Where along the keys so many cents above the lowest C are, in inches."""
+            return start + key * (np.asarray(sizes) / 100 + 0.5)
+
+        def turn(along: Any, across: Any) -> tuple[Any, Any]:
+            return (across, along) if upright else (along, across)
+
+        keys = KeyRow(axes, look, at, (0, _KEYS), near, back, upright=upright)
+        ties = [axes.plot([], [], solid_capstyle="butt")[0] for _ in _PAIRS]
+        (from_close,) = axes.plot([], [], "o", ms=look.fit(9, 10), mfc="none", mec=theme.grey, mew=1.6)
+        column = look.fit(7, 8)
+        posts = [
+            axes.plot([], [], color=theme.thirty_one.full, lw=column, solid_capstyle="round")[0]
+            for _ in range(_MOST_NOTES)
+        ]
+        size, side = look.fit(("name", "center"), ("name", "right"), ("label", "center"))
+        names = [look.text(axes, 0, 0, size=size, ha=side, va="center") for _ in range(_MOST_NOTES)]
+
+        line = height - MARGIN - look.size("title") / 72 + 0.06
+        said_at = look.fit((width - MARGIN, line), (MARGIN, line - 0.42), (MARGIN, line - 0.38))
+        said = look.text(axes, *said_at, size="name", ha=look.fit("right", "left"))
+        left, right = MARGIN, width - MARGIN
+        bar_y = look.fit(3.64, 7.35, 3.26)
+        longest = right - left - look.fit(0.6, 0.7)
+        thick = look.fit(0.2, 0.26, 0.2)
+        (gauge,) = axes.fill([0] * 4, [0] * 4, color=theme.rough[3], lw=0)
+        (ghost,) = axes.fill([0] * 4, [0] * 4, fc="none", ec=theme.grey, lw=1.6, joinstyle="round")
+        close = look.text(axes, 0, bar_y + thick / 2, "close", va="center", color=theme.grey)
+        number_y = bar_y + thick + look.fit(0.14, 0.18, 0.17)
+        share = look.text(axes, left, number_y, size="number")
+        of_close = look.text(axes, left, number_y, "as rough as close", "name")
+        post_foot = near + 0.3 * (back - near)
+        shown: dict[str, Any] = {}
+
+        def bar(length: float) -> list[tuple[float, float]]:
+            low, high = bar_y, bar_y + thick
+            return [(left, low), (left + length, low), (left + length, high), (left, high)]
 
         def update(chord: str, voicing: str, turned: int, root: float) -> None:
             step = _nearest(root)
             laid = _laid(chord, voicing, turned, step)
             off = float(np.log2(root / THIRTY_ONE.hz(step)))  # nothing, where the slider stops
-            places = np.array(laid.steps) / _OCTAVE + off
-            voices = np.arange(len(places), dtype=float)
-            bars.set_data(np.repeat(places, 3), np.ravel([(voice - 0.42, voice + 0.42, np.nan) for voice in voices]))
-            ends = np.stack([places, voices])
-            rasps.set_data(
-                *np.hstack(
-                    [np.zeros((2, 0)), *(_jagged(ends[:, [i, j]], j - i, much, inches) for i, j, much in laid.rasping)]
-                )
-            )
-            for text, place, note in zip_longest(names, places.tolist(), laid.notes):
+            octaves = np.array(laid.steps) / _OCTAVE + off
+            lowest = _lowest_key(12 * float(octaves[-1]))
+            keys.begin(lowest % 12)
+            x = at(1200 * octaves - 100 * lowest)
+            close_steps = np.array(_laid(chord, "close", 0, step).steps)
+            left_behind = np.where(np.isin(close_steps, laid.steps), np.nan, close_steps / _OCTAVE + off)
+            from_close.set_data(*turn(at(1200 * left_behind - 100 * lowest), np.full(len(left_behind), post_foot)))
+            for i, (post, text, note) in enumerate(zip_longest(posts, names, laid.notes)):
+                post.set_visible(note is not None)
                 text.set_visible(note is not None)
                 if note is not None:
-                    text.set(text=drawn(str(note)), x=place + beside)
+                    post.set_data(*turn([x[i], x[i]], [post_foot, back + 0.12]))
+                    text.set_text(str(note))
+            for i, row in enumerate(_rows(x.tolist(), look.fit(0.5, 0.3, 0.5))):
+                names[i].set_position(turn(x[i], near - look.fit(0.22, 0.1, 0.2) - look.fit(0.28, 0.62, 0.26) * row))
+            for pair, tie in zip(_PAIRS, ties, strict=True):
+                much = laid.rubs.get(pair)
+                tie.set_visible(much is not None)
+                if much is not None:
+                    tie.set_data(*turn(*_bow(float(x[pair[0]]), float(x[pair[1]]), back + 0.12, widest, end - start)))
+                    tie.set_linewidth(_THICK * max(0.0, much))
             heights, plainly = (_curve(chord, *how) / _roughest(chord) for how in ((voicing, turned), ("close", 0)))
-            curve.set_ydata(heights)
-            close.set_ydata(plainly)
-            height = float(np.interp(places[0], x, heights))
-            gauge.set_data([places[0]] * 2, [0, height])
-            here.set_data([places[0]], [height])
-            link.set_data([places[0]] * 2, [0, 0.6])
-            of_close, octave_up = self._compared(chord, voicing, turned, root)
-            said[0].set_text(f"{of_close} % of close")
-            said[1].set_text(f"octave up: {octave_up} %")
-            heading.set_text(f"{laid.symbol}, {voicing}")
+            registers = _REGISTERS / _OCTAVE
+            gauge.set_xy(bar(longest * float(np.interp(octaves[0], registers, heights))))
+            as_close = longest * float(np.interp(octaves[0], registers, plainly))
+            ghost.set_xy(bar(as_close))
+            close.set_x(left + as_close + 0.1)
+            share.set_text(f"{self._compared(chord, voicing, turned, root)[0]} %")
+            of_close.set_x(left + width_in_inches(share, share.get_text()) + 0.12)
+            said.set_text(f"{laid.symbol}, {voicing}")
+            shown.update(laid=laid)
+            light(SILENT)
 
-        return Scene((link, close, curve, gauge, here, *said, rasps, bars, *names, heading), update)
+        def light(playing: Playing) -> None:
+            sounding = set(playing.notes) or set(range(_MOST_NOTES))
+            for i, (post, text) in enumerate(zip(posts, names, strict=True)):
+                post.set_color(theme.thirty_one.full if i in sounding else theme.thirty_one.dim)
+                text.set_color(theme.ink if i in sounding else theme.grey)
+            for pair, tie in zip(_PAIRS, ties, strict=True):
+                rasps = shown["laid"].rubs.get(pair, 0.0) >= _RASPS
+                tie.set_color(theme.rough[4] if rasps else theme.rough[3])
+                tie.set_alpha(1.0 if set(pair) <= sounding else 0.25)
+
+        moving = (keys.seams, keys.black, from_close, *ties, *posts, *names, gauge, ghost, close, share, of_close, said)
+        parts = {
+            "keys": keys.artists,
+            "notes": (*posts, *names),
+            "ties": ties,
+            "close": (ghost, close, from_close),
+            "gauge": (gauge,),
+            "share": (share, of_close),
+            "chord": (said,),
+        }
+        return Scene(moving, update, light, parts)
+
+    def numbers(self, chord: str, voicing: str, turned: int, root: float) -> Mapping[str, str]:
+        laid = _laid(chord, voicing, turned, _nearest(root))
+        share, octave_up = self._compared(chord, voicing, turned, root)
+        return {
+            "chord": laid.symbol,
+            "lowest": str(laid.notes[0]),
+            "share": str(share),
+            "up": str(octave_up),
+            "rasping": str(sum(much >= _RASPS for much in laid.rubs.values())),
+        }
 
     @staticmethod
     def _compared(chord: str, voicing: str, turned: int, root: float) -> tuple[int, int]:
@@ -190,8 +257,8 @@ class SpreadChord(Exhibit):
         plain_close = (voicing, turned) == ("close", 0)
         beside = "" if plain_close else f"it is {of_close} % as rough as the close voicing from there up, and "
         return (
-            f"On {plain(root)} Hz the {voicing} voicing of {laid.symbol}, turned {times(turned, 'time')}, has "
-            f"{laid.notes[0]} at the bottom; {beside}an octave higher it is {octave_up} % as rough as here."
+            f"On {laid.root} ({plain(root)} Hz) the {voicing} voicing of {laid.symbol}, turned {times(turned, 'time')},"
+            f" has {laid.notes[0]} at the bottom; {beside}an octave higher it is {octave_up} % as rough as here."
         )
 
     def score(self, chord: str, voicing: str, turned: int, root: float) -> Score:
@@ -209,34 +276,31 @@ class SpreadChord(Exhibit):
         return TIMBRES["reed"]
 
 
-def _draw_keys(axes: Axes, look: Look) -> None:
-    """A keyboard, each key at its note of twelve."""
-    axes.set_ylim(0, 1)
-    half = 0.5 / 12
-    axes.fill_between([_FIRST - half, _LAST], 0, 1, color=look.theme.faint, lw=0)
-    semitones = np.arange(12 * _FIRST, 12 * _LAST)
-    black = semitones[np.isin(semitones % 12, (1, 3, 6, 8, 10))] / 12
-    sides = np.ravel([(x - half, x - half, x + half, x + half) for x in black])
-    axes.fill_between(sides, 0.4, np.tile([0.4, 1, 1, 0.4], len(black)), color=look.theme.grey, lw=0)
-    for octave in range(_FIRST, _LAST + 1):
-        axes.plot([octave - half] * 2, [0, 1], color=look.theme.grey, lw=1.5)
-
-
 def _nearest(root: float) -> int:
     return int(THIRTY_ONE.nearest(cents(root / float(THIRTY_ONE.hz(0))))[0])
 
 
-def _jagged(ends: FloatArray, apart: int, much: float, inches: FloatArray) -> FloatArray:
-    """A jagged bow from one note to a higher, whose teeth say how much they rasp; shape (2, points), a gap at its end.
+def _lowest_key(top: float) -> int:
+    """The lowest key in semitones from C4: a C, or the next white key from which the top note is on the keys too."""
+    lowest = 12 * _FIRST
+    while top > lowest + _KEYS + 0.4 or lowest % 12 not in _WHITE:
+        lowest += 1
+    return lowest
 
-    `ends` has a place a column; `apart` is the number of voices from one to the other, and `inches` are those of one
-    unit along x and y, in a column.
-    """
-    start, way = ends[:, :1] * inches, (ends[:, 1:] - ends[:, :1]) * inches
-    length = float(np.hypot(*way[:, 0]))
-    count = max(5, round(length / _TOOTH)) | 1
-    along, teeth = np.linspace(0, 1, count), np.where(np.arange(count) % 2, 1, -1) * _TEETH * much
-    teeth[[0, -1]] = 0
-    aside = 4 * along * (1 - along) * _BULGE * apart + teeth
-    points = start + way * along + way[::-1] * [[-1], [1]] / length * aside
-    return np.hstack([points / inches, [[np.nan], [np.nan]]])
+
+def _rows(places: list[float], room: float) -> list[int]:
+    """In which of a few rows each name goes, so that none is nearer than `room` to the one before it in its row."""
+    last: list[float] = []
+    found = []
+    for place in places:
+        row = next((i for i, before in enumerate(last) if place - before >= room), len(last))
+        last[row : row + 1] = [place]
+        found.append(row)
+    return found
+
+
+def _bow(low: float, high: float, foot: float, most: float, whole: float) -> tuple[FloatArray, FloatArray]:
+    """The bow of a tie from one place to another: along, and across. Over the `whole` it would reach out by `most`."""
+    turn = np.linspace(0, np.pi, _BOW)
+    reach = most * min(1.0, 1.3 * (high - low) / whole) ** 0.6
+    return (low + high) / 2 - (high - low) / 2 * np.cos(turn), foot + reach * np.sin(turn)

@@ -333,6 +333,8 @@ class PublishedThreshold:
     ----------
     what : str
         Whose threshold for what, as a legend has it.
+    brief : str
+        The same in a word or three, where there is little room.
     low, high : float
         The values, equal where only one is given, in `unit`.
     unit : str
@@ -346,6 +348,7 @@ class PublishedThreshold:
     """
 
     what: str
+    brief: str
     low: float
     high: float
     unit: Literal["hertz", "percent", "cents", "bands"]
@@ -380,30 +383,40 @@ _MICHEYL = (
 _OPEN_UNIVERSITY = "The Open University, Hearing (OpenLearn), section 11.2"
 
 PUBLISHED_THRESHOLDS: tuple[PublishedThreshold, ...] = (
-    PublishedThreshold("two tones, middle frequencies", 0.2, 0.2, "percent", 500, 2000, _OPEN_UNIVERSITY),
-    PublishedThreshold("two tones, low frequencies", 1, 3, "hertz", 100, 1000, _OPEN_UNIVERSITY),
-    PublishedThreshold("a thirtieth of a critical band", 1 / 30, 1 / 30, "bands", 100, 10_000, _DEMONSTRATIONS),
     PublishedThreshold(
-        "two sines one after the other", 0.2, 0.3, "percent", 1000, 1000,
+        "two tones, middle frequencies", "two tones, middle", 0.2, 0.2, "percent", 500, 2000, _OPEN_UNIVERSITY,
+    ),
+    PublishedThreshold("two tones, low frequencies", "two tones, low", 1, 3, "hertz", 100, 1000, _OPEN_UNIVERSITY),
+    PublishedThreshold(
+        "a thirtieth of a critical band", "1/30 critical band", 1 / 30, 1 / 30, "bands", 100, 10_000, _DEMONSTRATIONS,
+    ),
+    PublishedThreshold(
+        "two sines one after the other", "two sines in turn", 0.2, 0.3, "percent", 1000, 1000,
         "B. C. J. Moore, An Introduction to the Psychology of Hearing; from memory",
     ),
-    PublishedThreshold("slow frequency modulation, low frequencies", 3.6, 3.6, "hertz", 50, 500, _ZWICKER_FASTL),
-    PublishedThreshold("slow frequency modulation, high frequencies", 0.7, 0.7, "percent", 500, 10_000, _ZWICKER_FASTL),
     PublishedThreshold(
-        "classical musicians", 0.1, 0.2, "percent", 110, 1760,
+        "slow frequency modulation, low frequencies", "slow vibrato, low", 3.6, 3.6, "hertz", 50, 500, _ZWICKER_FASTL,
+    ),
+    PublishedThreshold(
+        "slow frequency modulation, high frequencies", "slow vibrato, high",
+        0.7, 0.7, "percent", 500, 10_000, _ZWICKER_FASTL,
+    ),
+    PublishedThreshold(
+        "classical musicians", "classical musicians", 0.1, 0.2, "percent", 110, 1760,
         f"{_MICHEYL}; absolute values from memory, and taken to hold from 110 to 1760 Hz",
     ),
     PublishedThreshold(
-        "people without training", 0.6, 1.2, "percent", 110, 1760,
+        "people without training", "without training", 0.6, 1.2, "percent", 110, 1760,
         f"{_MICHEYL}: taken as six times the musicians' ('more than six times' there)",
     ),
     PublishedThreshold(
-        "the size of a melodic third, amateurs", 10, 10, "cents", 200, 1000,
+        "the size of a melodic third, amateurs", "thirds, amateurs", 10, 10, "cents", 200, 1000,
         "T. J. W. Hill and I. R. Summers, 'Discrimination of interval size in short tone sequences', J. Acoust. Soc. "
         "Am. 121, 2007; taken to hold from 200 to 1000 Hz",
     ),
     PublishedThreshold(
-        "the rule of thumb of 5 cents", 5, 5, "cents", 20, 20_000, "common practice: a convention, not a measurement",
+        "the rule of thumb of 5 cents", "rule of thumb", 5, 5, "cents", 20, 20_000,
+        "common practice: a convention, not a measurement",
         measured=False,
     ),
 )  # fmt: skip

@@ -48,7 +48,7 @@ class Lettering:
 
     def set(self, text: Text, renderer: RendererAgg) -> None:
         """Draw a text over what is on the canvas, where matplotlib would."""
-        font = text.get_fontproperties()
+        font = text.get_fontproperties().copy()  # a key that stays as it is when the text turns bold
         line = self._line(font, text.get_text())
         if not line.coverage.size:
             return
