@@ -29,8 +29,8 @@ def laid_out(size: str) -> Any:
 
 
 def across(*lines: Any) -> list[float]:
-    """Where the marks of lines are across, from the left."""
-    return sorted(float(x) for line in lines for x in line.get_xdata())
+    """Where the marks of lines are across, from the left; marks on top of one another once."""
+    return sorted({float(x) for line in lines if line.get_visible() for x in line.get_xdata()})
 
 
 @SHAPES

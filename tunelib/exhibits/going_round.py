@@ -210,15 +210,13 @@ class _Rounds:
         self._home.set_data(*(np.append(along, more) for along, more in zip(ring, (right, home), strict=True)))
         self._show_posts(progression, home, low, high)
         for name, line in self._ways.items():
-            line.set_data(*self._way(progression, rounds, name, np.linspace(0, _MOST_ROUNDS, 8 * _A_ROUND + 1)))
+            line.set_data(*self._way(progression, rounds, name, np.append(turns, np.nan)))
         half = np.arange(_A_ROUND // 2 + 1) / _A_ROUND
         halves = np.append(half, np.nan)  # once along the front, or the back, and off the paper
-        starts = np.arange(_MOST_ROUNDS)[:, np.newaxis]
         for line, offset, colour in ((self._front, 0.0, tint.full), (self._back, 0.5, tint.dim)):
-            line.set_data(*self._way(progression, rounds, tuned, (starts + offset + halves).ravel()))
+            line.set_data(*self._way(progression, rounds, tuned, offset + halves))
             line.set_color(colour)
-        every = np.arange(_MOST_ROUNDS * size + 1) / size
-        self._stations.set_data(*self._way(progression, rounds, tuned, every))
+        self._stations.set_data(*self._way(progression, rounds, tuned, np.arange(size + 1) / size))
         self._stations.set(marker=tint.marker, markerfacecolor=tint.full)
         here = self._height(end[tuned])
         self._ends.set_data([self._spine], [here])
@@ -245,7 +243,7 @@ class _Rounds:
     def sound(self, place: int, progression: str, rounds: int, tuned: str) -> None:
         """Light up the chord that sounds, counted from the first on the way."""
         size = len(PROGRESSIONS[progression].chords)
-        self._sounding.set_data(*self._way(progression, rounds, tuned, np.array([place / size])))
+        self._sounding.set_data(*self._after(progression, tuned, np.array([place / size])))
         self._sounding.set(marker=self._tints[tuned].marker, visible=True)
         for chord, text in enumerate(self._names):
             text.set_color(self._look.theme.ink if chord == place % size else self._look.theme.grey)
@@ -262,12 +260,18 @@ class _Rounds:
         return self._middle + self._across * np.cos(angle), height - self._slant * np.sin(angle)
 
     def _way(self, progression: str, rounds: int, tuned: str, turns: FloatArray) -> tuple[FloatArray, FloatArray]:
-        """Places on the way of the tonic after so many turns; what has not been sung yet is at its end."""
+        """Places on the way of the tonic in every round, at parts of a turn.
+
+        Rounds that are not sung yet are drawn in the last one that is, and sink or rise out of it when they are.
+        """
+        begun = np.minimum(np.arange(_MOST_ROUNDS), rounds - 1)
+        return self._after(progression, tuned, (begun[:, np.newaxis] + turns).ravel())
+
+    def _after(self, progression: str, tuned: str, turns: FloatArray) -> tuple[FloatArray, FloatArray]:
+        """Places on the way of the tonic after so many turns."""
         running = _running(progression, tuned)
         size = len(PROGRESSIONS[progression].chords)
-        sung = np.minimum(turns, rounds)
-        cents = np.interp(sung, np.arange(running.size) / size, running)
-        return self._ring(sung, self._height(cents))
+        return self._ring(turns, self._height(np.interp(turns, np.arange(running.size) / size, running)))
 
     def _show_posts(self, progression: str, home: float, low: float, high: float) -> None:
         """A post for each chord, with its name over those at the back and under those in front."""

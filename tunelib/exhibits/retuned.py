@@ -203,15 +203,19 @@ class _Lines:
         for line, colour in ((self._edges, tint.dim), (self._fills, tint.fill)):
             line.set_data(*_level([way for row in ways for way in row]))
             line.set_color(colour)
-        every = [way for line, row in enumerate(ways) for way in row if line != here]
+        every = [way for row in ways for way in row]  # the open line's too, under its larger marks
         self._ghosts.set_data([one for one, _, _ in every], [y for _, _, y in every])
         self._notes.set_data([other for _, other, _ in every], [y for _, _, y in every])
         self._notes.set(marker=tint.marker, markerfacecolor=tint.dim)
         moved = [way for way in ways[here] if way[0] != way[1] and division == _OCTAVE]
         held = [way for way in ways[here] if way not in moved]
-        self._open_ghosts.set_data([one for one, _, _ in moved], [y for _, _, y in moved])
-        for line, row in ((self._moved, moved), (self._held, held)):
-            line.set_data([other for _, other, _ in row], [y for _, _, y in row])
+        for line, row, which in (
+            (self._open_ghosts, moved, 0), (self._moved, moved, 1), (self._held, held, 1),
+        ):  # fmt: skip
+            marks = (row or ways[here][-1:]) + row[:1] * (_MOST_NOTES - len(row))  # as many whatever moves
+            line.set_data([way[which] for way in marks], [y for _, _, y in marks])
+            line.set_visible(bool(row))
+        for line in (self._moved, self._held):
             line.set(marker=tint.marker, markerfacecolor=theme.ink if sounding else tint.full)
         if moved and not sounding:
             self._held.set_markerfacecolor(tint.dim)
@@ -252,7 +256,7 @@ class _Lines:
             (self._x(0, line == here), self._x(self._bar(price), line == here), y)
             for line, (price, y) in enumerate(zip(prices, under, strict=True))
         ]
-        self._prices.set_data(*_level([bar for line, bar in enumerate(bars) if line != here]))
+        self._prices.set_data(*_level(bars))
         self._prices.set_color(tint.dim)
         self._price.set_data(*_level(bars[here : here + 1]))
         self._price.set_color(tint.full)

@@ -7,6 +7,7 @@ from functools import lru_cache
 from typing import Any, ClassVar
 
 import numpy as np
+import numpy.typing as npt
 
 from tunelib.exhibits.exhibit import Canvas, Choice, Exhibit, Knob, Playing, Scene, Slider, Voicing
 from tunelib.exhibits.look import Look
@@ -229,7 +230,7 @@ class _Chain:
         along = self._places(here)
         self._head.set_visible(False)
         self._show_band(float(along[here]), here)
-        self._ahead.set_data(*self._lines(pitches, along, np.ones((_MOVES + 1, _VOICES), dtype=bool)))
+        self._ahead.set_data(*self._lines(pitches, along, here, np.ones((_MOVES + 1, _VOICES), dtype=bool)))
         into = np.concatenate([np.zeros((1, _VOICES), dtype=int), motion]) != 0
         reached = (np.arange(_MOVES + 1) <= here)[:, np.newaxis]
         last = (np.arange(_MOVES + 1) == here)[:, np.newaxis]
@@ -238,7 +239,7 @@ class _Chain:
             (self._moved, reached & into & ~last, tint.full),
             (self._now, into & last, tint.full),
         ):
-            line.set_data(*self._lines(pitches, along, chosen))
+            line.set_data(*self._lines(pitches, along, here, chosen))
             line.set_color(colour)
         self._dots.set_data(*self._at(np.full(_VOICES, along[here]), pitches[here]))
         self._dots.set(marker=tint.marker, markerfacecolor=tint.full, markersize=14)
@@ -276,15 +277,23 @@ class _Chain:
         height = self._pitch_from + self._scale * np.asarray(pitch)
         return (height, self._high - np.asarray(along)) if self._down else (np.asarray(along), height)
 
-    def _lines(self, pitches: FloatArray, along: FloatArray, chosen: Any) -> tuple[FloatArray, FloatArray]:
-        """How the voices come to those chords that are chosen for them, and stay there; all else is left out."""
+    def _lines(
+        self, pitches: FloatArray, along: FloatArray, here: int, chosen: npt.NDArray[np.bool_]
+    ) -> tuple[FloatArray, FloatArray]:
+        """How the voices come to those chords that are chosen for them, and stay there.
+
+        All else is drawn in, under the marks of the chord that is shown, and comes out of them when it is reached.
+        """
         before = np.concatenate([along[:1] - self._stay, along[:-1] + self._stay])
         ways = np.stack([before, along - self._stay, along + self._stay, np.full(along.size, np.nan)], axis=1)
         heights = np.concatenate([pitches[:1], pitches[:-1]])
-        steps = np.stack([heights, pitches, pitches, pitches], axis=1)  # chords, points, voices
-        across = np.broadcast_to(ways[:, :, np.newaxis], steps.shape)
-        shown = np.where(chosen[:, np.newaxis, :], across, np.nan)
-        return self._at(shown.transpose(0, 2, 1).ravel(), steps.transpose(0, 2, 1).ravel())
+        steps = np.stack([heights, pitches, pitches, pitches], axis=2)  # chords, voices, points
+        across = np.broadcast_to(ways[:, np.newaxis, :], steps.shape)
+        out = chosen[:, :, np.newaxis]
+        drawn_in = np.where(np.isnan(across), np.nan, along[here])
+        return self._at(
+            np.where(out, across, drawn_in).ravel(), np.where(out, steps, pitches[here][:, np.newaxis]).ravel()
+        )
 
     def _show_band(self, middle: float, here: int) -> None:
         """Ground under the chosen chord and its notes."""
