@@ -10,7 +10,7 @@ import numpy as np
 from matplotlib.patches import Rectangle
 
 from tunelib.exhibits.exhibit import Canvas, Exhibit, Knob, Playing, Scene, Slider, Voicing
-from tunelib.exhibits.inches import begin, field_of, in_inches, wide, with_note
+from tunelib.exhibits.inches import begin, field_of, in_inches, width_of, with_note
 from tunelib.exhibits.look import Look
 from tunelib.hearing import beat_rate
 from tunelib.pitch import FloatArray, nearest_note, plain, times
@@ -109,7 +109,7 @@ class Wave(Exhibit):
             ends = np.array([first, first, first, last, last, last])
             bracket.set_data(field.left + metre * ends, row + np.array([-0.1, 0.1, 0, 0, 0.1, -0.1]))
             seen = (max(first, 0.0) + min(last, reach)) / 2
-            half = wide(length) / 2
+            half = width_of(length) / 2
             length.set_x(min(max(field.left + metre * seen, field.left + half), field.right - half))
 
         def update(hertz: float, level: float, moment: float) -> None:
