@@ -56,7 +56,7 @@ _PLAIN = """
 from IPython.display import Image, display
 from ipywidgets import interact
 from tunelib.exhibits import find_exhibit
-from tunelib.show.panel import _knob_widget
+from tunelib.show.knob_widgets import knob_widget
 from tunelib.show.still import picture
 
 def panel(name, **values):
@@ -66,7 +66,7 @@ def panel(name, **values):
     def show(**values):
         display(Image(picture(exhibit, size="panel", **values)))
 
-    interact(show, **{knob.name: _knob_widget(knob, settled[knob.name]) for knob in exhibit.knobs})
+    interact(show, **{knob.name: knob_widget(knob, settled[knob.name]) for knob in exhibit.knobs})
 """
 
 

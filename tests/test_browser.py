@@ -99,7 +99,7 @@ SLIDER, TYPED, BUTTON, CHOICE = "slider", "textbox", "button", "combobox"
 NUMBER, FOLD = "spinbutton", "DisclosureTriangle"
 BOARDS = "title: Bare Boards\ntempo: 240\n\n| Dm7 | G7 | Cmaj7 |"
 VOLUME = (SLIDER, "Volume", "60 per cent")
-SOUND = [(BUTTON, "Hear it", ""), ("checkbox", "Hold", "false"), VOLUME]
+SOUND = [(BUTTON, "Hear it", ""), ("checkbox", "Hold", "false"), VOLUME, (BUTTON, "Full screen", "")]
 PANELS: dict[str, tuple[str, list[str], list[tuple[str, str, str]]]] = {
     "panel-1": (
         'panel("small_difference")',

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
+from fractions import Fraction
 from pathlib import Path
 from typing import Any, ClassVar
 
@@ -14,7 +16,8 @@ from matplotlib.lines import Line2D
 from tunelib.exhibits import EXHIBITS
 from tunelib.exhibits.exhibit import Canvas, Exhibit, Knob, Scene, Slider, Voicing
 from tunelib.exhibits.look import Look
-from tunelib.film.shots import ShotListError, parse_episode
+from tunelib.film.mistakes import ShotListError
+from tunelib.film.shots import parse_episode
 from tunelib.film.timeline import Keyframe, Timeline
 from tunelib.score import Score, ScoreNote
 from tunelib.show.panel import panel
@@ -141,3 +144,46 @@ def test_a_knob_that_clashes_with_a_default_alone_is_right_in_a_shot_list(parts:
 @pytest.mark.parametrize("name", tuple(EXHIBITS))
 def test_the_defaults_of_an_exhibit_make_sense(name: str) -> None:
     EXHIBITS[name].settle({})
+
+
+def _widget_stops(knob: Slider, widget: Any) -> list[Any]:
+    """The values that a slider on the page may send, as it works them out."""
+    if knob.logarithmic:
+        count = round((widget.max - widget.min) / widget.step)
+        return [min(widget.base ** (widget.min + n * widget.step), widget.base**widget.max) for n in range(count + 1)]
+    return [widget.min + n * widget.step for n in range(round((widget.max - widget.min) / widget.step) + 1)]
+
+
+@pytest.mark.parametrize("name", tuple(EXHIBITS))
+def test_at_every_stop_the_live_sentence_is_the_stored_one(name: str) -> None:
+    """What a widget works out is the same value as the one that is given first: in the picture, in words and in sound.
+
+    A stop that was reached by sliding and one that a lesson names would else differ by a hair, which a threshold may
+    fall into.
+    """
+    exhibit, shown = EXHIBITS[name], panel(name)
+    start = exhibit.settle({})
+    for knob in exhibit.knobs:
+        if not isinstance(knob, Slider):
+            continue
+        for sent in _widget_stops(knob, shown.knobs[knob.name]):
+            live = knob.snap(sent, start[knob.name])
+            assert live == pytest.approx(sent, rel=1e-9, abs=1e-9)
+            meant = _meant(knob, start[knob.name], sent)
+            assert live == meant, f"{knob.name}: {live!r} is not {meant!r}"
+            assert knob.snap(live, start[knob.name]) == live
+            settled = start | {knob.name: live}
+            if sent in (knob.low, knob.high, start[knob.name]) and not exhibit.clash(**settled):
+                stored = exhibit.settle({knob.name: meant})
+                assert exhibit.sentence(**settled) == exhibit.sentence(**stored)
+
+
+def _meant(knob: Slider, start: float, sent: float) -> float:
+    """The stop nearest to a value, worked out in another way: by fractions, or as a power of two times the start."""
+    if knob.logarithmic:
+        ends = [end for end in (knob.low, knob.high) if abs(sent - end) < 1e-6]
+        steps = round(math.log2(sent / start) * knob.step)
+        return float(ends[0] if ends else start * 2 ** (steps / knob.step))
+    step, low = Fraction(str(knob.step)), Fraction(str(knob.low))
+    exact = low + round((Fraction(sent) - low) / step) * step
+    return int(exact) if knob.whole else float(exact)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import asyncio
 import io
 import re
+from collections.abc import Iterator
 from pathlib import Path
 from typing import Any, ClassVar
 
@@ -22,7 +23,7 @@ from tunelib.exhibits.look import Look, Words
 from tunelib.live import exhibit_program
 from tunelib.show import SIZES, panel, still
 from tunelib.show.lettering import Lettering
-from tunelib.show.panel import REST_SECONDS
+from tunelib.show.moving_picture import GLIDE_SECONDS, REST_SECONDS
 from tunelib.show.stage import Stage
 from tunelib.show.still import picture
 
@@ -130,7 +131,7 @@ class Crowded(type(EXHIBITS["wave"])):  # type: ignore[misc]
 
     def lay_out(self, figure: Canvas, look: Look) -> Scene:
         look.heading(figure, self.title)
-        words = look.text(figure, 0, 0.965, "beside", va="top")
+        words = look.text(figure, 0, 0.92, "beside", va="top")
 
         def update(left: int) -> None:
             words.set_x(0)
@@ -285,7 +286,7 @@ def test_the_page_has_what_it_plays_at_rest_and_at_every_move_while_it_sounds() 
         shown.knobs["difference"].value = 5
         await asyncio.sleep(0.01)
         assert bytes(shown.sound.program) == given(3.0) and shown.image.format == "jpeg"
-        await asyncio.sleep(1.5 * REST_SECONDS)
+        await asyncio.sleep(GLIDE_SECONDS + 2 * REST_SECONDS)
         assert bytes(shown.sound.program) == given(5.0) and shown.image.format == "png"
         shown.sound.playing = True
         shown.knobs["difference"].value = 7
@@ -348,9 +349,9 @@ def test_a_panel_refuses_what_does_not_exist(arguments: dict[str, Any], message:
 def test_the_size_of_the_controls_never_changes() -> None:
     """Every part has a fixed size, so that nothing jumps when a knob moves."""
     shown = panel("wave")
-    before = [dict(part.layout.get_state()) for part in shown.children]
+    before = [dict(part.layout.get_state()) for part in _within(shown)]
     shown.knobs["hertz"].value = 300
-    assert before == [dict(part.layout.get_state()) for part in shown.children]
+    assert before == [dict(part.layout.get_state()) for part in _within(shown)]
     assert (shown.image.width, shown.image.height) == ("960", "540")
 
 
@@ -382,11 +383,18 @@ def test_the_sheet_is_made_on_request_and_never_twice_over(tmp_path: Path, monke
     assert before == {path: path.read_bytes() for path in (tmp_path / "my_sheets").iterdir()}
 
 
+def _within(box: widgets.Box) -> Iterator[widgets.Widget]:
+    for part in box.children:
+        yield part
+        if isinstance(part, widgets.Box):
+            yield from _within(part)
+
+
 def test_only_exhibits_that_make_files_have_a_button_for_it() -> None:
     """The others have no such button, and say so if asked."""
     for name, exhibit in EXHIBITS.items():
         shown = panel(name)
-        assert (shown.make in shown.children) == bool(exhibit.makes)
+        assert (shown.make in list(_within(shown))) == bool(exhibit.makes)
         if not exhibit.makes:
             with pytest.raises(NotImplementedError, match=name):
                 exhibit.make(Path("nowhere"), print)

@@ -8,7 +8,7 @@ from tunelib.exhibits.dividing import RULE_OF_THUMB, FinerSteps
 from tunelib.exhibits.ear_curves import EarCurves
 from tunelib.exhibits.ear_weeks_drawn import MOST_STEPS, EarCurve, EarWeeks
 from tunelib.exhibits.equal_steps import EqualSteps
-from tunelib.exhibits.exhibit import SILENT, Choice, Exhibit, Knob, Playing, Scene, Slider, Switch
+from tunelib.exhibits.exhibit import SILENT, Choice, Exhibit, Knob, Playing, Scene, Slider, Switch, Voicing
 from tunelib.exhibits.familiar import PLAYERS, FamiliarNotes
 from tunelib.exhibits.families import STANDS_FOR, IntervalFamilies
 from tunelib.exhibits.five_thirds import FiveThirds
@@ -117,6 +117,7 @@ __all__ = [
     "Theme",
     "TromboneSlide",
     "TwoSevenths",
+    "Voicing",
     "Wave",
     "Words",
     "WrittenNotes",

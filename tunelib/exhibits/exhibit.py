@@ -6,6 +6,7 @@ one sentence that puts into words what it shows now. Nothing else in the project
 
 from __future__ import annotations
 
+import math
 from abc import ABC, abstractmethod
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
@@ -23,6 +24,8 @@ from tunelib.sound import Timbre, reference_gain, render
 
 Canvas: TypeAlias = Figure | SubFigure
 Voicing: TypeAlias = Timbre | Mapping[str, Timbre]
+
+_DIGITS, _HAIR = 9, 1e-9  # to which stops are rounded, and what is no more than a rounding
 
 
 @dataclass(frozen=True)
@@ -64,6 +67,29 @@ class Slider:
             return int(value)
         near = [float(end) for end in (self.low, self.high) if abs(value - end) <= slack]
         return near[0] if near else float(value)
+
+    def snap(self, value: Any, start: float | None = None) -> float:
+        """A value as it is meant: the stop of the slider that it misses by a rounding, if it does, else itself.
+
+        Stops are counted from the low end, or, on a logarithmic slider, from `start`, the default unless given; they
+        come out a hair beside where a widget works them out. What is typed between two stops stays as it is. Raises
+        ValueError as `check`.
+
+        >>> Slider("cents", "Cents", 5, 80, 12, 10, logarithmic=True).snap(9.999999999999998)
+        10.0
+        >>> Slider("level", "Level", 0.0, 1.0, 0.1, 0.5).snap(0.30000000000000004)
+        0.3
+        """
+        value = self.check(value)
+        start = float(self.default if start is None else start)
+        if self.logarithmic:
+            stop = start * 2 ** (round(math.log2(value / start) * self.step) / self.step)
+        else:
+            stop = round(self.low + round((value - self.low) / self.step) * self.step, _DIGITS)
+        near = (
+            one for one in (self.low, self.high, start, stop) if math.isclose(value, one, rel_tol=_HAIR, abs_tol=_HAIR)
+        )
+        return self.check(next(near, value))
 
     @property
     def _of_unit(self) -> str:

@@ -5,7 +5,7 @@ from tunelib.live.keys import Keys, harmonic_keys, keys
 from tunelib.live.layouts import LAYOUTS
 from tunelib.live.needle import Attempt, Needle, needle
 from tunelib.live.played import Played
-from tunelib.live.program import exhibit_program, program, tones
+from tunelib.live.program import exhibit_program, notes_at, program, tones
 from tunelib.live.recorder import Recorder
 from tunelib.live.script import GUARD, LIVE_STYLE, script
 from tunelib.live.sounding import Sounding
@@ -25,6 +25,7 @@ __all__ = [
     "harmonic_keys",
     "keys",
     "needle",
+    "notes_at",
     "program",
     "script",
     "tones",

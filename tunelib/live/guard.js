@@ -8,6 +8,7 @@ const OWN_KEYS = [
   [".widget-readout", ["Enter"]],
   [".tunelib-chart-sign, .tunelib-chart-alternative button", ["ArrowLeft", "ArrowRight", "ArrowUp", "ArrowDown", "Home", "End"]],
   [".tunelib-drill", [..."123456789"]],
+  [".tunelib-lecture, .tunelib-panel:fullscreen", ["ArrowLeft", "ArrowRight", "PageUp", "PageDown", " "]],
   [".tunelib-drill-words", [" ", "Enter"]],
 ];
 const SAVES = "s";  // with Ctrl or Cmd: what the notebook may do meanwhile

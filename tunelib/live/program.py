@@ -76,6 +76,34 @@ def exhibit_program(exhibit: Exhibit, values: Mapping[str, Any]) -> bytes:
     return program(score, timbre, exhibit.gain(**values), exhibit.bends(**values))
 
 
+def notes_at(
+    score: Score, timbre: Timbre | Mapping[str, Timbre], seconds: float, hold: bool = False
+) -> tuple[int, ...]:
+    """The places, among a score's notes, of those that the player sounds at a moment; with `hold`, if it is to hold.
+
+    A note sounds from the sample of its onset up to that of its end; what rings on after that is not counted.
+
+    >>> from tunelib.score import sequence
+    >>> from tunelib.sound import TIMBRES
+    >>> two = sequence([(220, None), (330, None)])
+    >>> notes_at(two, TIMBRES["sine"], 0.5), notes_at(two, TIMBRES["sine"], 1.5)
+    ((0,), (1,))
+    """
+    places = [place for place, note in enumerate(score.notes) if note.level > 0]
+    held = _held([score.notes[place] for place in places], timbre) if hold else set()
+    at = _sample(seconds)
+
+    def sounds(number: int, note: ScoreNote) -> bool:
+        stops = _sample(score.seconds(note.onset) + score.seconds(note.duration))
+        return _sample(score.seconds(note.onset)) <= at and (number in held or at < stops)
+
+    return tuple(place for number, place in enumerate(places) if sounds(number, score.notes[place]))
+
+
+def _sample(seconds: float) -> int:
+    return round(seconds * SAMPLE_RATE)
+
+
 def tones(timbre: Timbre, hertz: Iterable[float]) -> bytes:
     """Tones of one timbre for the keys, in the order of their frequencies in hertz, as a program without notes."""
     table = _Tones()

@@ -4,6 +4,7 @@ import {guard} from "./guard.js";
 import {readProgram, thePlayer} from "./player.js";
 
 const REST_MS = 250;  // after which a knob is taken to rest
+const FLOW_MS = 60;  // between two tellings of where the sound is, for a picture that flows: some 15 a second come of it
 
 // A part of a page with its class, its attributes and its words.
 export function part(tag, name, attributes = {}, words = "") {
@@ -36,6 +37,12 @@ function sameBytes(one, other) {
   return bytes(one).every((byte, place) => byte === others[place]);
 }
 
+// Which notes sound at a moment, as a word that differs when they do. One that is held goes on beyond its end.
+export function notesAt(notes, seconds, hold) {
+  const sounds = ({onset, duration, held}) => seconds >= onset && (seconds < onset + duration || (hold && held));
+  return notes.flatMap((note, place) => sounds(note) ? [place] : []).join();
+}
+
 export function renderSounding({model, el}) {
   const player = thePlayer(), programs = new Map();
   const title = model.get("title"), row = part("div", "sounding", {role: "group", "aria-label": `Sound: ${title}`});
@@ -45,6 +52,8 @@ export function renderSounding({model, el}) {
   const [volume, endVolume] = volumeSlider(player);
   let heard = "";  // which of the ways sounds, or did last; none is the one that the knobs give
   let sounding, resting;  // the bytes that sound, and the timer that waits for the knobs to rest
+  let told = {notes: "", at: 0}, drawing = false;  // what Python was last told of the place, and whether it draws that
+  const calm = matchMedia("(prefers-reduced-motion: reduce)");
 
   const bytesOf = way => way === "" ? model.get("program") : model.get("others")[way];
   const program = way => {
@@ -67,6 +76,17 @@ export function renderSounding({model, el}) {
     for (const button of ways.children) { button.setAttribute("aria-pressed", String(button.dataset.way === standing)); }
     if (!sounds) { line.style.setProperty("--place", 0); }
   };
+  // Python is told where the sound is when other notes sound than before, and where the picture flows some times a
+  // second; not again before the picture of the last time has come.
+  const tellPlace = seconds => {
+    const follow = model.get("follow"), now = performance.now();
+    if (!follow || drawing) { return; }
+    const notes = notesAt(program(heard).notes, seconds, hold.checked);
+    if (notes === told.notes && (follow !== "flow" || calm.matches || now - told.at < FLOW_MS)) { return; }
+    told = {notes, at: now};
+    drawing = true;
+    try { model.send({at: seconds, hold: hold.checked}); } catch { /* the picture stays as it is */ }
+  };
   const owner = {
     silenced() {
       tell("playing", false);
@@ -74,6 +94,7 @@ export function renderSounding({model, el}) {
     },
     playhead(seconds, length) {
       line.style.setProperty("--place", Math.min(1, seconds / length));
+      tellPlace(seconds);
       el.dispatchEvent(new CustomEvent("tunelib-playhead", {bubbles: true, detail: {seconds, length, title}}));
     },
   };
@@ -81,6 +102,8 @@ export function renderSounding({model, el}) {
     if (player.mute || !bytesOf(way)?.byteLength) { return; }
     heard = way;
     sounding = bytesOf(way);
+    told = {notes: "", at: 0};
+    drawing = false;
     player.play(owner, program(way), {hold: hold.checked});
     tell("playing", true);
     show();
@@ -129,6 +152,7 @@ export function renderSounding({model, el}) {
   const asked = message => {
     if (message.do === "play") { play(message.way ?? ""); }
     if (message.do === "stop") { player.stop(owner); }
+    if (message.do === "go on telling") { drawing = false; }
   };
 
   for (const near of ["pointerenter", "pointerdown", "focusin"]) { row.addEventListener(near, () => player.rouse()); }

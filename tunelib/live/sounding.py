@@ -14,6 +14,7 @@ import anywidget
 import traitlets
 
 from tunelib.live.script import script
+from tunelib.pitch import is_number
 
 _HERE = Path(__file__).parent
 
@@ -27,6 +28,9 @@ class Sounding(anywidget.AnyWidget):
         What sounds, for assistive technology.
     holds : bool
         Whether what sounds can be held or repeated.
+    follow : str
+        How closely the page tells where the sound is, see `on_place`: not at all; ``"notes"``, when other notes sound
+        than before; or ``"flow"``, some fifteen times a second as well.
 
     ``program`` is what *Hear it* plays, ``others`` are the ways that buttons flip to, by their names, and ``chosen`` is
     the one of them that ``program`` is, if it is one: set them by `give`. ``playing`` says whether it sounds now; the
@@ -41,10 +45,12 @@ class Sounding(anywidget.AnyWidget):
     others = traitlets.Dict().tag(sync=True)
     chosen = traitlets.Unicode().tag(sync=True)
     playing = traitlets.Bool(False).tag(sync=True)
+    follow = traitlets.Enum(("", "notes", "flow"), "").tag(sync=True)
 
-    def __init__(self, title: str, holds: bool = True) -> None:
-        super().__init__(title=title, holds=holds)
+    def __init__(self, title: str, holds: bool = True, follow: str = "") -> None:
+        super().__init__(title=title, holds=holds, follow=follow)
         self._flipped: Callable[[str], None] = lambda way: None
+        self._placed: Callable[[float, bool], None] = lambda seconds, hold: None
         self.on_msg(self._told)
 
     def give(self, program: bytes, others: Mapping[str, bytes] | None = None, chosen: str = "") -> None:
@@ -66,6 +72,21 @@ class Sounding(anywidget.AnyWidget):
         """Call a function with the name of a way that the reader flips to."""
         self._flipped = act
 
+    def on_place(self, act: Callable[[float, bool], None]) -> None:
+        """Call a function with the place of what sounds: the seconds since it began, and whether it is held.
+
+        The page tells the next place when the function has come back.
+        """
+        self._placed = act
+
     def _told(self, _widget: Any, message: Any, _buffers: Any) -> None:
-        if isinstance(message, Mapping) and message.get("flip") in self.others:
+        if not isinstance(message, Mapping):
+            return
+        if message.get("flip") in self.others:
             self._flipped(message["flip"])
+        seconds: Any = message.get("at")
+        if is_number(seconds) and seconds >= 0:
+            try:
+                self._placed(float(seconds), bool(message.get("hold")))
+            finally:
+                self.send({"do": "go on telling"})

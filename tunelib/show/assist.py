@@ -100,7 +100,10 @@ def aloud(words: str) -> str:
 
 
 def assistance(
-    panel: str, names: Mapping[str, str] | None = None, units: Mapping[str, str | None] | None = None
+    panel: str,
+    names: Mapping[str, str] | None = None,
+    units: Mapping[str, str | None] | None = None,
+    style: str = "",
 ) -> widgets.Output:
     """An invisible part of a panel that brings the names, the frame and the guard to the page.
 
@@ -112,8 +115,14 @@ def assistance(
         What to call the parts of the panel, by CSS selector, such as ``{"img": "Picture: a wave"}``.
     units : mapping, optional
         The unit of a slider's value, by the slider's description; None for a value in words, which cannot be typed.
+    style : str, optional
+        A style sheet of the panel's own, which comes with them.
     """
     given = json.dumps({"names": dict(names or {}), "units": dict(units or {}), "panels": f".{panel}", "signs": _SIGNS})
     code = _SCRIPT.replace("GUARD", script(GUARD)).replace("GIVEN", given.replace("<", r"\u003c"))
-    sent = {"output_type": "display_data", "data": {"text/html": _FRAME + code}, "metadata": {}}
+    sent = {
+        "output_type": "display_data",
+        "data": {"text/html": f"{_FRAME}<style>{style}</style>{code}"},
+        "metadata": {},
+    }
     return widgets.Output(outputs=(sent,), layout={"display": "none"})

@@ -1,37 +1,39 @@
 """A panel: an exhibit live in a notebook, with its knobs, its picture, its sentence and its sound.
 
-The picture is one image widget of fixed size whose bytes change, never an output area: a compact encoding while a knob
-moves, a crisp one once it has come to rest. Sound is made in the page, from what the panel gives it to play: at every
-move while it sounds, else when a knob has rested; none ever starts by itself. The panel also carries its picture and
-sentence as plain outputs, so that a reader without a kernel sees them.
+The picture is one image widget whose bytes change, never an output area. Sound is made in the page, from what the panel
+gives it to play: at every move while it sounds, else when a knob has rested; none ever starts by itself. What sounds
+lights up in the picture, which the page tells the time. The panel also carries its picture and sentence as plain
+outputs, so that a reader without a kernel sees them.
 """
 
 from __future__ import annotations
 
 import asyncio
-import copy
 import html
-import math
 from pathlib import Path
 from typing import Any
 
 import ipywidgets as widgets
 
-from tunelib.exhibits import Choice, Knob, Slider, Switch, find_exhibit, find_theme
-from tunelib.live import Sounding, exhibit_program
+from tunelib.exhibits import SILENT, Playing, Slider, Voicing, find_exhibit, find_theme
+from tunelib.live import Sounding, exhibit_program, notes_at
+from tunelib.score import Score
 from tunelib.show.assist import assistance
-from tunelib.show.stage import Stage, find_size, lightened
+from tunelib.show.knob_widgets import described, knob_widget
+from tunelib.show.moving_picture import MovingPicture
+from tunelib.show.panel_frame import PanelFrame
+from tunelib.show.stage import lightened
 from tunelib.show.still import picture
 
 FOLDER = "my_sheets"  # where files that a panel makes go, beside the notebook
-REST_SECONDS = 0.2  # how long a knob must rest before the crisp picture and the sound are made
+REST_SECONDS = 0.2  # how long a knob must rest before all that can be heard is made ready
 SAY_SECONDS = 0.06  # how far the sentence may lag behind a moving knob, so that it does not hold up the picture
-_SEGMENT = 1 << 16  # bytes; a smaller picture would wait on its way to a page on the same machine (see DEVELOPERS.md)
-_WIDTH, _HEIGHT = find_size("panel").pixels
-_KNOB = {"description_width": "200px"}
+_STYLE = (Path(__file__).parent / "panel.css").read_text(encoding="utf-8")
 
 
-def panel(exhibit: str, *, theme: str = "light", density: int = 1, **values: Any) -> Panel:
+def panel(
+    exhibit: str, *, theme: str = "light", density: int = 1, glide: bool = True, builds: bool = False, **values: Any
+) -> Panel:
     """An exhibit with its knobs, for a notebook.
 
     Parameters
@@ -42,60 +44,87 @@ def panel(exhibit: str, *, theme: str = "light", density: int = 1, **values: Any
         ``"light"`` or ``"dark"``.
     density : int
         Pixels of the picture for each pixel of the page: 1, or 2 for a projector or a fine screen.
+    glide : bool
+        Whether what is chosen or switched moves from where it was to where it will be, or is there at once.
+    builds : bool
+        Whether the picture comes on stage in steps, in the order in which one explains it: for a lecture. *Next* or an
+        arrow key brings the next one.
     **values
         Where the knobs start; the others start at their defaults.
 
-    Raises ValueError for a name, a knob or a value that does not exist, and for values that clash. Where knobs that are
-    moved by hand clash, the picture and the sound stay as they were, and the sentence says why.
+    Raises ValueError for a name, a knob or a value that does not exist, for values that clash, and for `builds` where
+    an exhibit has none. Where knobs that are moved by hand clash, the picture and the sound stay as they were, and the
+    sentence says why.
     """
-    return Panel(exhibit, theme, density, values)
+    return Panel(exhibit, theme, density, values, glide, builds)
 
 
 class Panel(widgets.VBox):  # type: ignore[misc]
     """The widgets of one exhibit. Made by `panel`.
 
     Its parts are ordinary widgets, so that anything a reader does or sees can be done or read by a program too: the
-    ``knobs`` by their names (`.value`), the ``image``, the ``words`` below it, and ``sound``, the row that plays in the
-    page. Where an exhibit makes files, there are the button ``make`` and ``made``, which says what came of it.
+    ``knobs`` by their names (`.value`), the ``image``, the ``words`` below it, ``sound``, the row that plays in the
+    page, and ``frame``, the row for full screen and going on. Where an exhibit makes files, there are the button
+    ``make`` and ``made``, which says what came of it.
     """
 
-    def __init__(self, exhibit: str, theme: str, density: int, values: dict[str, Any]) -> None:
+    def __init__(
+        self,
+        exhibit: str,
+        theme: str,
+        density: int,
+        values: dict[str, Any],
+        glide: bool = True,
+        builds: bool = False,
+    ) -> None:
         if density not in (1, 2):
             raise ValueError(f"the density of a panel is 1 or 2, not {density!r}")
-        if find_theme(theme).paper is None:
+        colours = find_theme(theme)
+        if colours.paper is None:
             raise ValueError(f"the theme of a panel is 'light' or 'dark', not {theme!r}; a still can be transparent")
-        self._exhibit = find_exhibit(exhibit)
-        self._theme = theme
-        self._values = settled = self._exhibit.settle(values)
+        self._exhibit = shown = find_exhibit(exhibit)
+        if builds and not shown.builds:
+            raise ValueError(f"{shown.name!r} does not come on stage in steps")
+        self._theme, self._glide = theme, glide
+        self._values = self._start = settled = shown.settle(values)
         self._clash = ""  # why the knobs make no sense as set, if they do not
-        self._stage = Stage(self._exhibit, "panel" if density == 1 else "panel at double density", theme)
+        self._place: tuple[float, bool] | None = (
+            None  # in what sounds: the seconds since it began, and whether it holds
+        )
+        self._heard: tuple[dict[str, Any], Score, Voicing] | None = None
         self._moving: asyncio.Handle | None = None
-        self._missing = ""  # what a picture would need that is not installed
         self._resting: asyncio.TimerHandle | None = None
         self._saying: asyncio.TimerHandle | None = None
-        self.knobs = {knob.name: _knob_widget(knob, settled[knob.name]) for knob in self._exhibit.knobs}
-        self.image = widgets.Image(
-            width=_WIDTH, height=_HEIGHT, layout={"max_width": "100%", "height": "auto", "flex": "0 0 auto"}
-        )
-        self.words = widgets.HTML(layout=_fixed(_WIDTH, 64))
-        self.sound = Sounding(self._exhibit.title)
-        self.make = widgets.Button(description=self._exhibit.makes, icon="download", layout={"width": "180px"})
-        self.made = widgets.HTML(layout=_fixed(_WIDTH, 64))
+        self._picture = MovingPicture(shown, theme, density, glide, 1 if builds else None)
+        self.knobs = {knob.name: knob_widget(knob, settled[knob.name]) for knob in shown.knobs}
+        self.image = self._picture.image
+        self.words = widgets.HTML()
+        self.sound = Sounding(shown.title, follow="flow" if shown.flows else "notes")
+        steps = len(shown.builds) if builds else 0
+        self.frame = PanelFrame(title=shown.title, paper=colours.paper, ink=colours.ink, steps=steps)
+        self.make = widgets.Button(description=shown.makes, icon="download")
+        self.made = widgets.HTML()
+        knobs, makes = widgets.VBox(list(self.knobs.values())), widgets.Box([self.make, self.made])
+        side = widgets.VBox([self.sound, self.frame])
+        controls = widgets.Box([knobs, side, *([makes] if shown.makes else [])])
+        body = widgets.Box([self.image, self.words, controls])
         for widget, what in (
             (self.image, "picture"), (self.words, "sentence"), (self.sound, "sound"), (self.make, "make"),
-            (self.made, "made"),
+            (self.made, "made"), (knobs, "knobs"), (makes, "makes"), (side, "side"), (controls, "controls"),
+            (body, "body"),
         ):  # fmt: skip
             widget.add_class(f"tunelib-{what}")
         for knob in self.knobs.values():
             knob.observe(self._moved, names="value")
         self.sound.on_flip(self._flip)
+        self.sound.on_place(self._light)
+        self.sound.observe(self._silenced, names="playing")
+        self.frame.observe(self._step, names="step")
+        self.frame.observe(self._fit, names=["shape", "large", "calm"])
         self.make.on_click(self._make_files)
-        title = self._exhibit.title
-        names = {"img": f"Picture: {title}"}
-        units = {_described(knob): getattr(knob, "unit", None) for knob in self._exhibit.knobs}
-        parts = [widgets.VBox(list(self.knobs.values())), self.image, self.words, self.sound]
-        makes = [self.make, self.made] if self._exhibit.makes else []
-        super().__init__([*parts, *makes, assistance("tunelib-panel", names, units)])
+        names = {"img": f"Picture: {shown.title}"}
+        units = {described(knob): getattr(knob, "unit", None) for knob in shown.knobs}
+        super().__init__([body, assistance("tunelib-panel", names, units, _STYLE)])
         self.add_class("tunelib-panel")
         self.move()
         self.say()
@@ -105,6 +134,9 @@ class Panel(widgets.VBox):  # type: ignore[misc]
     def values(self) -> dict[str, Any]:
         """Where the knobs are now; if they make no sense together, where they last did."""
         values = self._exhibit.checked({name: knob.value for name, knob in self.knobs.items()})
+        for knob in self._exhibit.knobs:
+            if isinstance(knob, Slider):
+                values[knob.name] = knob.snap(values[knob.name], self._start[knob.name])
         self._clash = self._exhibit.clash(**values)
         self._values = self._values if self._clash else values
         return self._values
@@ -112,21 +144,15 @@ class Panel(widgets.VBox):  # type: ignore[misc]
     @property
     def sentence(self) -> str:
         """What the panel shows now, in words; and why there is no picture, if something is missing for it."""
-        sentence = self._exhibit.sentence(**self.values)
-        return f"{sentence} There is no picture: {self._missing}." if self._missing else sentence
+        sentence, missing = self._exhibit.sentence(**self.values), self._picture.missing
+        return f"{sentence} There is no picture: {missing}." if missing else sentence
 
     def move(self) -> None:
-        """Let the knobs be heard as they are now, if the panel sounds, and show them in a compact picture."""
+        """Let the knobs be heard as they are now, if the panel sounds, and show them."""
         self._moving = None
         if self.sound.playing:
             self._give()
-        try:
-            self._stage.move(self.values)
-        except ImportError as missing:
-            self._missing = str(missing)
-            self.image.layout.display = "none"
-            return
-        self._show(self._stage.compact().ljust(_SEGMENT, b"\0"), "jpeg")
+        self._picture.go(self.values, self._playing())
 
     def say(self) -> None:
         """Say in words what the knobs show now, or why they show nothing and the picture stays."""
@@ -137,15 +163,12 @@ class Panel(widgets.VBox):  # type: ignore[misc]
 
     def rest(self) -> None:
         """Show the picture crisp, and have ready what there is to hear."""
-        self._resting = None
-        if not self._missing:
-            self._show(self._stage.crisp(), "png")
-        self._give(all_ways=True)
+        self._picture.rest()
+        self._ready()
 
-    def _show(self, picture: bytes, kind: str) -> None:
-        with self.image.hold_sync():
-            self.image.format = kind
-            self.image.value = picture
+    def _ready(self) -> None:
+        self._resting = None
+        self._give(all_ways=True)
 
     def _give(self, all_ways: bool = False) -> None:
         """Give the page what to play at the knobs as they are, and, if asked to, in every way to tune it."""
@@ -174,7 +197,7 @@ class Panel(widgets.VBox):  # type: ignore[misc]
             return
         if self._resting is not None:
             self._resting.cancel()
-        self._resting = loop.call_later(REST_SECONDS, self.rest)
+        self._resting = loop.call_later(REST_SECONDS, self._ready)
         self._saying = self._saying or loop.call_later(SAY_SECONDS, self.say)
         self._moving = self._moving or loop.call_soon(self.move)
 
@@ -182,6 +205,37 @@ class Panel(widgets.VBox):  # type: ignore[misc]
         """Set the knobs to what the page already plays."""
         for name, value in self._exhibit.comparisons[way].items():
             self.knobs[name].value = value
+
+    def _light(self, seconds: float, hold: bool) -> None:
+        """Light up what sounds at a moment; with the next picture, if the knobs are on the move."""
+        self._place = seconds, hold
+        if self._moving is None:
+            self._picture.light(self._playing())
+
+    def _silenced(self, _change: Any) -> None:
+        if not self.sound.playing:
+            self._place = None
+            self._picture.light(SILENT)
+
+    def _playing(self) -> Playing:
+        """What sounds of what is heard at the knobs as they are, by what the page has told."""
+        if self._place is None:
+            return SILENT
+        if self._heard is None or self._heard[0] != self._values:  # kept, since it is asked for many times a second
+            values = self._values
+            self._heard = values, self._exhibit.score(**values), self._exhibit.timbre(**values)
+        _, score, timbre = self._heard
+        seconds, hold = self._place
+        return Playing(seconds, notes_at(score, timbre, seconds, hold))
+
+    def _step(self, _change: Any) -> None:
+        """Bring as much on stage as the page says."""
+        self._picture.bring_on(min(max(1, self.frame.step), self.frame.steps) if self.frame.steps else None)
+
+    def _fit(self, _change: Any) -> None:
+        """Follow what the page tells of itself."""
+        self._picture.glides = self._glide and not self.frame.calm
+        self._picture.fit(self.frame.shape, self.frame.large)
 
     def _make_files(self, _button: Any) -> None:
         """Have the exhibit write its files into `FOLDER`, and say which, or why not."""
@@ -204,66 +258,11 @@ class Panel(widgets.VBox):  # type: ignore[misc]
         """The live widgets; and, for a reader without a kernel, the picture with its sentence below."""
         live = super()._repr_mimebundle_(**kwargs) or {}
         sentence = self.sentence
-        if self._missing:
+        if self._picture.missing:
             return live | {"text/plain": sentence}, {}
         still = picture(self._exhibit, size="panel", theme=self._theme, caption=True, **self.values)
         return live | {"image/png": lightened(still), "text/plain": sentence}, {"image/png": {"alt": sentence}}
 
 
 def _paragraph(words: str) -> str:
-    return f'<p style="margin:0;line-height:1.35">{html.escape(words)}</p>'
-
-
-def _fixed(width: int, height: int) -> dict[str, str]:
-    """A layout that keeps its height whatever it holds, and on a narrow page gives way in its width alone."""
-    return {"width": f"{width}px", "max_width": "100%", "height": f"{height}px", "flex": "0 0 auto"}
-
-
-def _unechoed(kind: type[widgets.DOMWidget], trait: str) -> type[widgets.DOMWidget]:
-    """The kind of slider whose value the kernel does not send back to the page that sent it.
-
-    The echo serves several pages that share one kernel and costs each move a message; a panel lives on one page.
-    """
-    value = copy.copy(kind.class_traits()[trait])
-    value.metadata = value.metadata | {"echo_update": False}
-    return type(kind.__name__, (kind,), {trait: value})
-
-
-_SELECTION_SLIDER = _unechoed(widgets.SelectionSlider, "index")
-_INT_SLIDER = _unechoed(widgets.IntSlider, "value")
-_FLOAT_SLIDER = _unechoed(widgets.FloatSlider, "value")
-_LOG_SLIDER = _unechoed(widgets.FloatLogSlider, "value")
-
-
-def _knob_widget(knob: Knob, value: Any) -> widgets.DOMWidget:
-    common = {"description": _described(knob), "value": value, "style": _KNOB, "layout": {"width": "610px"}}
-    if isinstance(knob, Switch):
-        return widgets.Checkbox(**common)
-    if isinstance(knob, Choice) and knob.ordered:
-        return _SELECTION_SLIDER(options=knob.options, **common)
-    if isinstance(knob, Choice):
-        return widgets.Dropdown(options=knob.options, **(common | {"layout": {"width": "450px"}}))
-    return _slider_widget(knob, common)
-
-
-def _described(knob: Knob) -> str:
-    return f"{knob.label} ({knob.unit})" if isinstance(knob, Slider) and knob.unit else knob.label
-
-
-def _slider_widget(knob: Slider, common: dict[str, Any]) -> widgets.DOMWidget:
-    if knob.logarithmic:
-        # The steps are counted from the low end, and the value that is given first is one of them.
-        above = math.log2(common["value"] / knob.low)
-        low = math.log2(common["value"]) - math.floor(above * knob.step + 1e-9) / knob.step
-        return _LOG_SLIDER(
-            base=2,
-            min=low,
-            max=math.log2(knob.high),
-            step=1 / knob.step,
-            readout_format=".1f",
-            **common,
-        )
-    if knob.whole:
-        return _INT_SLIDER(min=knob.low, max=knob.high, step=knob.step, **common)
-    decimals = len(f"{knob.step:g}".partition(".")[2])
-    return _FLOAT_SLIDER(min=knob.low, max=knob.high, step=knob.step, readout_format=f".{decimals}f", **common)
+    return f'<p style="margin:0">{html.escape(words)}</p>'

@@ -9,6 +9,7 @@ from __future__ import annotations
 import io
 import math
 import textwrap
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -42,7 +43,7 @@ from tunelib.pitch import look_up
 from tunelib.show.lettering import Lettering
 from tunelib.show.tween import Tween
 
-_COMPACT_QUALITY = 85  # JPEG, while a slider moves: a sixth of the time of a PNG
+_COMPACT_QUALITY = 85  # of JPEG, while a slider moves
 _LETTERS = 11.5  # of a caption to the inch
 _CLEAR = 0.1  # inches between a title and what is beside it
 
@@ -53,7 +54,7 @@ class Size:
 
     width: float
     height: float
-    dpi: int
+    dpi: float
 
     @property
     def pixels(self) -> tuple[int, int]:
@@ -68,13 +69,14 @@ SIZES = {
     "2160p": Size(LONG_SIDE, SHORT_SIDE, 400),
     "vertical": Size(SHORT_SIDE, LONG_SIDE, 200),
     "square": Size(SHORT_SIDE, SHORT_SIDE, 200),
+    "square panel": Size(SHORT_SIDE, SHORT_SIDE, 100),
     "print": Size(LONG_SIDE, SHORT_SIDE, 300),
 }
 
 
-def find_size(name: str) -> Size:
-    """The size of a name; ValueError with the nearest name for one that does not exist."""
-    return look_up(name, SIZES, "size")
+def find_size(name: str | Size) -> Size:
+    """The size of a name, or what is one already; ValueError with the nearest name for one that does not exist."""
+    return name if isinstance(name, Size) else look_up(name, SIZES, "size")
 
 
 class Stage:
@@ -83,8 +85,8 @@ class Stage:
     Parameters
     ----------
     exhibit : Exhibit
-    size : str
-        One of `SIZES`.
+    size : str or Size
+        One of `SIZES`, or another.
     theme : str
         ``"light"``, ``"dark"`` or ``"transparent"``.
     caption : str
@@ -97,7 +99,12 @@ class Stage:
     """
 
     def __init__(
-        self, exhibit: Exhibit, size: str = "panel", theme: str = "light", caption: str = "", title: str | None = None
+        self,
+        exhibit: Exhibit,
+        size: str | Size = "panel",
+        theme: str = "light",
+        caption: str = "",
+        title: str | None = None,
     ) -> None:
         self.exhibit = exhibit
         frame = find_size(size)
@@ -117,37 +124,47 @@ class Stage:
             artist.set_animated(True)
         self._lettering = Lettering(frame.dpi)
         self._still: Any = None
-        self._way: tuple[dict[str, Any], dict[str, Any], Tween] | None = None  # that is being gone
+        self._way: tuple[tuple[Any, ...], Tween] | None = None  # that is being gone
         self._absent: dict[Artist, bool] = {}  # what stays and has not come on stage yet, and whether it would be seen
         self._hidden: set[Artist] = set()  # what moves and has not come on stage yet
 
     def move(self, values: dict[str, Any], playing: Playing = SILENT) -> None:
         """Update the picture to settled knob values, on the canvas, with what sounds at the moment lit up."""
         if self._way is not None:
-            self._way[2].leave()
+            self._way[1].leave()
             self._way = None
-        self._scene.update(**values)
-        self._scene.light(playing)
+        self._set(values, playing)
         self._draw()
 
-    def between(self, here: dict[str, Any], there: dict[str, Any], way: float, *, fading: bool = True) -> None:
+    def between(
+        self,
+        here: dict[str, Any],
+        there: dict[str, Any],
+        way: float,
+        *,
+        fading: bool = True,
+        playing: tuple[Playing, Playing] = (SILENT, SILENT),
+    ) -> None:
         """Draw the picture part of the way from one setting to another, both settled; the way is from 0 to 1.
 
         Words that differ fade out and in; unless `fading`, they change halfway. At its ends it is the picture there.
+        `playing` is what sounds in each.
         """
         if not 0 < way < 1:
-            self.move(here if way <= 0 else there)
+            self.move(*((here, playing[0]) if way <= 0 else (there, playing[1])))
             return
-        if self._way is None or self._way[:2] != (here, there):
+        ends = here, there, *playing
+        if self._way is None or self._way[0] != ends:
             if self._way is not None:
-                self._way[2].leave()
-            self._way = here, there, Tween(self._scene.moving, lambda: self._set(here), lambda: self._set(there))
-        self._way[2].set(way, fading)
+                self._way[1].leave()
+            tween = Tween(self._scene.moving, lambda: self._set(here, playing[0]), lambda: self._set(there, playing[1]))
+            self._way = ends, tween
+        self._way[1].set(way, fading)
         self._draw()
 
-    def _set(self, values: dict[str, Any]) -> None:
+    def _set(self, values: dict[str, Any], playing: Playing = SILENT) -> None:
         self._scene.update(**values)
-        self._scene.light(SILENT)
+        self._scene.light(playing)
 
     def on_stage(self, count: int | None = None) -> None:
         """Have only the first groups of the exhibit's builds on stage, and what is in none; all of them if None.
@@ -178,10 +195,13 @@ class Stage:
         for artist in self._scene.moving:
             if not artist.get_visible() or artist in self._hidden:
                 continue
-            if isinstance(artist, Text) and self._lettering.suits(artist):
-                self._lettering.set(artist, renderer)
-            else:
-                artist.draw(renderer)
+            self._draw_one(artist, renderer)
+
+    def _draw_one(self, artist: Artist, renderer: Any) -> None:
+        if isinstance(artist, Text) and self._lettering.suits(artist):
+            self._lettering.set(artist, renderer)
+        else:
+            artist.draw(renderer)
 
     def box(self, part: str) -> Bbox:
         """Where a part of the exhibit is in the picture as it is now, in pixels from its lower left corner.
@@ -193,6 +213,32 @@ class Stage:
         boxes = [artist.get_window_extent(renderer) for artist in artists if artist.get_visible()]
         boxes = [box for box in boxes if np.all(np.isfinite(box.extents))]
         return Bbox.union(boxes) if boxes else Bbox.null()
+
+    def apart(self, parts: Sequence[str]) -> tuple[npt.NDArray[np.uint8], dict[str, npt.NDArray[np.uint8]]]:
+        """The picture as it is now without some of the exhibit's parts, and each of these alone on a clear ground.
+
+        What is of two parts goes with the first. All are as `pixels` has them.
+        """
+        shown = {name: look_up(name, dict(self._scene.parts), "part") for name in parts}
+        owner = {artist: name for name in reversed(shown) for artist in shown[name]}
+        renderer = self.canvas.get_renderer()
+        alone = {}
+        for name in shown:
+            renderer.clear()
+            for artist in sorted(owner, key=lambda artist: artist.get_zorder()):
+                if owner[artist] == name and artist.get_visible() and artist not in self._hidden:
+                    self._draw_one(artist, renderer)
+            alone[name] = self.pixels().copy()
+        seen = {artist: artist.get_visible() for artist in owner}
+        for artist in owner:
+            artist.set_visible(False)
+        self._still = None
+        self._draw()
+        rest = self.pixels().copy()
+        for artist, visible in seen.items():
+            artist.set_visible(visible)
+        self._still = None
+        return rest, alone
 
     def whole(self, values: dict[str, Any]) -> Figure:
         """The figure at settled knob values with nothing left to be added, for formats that draw it themselves."""
@@ -209,10 +255,7 @@ class Stage:
         """The picture as JPEG: quick to make, for a slider that is moving."""
         pixels = self.pixels()
         height, width, _ = pixels.shape
-        packed = io.BytesIO()
-        image = Image.frombuffer("RGBA", (width, height), pixels, "raw", "RGBA", 0, 1).convert("RGB")
-        image.save(packed, "JPEG", quality=_COMPACT_QUALITY, subsampling=2)
-        return packed.getvalue()
+        return compacted(Image.frombuffer("RGBA", (width, height), pixels, "raw", "RGBA", 0, 1))
 
     def crisp(self) -> bytes:
         """The picture as PNG: exact, for a slider at rest and for files."""
@@ -285,6 +328,13 @@ def _over_its_range(knob: Knob) -> list[Any]:
         return [knob.low * (knob.high / knob.low) ** place for place in places]
     values = [knob.low + (knob.high - knob.low) * place for place in places]
     return sorted({round(value) for value in values}) if knob.whole else values
+
+
+def compacted(image: Image.Image) -> bytes:
+    """An opaque picture as JPEG: quick to make, a sixth of the time of a PNG."""
+    packed = io.BytesIO()
+    image.convert("RGB").save(packed, "JPEG", quality=_COMPACT_QUALITY, subsampling=2)
+    return packed.getvalue()
 
 
 def lightened(png: bytes) -> bytes:
