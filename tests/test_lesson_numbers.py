@@ -69,6 +69,7 @@ from tunelib.exhibits import EXHIBITS
 from tunelib.exhibits.dividing import PIANO_OCTAVE, RULE_OF_THUMB
 from tunelib.exhibits.exhibit import Choice, Slider
 from tunelib.exhibits.families import STANDS_FOR
+from tunelib.exhibits.series_sheet import NEAR
 from tunelib.exhibits.singing import DEEPEST
 from tunelib.exhibits.smallest_moves import smallest_chain
 from tunelib.exhibits.waves import SPEED_OF_SOUND
@@ -620,6 +621,7 @@ CLAIMS: dict[str, dict[str, list[Worked]]] = {
         "the strongest harmonic is 60 of them above the foot": [-DEEPEST],
         "20 lower is a tenth of the strength": [-20 * math.log10(0.1), 10 ** (-20 / 20)],  # IEC 60027-3: field levels
         "own notes, twelve to the octave": [TWELVE],
+        "above them is how far that is, in hundredths of the way to the next key, where it is more than ten": [NEAR],
         "twelve keys to the octave, and here the way from each to the next is cut into a hundred parts": [
             TWELVE,
             size(SEMITONE),
@@ -964,9 +966,7 @@ CLAIMS: dict[str, dict[str, list[Worked]]] = {
             (away("four minor thirds", 31), 4 * steps("Eb") - 31),
         ],
         "after twelve of them": [TWELVE],
-        "Six chords as they are written": [
-            (slider("retuned_chords", "chord").high, shown("retuned_chords", "of # is"))
-        ],
+        "Six chords, a line each": [(slider("retuned_chords", "chord").high, shown("retuned_chords", "of # is"))],
         "the pairs of a dominant seventh are 7.8 cents off overall": [
             (
                 shown("retuned_chords", "as written #;"),
@@ -1318,7 +1318,7 @@ COUNTED: dict[str, list[str]] = {
         "fading of two tones", "also of two harmonics", "cannot separate two partials",
     ],
     "09_harmony_in_motion": [
-        "between two chords", "the other two are twelve and thirty-one", "Where do the two differ",
+        "between two chords", "Where do the two differ",
     ],
     README: [
         "three lines:", "panel of step 10", "which of two is pure",

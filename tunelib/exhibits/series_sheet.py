@@ -23,7 +23,7 @@ _MOST = 16
 _USUAL = 1950.0  # in the unit of engraved drawings, of which 720 are the height of a staff: how high a line is
 _SHORT = 0.88  # of the breadth of the picture: the least that a line is long
 _A_CENT = 9.0  # in that unit: how long the bar is by which a harmonic misses the written note
-_NEAR = 10.0  # cents: what is nearer to the written note has no bar
+NEAR = 10.0  # cents: what is nearer to the written note has no bar
 _FAR = 25.0  # cents: a quarter of the way to the next key
 _TWELVE = equal(12)
 _LOWEST = Note.parse("C1")
@@ -180,7 +180,7 @@ class _Staves:
         for i, staff in enumerate(self._staves):
             line, ends = (lines[i], reaches[i]) if i < len(lines) else (None, None)
             rows = self._rows[i * self._on_a_line : (i + 1) * self._on_a_line]
-            strays = [cents and abs(row.cents) > _NEAR for row in rows]
+            strays = [cents and abs(row.cents) > NEAR for row in rows]
             off = [signed(row.cents) if stray else "" for row, stray in zip(rows, strays, strict=True)]
             staff.show(line, scale, list(zip(off, (str(row.number) for row in rows), strict=True)), ends)
             for text, number, stray in zip(*staff.words, strays, strict=False):
