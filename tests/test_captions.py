@@ -8,8 +8,9 @@ from itertools import pairwise
 import pytest
 
 from tunelib.exhibits import EXHIBITS
+from tunelib.film.acts import Act, Programme
 from tunelib.film.captions import LINE, LINES, captions, cued, reading_speeds
-from tunelib.film.timeline import Keyframe, Timeline
+from tunelib.film.timeline import Keyframe
 
 CUE = re.compile(r"(\d\d):(\d\d):(\d\d)\.(\d{3}) --> (\d\d):(\d\d):(\d\d)\.(\d{3})\n(.+(?:\n.+)*)")
 
@@ -37,7 +38,7 @@ def test_the_captions_say_each_sentence_from_its_keyframe_to_the_next(name: str)
     exhibit = EXHIBITS[name]
     ends = [{knob.name: knob.corners[end] for knob in exhibit.knobs} for end in (0, 1)]
     ends = [{} if exhibit.clash(**exhibit.checked(values)) else values for values in ends]
-    line = Timeline(exhibit, [Keyframe(2, ends[0], hold=5), Keyframe(11, ends[1])], seconds=4000 / 7 / 24)
+    line = Programme(Act(name, [Keyframe(2, ends[0], hold=5), Keyframe(11, ends[1])]), seconds=4000 / 7 / 24)
     cues = read(captions(line))
     assert cues[0][0] == 0 and cues[-1][1] == pytest.approx(line.seconds, abs=6e-4)
     assert all(one[1] == other[0] for one, other in pairwise(cues))
@@ -48,7 +49,7 @@ def test_the_captions_say_each_sentence_from_its_keyframe_to_the_next(name: str)
 
 def test_a_caption_has_two_lines_at_most_and_stays_for_its_share_of_the_time() -> None:
     """A line has 42 characters at most, and a caption twice as long stays twice as long."""
-    line = Timeline(EXHIBITS["closing_the_circle"], [Keyframe(0)], seconds=20)
+    line = Programme(Act("closing_the_circle", [Keyframe(0)]), seconds=20)
     cues = cued(line)
     assert len(cues) > 1
     assert all(len(words.split("\n")) <= LINES for _, _, words in cues)
@@ -62,15 +63,15 @@ def test_a_line_of_captions_has_42_characters_where_it_can() -> None:
     """Two lines of 42 at a time is how subtitles are set (common practice): the longest come near it and none passes"""
     rows = [
         [len(row) for row in words.split("\n")]
-        for exhibit in EXHIBITS.values()
-        for _, _, words in cued(Timeline(exhibit, [Keyframe(0)], 60))
+        for name in EXHIBITS
+        for _, _, words in cued(Programme(Act(name, [Keyframe(0)]), seconds=60))
     ]
     assert max(map(max, rows)) in (41, 42) and max(map(len, rows)) == 2
 
 
 def test_the_clock_of_captions_passes_minutes_and_rounds_to_thousandths() -> None:
     """00:01:59.9996 is two minutes, not 60 seconds."""
-    line = Timeline(EXHIBITS["wave"], [Keyframe(0), Keyframe(119.9996, {"hertz": 300})], seconds=1800)
+    line = Programme(Act("wave", [Keyframe(0), Keyframe(119.9996, {"hertz": 300})]), seconds=1800)
     text = captions(line)
     assert "00:02:00.000 --> " in text and text.rstrip().split("\n\n")[-1].split("\n")[0].endswith("--> 00:30:00.000")
     read(text)

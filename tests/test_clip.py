@@ -24,7 +24,7 @@ from tunelib.exhibits import EXHIBITS
 from tunelib.exhibits.exhibit import Canvas, Exhibit, Knob, Scene, Slider, Switch, Voicing
 from tunelib.exhibits.look import Look
 from tunelib.film import Keyframe, clip, encoder
-from tunelib.film.clip import CLIP_SIZES, RATES, plan_clip
+from tunelib.film.clip import CLIP_SIZES, RATES, ClipPlan
 from tunelib.film.encoder import CLEAR_SUFFIXES, FILM_SUFFIXES
 from tunelib.pitch.words import listed
 from tunelib.score import Score, ScoreNote
@@ -263,9 +263,13 @@ def test_a_flashing_clip_is_refused(small: Any, tmp_path: Path, monkeypatch: pyt
 
 
 @pytest.mark.parametrize("exhibit", EXHIBITS)
-def test_every_exhibit_can_be_filmed(small: Any, tmp_path: Path, exhibit: str) -> None:
-    """Each with its knobs on their way from one end to the other, all at once, for two seconds."""
+def test_every_exhibit_can_be_filmed(monkeypatch: pytest.MonkeyPatch, tmp_path: Path, exhibit: str) -> None:
+    """Each with its knobs on their way from one end to the other, all at once, for two seconds; but sixty divisions of
+    which each has keys of its own would flash by, so there it is twenty-six."""
+    monkeypatch.setitem(stages.SIZES, "1080p", Size(9.6, 5.4, 50))
     ends = [{knob.name: knob.corners[end] for knob in EXHIBITS[exhibit].knobs} for end in (0, 1)]
+    if exhibit == "finer_steps":
+        ends[1]["division"] = 31
     keyframes = [Keyframe(0, ends[0]), Keyframe(1.9, ends[1])]
     report = clip(exhibit, tmp_path / "it.mp4", keyframes, seconds=2, fps=24, sound="following")
     assert report.frames == 48 and report.drawn >= 2 and report.loudness == pytest.approx(-23, abs=0.1)
@@ -313,7 +317,7 @@ def test_a_clip_refuses_what_does_not_exist(tmp_path: Path, arguments: dict[str,
     """Each wrong argument gets one line that says what would be right, before anything is made."""
     given: dict[str, Any] = {"exhibit": "wave", "path": "clip.mp4", "keyframes": [Keyframe(0)]} | arguments
     given["path"] = tmp_path / given["path"]
-    for refuses in (clip, plan_clip):
+    for refuses in (clip, ClipPlan):
         with pytest.raises(ValueError, match=message):
             refuses(**given)
     assert not list(tmp_path.iterdir())

@@ -42,7 +42,8 @@ from tunelib.film.captions import FASTEST_READING, reading_speeds
 from tunelib.film.episode import Outcome, plan_episode, render_plan
 from tunelib.film.origins import origin, reached
 from tunelib.film.record import RECORD
-from tunelib.film.shots import Episode, parse_episode
+from tunelib.film.shot import Episode
+from tunelib.film.shots import parse_episode
 
 STILLS = """\
 title = "Glue & clamps"
@@ -547,10 +548,10 @@ def test_the_sheet_gives_the_figures_of_each_file(
 
 def test_captions_that_nobody_can_read_in_time_are_marked(page: Page) -> None:
     shot = read(STILLS + CLIP).shots[2]
-    assert FASTEST_READING == 20 and min(reading_speeds(shot.timeline)) > 20
+    assert FASTEST_READING == 20 and min(reading_speeds(shot.programme)) > 20
     assert "Captions too fast to read at keyframes 1, 2" in page.words
     mixed = read(CLIP.replace("at = 1\n", "at = 12\n").replace("seconds = 1.5", "seconds = 12.5"))
-    first, second = reading_speeds(mixed.shots[0].timeline)
+    first, second = reading_speeds(mixed.shots[0].programme)
     assert first < 20 < second
     rows = [contact.Row(output, contact.NEW, None) for output in mixed.outputs]
     assert "Captions too fast to read</b> at keyframe 2:" in contact.contact_sheet(mixed, rows, {}).decode()

@@ -9,6 +9,7 @@ import parselmouth
 import pytest
 
 from tunelib.exhibits import EXHIBITS
+from tunelib.film.acts import Act, Programme
 from tunelib.film.soundtrack import soundtrack
 from tunelib.film.timeline import Keyframe, Timeline
 from tunelib.score import Score, ScoreNote
@@ -65,10 +66,11 @@ class Even(type(EXHIBITS["wave"])):  # type: ignore[misc]
         return self.tone
 
 
-def test_a_sound_that_is_cut_off_fades_out_in_thirty_milliseconds() -> None:
+def test_a_sound_that_is_cut_off_fades_out_in_thirty_milliseconds(monkeypatch: pytest.MonkeyPatch) -> None:
     """Along half a cosine, from full to nothing: short enough to seem cut, and long enough not to click"""
-    line = Timeline(Even(), [Keyframe(0), Keyframe(1, {"hertz": 440})], 3)
-    made = soundtrack(line, "at keyframes", 3 * SAMPLE_RATE, None)
+    monkeypatch.setitem(EXHIBITS, "wave", Even())
+    programme = Programme(Act("wave", [Keyframe(0), Keyframe(1, {"hertz": 440})]), seconds=3)
+    made = soundtrack(programme, "at keyframes", 3 * SAMPLE_RATE, None)
     assert made is not None
     heard = made.samples[:SAMPLE_RATE] / Even.tone[:SAMPLE_RATE]  # the tone is nowhere zero
     faded = np.flatnonzero(heard < 1 - 1e-9)

@@ -16,7 +16,8 @@ from matplotlib.lines import Line2D
 from tunelib.exhibits import EXHIBITS
 from tunelib.exhibits.exhibit import Canvas, Exhibit, Knob, Scene, Slider, Voicing
 from tunelib.exhibits.look import Look
-from tunelib.film.shots import ShotListError, parse_episode
+from tunelib.film.mistakes import ShotListError
+from tunelib.film.shots import parse_episode
 from tunelib.film.timeline import Keyframe, Timeline
 from tunelib.score import Score, ScoreNote
 from tunelib.show.panel import panel

@@ -15,7 +15,9 @@ from hypothesis import strategies as st
 
 from tunelib.exhibits import EXHIBITS
 from tunelib.film.captions import FASTEST_READING, reading_speeds
-from tunelib.film.shots import MOST_BYTES, Episode, ShotListError, parse_episode, read_episode
+from tunelib.film.mistakes import ShotListError
+from tunelib.film.shot import Episode
+from tunelib.film.shots import MOST_BYTES, parse_episode, read_episode
 from tunelib.film.toml_lines import Place, lines_of
 from tunelib.show.stage import SIZES
 
@@ -70,10 +72,82 @@ def test_everything_in_a_shot_list_is_read() -> None:
     first, second = episode.shots
     assert episode.title == "Sawdust"
     assert (first.title, first.note, first.settings.theme) == ("How they beat", "Count.", "dark")
-    assert not first.moves and first.stops[0].values == {"lower": 440, "difference": 3, "moment": 0}
-    assert second.moves and second.title is None and second.timeline.seconds == 9 and second.settings.fps == 25
+    assert not first.moves and first.stops[0].values == EXHIBITS["beats"].settle({"difference": 3})
+    assert second.moves and second.title is None and second.programme.seconds == 9 and second.settings.fps == 25
     assert [(stop.at, stop.leaves, stop.values["lower"]) for stop in second.stops] == [(1, 3, 220), (6.5, 6.5, 220)]
-    assert [stop.values["difference"] for stop in second.stops] == [2, 5]
+    usual = EXHIBITS["beats"].settle({})["difference"]
+    assert [stop.values["difference"] for stop in second.stops] == [usual, 5]
+
+
+ALL_AT_ONCE = """\
+[[shot]]
+name = "all"
+exhibit = "overtones_and_steps"
+build = true
+seconds = 24
+[[shot.keyframe]]
+at = 0
+hold = 6
+[[shot.keyframe]]
+at = 8
+knobs = { harmonic = 11 }
+[[shot.point]]
+at = 9
+until = 12
+part = "Gap"
+how = ["circle", "Dim"]
+words = "{cents} cents"
+[[shot.point]]
+at = 13
+part = "key"
+[shot.beside]
+exhibit = "beats"
+title = "Beside"
+knobs = { difference = 5 }
+[[shot.beside.keyframe]]
+at = 10
+[[shot.beside.point]]
+at = 11
+part = "gap"
+how = "dim"
+[[shot.then]]
+exhibit = "beating_third"
+at = 16
+knobs = { third = 390 }
+[[shot.then]]
+exhibit = "wave"
+at = 20
+transition = "Cut"
+build = true
+[[shot.then.keyframe]]
+at = 23.5
+"""
+
+
+def test_all_that_a_clip_may_do_is_read() -> None:
+    [shot] = read(ALL_AT_ONCE).shots
+    first, beside, third, wave = shot.programme.entries
+    assert [(point.part, point.how, point.words) for point in first.points] == [
+        ("gap", ("circle", "dim"), "{cents} cents"), ("key", ("circle",), "")
+    ]  # fmt: skip
+    assert first.points[0].until == 12 and first.points[1].until == 16, "until the exhibit leaves"
+    assert (beside.act.title, beside.timeline.stops[0].values["difference"]) == ("Beside", 5)
+    assert [point.how for point in beside.points] == [("dim",)]
+    assert (third.begins, third.transition, third.timeline.stops[0].values["third"]) == (16, "cross-fade", 390)
+    assert (wave.begins, wave.transition, wave.timeline.stops[0].at) == (20, "cut", 23.5)
+    assert first.timeline.building.at(0)[1] == 1 and wave.timeline.building.at(23.5)[1] == 5
+    assert [(cue.at, cue.exhibit.name) for cue in shot.programme.cues] == [
+        (0, "overtones_and_steps"), (8, "overtones_and_steps"), (10, "beats"), (16.6, "beating_third"), (23.5, "wave")
+    ]  # fmt: skip
+    [named] = read(
+        f'{CLIP}beside = "wave"\n'.replace("[[shot.keyframe]]\nat = 0\n", "") + "[[shot.keyframe]]\nat = 0\n"
+    ).shots
+    assert [entry.exhibit.name for entry in named.programme.entries] == ["beats", "wave"]
+
+
+def test_keyframes_may_build() -> None:
+    [shot] = read(f"{CLIP}build = 1\n[[shot.keyframe]]\nat = 4\nbuild = 3\n").shots
+    assert shot.programme.entries[0].timeline.building.changes == [(0.0, 1), (4, 3)]
 
 
 def test_each_size_and_format_is_a_file_and_captions_go_with_the_first_format() -> None:
@@ -103,7 +177,7 @@ def test_what_is_not_said_is_as_the_head_of_the_module_says() -> None:
     assert (still.settings.sizes, still.settings.formats, clip.settings.formats) == (("1080p",), ("png",), ("mp4",))
     assert clear.settings.formats == ("mov",)
     assert (clip.settings.sound, clip.settings.loudness, clip.settings.fps) == ("at keyframes", -23, 30)
-    assert clip.settings.captions and not still.settings.sentence and clip.timeline.seconds == 5
+    assert clip.settings.captions and not still.settings.sentence and clip.programme.seconds == 5
 
 
 def test_defaults_that_suit_the_other_kind_alone_are_passed_over() -> None:
@@ -123,7 +197,9 @@ def test_the_episode_that_comes_with_the_lessons_is_in_order_and_shows_each_kind
     assert {shot.settings.theme for shot in shots} == {"light", "dark", "transparent"}
     assert {shot.settings.sound for shot in shots if shot.moves} == {"following", "at keyframes"}
     assert all(
-        max(reading_speeds(shot.timeline)) <= FASTEST_READING for shot in shots if shot.settings.captions and shot.moves
+        max(reading_speeds(shot.programme)) <= FASTEST_READING
+        for shot in shots
+        if shot.settings.captions and shot.moves
     )
     assert any(stop.leaves > stop.at for shot in shots for stop in shot.stops)
     assert any(keyframe.ease != "in and out" for shot in shots for keyframe in shot.keyframes)
@@ -131,6 +207,9 @@ def test_the_episode_that_comes_with_the_lessons_is_in_order_and_shows_each_kind
 
 STILL = '[[shot]]\nname = "x"\nexhibit = "beats"\n'
 CLIP = STILL + "[[shot.keyframe]]\nat = 0\n"
+POINT, BESIDE = f"{CLIP}[[shot.point]]\n", f"{CLIP}[shot.beside]\n"
+POINT_AT = f"{POINT}at = 1\npart = 'gap'\n"
+THEN = f"{CLIP}[[shot.then]]\nexhibit = 'wave'\nat = 2\n"
 MISTAKES: list[tuple[str, int, str]] = [
     ("", 1, "there are no shots; each begins with a line [[shot]]"),
     ('# nothing\n\ntitle = "x"\n', 1, "there are no shots"),
@@ -196,6 +275,42 @@ MISTAKES: list[tuple[str, int, str]] = [
     (f"{STILL}theme = 'transparent'\nformats = ['mp4']\n[[shot.keyframe]]\nat = 0\n", 4, "not as mp4: give formats"),
     (f"[defaults]\ntheme = 'transparent'\n{STILL}formats = ['mp4']\n[[shot.keyframe]]\nat = 0\n", 6, "not as mp4"),
     (f"[defaults]\ntheme = 'transparent'\nformats = ['mp4']\n{CLIP}", 2, 'give formats = ["mov"]'),
+    (f"{STILL}build = true\n", 4, "build is for clips, and this shot has no [[shot.keyframe]]"),
+    (f"{STILL}beside = 'wave'\n", 4, "beside is for clips"),
+    (f"{STILL}[[shot.then]]\nexhibit = 'wave'\nat = 3\n", 4, "then is for clips"),
+    (f"{CLIP}build = 9\n", 6, "beats comes on stage in 5 groups: build is from 0 to 5, not 9"),
+    (f"{CLIP}[[shot.keyframe]]\nat = 2\nbuild = 'all'\n", 8, "build is from 0 to 5, not 'all'"),
+    (f"{STILL}build = 2\n[[shot.keyframe]]\nat = 0\n", 4, "build: this is true or false, not 2"),
+    (f"{STILL}build = true\n[[shot.keyframe]]\nat = 0\nhold = 2\n", 4, "which takes 3 s at least, and has 2 s before"),
+    (f"{STILL}build = true\n[[shot.keyframe]]\nat = 9\nbuild = 2\n", 7, "build is asked for at keyframes, and for the"),
+    (f"{POINT}part = 'gap'\n", 6, "this point has no at; add a line such as at = 2.5"),
+    (f"{POINT}at = 1\n", 6, "this point has no part; add a line such as part ="),
+    (f"{POINT}at = 1\npart = 'gpa'\n", 8, "did you mean gap? There are held"),
+    (f"{POINT_AT}how = 'cirle'\n", 9, "no way to point is called 'cirle'; did you mean"),
+    (f"{POINT_AT}how = ['dim', 'dim']\n", 9, "each way to point once"),
+    (f"{POINT_AT}words = '{{beets}}'\n", 9, "no number of beats is called 'beets'; did"),
+    (f"{POINT_AT}words = '{{'\n", 9, "has no partner"),
+    (f"{POINT}at = 9\npart = 'gap'\n", 7, "at 9 s beats is not on: it is from 0 to 3 s"),
+    (f"{POINT}at = 1\nuntil = 1.2\npart = 'gap'\n", 8, "is too short to point"),
+    (f"{POINT_AT}how = []\n", 7, "it points in no way and says nothing"),
+    (f"{POINT}at = 'x'\npart = 'gap'\n", 7, "at: this is a number, not 'x'"),
+    (f"{POINT_AT}who = 1\n", 9, "no setting of a point is called 'who'; did"),
+    (f"{BESIDE}knobs = {{}}\n", 6, "what is beside has no exhibit"),
+    (f"{BESIDE}exhibit = 'waev'\n", 7, "no exhibit is called 'waev'; did you mean wave?"),
+    (f"{BESIDE}exhibit = 'wave'\nat = 3\n", 8, "no setting of what is beside is called 'at'"),
+    (f"{BESIDE}exhibit = 'wave'\nknobs.hertz = 1\n", 8, "hertz goes from 55 to 1760 Hz, not to 1"),
+    (f"{BESIDE}exhibit = 'wave'\ntitle = '{'so ' * 90}'\n", 8, "square: the title"),
+    (f"{STILL}seconds = 3\n[[shot.keyframe]]\nat = 0\n[shot.beside]\nexhibit = 'wave'\nkeyframe = [{{ at = 5 }}]\n", 4,
+     "beside: keyframe 1 lasts until 5 s"),
+    (f"{STILL}sizes = ['square']\n[[shot.keyframe]]\nat = 0\n[shot.beside]\nexhibit = 'wave'\n", 1, "do not fit"),
+    (f"{STILL}beside = 3\n[[shot.keyframe]]\nat = 0\n", 4, "write [shot.beside], and below it the exhibit"),
+    (f"{CLIP}[[shot.then]]\nexhibit = 'wave'\n", 6, "this exhibit does not say when it comes; add a line such as at ="),
+    (f"{CLIP}[[shot.then]]\nat = 2\n", 6, "what follows has no exhibit"),
+    (f"{THEN}transition = 'fade'\n", 9, "no transition is called 'fade'; did you mean"),
+    (f"{CLIP}[[shot.then]]\nexhibit = 'ring_of_31'\nat = 2\ntransition = 'morph'\n", 8, "then 1: a morph needs parts"),
+    (f"{THEN}[[shot.then]]\nexhibit = 'wave'\nat = 1\n", 11, "then 2: it comes at 1 s"),
+    (f"{THEN}[[shot.then.keyframe]]\nat = 1\n", 10, "before the exhibit"),
+    (f"{THEN}[[shot.then.point]]\nat = 1\npart = 'air'\n", 10, "wave is not on"),
     ("[[shot]\n", 1, "this is not TOML"),
     (f"{STILL}knobs = {{ lower = }}\n", 4, "this is not TOML"),
     (f"{STILL}title = 'unclosed\n", 4, "this is not TOML"),

@@ -46,8 +46,9 @@ def test_whole_numbers_stay_whole_and_stop_where_the_slider_does() -> None:
     assert seen == sorted(seen)
 
 
-def test_words_in_a_row_are_stepped_through_and_others_change_at_their_keyframe() -> None:
-    """An ordered choice passes its neighbours; a switch and other words wait for the keyframe."""
+def test_words_and_switches_go_straight_to_what_they_will_be_and_count_from_the_keyframe_on() -> None:
+    """Twelve to thirty-one does not pass nineteen: the picture glides there in the last second, as its ease says, and
+    what is said and heard changes on arrival."""
     checked = set()
     for exhibit in EXHIBITS.values():
         for knob in exhibit.knobs:
@@ -56,13 +57,64 @@ def test_words_in_a_row_are_stepped_through_and_others_change_at_their_keyframe(
             options: Any = knob.options if isinstance(knob, Choice) else (False, True)
             first, last = options[0], options[-1]
             line = Timeline(exhibit, [Keyframe(0, {knob.name: first}), Keyframe(4, {knob.name: last})])
-            seen = list(dict.fromkeys(line.values(t)[knob.name] for t in np.linspace(0, 4, 401)))
-            ordered = isinstance(knob, Choice) and knob.ordered
-            assert seen == (list(options) if ordered else [first, last]), (exhibit.name, knob.name)
-            if not ordered:
-                assert line.values(3.99)[knob.name] == first
-            checked.add((type(knob), ordered))
+            moments = [line.moment(t) for t in np.linspace(0, 4, 401).tolist()]
+            assert [m.values[knob.name] for m in moments] == [first] * 400 + [last], (exhibit.name, knob.name)
+            ways = [m.way for m in moments]
+            assert max(ways[:301]) < 1e-9 and ways[400] == 0 and ways[301:400] == sorted(ways[301:400])
+            assert ways[350] == pytest.approx(0.5) and ways[399] > 0.99
+            assert all((m.there == line.stops[1].values) == (m.way > 0) for m in moments)
+            checked.add((type(knob), isinstance(knob, Choice) and knob.ordered))
     assert checked == {(Choice, True), (Choice, False), (Switch, False)}
+
+
+def test_a_slider_of_whole_numbers_glides_from_stop_to_stop() -> None:
+    """Three steps in three seconds, evenly: at each second it has arrived, and halfway it is half of the way."""
+    knob = next(knob for knob in LADDER.knobs if isinstance(knob, Slider) and knob.whole)
+    first = int(knob.low)
+    keyframes = [Keyframe(0, {knob.name: first}), Keyframe(3, {knob.name: first + 3}, ease="steady")]
+    line = Timeline(LADDER, keyframes)
+    for stage in range(3):
+        moment = line.moment(stage + 0.5)
+        assert moment.there is not None and moment.way == pytest.approx(0.5)
+        assert (moment.values[knob.name], moment.there[knob.name]) == (first + stage, first + stage + 1)
+    slow = Timeline(LADDER, [keyframes[0], Keyframe(4, {knob.name: first + 1}, ease="steady")])
+    assert slow.moment(2.9).there is None and slow.moment(3.5).way == pytest.approx(0.5)
+
+
+def test_stops_that_come_faster_than_they_can_be_seen_are_not_glided_between() -> None:
+    """At ten a second each is shown as it is; at five, words change on the way without fading."""
+    knob = next(knob for knob in LADDER.knobs if isinstance(knob, Slider) and knob.whole and knob.high - knob.low >= 10)
+    low = int(knob.low)
+    line = Timeline(LADDER, [Keyframe(0, {knob.name: low}), Keyframe(0.9, {knob.name: low + 10}, ease="steady")])
+    moments = [line.moment(t) for t in np.linspace(0, 0.9, 101).tolist()]
+    assert {m.there is None for m in moments} == {True}
+    assert list(dict.fromkeys(m.values[knob.name] for m in moments)) == list(range(low, low + 11))
+    slower = Timeline(LADDER, [Keyframe(0, {knob.name: low}), Keyframe(2, {knob.name: low + 10}, ease="steady")])
+    assert slower.moment(0.1).quick and slower.moment(0.1).way == pytest.approx(0.5)
+
+
+def test_even_sliders_are_true_on_both_sides_of_a_glide() -> None:
+    """While a division changes under a number that moves, both settings have the number that it has by then."""
+    beats = EXHIBITS["five_thirds"]
+    even = next(knob for knob in beats.knobs if isinstance(knob, Slider) and not knob.whole)
+    other = next(knob for knob in beats.knobs if knob is not even and knob.corners[0] != knob.corners[1])
+    ends = [{knob.name: knob.corners[end] for knob in (even, other)} for end in (0, 1)]
+    line = Timeline(beats, [Keyframe(0, ends[0]), Keyframe(1, ends[1])])
+    moment = line.moment(0.97)
+    assert moment.there is not None
+    assert moment.values[even.name] == moment.there[even.name]
+    assert ends[0][even.name] < moment.values[even.name] < ends[1][even.name]
+    assert moment.values[other.name] != moment.there[other.name]
+
+
+def test_a_jump_does_not_glide() -> None:
+    """Until the moment itself nothing happens."""
+    exhibit, knob = next(
+        (exhibit, knob) for exhibit in EXHIBITS.values() for knob in exhibit.knobs if isinstance(knob, Switch)
+    )
+    line = Timeline(exhibit, [Keyframe(0, {knob.name: False}), Keyframe(2, {knob.name: True}, ease="jump")])
+    assert all(line.moment(t).there is None for t in np.linspace(0, 2, 101).tolist())
+    assert [line.values(t)[knob.name] for t in (1.99, 2)] == [False, True]
 
 
 @pytest.mark.parametrize("ease", EASES)

@@ -91,7 +91,7 @@ class CentsRuler(Exhibit):
         miss = look.text(axes, 0, words, size="name", ha="center")
         of_what = look.text(axes, 0, words - 0.3, ha="center")
 
-        axes.plot([left, at(1200)], [hertz_line] * 2, color=theme.line, lw=1.2)
+        (octave,) = axes.plot([left, at(1200)], [hertz_line] * 2, color=theme.line, lw=1.2)
         (hertz,) = axes.plot([], [], color=theme.line, lw=1.2)
         apart = look.text(
             axes, field.right, hertz_line + 0.26, f"a mark every {_HERTZ_APART} Hz", ha="right", color=theme.grey
@@ -151,7 +151,7 @@ class CentsRuler(Exhibit):
             "number": number.artists,
             "gap": (gap, pole),
             "miss": (miss, of_what),
-            "hertz": (hertz, apart),
+            "hertz": (hertz, octave, apart),
             "notes": (lower_dot, upper_dot, lower_word, upper_word),
         }
         return Scene(moving, update, light, parts)

@@ -77,7 +77,7 @@ class Wave(Exhibit):
         slow = look.text(axes, field.right, field.top - 0.14, ha="right", color=theme.grey)
 
         across = np.linspace(0, reach, 721)
-        axes.plot([field.left, field.right], [middle, middle], color=theme.line, lw=1.2, zorder=1)
+        (rest,) = axes.plot([field.left, field.right], [middle, middle], color=theme.line, lw=1.2, zorder=1)
         (curve,) = axes.plot(
             field.left + across * metre, across, color=theme.ink, lw=3, zorder=3, solid_capstyle="round"
         )
@@ -136,7 +136,7 @@ class Wave(Exhibit):
         parts = {
             "air": (dots,),
             "specks": (specks, rails),
-            "pressure": (curve, pressure),
+            "pressure": (curve, rest, pressure),
             "wave": (bracket, length),
             "rate": rate.artists,
         }

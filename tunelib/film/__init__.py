@@ -1,17 +1,25 @@
-"""An exhibit in time: clips, and episodes made from a shot list."""
+"""Exhibits in time: clips, and episodes made from a shot list."""
 
-from tunelib.film.clip import ClipReport, clip
+from tunelib.film.acts import TRANSITIONS, Act
+from tunelib.film.clip import ClipPlan, ClipReport, clip
 from tunelib.film.episode import plan_episode, render_plan
-from tunelib.film.shots import Episode, ShotListError, parse_episode, read_episode
+from tunelib.film.mistakes import ShotListError
+from tunelib.film.pointing import Point
+from tunelib.film.shot import Episode
+from tunelib.film.shots import parse_episode, read_episode
 from tunelib.film.timeline import EASES, Keyframe, Timeline
 from tunelib.film.toml_lines import Place, lines_of
 
 __all__ = [
     "EASES",
+    "TRANSITIONS",
+    "Act",
+    "ClipPlan",
     "ClipReport",
     "Episode",
     "Keyframe",
     "Place",
+    "Point",
     "ShotListError",
     "Timeline",
     "clip",

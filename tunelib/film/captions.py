@@ -7,31 +7,31 @@ import html
 import textwrap
 from bisect import bisect_right
 
-from tunelib.film.timeline import Timeline
+from tunelib.film.acts import Programme
 
 LINE, LINES = 42, 2  # characters to a line, and lines shown at once, as subtitles are set (common practice)
 FASTEST_READING = 20.0  # characters a second, a usual ceiling for subtitles (common practice)
 
 
-def captions(timeline: Timeline) -> str:
-    """The captions of a clip: the exhibit's sentence from each keyframe to the next, two lines at once.
+def captions(programme: Programme) -> str:
+    """The captions of a clip: the sentence of the exhibit spoken of, from each keyframe to the next, two lines at once.
 
     The first is there from the beginning. A long sentence is split into several captions, and each stays for a share
     of the time in proportion to its length.
     """
     cues = [
-        f"{_clock(start)} --> {_clock(end)}\n{html.escape(words, quote=False)}" for start, end, words in cued(timeline)
+        f"{_clock(start)} --> {_clock(end)}\n{html.escape(words, quote=False)}" for start, end, words in cued(programme)
     ]
     return "\n\n".join(["WEBVTT", *cues]) + "\n"
 
 
-def cued(timeline: Timeline) -> list[tuple[float, float, str]]:
+def cued(programme: Programme) -> list[tuple[float, float, str]]:
     """Beginning, end (in seconds) and words of each caption."""
-    starts = [0.0, *(stop.at for stop in timeline.stops[1:])]
-    ends = [*starts[1:], timeline.seconds]
+    starts = [0.0, *(cue.at for cue in programme.cues[1:])]
+    ends = [*starts[1:], programme.seconds]
     found = []
-    for stop, start, end in zip(timeline.stops, starts, ends, strict=True):
-        parts = _parted(timeline.exhibit.sentence(**stop.values))
+    for cue, start, end in zip(programme.cues, starts, ends, strict=True):
+        parts = _parted(cue.exhibit.sentence(**cue.values))
         whole, before = sum(map(len, parts)), 0
         for part in parts:
             begins = start + (end - start) * before / whole
@@ -40,11 +40,11 @@ def cued(timeline: Timeline) -> list[tuple[float, float, str]]:
     return [cue for cue in found if round(1000 * cue[1]) > round(1000 * cue[0])]
 
 
-def reading_speeds(timeline: Timeline) -> list[float]:
-    """For each keyframe, the characters a second that a reader of its captions must manage where they go fastest."""
-    starts = [0.0, *(stop.at for stop in timeline.stops[1:])]
+def reading_speeds(programme: Programme) -> list[float]:
+    """For each of its cues, the characters a second that a reader of its captions must manage where they go fastest."""
+    starts = [0.0, *(cue.at for cue in programme.cues[1:])]
     found = [0.0] * len(starts)
-    for begin, end, words in cued(timeline):
+    for begin, end, words in cued(programme):
         keyframe = bisect_right(starts, begin + 1e-9) - 1
         found[keyframe] = max(found[keyframe], len(words.replace("\n", " ")) / (end - begin))
     return found

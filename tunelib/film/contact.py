@@ -17,14 +17,14 @@ from typing import Any
 
 from PIL import Image
 
-from tunelib.exhibits import Slider, Switch, find_exhibit
+from tunelib.exhibits import Slider, Switch
 from tunelib.film.captions import FASTEST_READING, reading_speeds
 from tunelib.film.origins import digest
+from tunelib.film.projector import Projector
 from tunelib.film.record import Figures
-from tunelib.film.shots import Episode, Output, Shot
-from tunelib.film.timeline import Stop
-from tunelib.pitch import MINUS, plain, times
-from tunelib.show import Stage, find_size
+from tunelib.film.shot import Episode, Glance, Output, Shot
+from tunelib.pitch import MINUS, listed, plain, times
+from tunelib.show import find_size
 
 SHEET = "contact.html"
 NEW, AS_IT_WAS = "new", "as it was"
@@ -46,19 +46,17 @@ class Row:
     figures: Figures | None
 
 
-def pictures(
-    exhibit: str, size: str, theme: str, title: str | None, settings: Sequence[Mapping[str, Any]]
-) -> list[bytes]:
-    """Small pictures of an exhibit at several settings of all its knobs, as JPEG files; parameters as for `still`."""
+def pictures(shot: Shot) -> list[bytes]:
+    """Small pictures of a shot where it is looked at, as JPEG files."""
+    size = shot.settings.sizes[0]
     frame = find_size(size)
     coarse = "panel" if frame.width > frame.height else size
-    stage = Stage(find_exhibit(exhibit), coarse, theme, title=title)
+    projector = Projector(shot.programme, coarse, shot.settings.theme, shot.settings.sound if shot.moves else "off")
     found = []
-    for values in settings:
-        stage.move(dict(values))
-        picture = Image.fromarray(stage.pixels().copy())
+    for glance in shot.glances:
+        picture = Image.fromarray(projector.picture(projector.state(glance.at)).copy())
         picture.thumbnail((_LONG_SIDE_PIXELS, _LONG_SIDE_PIXELS), Image.Resampling.LANCZOS)
-        behind = _checks(picture.size) if stage.look.theme.paper is None else Image.new("RGBA", picture.size, "white")
+        behind = _checks(picture.size) if projector.theme.paper is None else Image.new("RGBA", picture.size, "white")
         packed = io.BytesIO()
         Image.alpha_composite(behind, picture).convert("RGB").save(packed, "JPEG", quality=_QUALITY)
         found.append(packed.getvalue())
@@ -137,12 +135,12 @@ def _summary(episode: Episode, rows: Sequence[Row]) -> str:
         + (f", {len(rows) - there} missing)" if there < len(rows) else ")"),
     ]
     if moving:
-        parts.append(f"{_clock(sum(shot.timeline.seconds for shot in moving))} of clips")
+        parts.append(f"{_clock(sum(shot.programme.seconds for shot in moving))} of clips")
     return f"From {episode.file}: {', '.join(parts)}."
 
 
 def _length(shot: Shot) -> str:
-    return _clock(shot.timeline.seconds) if shot.moves else "still"
+    return _clock(shot.programme.seconds) if shot.moves else "still"
 
 
 def _clock(seconds: float) -> str:
@@ -154,12 +152,12 @@ def _shot(number: int, shot: Shot, rows: Sequence[Row], shown: Sequence[bytes]) 
     heading = shot.title or shot.exhibit.title
     yield f'<section id="{shot.name}" aria-labelledby="{shot.name}.heading">'
     yield f'<h2 id="{shot.name}.heading"><span class="number">{number}</span> {escape(heading)}</h2>'
-    yield f'<p class="what">{escape(shot.name)}: {_kind(shot)} of the exhibit {escape(shot.exhibit.name)}</p>'
+    yield f'<p class="what">{escape(shot.name)}: {_kind(shot)} of {_exhibits(shot)}</p>'
     if shot.note:
         yield f'<p class="note"><b>To say:</b> {escape(shot.note)}</p>'
     if shot.moves:
         yield _course(shot)
-    speeds = reading_speeds(shot.timeline) if any(row.output.captions for row in rows) else [0.0] * len(shot.stops)
+    speeds = reading_speeds(shot.programme) if any(row.output.captions for row in rows) else []
     too_fast = [number for number, speed in enumerate(speeds, start=1) if speed > FASTEST_READING]
     if too_fast:
         yield (
@@ -167,11 +165,15 @@ def _shot(number: int, shot: Shot, rows: Sequence[Row], shown: Sequence[bytes]) 
             f"{FASTEST_READING:g} characters a second, a usual ceiling for subtitles. Give more time there.</p>"
         )
     yield '<div class="frames">'
-    before: Mapping[str, Any] = {}
-    for index, stop in enumerate(shot.stops):
-        picture = shown[index] if index < len(shown) else None
-        yield from _frame(shot, index, stop, before, picture, speeds[index])
-        before = stop.values
+    before: dict[int, Mapping[str, Any]] = {}
+    numbers = {cue: number for number, cue in enumerate((cue.at, cue.act) for cue in shot.programme.cues)}
+    for index, glance in enumerate(shot.glances):
+        cue = None if glance.points else numbers.get((glance.begins, glance.act))
+        speed = speeds[cue] if speeds and cue is not None else 0.0
+        yield from _frame(
+            shot, glance, cue, before.get(glance.act, {}), shown[index] if index < len(shown) else None, speed
+        )
+        before[glance.act] = glance.values
     yield "</div>"
     yield from _files(shot, rows)
     yield "</section>"
@@ -180,8 +182,13 @@ def _shot(number: int, shot: Shot, rows: Sequence[Row], shown: Sequence[bytes]) 
 def _kind(shot: Shot) -> str:
     if not shot.moves:
         return "still"
-    keyframes = times(len(shot.stops), "keyframe")
-    return f"clip of {shot.timeline.seconds:g} s with {keyframes}, sound {escape(shot.settings.sound)},"
+    keyframes = times(len(shot.programme.cues), "keyframe")
+    return f"clip of {shot.programme.seconds:g} s with {keyframes}, sound {escape(shot.settings.sound)},"
+
+
+def _exhibits(shot: Shot) -> str:
+    names = [escape(entry.exhibit.name) for entry in shot.programme.entries]
+    return f"the exhibit {names[0]}" if len(names) == 1 else f"the exhibits {listed(names)}"
 
 
 def _keyframes(numbers: Sequence[int]) -> str:
@@ -190,7 +197,7 @@ def _keyframes(numbers: Sequence[int]) -> str:
 
 def _course(shot: Shot) -> str:
     """A line of time: where the knobs rest, and between which moments they move."""
-    whole = shot.timeline.seconds
+    whole = shot.programme.seconds
     stops = shot.stops
     rests = "".join(
         f'<rect x="{1000 * start / whole:.1f}" y="4" width="{max(1000 * (end - start) / whole, 3):.1f}" height="8"/>'
@@ -207,27 +214,28 @@ def _course(shot: Shot) -> str:
 
 
 def _frame(
-    shot: Shot, index: int, stop: Stop, before: Mapping[str, Any], picture: bytes | None, speed: float
+    shot: Shot, glance: Glance, number: int | None, before: Mapping[str, Any], picture: bytes | None, speed: float
 ) -> Iterator[str]:
     first = find_size(shot.settings.sizes[0])
     shape = "upright" if first.height > first.width else "square" if first.height == first.width else "wide"
     yield f'<figure class="{shape}">'
     if picture is not None:
-        when = f", {_clock(stop.at)} in" if shot.moves else ""
+        when = f", {_clock(glance.begins)} in" if shot.moves else ""
         with Image.open(io.BytesIO(picture)) as opened:
             width, height = opened.size
         yield (
             f'<img src="data:image/jpeg;base64,{base64.b64encode(picture).decode()}" width="{width}" height="{height}" '
-            f'alt="{escape(shot.exhibit.title)}{when}; what it shows is said below.">'
+            f'alt="{escape(glance.exhibit.title)}{when}; what it shows is said below.">'
         )
     yield "<figcaption>"
     if shot.moves:
-        held = f", held {stop.leaves - stop.at:g} s" if stop.leaves > stop.at else ""
-        yield f'<p class="time"><b>{index + 1}</b> at {_clock(stop.at)}{held}</p>'
-    yield f"<p>{escape(shot.exhibit.sentence(**stop.values))}</p>"
+        held = f", held {glance.at - glance.begins:g} s" if glance.at > glance.begins and not glance.points else ""
+        which = "" if number is None else f"<b>{number + 1}</b> "
+        yield f'<p class="time">{which}at {_clock(glance.begins)}{held}</p>'
+    yield f"<p>{escape(glance.said)}</p>"
     knobs = [
-        f"<b>{text}</b>" if name in before and before[name] != stop.values[name] else text
-        for name, text in _knobs(shot, stop)
+        f"<b>{text}</b>" if name in before and before[name] != glance.values[name] else text
+        for name, text in _knobs(glance)
     ]
     yield f'<p class="knobs">{", ".join(knobs)}</p>'
     if speed:
@@ -236,10 +244,10 @@ def _frame(
     yield "</figcaption>\n</figure>"
 
 
-def _knobs(shot: Shot, stop: Stop) -> Iterator[tuple[str, str]]:
+def _knobs(glance: Glance) -> Iterator[tuple[str, str]]:
     """Each knob's name, and it with its value and unit."""
-    for knob in shot.exhibit.knobs:
-        value = stop.values[knob.name]
+    for knob in glance.exhibit.knobs:
+        value = glance.values[knob.name]
         if isinstance(knob, Slider):
             said = f"{plain(value, 2)}{f' {knob.unit}' if knob.unit else ''}"
         elif isinstance(knob, Switch):

@@ -15,7 +15,7 @@ import time
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
 from concurrent.futures.process import BrokenProcessPool
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from multiprocessing.process import BaseProcess
 from pathlib import Path
 from types import FrameType
@@ -29,7 +29,7 @@ from tunelib.film.contact import AS_IT_WAS, NEW, SHEET, Row, contact_sheet, pict
 from tunelib.film.encoder import cores
 from tunelib.film.origins import origin
 from tunelib.film.record import Figures, Made, Record
-from tunelib.film.shots import Episode, Output, Shot, clip_arguments
+from tunelib.film.shot import Episode, Output, clip_arguments
 from tunelib.pitch import look_up
 from tunelib.show import find_size, still
 
@@ -208,14 +208,14 @@ class _Run:
             path = self._making / output.file
             if output.shot.moves:
                 arguments = clip_arguments(output) | {"path": path, "threads": 1 if several else None}
-                frames = output.shot.timeline.seconds * output.shot.settings.fps
+                frames = output.shot.programme.seconds * output.shot.settings.fps
             else:
                 arguments, frames = _still_arguments(output, path), _STILL_FRAMES
             found.append(("clip" if output.shot.moves else "still", output.file, arguments, frames * width * height))
         width, height = find_size("panel").pixels
         for shot in self._plan.episode.shots:
-            weight = (len(shot.stops) + 2) * width * height
-            found.append(("pictures", shot.name, _picture_arguments(shot), weight))
+            weight = (len(shot.glances) + 2) * width * height
+            found.append(("pictures", shot.name, {"shot": replace(shot)}, weight))
         found.sort(key=lambda one: -one[-1])
         return [Job(number, *one) for number, one in enumerate(found)]
 
@@ -299,16 +299,6 @@ def _still_arguments(output: Output, path: Path) -> dict[str, Any]:
         "caption": shot.settings.sentence,
         "title": shot.title,
         **shot.stops[0].values,
-    }
-
-
-def _picture_arguments(shot: Shot) -> dict[str, Any]:
-    return {
-        "exhibit": shot.exhibit.name,
-        "size": shot.settings.sizes[0],
-        "theme": shot.settings.theme,
-        "title": shot.title,
-        "settings": [stop.values for stop in shot.stops],
     }
 
 

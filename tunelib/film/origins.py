@@ -11,15 +11,15 @@ import ast
 import hashlib
 import json
 from collections.abc import Iterable, Iterator
+from dataclasses import asdict
 from functools import cache, lru_cache
 from importlib.metadata import PackageNotFoundError, version
 from pathlib import Path
 from typing import Any
 
 import tunelib.show
-from tunelib.film.shots import Output
-from tunelib.film.timeline import EASES
-from tunelib.pitch import look_up
+from tunelib.film.acts import Entry
+from tunelib.film.shot import Output
 
 _PACKAGE = Path(tunelib.show.__file__).parents[1]
 _CATALOGUE = "tunelib.exhibits.catalogue"
@@ -30,19 +30,16 @@ def origin(output: Output) -> str:
     """The digest of an output, in 64 hexadecimal digits."""
     shot, settings = output.shot, output.shot.settings
     said: dict[str, Any] = {
-        "exhibit": shot.exhibit.name,
-        "title": shot.title,
-        "stops": [[stop.at, stop.leaves, stop.values] for stop in shot.stops],
+        "acts": [_act(entry) for entry in shot.programme.entries],
         "size": output.size,
         "format": output.format,
         "theme": settings.theme,
     }
     if shot.moves:
         said |= {
-            "eases": [
-                look_up(keyframe.ease, {ease: ease for ease in EASES}, "ease") for keyframe in shot.keyframes[1:]
-            ],
-            "seconds": shot.timeline.seconds,
+            "beside": shot.beside is not None,
+            "cues": [[cue.at, cue.until, cue.act] for cue in shot.programme.cues],
+            "seconds": shot.programme.seconds,
             "fps": settings.fps,
             "sound": settings.sound,
             "loudness": settings.loudness,
@@ -50,9 +47,24 @@ def origin(output: Output) -> str:
         }
     else:
         said |= {"sentence": settings.sentence}
-    said["code"] = _code(type(shot.exhibit).__module__, "tunelib.film.clip" if shot.moves else "tunelib.show.still")
+    homes = [type(entry.exhibit).__module__ for entry in shot.programme.entries]
+    said["code"] = _code(*homes, "tunelib.film.clip" if shot.moves else "tunelib.show.still")
     said["stands on"] = _versions()
     return digest(json.dumps(said, sort_keys=True).encode())
+
+
+def _act(entry: Entry) -> dict[str, Any]:
+    """All that an exhibit does, as it turned out."""
+    timeline = entry.timeline
+    return {
+        "exhibit": entry.exhibit.name,
+        "title": entry.act.title,
+        "stops": [[stop.at, stop.leaves, stop.values] for stop in timeline.stops],
+        "eases": timeline.eases[1:],
+        "build": timeline.building.changes,
+        "points": [asdict(point) for point in entry.points],
+        "comes": [entry.begins, entry.ends, entry.transition],
+    }
 
 
 def digest(data: bytes) -> str:

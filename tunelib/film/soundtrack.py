@@ -1,4 +1,4 @@
-"""The sound of a clip: the exhibit's own, in time with its knobs, at the loudness asked for."""
+"""The sound of a clip: its exhibits' own, in time with their knobs, at the loudness asked for."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from tunelib.film.timeline import Timeline
+from tunelib.film.acts import Programme
 from tunelib.pitch import FloatArray
 from tunelib.sound import MOMENTS_A_SECOND, SAMPLE_RATE, Moment, at_loudness, follow, limit, loudness, true_peak
 
@@ -38,16 +38,17 @@ class Soundtrack:
     true_peak: float
 
 
-def soundtrack(timeline: Timeline, sound: str, samples: int, target: float | None) -> Soundtrack | None:
-    """The sound of a timeline, `samples` long; None where there is none to be heard.
+def soundtrack(programme: Programme, sound: str, samples: int, target: float | None) -> Soundtrack | None:
+    """The sound of a programme, `samples` long; None where there is none to be heard.
 
-    ``"at keyframes"`` starts the exhibit's sound again at each keyframe; one that is cut off by the next, or by the
-    end, fades out before it. ``"following"`` holds its chord throughout, and the pitches move with the knobs.
-    `target` is the integrated loudness; None leaves the level of `render`.
+    ``"at keyframes"`` starts an exhibit's sound again at each of its keyframes; one that is cut off by the next, or by
+    its exhibit's leaving, or the end, fades out before it. ``"following"`` holds the chord of the exhibit that is
+    spoken of throughout, and the pitches move with the knobs. `target` is the integrated loudness; None leaves the
+    level of `render`.
     """
     if sound == "off":
         return None
-    made = _following(timeline, samples) if sound == "following" else _at_keyframes(timeline, samples)
+    made = _following(programme, samples) if sound == "following" else _at_keyframes(programme, samples)
     measured = loudness(made)
     if measured == -math.inf:
         return None
@@ -56,24 +57,24 @@ def soundtrack(timeline: Timeline, sound: str, samples: int, target: float | Non
     return Soundtrack(made, measured, true_peak(made))
 
 
-def _at_keyframes(timeline: Timeline, samples: int) -> FloatArray:
+def _at_keyframes(programme: Programme, samples: int) -> FloatArray:
     out = np.zeros(samples)
-    starts = [round(stop.at * SAMPLE_RATE) for stop in timeline.stops]
-    for stop, start, end in zip(timeline.stops, starts, [*starts[1:], samples], strict=True):
-        heard = timeline.exhibit.sound(**stop.values)
+    for number, cue in enumerate(programme.cues):
+        last = number == len(programme.cues) - 1 and cue.until >= programme.seconds
+        start, end = round(cue.at * SAMPLE_RATE), samples if last else round(cue.until * SAMPLE_RATE)
+        heard = cue.exhibit.sound(**cue.values)
         if heard.size > end - start:
             heard = _cut(heard, end - start)
         out[start : start + heard.size] = heard
     return out
 
 
-def _following(timeline: Timeline, samples: int) -> FloatArray:
+def _following(programme: Programme, samples: int) -> FloatArray:
     moments: list[Moment] = []
     before: object = None
     for number in range(math.ceil(samples * MOMENTS_A_SECOND / SAMPLE_RATE) + 1):
-        values = timeline.values(number / MOMENTS_A_SECOND)
+        exhibit, values = programme.heard(number / MOMENTS_A_SECOND)
         if values is not before:
-            exhibit = timeline.exhibit
             moment = (exhibit.score(**values), exhibit.timbre(**values), exhibit.gain(**values))
             before = values
         moments.append(moment)

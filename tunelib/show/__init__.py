@@ -8,7 +8,7 @@ from tunelib.show.page import has_page, page, printed_page
 from tunelib.show.page_panel import PAGE_PANEL_STYLE, panel_data, panel_html
 from tunelib.show.panel import panel
 from tunelib.show.players_pages import players_pages
-from tunelib.show.stage import SIZES, Stage, find_size, lightened
+from tunelib.show.stage import SIZES, Size, Stage, find_size, lightened
 from tunelib.show.still import STILL_FORMATS, paged, picture, still
 
 __all__ = [
@@ -18,6 +18,7 @@ __all__ = [
     "WHOLE_BAND",
     "Ahead",
     "Band",
+    "Size",
     "Stage",
     "ahead",
     "aloud",

@@ -9,6 +9,7 @@ from __future__ import annotations
 import io
 import math
 import textwrap
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -53,7 +54,7 @@ class Size:
 
     width: float
     height: float
-    dpi: int
+    dpi: float
 
     @property
     def pixels(self) -> tuple[int, int]:
@@ -73,9 +74,9 @@ SIZES = {
 }
 
 
-def find_size(name: str) -> Size:
-    """The size of a name; ValueError with the nearest name for one that does not exist."""
-    return look_up(name, SIZES, "size")
+def find_size(name: str | Size) -> Size:
+    """The size of a name, or what is one already; ValueError with the nearest name for one that does not exist."""
+    return name if isinstance(name, Size) else look_up(name, SIZES, "size")
 
 
 class Stage:
@@ -84,8 +85,8 @@ class Stage:
     Parameters
     ----------
     exhibit : Exhibit
-    size : str
-        One of `SIZES`.
+    size : str or Size
+        One of `SIZES`, or another.
     theme : str
         ``"light"``, ``"dark"`` or ``"transparent"``.
     caption : str
@@ -98,7 +99,12 @@ class Stage:
     """
 
     def __init__(
-        self, exhibit: Exhibit, size: str = "panel", theme: str = "light", caption: str = "", title: str | None = None
+        self,
+        exhibit: Exhibit,
+        size: str | Size = "panel",
+        theme: str = "light",
+        caption: str = "",
+        title: str | None = None,
     ) -> None:
         self.exhibit = exhibit
         frame = find_size(size)
@@ -189,10 +195,13 @@ class Stage:
         for artist in self._scene.moving:
             if not artist.get_visible() or artist in self._hidden:
                 continue
-            if isinstance(artist, Text) and self._lettering.suits(artist):
-                self._lettering.set(artist, renderer)
-            else:
-                artist.draw(renderer)
+            self._draw_one(artist, renderer)
+
+    def _draw_one(self, artist: Artist, renderer: Any) -> None:
+        if isinstance(artist, Text) and self._lettering.suits(artist):
+            self._lettering.set(artist, renderer)
+        else:
+            artist.draw(renderer)
 
     def box(self, part: str) -> Bbox:
         """Where a part of the exhibit is in the picture as it is now, in pixels from its lower left corner.
@@ -204,6 +213,32 @@ class Stage:
         boxes = [artist.get_window_extent(renderer) for artist in artists if artist.get_visible()]
         boxes = [box for box in boxes if np.all(np.isfinite(box.extents))]
         return Bbox.union(boxes) if boxes else Bbox.null()
+
+    def apart(self, parts: Sequence[str]) -> tuple[npt.NDArray[np.uint8], dict[str, npt.NDArray[np.uint8]]]:
+        """The picture as it is now without some of the exhibit's parts, and each of these alone on a clear ground.
+
+        What is of two parts goes with the first. All are as `pixels` has them.
+        """
+        shown = {name: look_up(name, dict(self._scene.parts), "part") for name in parts}
+        owner = {artist: name for name in reversed(shown) for artist in shown[name]}
+        renderer = self.canvas.get_renderer()
+        alone = {}
+        for name in shown:
+            renderer.clear()
+            for artist in sorted(owner, key=lambda artist: artist.get_zorder()):
+                if owner[artist] == name and artist.get_visible() and artist not in self._hidden:
+                    self._draw_one(artist, renderer)
+            alone[name] = self.pixels().copy()
+        seen = {artist: artist.get_visible() for artist in owner}
+        for artist in owner:
+            artist.set_visible(False)
+        self._still = None
+        self._draw()
+        rest = self.pixels().copy()
+        for artist, visible in seen.items():
+            artist.set_visible(visible)
+        self._still = None
+        return rest, alone
 
     def whole(self, values: dict[str, Any]) -> Figure:
         """The figure at settled knob values with nothing left to be added, for formats that draw it themselves."""

@@ -15,7 +15,7 @@ from tunelib.sound.audio import (
 )
 from tunelib.sound.decoder import find_ffmpeg
 from tunelib.sound.demo_takes import DEMO_FUNDAMENTAL, DEMO_GAP_SECONDS, DEMO_HARMONICS, DEMO_NOTE_SECONDS, DEMO_TAKES
-from tunelib.sound.follow import MOMENTS_A_SECOND, Moment, follow
+from tunelib.sound.follow import MOMENTS_A_SECOND, Moment, chord_of, follow
 from tunelib.sound.levels import REFERENCE_LOUDNESS, expected_loudness, reference_gain
 from tunelib.sound.limiter import SAMPLE_RATE, limit, limited
 from tunelib.sound.loudness import at_loudness, loudness, match_loudness, true_peak
@@ -47,6 +47,7 @@ __all__ = [
     "Timbre",
     "at_loudness",
     "check_gain",
+    "chord_of",
     "expected_loudness",
     "find_ffmpeg",
     "follow",
