@@ -41,7 +41,7 @@ def test_hertz_have_the_name_of_their_note(hertz: float, words: str) -> None:
 
 
 @SHAPES
-@pytest.mark.parametrize(("hertz", "moment"), [(220, 0.3), (440, 0.0), (110, 0.7), (1760, 0.5)])
+@pytest.mark.parametrize(("hertz", "moment"), [(220, 0.6), (440, 0.0), (110, 0.4), (1760, 0.5)])
 def test_air_is_crowded_where_the_pressure_is_high(size: str, hertz: float, moment: float) -> None:
     """Crests of the curve are under the crowds, and the bracket goes from one to the next: a wavelength, v / f."""
     parts = shown("wave", size, hertz=hertz, moment=moment, level=100)

@@ -11,10 +11,9 @@ import numpy as np
 
 from tunelib.exhibits.exhibit import SILENT, Canvas, Choice, Exhibit, Knob, Playing, Scene, Slider, Voicing
 from tunelib.exhibits.held_chords import C3, as_played, root_of
-from tunelib.exhibits.inches import in_inches
+from tunelib.exhibits.inches import in_inches, width_in_inches
 from tunelib.exhibits.key_row import KeyRow
 from tunelib.exhibits.look import MARGIN, Look
-from tunelib.exhibits.room import width_in_inches
 from tunelib.harmony import Chord
 from tunelib.pitch import THIRTY_ONE, FloatArray, Note, cents, equal, nearest_note, plain, ratio_from_cents, signed
 from tunelib.score import Score, ScoreNote

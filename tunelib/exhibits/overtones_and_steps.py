@@ -13,8 +13,8 @@ from matplotlib.path import Path
 from matplotlib.text import Text
 
 from tunelib.exhibits.exhibit import Canvas, Choice, Exhibit, Knob, Playing, Scene, Slider, Voicing
+from tunelib.exhibits.inches import width_in_inches, width_of
 from tunelib.exhibits.look import HALO, MARGIN, Look
-from tunelib.exhibits.room import width_in_inches
 from tunelib.pitch import (
     CENTS_PER_OCTAVE,
     FloatArray,
@@ -258,7 +258,7 @@ class _Drawing:
         names, where = _letters(tuning)
         step = int(table.step[harmonic - 1])
         self._called.set(x=key, text=_name(tuning, step), color=tint.text)
-        shown = float(width_in_inches(self._called, self._called.get_text()))
+        shown = float(width_of(self._called))
         for text, name, place in zip(self._names, names, where.tolist(), strict=True):
             room = (shown + width_in_inches(text, name)) / 2 + 0.05
             text.set_visible(bool(abs(place - key) > room * self._scale))
@@ -307,7 +307,7 @@ class _Drawing:
         found = []
         high, clear = self._look.size("label") / 72, 0.05 * self._scale
         for text in (*(text for *_, text in self._labels), *self._offs):
-            (x, y), wide = text.get_position(), width_in_inches(text, text.get_text())
+            (x, y), wide = text.get_position(), width_of(text)
             if text.get_fontweight() == "bold" or not text.get_visible():  # in a dot
                 found.append((x, x, y, y))
                 continue

@@ -20,7 +20,8 @@ from tunelib.score import Score, ScoreNote
 from tunelib.sound import play_along_timbres
 
 _MOST = 16
-_LARGEST = 0.062  # points to the unit of engraved drawings, of which 720 are the height of a staff
+_USUAL = 1950.0  # in the unit of engraved drawings, of which 720 are the height of a staff: how high a line is
+_SHORT = 0.88  # of the breadth of the picture: the least that a line is long
 _A_CENT = 9.0  # in that unit: how long the bar is by which a harmonic misses the written note
 _NEAR = 10.0  # cents: what is nearer to the written note has no bar
 _FAR = 25.0  # cents: a quarter of the way to the next key
@@ -165,13 +166,17 @@ class _Staves:
         self._rows = sheet.rows
         theme, breadth = self._look.theme, self._staves[0].width
         written, reach = tuple(row.written for row in sheet.rows), (sheet.player.lowest, sheet.player.highest)
-        scale = _LARGEST
-        for _ in range(2):  # a line that must be smaller is broader in its own unit, and is engraved once more
+        scale = self._staves[0].room / _USUAL
+        while True:
             lines = engraved_lines(
                 written, sheet.player.clef, self._on_a_line, self._on_a_line, round(breadth / scale), reach
             )
             reaches = [self._reach(line, self._rows[i * self._on_a_line :]) for i, line in enumerate(lines)]
-            scale = min(scale, *(self._staves[0].room / (low - high) for high, low in reaches))
+            fits = min(self._staves[0].room / (low - high) for high, low in reaches)
+            if fits >= _SHORT * scale:
+                break
+            scale = fits  # much smaller, and therefore broader in its own unit: engraved once more
+        scale = min(scale, fits)
         for i, staff in enumerate(self._staves):
             line, ends = (lines[i], reaches[i]) if i < len(lines) else (None, None)
             rows = self._rows[i * self._on_a_line : (i + 1) * self._on_a_line]

@@ -12,10 +12,9 @@ import numpy as np
 
 from tunelib.exhibits.exhibit import SILENT, Canvas, Choice, Exhibit, Knob, Playing, Scene, Slider, Voicing
 from tunelib.exhibits.held_chords import as_played
-from tunelib.exhibits.inches import in_inches
+from tunelib.exhibits.inches import in_inches, width_of
 from tunelib.exhibits.key_row import KeyRow
 from tunelib.exhibits.look import MARGIN, Look
-from tunelib.exhibits.room import width_in_inches
 from tunelib.harmony import VOICING_KINDS, Chord, chord_roughness, voicings
 from tunelib.pitch import THIRTY_ONE, FloatArray, Note, cents, plain, spellings, times
 from tunelib.score import Score, ScoreNote
@@ -205,7 +204,7 @@ class SpreadChord(Exhibit):
             ghost.set_xy(bar(as_close))
             close.set_x(left + as_close + 0.1)
             share.set_text(f"{self._compared(chord, voicing, turned, root)[0]} %")
-            of_close.set_x(left + width_in_inches(share, share.get_text()) + 0.12)
+            of_close.set_x(left + width_of(share) + 0.12)
             said.set_text(f"{laid.symbol}, {voicing}")
             shown.update(laid=laid)
             light(SILENT)
