@@ -52,7 +52,8 @@ export function renderSounding({model, el}) {
   const [volume, endVolume] = volumeSlider(player);
   let heard = "";  // which of the ways sounds, or did last; none is the one that the knobs give
   let sounding, resting;  // the bytes that sound, and the timer that waits for the knobs to rest
-  let told = {notes: "", at: 0}, drawing = false;  // what Python was last told of the place, and whether it draws that
+  let told = {notes: "", at: 0};  // what Python was last told of the place, and when
+  let drawing = false, free = 0;  // whether it draws that, and from when on it may be told the next
   const calm = matchMedia("(prefers-reduced-motion: reduce)");
 
   const bytesOf = way => way === "" ? model.get("program") : model.get("others")[way];
@@ -80,7 +81,7 @@ export function renderSounding({model, el}) {
   // second; not again before the picture of the last time has come.
   const tellPlace = seconds => {
     const follow = model.get("follow"), now = performance.now();
-    if (!follow || drawing) { return; }
+    if (!follow || drawing || now < free) { return; }
     const notes = notesAt(program(heard).notes, seconds, hold.checked);
     if (notes === told.notes && (follow !== "flow" || calm.matches || now - told.at < FLOW_MS)) { return; }
     told = {notes, at: now};
@@ -102,8 +103,7 @@ export function renderSounding({model, el}) {
     if (player.mute || !bytesOf(way)?.byteLength) { return; }
     heard = way;
     sounding = bytesOf(way);
-    told = {notes: "", at: 0};
-    drawing = false;
+    [told, drawing, free] = [{notes: "", at: 0}, false, 0];
     player.play(owner, program(way), {hold: hold.checked});
     tell("playing", true);
     show();
@@ -152,7 +152,7 @@ export function renderSounding({model, el}) {
   const asked = message => {
     if (message.do === "play") { play(message.way ?? ""); }
     if (message.do === "stop") { player.stop(owner); }
-    if (message.do === "go on telling") { drawing = false; }
+    if (message.do === "go on telling") { [drawing, free] = [false, performance.now() + message.after]; }
   };
 
   for (const near of ["pointerenter", "pointerdown", "focusin"]) { row.addEventListener(near, () => player.rouse()); }

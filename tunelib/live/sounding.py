@@ -6,6 +6,7 @@ new one whenever a knob moves. What sounds then glides to the new one from where
 
 from __future__ import annotations
 
+import time
 from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import Any
@@ -75,7 +76,7 @@ class Sounding(anywidget.AnyWidget):
     def on_place(self, act: Callable[[float, bool], None]) -> None:
         """Call a function with the place of what sounds: the seconds since it began, and whether it is held.
 
-        The page tells the next place when the function has come back.
+        The page tells the next place when the function has come back, and as long again has passed.
         """
         self._placed = act
 
@@ -86,7 +87,8 @@ class Sounding(anywidget.AnyWidget):
             self._flipped(message["flip"])
         seconds: Any = message.get("at")
         if is_number(seconds) and seconds >= 0:
+            began = time.perf_counter()
             try:
                 self._placed(float(seconds), bool(message.get("hold")))
-            finally:
-                self.send({"do": "go on telling"})
+            finally:  # for as long as this took, something else may have the kernel
+                self.send({"do": "go on telling", "after": 1000 * (time.perf_counter() - began)})

@@ -175,10 +175,10 @@ class MovingPicture:
         self._ticking = self._resting = None
 
     def _rest_soon(self) -> None:
-        """Have the picture made crisp when nothing has changed for a while."""
+        """Have the picture made crisp when nothing has changed for a while; not as long as it flows."""
         if self._resting is not None:
             self._resting.cancel()
-        loop = _loop()
+        loop = None if self._exhibit.flows and self._playing != SILENT else _loop()
         self._resting = None if loop is None else loop.call_later(REST_SECONDS, self.rest)
 
     def _show(self, picture: bytes, kind: str = "jpeg", pixels: tuple[int, int] | None = None) -> None:
