@@ -282,9 +282,20 @@ def test_a_correction_to_one_exhibit_makes_its_own_pictures_anew(monkeypatch: py
     tunelib.film.origins._code.cache_clear()
 
 
-RICH = (
-    CLIP.replace("sizes", "build = true\nsizes").replace("seconds = 1.5", "seconds = 16")
-    .replace("at = 0\nhold = 0.5", "at = 0\nhold = 4").replace("at = 1\n", "at = 5\n").replace("[[shot.keyframe]]\nat = 5", """[[shot.keyframe]]
+RICH = """\
+[[shot]]
+name = "three"
+exhibit = "beats"
+title = "A clip"
+seconds = 16
+fps = 24
+build = true
+sizes = ["square"]
+[[shot.keyframe]]
+at = 0
+hold = 4
+knobs = { difference = 4 }
+[[shot.keyframe]]
 at = 5
 [[shot.point]]
 at = 6
@@ -297,8 +308,7 @@ exhibit = "wave"
 at = 9
 transition = "cross-fade"
 knobs = { hertz = 330 }
-""")
-)  # fmt: skip
+"""
 
 
 @pytest.mark.parametrize(
