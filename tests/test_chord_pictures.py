@@ -195,3 +195,16 @@ def test_what_sounds_is_bright() -> None:
     assert [to_hex(post.get_color()).upper() for post in posts] == [  # type: ignore[attr-defined]
         theme.thirty_one.full, theme.thirty_one.full, theme.thirty_one.dim, theme.thirty_one.dim,
     ]  # fmt: skip
+
+
+def test_the_ground_shakes_under_the_third_that_sounds() -> None:
+    """Grains near it move while the chord sounds, those far away stay, and all are back when it is silent."""
+    scene = laid_out("five_thirds", third=10)
+    [grains] = [line for line in scene.parts["land"] if hasattr(line, "get_ydata") and len(line.get_ydata()) > 1000]
+    x, before = np.array(grains.get_data())  # type: ignore[attr-defined]
+    scene.light(Playing(0.7, (1,)))
+    moved = np.abs(np.array(grains.get_ydata()) - before)  # type: ignore[attr-defined]
+    near = np.abs(x - 10 * 1200 / 31) < 15
+    assert moved[near].max() > 0.01 and moved[np.abs(x - 10 * 1200 / 31) > 20].max() < 1e-9
+    scene.light(SILENT)
+    assert np.array(grains.get_ydata()) == pytest.approx(before)  # type: ignore[attr-defined]

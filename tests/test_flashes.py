@@ -8,13 +8,13 @@ import numpy as np
 import pytest
 from matplotlib.colors import to_rgb
 
-from tunelib.exhibits.look import THIRTY_ONE_COLOUR, TWELVE_COLOUR
+from tunelib.exhibits import THEMES
 from tunelib.film.flashes import FlashMeter
 
 BLACK, WHITE = (0, 0, 0), (255, 255, 255)
 RGB = {
     name: tuple(round(255 * part) for part in to_rgb(colour))
-    for name, colour in (("twelve", TWELVE_COLOUR), ("thirty-one", THIRTY_ONE_COLOUR))
+    for name, colour in (("twelve", THEMES["light"].twelve.full), ("thirty-one", THEMES["light"].thirty_one.full))
 }
 
 

@@ -77,8 +77,8 @@ def test_the_beam_brings_the_third_down_four_times_as_far_as_the_fifth(fraction:
     """E meets the pure third at a quarter of the comma; G is below the pure fifth by the part itself."""
     drawn = laid_out("tempering")
     drawn.update(fraction=fraction)
-    fifth, third = drawn.parts["lever"][2].get_ydata()
-    level = drawn.parts["lever"][0].get_ydata()[0]
+    fifth, third = drawn.parts["lever"][3].get_ydata()
+    level = drawn.parts["lever"][1].get_ydata()[0]
     pure = drawn.parts["third"][1].get_ydata()[0]
     assert (level - third) / (level - fifth) == pytest.approx(4)
     assert (level - third) / (level - pure) == pytest.approx(4 * fraction)

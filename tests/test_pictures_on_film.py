@@ -282,7 +282,10 @@ def test_words_are_filled_and_set_beside_the_part_where_nothing_is() -> None:
         ),
         (Point(1, "box", how=("cirle",)), "no way to point is called 'cirle'; did you mean circle"),
         (Point(1, "box", how=("dim", "Dim")), "dim and dim: each way to point once"),
-        (Point(1, "box", words="{percnt}"), r"no number of lamps is called 'percnt'; did you mean percent or count\? There are"),
+        (
+            Point(1, "box", words="{percnt}"),
+            r"no number of lamps is called 'percnt'; did you mean percent or count\? There are",
+        ),
         (Point(1, "box", words="{Percent}"), r"write \{percent\}, not \{Percent\}"),
         (Point(1, "box", words="{percent:.1f}"), "braces hold a name alone"),
         (Point(1, "box", words="{percent!r}"), "braces hold a name alone"),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 import json
 import math
 from collections.abc import Iterator
@@ -12,6 +13,7 @@ from typing import Any
 
 import numpy as np
 import pytest
+from PIL import Image
 
 from tunelib import course
 from tunelib.live import Attempt
@@ -293,6 +295,8 @@ def test_curves_are_drawn_once_there_is_something_to_draw() -> None:
     to_the_end(panel.sitting, every_wrong=4)
     panel.view.value = "Progress"
     assert panel.curves.layout.display == "" and bytes(panel.curves.value).startswith(b"\x89PNG")
+    with Image.open(io.BytesIO(panel.narrow_curves.value)) as narrow:
+        assert narrow.width == narrow.height, "on a narrow page they are a square, with larger type"
     assert f"{len(ear_history().answers)} answers" in panel.seen.value
     before = bytes(panel.curves.value)
     panel.kind.value = "wider"

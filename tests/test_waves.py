@@ -41,7 +41,7 @@ def test_hertz_have_the_name_of_their_note(hertz: float, words: str) -> None:
 
 
 @SHAPES
-@pytest.mark.parametrize(("hertz", "moment"), [(220, 0.3), (440, 0.0), (110, 0.7), (1760, 0.5)])
+@pytest.mark.parametrize(("hertz", "moment"), [(220, 0.6), (440, 0.0), (110, 0.4), (1760, 0.5)])
 def test_air_is_crowded_where_the_pressure_is_high(size: str, hertz: float, moment: float) -> None:
     """Crests of the curve are under the crowds, and the bracket goes from one to the next: a wavelength, v / f."""
     parts = shown("wave", size, hertz=hertz, moment=moment, level=100)
@@ -131,17 +131,17 @@ def test_posts_go_from_peak_to_peak(size: str, interval: str, off: float, moment
     lower_once, _ = parts["lower"]
     _, upper_ring, lower_ring = parts["posts"]
     for ring, wave in ((upper_ring, top), (lower_ring, lower_once)):
-        places, heights = (values[~np.isnan(ring.get_xdata())] for values in ring.get_data())
-        assert places.size and heights == pytest.approx(np.max(wave.get_ydata()), abs=0.01)
-        seen = places[places <= wave.get_xdata()[-1] + 1e-9]
-        assert np.interp(seen, *wave.get_data()) == pytest.approx(heights[: seen.size], abs=0.02)
+        places, heights = ring.get_data()
+        assert heights == pytest.approx(np.max(wave.get_ydata()), abs=0.01)
+        seen = places <= wave.get_xdata()[-1] + 1e-9
+        assert sum(seen) >= 2
+        assert np.interp(places[seen], *wave.get_data()) == pytest.approx(heights[seen], abs=0.02)
     feet, tips = lower_ring.get_xdata(), upper_ring.get_xdata()
-    both = ~np.isnan(feet)
     if not off:
-        assert tips[both] == pytest.approx(feet[both])
+        assert tips == pytest.approx(feet)
     wave = np.ptp(lower_once.get_xdata()) / under
-    slipped = (feet - tips)[both] / wave * (over / under + off / 110)
-    times = moment + np.arange(both.size)[both] * under / 110
+    slipped = (feet - tips) / wave * (over / under + off / 110)
+    times = moment + np.arange(feet.size) * under / 110
     assert np.cos(2 * np.pi * slipped) == pytest.approx(np.cos(2 * np.pi * off * times), abs=1e-6)
     counts = [text for text in parts["counts"] if text.get_visible()]
     assert [text.get_text() for text in counts[:over]] == [str(n) for n in range(1, over + 1)]

@@ -4,22 +4,29 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable
+from typing import Any
 
 import music21
 import numpy as np
 import pytest
-from test_exhibits import settings
+from matplotlib.colors import to_hex
+from matplotlib.patches import PathPatch
+from test_exhibits import boxes, settings
 
 from tunelib.exhibits import EXHIBITS
 from tunelib.exhibits import staff as staff_room
+from tunelib.exhibits.exhibit import SILENT, Playing
+from tunelib.exhibits.look import Look, find_theme
+from tunelib.exhibits.typeface import as_set
 from tunelib.exhibits.written import lowest_c, written_notes
 from tunelib.export.engrave import engrave_svg
 from tunelib.export.musicxml import musicxml_text
 from tunelib.export.outlines import line_drawings, staff_drawing
+from tunelib.pitch import equal, harmonic_deviations
 from tunelib.pitch.instruments import INSTRUMENTS, instrument
 from tunelib.pitch.notes import Note
 from tunelib.score import Score, ScoreNote
-from tunelib.show.stage import Stage
+from tunelib.show.stage import SIZES, Stage
 
 EVERY_PLAYER = pytest.mark.parametrize("player", INSTRUMENTS.values(), ids=INSTRUMENTS)
 BOTH = pytest.mark.parametrize("along_the_fifths", [False, True])
@@ -178,39 +185,121 @@ def test_the_octave_lies_well(player: object) -> None:
             assert line.staff_lines[0] - 3 * space <= y <= line.staff_lines[-1] + 3 * space
 
 
-@pytest.mark.parametrize("size", ["panel", "vertical", "square"])
+def laid_out(name: str, size: str) -> Any:
+    """The scene of an exhibit in a shape, and the figure it is on."""
+    frame = SIZES[size]
+    stage = Stage(EXHIBITS[name], size)
+    stage.figure.clear()
+    look = Look(find_theme("light"), tall=frame.height >= frame.width, square=frame.height == frame.width)
+    return EXHIBITS[name].lay_out(stage.figure, look)
+
+
+SHAPES = pytest.mark.parametrize("size", ["panel", "vertical", "square"])
+
+
+@SHAPES
+@pytest.mark.parametrize("spelling", ["with halves", "along the fifths"])
 @pytest.mark.parametrize("step", [0, 7, 8, 15, 16, 31])
-def test_the_mark_stands_under_the_chosen_note(size: str, step: int) -> None:
-    """One mark, in the column of the step's number and of its name."""
-    exhibit = EXHIBITS["written_notes"]
-    stage = Stage(exhibit, size)
-    stage.move(exhibit.settle({"step": step}))
-    marks = [line for axes in stage.figure.axes for line in axes.lines if len(line.get_xdata())]
-    assert len(marks) == 1
-    across = float(np.asarray(marks[0].get_xdata())[0])
-    numbers = [text for text in marks[0].axes.texts if text.get_visible() and text.get_text() == str(step)]
-    assert [text.get_position()[0] for text in numbers] == [across]
+def test_the_chosen_note_is_in_its_place_with_its_name_under_it(size: str, spelling: str, step: int) -> None:
+    """The staff goes by until its head is in the middle of the one place that stays, and the name is set there."""
+    scene = laid_out("written_notes", size)
+    scene.update(instrument="violin", step=step, spelling=spelling)
+    [band] = scene.parts["chosen"]
+    middle = float(np.mean(np.asarray(band.get_xy())[:4, 0]))
+    patch = scene.parts["notes"][1 + step]
+    ink = np.asarray(patch.get_path().vertices)
+    assert patch.get_visible()
+    assert ink[:, 0].max() - middle == pytest.approx((middle - band.get_xy()[:, 0].min()) * 152 / 430, rel=0.02)
+    name = scene.parts["name"][0]
+    note = written_notes(instrument("violin"), spelling == "along the fifths")[step]
+    assert name.get_text() == as_set(note.written.name) and name.get_position()[0] == pytest.approx(middle)
 
 
-@pytest.mark.parametrize("size", ["panel", "vertical", "square"])
+@SHAPES
+def test_the_new_signs_are_bright_and_the_known_ones_soft(size: str) -> None:
+    """The half-sharps and half-flats have the colour of thirty-one; sharps, flats and naturals are grey."""
+    theme = find_theme("light")
+    scene = laid_out("written_notes", size)
+    scene.update(instrument="violin", step=0, spelling="with halves")
+    colours = [to_hex(patch.get_facecolor()).upper() for patch in scene.parts["notes"][1:33]]
+    new = [note.written.half_sharps % 2 == 1 for note in written_notes(instrument("violin"))]
+    assert colours[1:] == [theme.thirty_one.full if is_new else theme.grey for is_new in new][1:]
+    assert colours[0] == theme.ink and sum(new) == 14
+
+
+@SHAPES
+def test_what_sounds_lights_up_on_the_staff(size: str) -> None:
+    """C, the note, and both at once: their heads turn to ink, and no other."""
+    scene, values = laid_out("written_notes", size), {"instrument": "violin", "step": 1, "spelling": "with halves"}
+    for sounding, lit in (((0,), [0]), ((1,), [1]), ((2, 3), [0, 1])):
+        scene.update(**values)
+        scene.light(Playing(1.0, sounding))
+        colours = [to_hex(patch.get_facecolor()).upper() for patch in scene.parts["notes"][1:33]]
+        assert [k for k, colour in enumerate(colours) if colour == find_theme("light").ink] == lit
+        scene.update(**values)
+        scene.light(SILENT)
+        assert find_theme("light").ink not in [
+            to_hex(patch.get_facecolor()).upper() for patch in scene.parts["notes"][2:33]
+        ]
+
+
+@SHAPES
 @pytest.mark.parametrize("name", ["series_sheet", "written_notes"])
 def test_no_ink_of_a_staff_touches_its_words(name: str, size: str) -> None:
     """However far notes are from the staff: no vertex of an outline is in a text's box or outside its place."""
     exhibit = EXHIBITS[name]
     stage = Stage(exhibit, size)
     far = {"player": "double bass", "fundamental": "C4"} if name == "series_sheet" else {"instrument": "piccolo"}
-    for values in [*settings(exhibit, extra=12), exhibit.settle(far)]:
+    for values in [*settings(exhibit, extra=6), exhibit.settle(far)]:
         stage.move(values)
+        every = []
         for axes in stage.figure.axes:
-            patches = [patch for patch in axes.patches if patch.get_visible()]
+            patches = [patch for patch in axes.patches if patch.get_visible() and isinstance(patch, PathPatch)]
             ink = [patch.get_transform().transform(patch.get_path().vertices) for patch in patches]
-            x, y = np.concatenate([np.empty((0, 2)), *ink]).T
+            every.append(np.concatenate([np.empty((0, 2)), *ink]))
+            x, y = every[-1].T
             assert np.all((y >= axes.bbox.y0) & (y <= axes.bbox.y1)), values
-            for text in axes.texts:
-                if text.get_visible() and text.get_text():
-                    box = text.get_window_extent()
-                    inside = (x > box.x0) & (x < box.x1) & (y > box.y0 + 1) & (y < box.y1 - 1)
-                    assert not inside.any(), (text.get_text(), values)
+            assert np.all((x >= axes.bbox.x0) & (x <= axes.bbox.x1)), values
+        x, y = np.concatenate(every).T
+        for words, box in boxes(stage):
+            inside = (x > box.x0) & (x < box.x1) & (y > box.y0 + 1) & (y < box.y1 - 1)
+            assert not inside.any(), (words, values)
+
+
+@SHAPES
+def test_the_bars_of_a_sheet_are_as_long_as_its_harmonics_are_off(size: str) -> None:
+    """On one scale for all, up where they are sharp; none where the written note is within 10 cents; 7 is 31 flat."""
+    scene = laid_out("series_sheet", size)
+    scene.update(player="alto saxophone", fundamental="B♭1", last=16, cents=True)
+    heights: list[float] = []
+    for bar in scene.parts["gaps"][: len(scene.parts["gaps"]) // 3]:
+        up = np.asarray(bar.get_ydata(), dtype=float).reshape(-1, 3)
+        heights += (up[:, 1] - up[:, 0]).tolist()
+    off = -np.asarray(harmonic_deviations(equal(12), 16).error)
+    shown = np.abs(off) > 10
+    assert np.isnan(np.array(heights)[~shown]).all()
+    assert np.array(heights)[shown] / heights[6] == pytest.approx(off[shown] / off[6])
+    words = [text.get_text() for text in scene.parts["cents"] if text.get_text()]
+    assert [round(float(word.replace("−", "-"))) for word in words] == [round(miss) for miss in off[shown]]
+    scene.update(player="alto saxophone", fundamental="B♭1", last=16, cents=False)
+    assert not any(text.get_text() for text in scene.parts["cents"])
+
+
+@SHAPES
+def test_the_harmonic_that_sounds_lights_up_on_the_sheet(size: str) -> None:
+    """One after another, with the drone under all of them; the others recede."""
+    values = {"player": "tuba", "fundamental": "B♭1", "last": 6, "cents": True}
+    scene, theme = laid_out("series_sheet", size), find_theme("light")
+    notes = EXHIBITS["series_sheet"].score(**values).notes
+    for number in range(6):
+        sounding = tuple(i for i, note in enumerate(notes) if note.onset <= number < note.onset + note.duration)
+        scene.update(**values)
+        scene.light(Playing(number * 60 / 75, sounding))
+        heads = [patch for patch in scene.parts["staff"] if patch.get_visible()]
+        lit = [patch for patch in heads if to_hex(patch.get_facecolor()).upper() == theme.ink]
+        assert len(lit) == 1
+        dim = [patch for patch in heads if to_hex(patch.get_facecolor()).upper() == theme.line]
+        assert len(dim) == 5
 
 
 @BOTH

@@ -7,6 +7,7 @@ from typing import Any, ClassVar
 
 import numpy as np
 from matplotlib.axes import Axes
+from matplotlib.patches import Rectangle
 
 from tunelib.exhibits.exhibit import Canvas, Choice, Exhibit, Knob, Scene, Slider, Voicing
 from tunelib.exhibits.inches import field_of, in_inches
@@ -51,13 +52,13 @@ class TheTrade(Exhibit):
         axes = in_inches(figure, look)
         left, right, low, top = field_of(look).sides
         foot = look.size("name") / 72 + 0.1
-        sides = look.fit((left, 5.95, low + foot, top), (left, right, 4.45, top), (left, right, 2.4, top))
+        sides = look.fit((left, 5.5, low + foot, top), (left, right, 4.45, top), (left, right, 2.4, top))
         (price_line,) = axes.plot([], [], color=theme.ink, lw=2.5, solid_capstyle="round")
         ground = axes.fill([0, 0, 0, 0], [0, 0, 0, 0], color=theme.ground, lw=0)[0]
         field = Field(axes, look, sides, sides[3] - sides[2] - look.fit(0.05, 0.6, 0.05), even=True)
         headline = look.headline(axes, 0, 0, below=True)
         bars = _Bars(
-            axes, look, look.fit((6.55, right, low, top), (left, right, low, 3.75), (left, right, low - 0.1, 1.9))
+            axes, look, look.fit((5.85, right, low, top), (left, right, low, 3.75), (left, right, low - 0.1, 1.9))
         )
         words_width = look.fit(2.5, 2.9)
 
@@ -143,7 +144,17 @@ class _Bars:
         numbers = 2.9 * label
         self._centre, self._half = (left + names + right - numbers) / 2, (right - numbers - left - names) / 2 - 0.05
         self._height = (top - bottom - 2 * label) / len(_INTERVALS)
-        self._rows = bottom + self._height * (len(_INTERVALS) - 0.5 - np.arange(len(_INTERVALS)))
+        rows = bottom + self._height * (len(_INTERVALS) - 0.5 - np.arange(len(_INTERVALS)))
+        self._rows = rows
+        tracks = [
+            Rectangle(
+                (self._centre - self._half, y - 0.36 * self._height), 2 * self._half, 0.72 * self._height,
+                fc=theme.ground, ec="none", lw=0,
+            )
+            for y in rows.tolist()
+        ]  # fmt: skip
+        for track in tracks:
+            axes.add_patch(track)
         post = axes.plot([self._centre] * 2, [bottom, top - 1.7 * label], color=theme.pure.full, lw=3)
         head = look.text(axes, left, top - label, "cents off", color=theme.grey)
         labels = [look.text(axes, left, y, name, va="center") for name, y in zip(_INTERVALS, self._rows, strict=True)]
@@ -156,7 +167,8 @@ class _Bars:
         }
         self._winner = look.text(axes, right, top - label, "", "name", ha="right")
         self.numbers = [look.text(axes, right, y, "", ha="right", va="center") for y in self._rows]
-        self.bars = [*post, head, *labels, *self._lines.values(), self._third, *self._heads.values()]
+        self.bars = [*tracks, *post, head, *labels, *self._lines.values(), self._third, *self._heads.values()]
+        self.bars.append(self._winner)
 
     @property
     def artists(self) -> list[Any]:

@@ -11,8 +11,8 @@ from matplotlib.artist import Artist
 from matplotlib.axes import Axes
 
 from tunelib.exhibits.exhibit import Canvas, Exhibit, Knob, Playing, Scene, Slider, Switch
+from tunelib.exhibits.inches import width_in_inches
 from tunelib.exhibits.look import Look
-from tunelib.exhibits.room import width_in_inches
 from tunelib.hearing import beat_rate, dissonance_curve
 from tunelib.pitch import (
     FloatArray,

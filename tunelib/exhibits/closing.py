@@ -43,6 +43,7 @@ def _fifth_of(division: int) -> int:
 
 _DIVISIONS = {n: _fifth_of(n) for n in (12, 19, 31, 43, 50, 55)}  # steps to the octave, and to the fifth
 _MOST_FIFTHS = 55
+_ALONG = np.linspace(0, _MOST_FIFTHS, 30 * _MOST_FIFTHS + 1)  # fifths, a point of the spiral each
 _WINDOW = 60.0  # cents to either side of home that are enlarged
 _HALF_WINDOW = 1.25  # inches
 
@@ -101,7 +102,7 @@ class ClosingTheCircle(Exhibit):
 
         def update(fifths: int, fraction: float) -> None:
             fifth = tempered_fifth(exact_fraction(fraction)).cents
-            path.set_data(*place(np.linspace(0, fifths, 40 * _MOST_FIFTHS), fifths, fifth))
+            path.set_data(*place(np.minimum(_ALONG, fifths), fifths, fifth))
             dots.set_data(*place(np.minimum(np.arange(_MOST_FIFTHS + 1.0), fifths), fifths, fifth))
             for mark, n in zip(landed, _DIVISIONS, strict=True):
                 mark.set_data(*place(np.array([float(min(n, fifths))]), fifths, fifth))

@@ -83,7 +83,7 @@ class FinerSteps(Exhibit):
         (ends,) = axes.plot([], [], "o", ms=15, color=theme.ink, **look.ring(2))
         # The string, with its frets and a fingertip.
         per_mm = wide / (SCALE_LENGTH / 2 + 4)
-        axes.add_patch(Rectangle((left, neck[0]), wide, neck[1] - neck[0], fc=theme.ground, ec="none", lw=0))
+        wood = axes.add_patch(Rectangle((left, neck[0]), wide, neck[1] - neck[0], fc=theme.ground, ec="none", lw=0))
         (frets,) = axes.plot([], [], snap=False)
         nut = axes.plot([left, left], neck, color=theme.ink, lw=5, solid_capstyle="butt")
         middle = (neck[0] + neck[1]) / 2
@@ -154,11 +154,11 @@ class FinerSteps(Exhibit):
             span, *headline.artists,
         )  # fmt: skip
         parts: dict[str, Sequence[Any]] = {
-            "step": [bar, step_words],
+            "step": [bar, step_words, ends],
             "block": [five],
-            "neck": [frets, *nut, *string, fret_words],
+            "neck": [frets, wood, *nut, *string, fret_words],
             "fingertip": [tip],
-            "keys": [octave_of_keys, keys, over, pressed],
+            "keys": [octave_of_keys, beyond, keys, over, pressed],
             "hand": hands,
             "width": [span, *headline.artists],
         }

@@ -8,8 +8,8 @@ from typing import Any, ClassVar
 import numpy as np
 
 from tunelib.exhibits.exhibit import Canvas, Exhibit, Knob, Playing, Scene, Slider, Voicing
+from tunelib.exhibits.inches import width_of
 from tunelib.exhibits.look import Look
-from tunelib.exhibits.room import width_in_inches
 from tunelib.pitch import FloatArray, Note, plain
 from tunelib.score import Score, ScoreNote
 from tunelib.sound import TIMBRES
@@ -166,8 +166,8 @@ class _Columns:
     def _put(self, step: int) -> None:
         """The ratio at the arch's top, and the hertz beside it, where the columns leave room."""
         number, words = self._says.artists
-        before = width_in_inches(number, number.get_text())
-        after = 0.1 + width_in_inches(words, words.get_text())
+        before = width_of(number)
+        after = 0.1 + width_of(words)
         x, y = self._arch(step)
         if self._rows:
             self._times.set_position((x.max() + 0.1, float(y[20]) - 0.08))

@@ -52,6 +52,7 @@ class FiveThirds(Exhibit):
         "chord": "the chord and its root",
     }
     builds: ClassVar[tuple[tuple[str, ...], ...]] = (("land",), ("ratios",), ("thirds",), ("chosen", "name"), ("miss",))
+    flows: ClassVar[bool] = True
 
     def lay_out(self, figure: Canvas, look: Look) -> Scene:
         theme, blue = look.theme, look.theme.thirty_one
@@ -61,13 +62,13 @@ class FiveThirds(Exhibit):
         low, high = look.fit((221.0, 473.0), (248.0, 449.0))
         axes.set(xlim=(low, high), ylim=(0, height))
         a_cent = width / (high - low)
-        foot, top = look.fit((0.9, 3.3), (1.4, 6.9), (1.25, 3.12))
-        higher_by = look.fit(11.2, 25.0, 8.2)  # inches for the whole of the roughness at the top
+        foot, top = look.fit((1.1, 3.38), (1.4, 6.9), (1.25, 3.12))
+        higher_by = look.fit(10.6, 25.0, 8.2)  # inches for the whole of the roughness at the top
         land = RoughLand(axes, look, _SIZES, foot, top)
         edge = look.fit(MARGIN, 0.25)
         scale = [
-            look.text(axes, look.fit(low + MARGIN / a_cent, 407, 411), y, words, ha=look.fit("left", "center"))
-            for words, y in (("rough", top - look.fit(0.95, 2.2, 0.95)), ("smooth", foot + look.fit(0.55, 1.1, 0.6)))
+            look.text(axes, look.fit(low + MARGIN / a_cent, 409, 411), y, words, ha=look.fit("left", "center"))
+            for words, y in (("rough", top - look.fit(0.95, 2.75, 0.95)), ("smooth", foot + look.fit(0.55, 1.1, 0.6)))
         ]
 
         def kept(x: float, half: float) -> float:
@@ -75,7 +76,7 @@ class FiveThirds(Exhibit):
             away = (half + edge) / a_cent
             return min(max(x, low + away), high - away)
 
-        rows = look.fit((0.71, 0.45), (1.06, 0.76, 0.45), (0.96, 0.66, 0.36))  # names, ratios, how far off
+        rows = look.fit((0.91, 0.66, 0.4), (1.06, 0.76, 0.45), (0.96, 0.66, 0.36))  # names, ratios, how far off
         families = [
             look.text(axes, kept(x, look.fit(0.05, 0.057) * len(name)), rows[0], name, ha="center", color=theme.grey)
             for x, name in zip(_PLACES.tolist(), _FAMILY_NAMES.values(), strict=True)
@@ -95,10 +96,12 @@ class FiveThirds(Exhibit):
         names = [look.text(axes, x, 0, size="name", ha="center", color=theme.grey) for x in _NAMED_AT.tolist()]
         said = look.text(axes, 0, top + look.fit(0.78, 0.95, 0.85), size="number", ha="center")
         words = look.text(axes, 0, top + look.fit(0.46, 0.55, 0.48), size="name", ha="center")
-        miss = look.text(axes, 0, rows[-1], ha="center")
+        miss = look.text(axes, 0, rows[2], ha="center")
         right = high - look.fit(MARGIN, 0.25) / a_cent
-        around = look.text(axes, right, height - MARGIN - look.size("title") / 72 + 0.06, ha="right", color=theme.grey)
-        chord_notes = look.fit(0.2, 0.24)  # inches from one side of a small name to its middle
+        line = height - MARGIN - look.size("title") / 72 + 0.06
+        around = look.text(axes, right, line, size=look.fit("name", "label"), ha="right")
+        shown = [0.0]
+        half_a_name = look.fit(0.2, 0.24)  # inches from one side of a small name to its middle
 
         def update(third: int, root: float) -> None:
             heights, most = _triad_roughness(round(root, 6))
@@ -108,11 +111,10 @@ class FiveThirds(Exhibit):
             chosen, note = _THIRDS.index(third), root_of(root)
             at = float(_PLACES[chosen])
             for k, (symbol, name) in enumerate(zip(_FAMILIES.values(), names, strict=True)):
-                under = np.abs(_SIZES - _NAMED_AT[k]) * a_cent < chord_notes
+                under = np.abs(_SIZES - _NAMED_AT[k]) * a_cent < half_a_name
                 clear = max(float(inches[under].max()) + 0.07, float(y[k]) + 0.17)
                 name.set(text=on_root(symbol, note).notes[1].name, y=clear, visible=k != chosen)
                 families[k].set_color(theme.ink if k == chosen else theme.grey)
-                ratios[k].set_visible(k != chosen or look.tall)
                 posts[k].set_color(theme.pure.full if k == chosen else theme.pure.dim)
             pure = float(_PURE[chosen])
             dots.set_data(_PLACES, y)
@@ -126,15 +128,17 @@ class FiveThirds(Exhibit):
             words.set(text=f"{_FAMILY_NAMES[third]}, {plain(at, 0)} cents", x=kept(at, look.fit(1.25, 1.45)))
             miss.set(text=_missed(chosen), x=kept(at, look.fit(0.8, 0.9)))
             around.set_text(f"{as_played(chord)} on {note}" + look.fit(f", {plain(root, 0)} Hz", ""))
+            shown[0] = at
             light(SILENT)
 
         def light(playing: Playing) -> None:
             halo.set_visible(bool(_OF_THIRD & set(playing.notes)))
+            land.shake(shown[0], playing.seconds or 0.0 if playing.notes else 0.0)
             around.set_color(theme.ink if playing.notes else theme.grey)
 
         moving = (
             *land.artists, *scale, gap, *posts, casing, pole, dots, halo, here,
-            *families, *ratios, *names, said, words, around, miss,
+            *families, *names, said, words, around, miss,
         )  # fmt: skip
         parts = {
             "land": (*land.artists, *scale),

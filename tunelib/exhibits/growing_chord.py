@@ -11,9 +11,9 @@ import numpy as np
 
 from tunelib.exhibits.exhibit import SILENT, Canvas, Choice, Exhibit, Knob, Playing, Scene, Slider, Voicing
 from tunelib.exhibits.held_chords import C3, as_played, root_of
+from tunelib.exhibits.inches import in_inches, width_in_inches
 from tunelib.exhibits.key_row import KeyRow
 from tunelib.exhibits.look import MARGIN, Look
-from tunelib.exhibits.set_width import set_width
 from tunelib.harmony import Chord
 from tunelib.pitch import THIRTY_ONE, FloatArray, Note, cents, equal, nearest_note, plain, ratio_from_cents, signed
 from tunelib.score import Score, ScoreNote
@@ -66,8 +66,7 @@ class GrowingChord(Exhibit):
         theme, tall = look.theme, look.tall
         look.heading(figure, self.title)
         width, height = look.inches
-        axes = look.bare(figure, (0, 0, 1, 1))
-        axes.set(xlim=(0, width), ylim=(0, height))
+        axes = in_inches(figure, look)
         start, end = look.fit((0.75, 8.45), (0.7, 7.5), (0.55, 3.7))  # inches: the root, and 2060 cents above it
         near, back = look.fit((0.92, 1.62), (1.25, MARGIN))  # where keys end across the row
         root_tip, rise = look.fit((2.05, 0.29), (1.55, 0.16))  # how far the root's line goes, and each next one farther
@@ -90,24 +89,24 @@ class GrowingChord(Exhibit):
         for i, (number, x, tip) in enumerate(zip(_HARMONICS, at(_PURE).tolist(), tips.tolist(), strict=True)):
             words = f"harmonic {number}" if not i else str(number)
             where = (tip + beyond + 0.12, x) if tall else (x - (0.1 if not i else 0), tip + beyond + 0.1)
-            side = {"ha": "left", "va": "center"} if tall else {"ha": "left" if not i else "center"}
-            labels.append(look.text(axes, *where, words, **side))
+            side, level = ("left" if tall or not i else "center"), ("center" if tall else "baseline")
+            labels.append(look.text(axes, *where, words, ha=side, va=level))
         degrees = []
         for words, x in zip(look.fit(_DEGREES, _IN_SHORT), at(_PURE).tolist(), strict=True):
-            where = (width - 0.3, x) if tall else (x, 0.62)
-            degrees.append(look.text(axes, *where, words, ha="right" if tall else "center", va="center"))
+            along, across = (width - 0.3, x) if tall else (x, 0.62)
+            degrees.append(look.text(axes, along, across, words, ha="right" if tall else "center", va="center"))
         gaps = [axes.fill([0] * 4, [0] * 4, lw=0)[0] for _ in _HARMONICS]
         lines = [axes.plot([], [], lw=2.5, solid_capstyle="round")[0] for _ in _HARMONICS]
         (dots,) = axes.plot([], [], "o", **look.ring())
         (newest,) = axes.plot([], [], "o", mec=theme.ink, mew=2.5)
         names = [look.text(axes, 0, 0, size="name", va="center") for _ in _HARMONICS]
         misses = [look.text(axes, 0, 0, va="center") for _ in _HARMONICS]
-        where = look.fit((MARGIN, 3.8), (MARGIN, height - 1.5), (MARGIN, height - 1.35))
-        symbol = look.text(axes, *where, size="number")
-        added = look.text(axes, *where, size="name")
+        symbol_y = look.fit(3.8, height - 1.5, height - 1.35)
+        symbol = look.text(axes, MARGIN, symbol_y, size="number")
+        added = look.text(axes, MARGIN, symbol_y, size="name")
         line = height - MARGIN - look.size("title") / 72 + 0.06
         around = look.text(axes, width - MARGIN, line, ha="right", color=theme.grey)
-        last = [0]
+        last, tints = [0], [theme.thirty_one]
         shown: list[tuple[Any, Any]] = []
 
         def update(notes: int, tuned: str, root: float) -> None:
@@ -127,7 +126,7 @@ class GrowingChord(Exhibit):
                 gaps[i].set(
                     xy=np.column_stack(turned([pure, x[i], x[i], pure], [base, base, y[i], y[i]])), color=tint.fill
                 )
-                lines[i].set(data=turned([x[i], x[i]], [base, y[i]]), color=tint.full)
+                lines[i].set_data(*turned([x[i], x[i]], [base, y[i]]))
                 names[i].set_visible(here)
                 off = float(sizes[i] - _PURE[i])
                 misses[i].set_visible(here and (not i or abs(off) >= _SAID))
@@ -135,7 +134,7 @@ class GrowingChord(Exhibit):
                     names[i].set_text(chord.notes[i].name)
                     side = "cents" if not i else "sharp" if off > 0 else "flat"
                     misses[i].set_text(f"{plain(abs(off), 0)} {side}")
-                    beside = max(pure, x[i]) + (0.2 if i == notes - 1 else 0.13)
+                    beside = max(pure, x[i]) + 0.2
                     names[i].set_position((3.25, pure) if tall else (beside, y[i] + 0.02))
                     crowded = i + 1 < notes and x[i + 1] - beside < _MISS_WIDTH
                     under = min(pure, x[i]) - 0.1 - _MISS_WIDTH if crowded else beside
@@ -147,9 +146,9 @@ class GrowingChord(Exhibit):
             played = as_played(chord)
             body, bracket, rest = played.partition("(")
             symbol.set_text(body)
-            added.set(text=bracket + rest, x=where[0] + set_width(body, look.size("number")) + 0.08)
+            added.set(text=bracket + rest, x=MARGIN + width_in_inches(symbol, body) + 0.08)
             around.set_text(f"on {note}" + look.fit(f", {plain(root, 0)} Hz", ""))
-            last[0] = notes - 1
+            last[0], tints[0] = notes - 1, tint
             shown[:] = list(zip(*turned(x, y), strict=True))
             light(SILENT)
 
@@ -158,6 +157,7 @@ class GrowingChord(Exhibit):
             newest.set_data([shown[now][0]], [shown[now][1]])
             for i, name in enumerate(names):
                 name.set_color(theme.ink if i <= now else theme.grey)
+                lines[i].set_color(tints[0].full if i <= now or i > last[0] else tints[0].dim)
 
         moving = (
             keys.seams, keys.black, *posts, *gaps, *lines, dots, newest,

@@ -3,12 +3,17 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
+from typing import Any
 
 from matplotlib.axes import Axes
+from matplotlib.font_manager import FontProperties
 from matplotlib.text import Text
+from matplotlib.textpath import TextPath
 
 from tunelib.exhibits.exhibit import Canvas
 from tunelib.exhibits.look import Headline, Look
+from tunelib.exhibits.typeface import as_set
 from tunelib.pitch import nearest_note, plain
 
 _AFTER_NUMBER = 0.1  # inches between a headline's number and its words
@@ -54,21 +59,32 @@ def field_of(look: Look) -> Field:
     return Field(left * width, bottom * height, (left + across) * width, (bottom + up) * height)
 
 
-def wide(text: Text) -> float:
+def width_in_inches(text: Text, words: str) -> float:
+    """How wide some words are, set as a text is."""
+    return _width(text.get_fontproperties(), as_set(words))
+
+
+@lru_cache(maxsize=4096)
+def _width(font: FontProperties, words: str) -> float:
+    if not words:
+        return 0.0
+    inked: Any = TextPath((0, 0), words, prop=font).get_extents()
+    return float(inked.x1) / 72
+
+
+def width_of(text: Text) -> float:
     """How wide a text is, in inches."""
-    figure = text.get_figure(root=True)
-    assert figure is not None
-    return float(text.get_window_extent().width / figure.dpi)
+    return width_in_inches(text, text.get_text())
 
 
 def begin(headline: Headline, left: float, baseline: float) -> None:
     """Put a headline where its number begins at `left`, on axes in inches."""
-    headline.move(left + wide(headline.number), baseline)
+    headline.move(left + width_of(headline.number), baseline)
 
 
 def headline_width(headline: Headline) -> float:
     """How wide a headline is on its line, in inches."""
-    return wide(headline.number) + _AFTER_NUMBER + wide(headline.words)
+    return width_of(headline.number) + _AFTER_NUMBER + width_of(headline.words)
 
 
 def with_note(hertz: float) -> str:

@@ -9,11 +9,10 @@ from typing import Any, ClassVar
 
 import numpy as np
 import numpy.typing as npt
-from matplotlib.patheffects import withStroke
 
 from tunelib.exhibits.exhibit import Canvas, Choice, Exhibit, Knob, Playing, Printed, Scene, Slider, Voicing
 from tunelib.exhibits.inches import field_of, in_inches
-from tunelib.exhibits.look import HALO, Look
+from tunelib.exhibits.look import Look
 from tunelib.export import LOW_VOLUME, REST_HANDS
 from tunelib.pitch import THIRTY_ONE, IntArray, KeyGrid, SpelledInterval, every, plain, spell, times
 from tunelib.score import Score, ScoreNote
@@ -92,8 +91,8 @@ class KeyGridBoard(Exhibit):
         (over,) = axes.plot([], [], "o", **key)
         (letters,) = axes.plot([], [], "o", **key | {"mfc": theme.ground, "mec": theme.grey})
         (on_c,) = axes.plot([], [], **dashed | {"dash_capstyle": "butt"})
-        (held,) = axes.plot([], [], "o", ms=size + 3, color=tint.full, mec=theme.behind_text, mew=1.5)
-        (sounding,) = axes.plot([], [], "o", ms=size + 3, color=theme.ink, mec=tint.full, mew=3)
+        (held,) = axes.plot([], [], "o", ms=size, mfc=tint.fill, mec=tint.full, mew=6)
+        (sounding,) = axes.plot([], [], "o", ms=size + 5, mfc=tint.fill, mec=theme.ink, mew=7)
         names = [look.text(axes, x, y, ha="center", va="center") for x, y in at(keys).tolist()]
         side, level = look.fit((field.right, look.inches[1] - 0.66), (field.left, top + 0.14))
         said = look.text(axes, side, level, size="name", ha=look.fit("right", "left"))
@@ -113,10 +112,8 @@ class KeyGridBoard(Exhibit):
             for text, note, place in zip(names, notes.tolist(), keys.tolist(), strict=True):
                 text.set_text(_ROOTS[note])
                 chosen = tuple(place) in shown
-                text.set_color(theme.behind_text if chosen else theme.ink if tuple(place) in dim else theme.grey)
+                text.set_color(theme.ink if chosen or tuple(place) in dim else theme.grey)
                 text.set_fontweight("bold" if chosen else "normal")
-                if theme.paper is None:
-                    text.set_path_effects([withStroke(linewidth=HALO, foreground=tint.full if chosen else theme.halo)])
             letters.set_data(*at(keys[np.isin(notes, _NATURALS)]).T)
             for line, ends in ((way_on_c, places_on_c - corner), (way, places - corner)):
                 line.set_data(*at(ends).T)

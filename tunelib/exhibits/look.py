@@ -72,11 +72,6 @@ class Theme:
     rough: tuple[str, str, str, str, str]
 
     @property
-    def faint(self) -> str:
-        """Until every picture has been made anew."""
-        return self.ground
-
-    @property
     def behind_text(self) -> str:
         """The colour behind text."""
         return self.paper or self.halo
@@ -303,8 +298,3 @@ class Look:
         """Give halos to tick labels, once the axes are laid out."""
         for axes in figure.axes:
             self.haloed(*axes.get_xticklabels(), *axes.get_yticklabels())
-
-
-# Until every picture has been made anew.
-PURE_COLOUR, TWELVE_COLOUR, THIRTY_ONE_COLOUR = "#009E73", "#D55E00", "#0072B2"
-SMALL, NORMAL, LARGE = 13.0, 16.0, 21.0

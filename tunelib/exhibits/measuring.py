@@ -11,7 +11,7 @@ from matplotlib.artist import Artist
 from matplotlib.patches import Rectangle
 
 from tunelib.exhibits.exhibit import Canvas, Exhibit, Knob, Playing, Scene, Slider, Switch, Voicing
-from tunelib.exhibits.inches import begin, field_of, headline_width, in_inches, wide, with_note
+from tunelib.exhibits.inches import begin, field_of, headline_width, in_inches, width_of, with_note
 from tunelib.exhibits.look import Look
 from tunelib.pitch import CENTS_PER_OCTAVE, cents, name_of, plain, ratio_from_cents, times
 from tunelib.score import Score, ScoreNote
@@ -91,7 +91,7 @@ class CentsRuler(Exhibit):
         miss = look.text(axes, 0, words, size="name", ha="center")
         of_what = look.text(axes, 0, words - 0.3, ha="center")
 
-        axes.plot([left, at(1200)], [hertz_line] * 2, color=theme.line, lw=1.2)
+        (octave,) = axes.plot([left, at(1200)], [hertz_line] * 2, color=theme.line, lw=1.2)
         (hertz,) = axes.plot([], [], color=theme.line, lw=1.2)
         apart = look.text(
             axes, field.right, hertz_line + 0.26, f"a mark every {_HERTZ_APART} Hz", ha="right", color=theme.grey
@@ -117,7 +117,7 @@ class CentsRuler(Exhibit):
             else:
                 miss.set_text(f"{said} {what}".strip())
                 of_what.set_text("")
-            half = max(wide(text) for text in (miss, of_what) if text.get_text()) / 2
+            half = max(width_of(text) for text in (miss, of_what) if text.get_text()) / 2
             for text in (miss, of_what):
                 text.set_x(min(max((end + near) / 2, field.left + half), field.right - half))
             at_hertz = np.arange(math.ceil(lower / _HERTZ_APART - 1e-9), 2 * lower / _HERTZ_APART + 1e-9) * _HERTZ_APART
@@ -133,8 +133,8 @@ class CentsRuler(Exhibit):
                 dot.set_markersize(11)
             lower_word.set_text(with_note(lower))
             upper_word.set_text(f"{'with' if together else 'then'} {with_note(upper)}")
-            least = field.left + (0.2 + wide(lower_word) if not look.tall else 0.0)
-            upper_word.set_x(min(max(end - wide(upper_word) / 2, least), field.right - wide(upper_word)))
+            least = field.left + (0.2 + width_of(lower_word) if not look.tall else 0.0)
+            upper_word.set_x(min(max(end - width_of(upper_word) / 2, least), field.right - width_of(upper_word)))
 
         def light(playing: Playing) -> None:
             if playing.seconds is not None:
@@ -151,7 +151,7 @@ class CentsRuler(Exhibit):
             "number": number.artists,
             "gap": (gap, pole),
             "miss": (miss, of_what),
-            "hertz": (hertz, apart),
+            "hertz": (hertz, octave, apart),
             "notes": (lower_dot, upper_dot, lower_word, upper_word),
         }
         return Scene(moving, update, light, parts)

@@ -49,8 +49,8 @@ class HarmonicLadder(Exhibit):
         head = look.fit(4.33, 8.42, 4.23)
         left, right = look.fit(((2.75, 3.45), (5.0, 7.9)), ((1.05, 1.5), (2.4, 3.95)), ((1.05, 1.5), (2.4, 3.95)))
         apart = look.fit(0.228, 0.265)  # inches from one label to the next, at least
-        look.text(axes, sum(left) / 2, head, "in hertz", ha="center", color=theme.grey)
-        look.text(axes, sum(right) / 2, head, "to the ear", ha="center", color=theme.grey)
+        in_hertz = look.text(axes, sum(left) / 2, head, "in hertz", ha="center", color=theme.grey)
+        to_the_ear = look.text(axes, sum(right) / 2, head, "to the ear", ha="center", color=theme.grey)
 
         nothing = [np.zeros((2, 2))] * MOST
         bands = PolyCollection([np.zeros((4, 2))] * (MOST - 1), facecolors=pure.fill, edgecolors="none", zorder=0)
@@ -134,10 +134,10 @@ class HarmonicLadder(Exhibit):
 
         moving = (bands, links, equal_rungs, ear_rungs, *hertz_words, *numbers, *notes, *gaps, *step.artists)
         parts = {
-            "hertz": (equal_rungs, *hertz_words),
+            "hertz": (equal_rungs, *hertz_words, in_hertz),
             "step": step.artists,
             "links": (links,),
-            "ear": (ear_rungs, *numbers),
+            "ear": (ear_rungs, *numbers, to_the_ear),
             "gaps": (bands, *gaps),
             "notes": notes,
         }

@@ -8,11 +8,13 @@ from typing import Any, ClassVar, TypeAlias
 import numpy as np
 from matplotlib import patheffects
 from matplotlib.axes import Axes
+from matplotlib.patches import PathPatch
+from matplotlib.path import Path
 from matplotlib.text import Text
 
 from tunelib.exhibits.exhibit import Canvas, Choice, Exhibit, Knob, Playing, Scene, Slider, Voicing
+from tunelib.exhibits.inches import width_in_inches, width_of
 from tunelib.exhibits.look import HALO, MARGIN, Look
-from tunelib.exhibits.room import width_in_inches
 from tunelib.pitch import (
     CENTS_PER_OCTAVE,
     FloatArray,
@@ -134,6 +136,19 @@ def _letters(tuning: Tuning) -> tuple[list[str], FloatArray]:
     return [*names, "C"], np.array([*where, CENTS_PER_OCTAVE])
 
 
+def _rectangles(holes: Sequence[Hole]) -> Path:
+    """Rectangles as one path."""
+    if not holes:
+        return Path(np.zeros((1, 2)))
+    corners = [
+        corner
+        for left, right, low, high in holes
+        for corner in ((left, low), (right, low), (right, high), (left, high), (left, low))
+    ]
+    codes = [Path.MOVETO, Path.LINETO, Path.LINETO, Path.LINETO, Path.CLOSEPOLY] * len(holes)
+    return Path(corners, codes)
+
+
 class _Drawing:
     """The picture: bars from left to right in cents, rows of an octave from below, in inches."""
 
@@ -157,6 +172,13 @@ class _Drawing:
     def _make(self, figure: Canvas, axes: Axes) -> None:
         look, pure = self._look, self._look.theme.pure
         (self._bars,) = axes.plot([], [], solid_capstyle="round")
+        paper = look.theme.behind_text  # under words among the bars, which a transparent picture interrupts instead
+        self._covers = look.theme.paper is not None
+        self._behind_labels, self._behind_miss = (
+            PathPatch(_rectangles([]), fc=paper, lw=0, visible=self._covers) for _ in range(2)
+        )
+        for patch in (self._behind_labels, self._behind_miss):
+            axes.add_patch(patch)
         (self._gap,) = axes.fill([0, 0, 0, 0], [0, 0, 0, 0], lw=0)
         (self._key,) = axes.plot([], [], solid_capstyle="round")
         (self._pure,) = axes.plot([], [], color=pure.full, lw=2.5, solid_capstyle="round")
@@ -194,17 +216,18 @@ class _Drawing:
     def scene(self) -> Scene:
         labels = [text for *_, text in self._labels]
         moving = (
-            self._gap, self._bars, self._small, self._pure, self._key, self._dots, self._disc, *labels, *self._offs,
-            *self._names, self._called, self._number, *self._says.artists, self._division,
+            self._gap, self._bars, self._behind_labels, self._small, self._pure, self._key, self._behind_miss,
+            self._dots, self._disc, *labels, *self._offs, *self._names, self._called, self._number,
+            *self._says.artists, self._division,
         )  # fmt: skip
         parts = {
             "steps": (self._bars, self._division),
-            "names": (*self._names,),
-            "harmonics": (self._dots, self._small, *labels, *self._offs),
+            "names": (*self._names, self._called),
+            "harmonics": (self._dots, self._small, self._behind_labels, *labels, *self._offs),
             "chosen": (self._disc, self._number, self._pure),
-            "key": (self._key, self._called),
+            "key": (self._key,),
             "gap": (self._gap,),
-            "miss": self._says.artists,
+            "miss": (self._behind_miss, *self._says.artists),
         }
         return Scene(moving, self.update, self.light, parts)
 
@@ -217,6 +240,9 @@ class _Drawing:
         key = x + float(table.error[harmonic - 1])
         self._draw_dots(table, harmonic, octave)
         holes = [self._say(harmonic, octave, x, key, count), *self._around_words()]
+        self._behind_miss.set_path(_rectangles(holes[:1]))
+        self._behind_labels.set_path(_rectangles(holes[1:]))
+        holes = [] if self._covers else holes
         slots = np.rint(np.arange(_SLOTS) * count / (_SLOTS - 1)) * CENTS_PER_OCTAVE / count
         self._bars.set_data(*self._broken(slots, holes))
         self._bars.set(color=tint.dim, lw=3.0 if count < 20 else 2.2 if count < 40 else 1.5)
@@ -232,7 +258,7 @@ class _Drawing:
         names, where = _letters(tuning)
         step = int(table.step[harmonic - 1])
         self._called.set(x=key, text=_name(tuning, step), color=tint.text)
-        shown = float(width_in_inches(self._called, self._called.get_text()))
+        shown = float(width_of(self._called))
         for text, name, place in zip(self._names, names, where.tolist(), strict=True):
             room = (shown + width_in_inches(text, name)) / 2 + 0.05
             text.set_visible(bool(abs(place - key) > room * self._scale))
@@ -277,17 +303,17 @@ class _Drawing:
         return start - clear, start + needed + clear, baseline - 0.1, baseline + tall + 0.1
 
     def _around_words(self) -> list[Hole]:
-        """The room that the numbers and figures take which are shown among the bars."""
+        """The room that each of the numbers and figures takes among the bars: none, where it is not shown."""
         found = []
-        high = self._look.size("label") / 72
+        high, clear = self._look.size("label") / 72, 0.05 * self._scale
         for text in (*(text for *_, text in self._labels), *self._offs):
-            inside = text.get_fontweight() == "bold"
-            if text.get_visible() and not inside:
-                (x, y), wide = text.get_position(), width_in_inches(text, text.get_text())
-                left = x - (wide / 2 * self._scale if text.get_horizontalalignment() == "center" else 0)
-                low = y - (high / 2 if text.get_verticalalignment() == "center" else 0.02)
-                clear = 0.05 * self._scale
-                found.append((left - clear, left + wide * self._scale + clear, low - 0.03, low + high + 0.02))
+            (x, y), wide = text.get_position(), width_of(text)
+            if text.get_fontweight() == "bold" or not text.get_visible():  # in a dot
+                found.append((x, x, y, y))
+                continue
+            left = x - {"left": 0, "center": 0.5, "right": 1}[text.get_horizontalalignment()] * wide * self._scale
+            low = y - (high / 2 if text.get_verticalalignment() == "center" else 0.02)
+            found.append((left - clear, left + wide * self._scale + clear, low - 0.03, low + high + 0.02))
         return found
 
     def _broken(self, x: Any, holes: Sequence[Hole]) -> tuple[FloatArray, FloatArray]:
@@ -316,15 +342,22 @@ class _Drawing:
         )
         inside = look.theme.ink if look.theme.name == "light" else look.theme.behind_text
         same = {harmonic * 2**k for k in range(-_OCTAVES, _OCTAVES + 1)}
+        column = float(self._across[chosen][0])
         for index, (place, sides, text) in enumerate(self._labels):
             n, row = _PLACES[index]
-            clear = n not in same and row != octave - 1  # there the miss of the chosen one is said
+            free = n not in same and row != octave - 1  # there the miss of the chosen one is said
             x, y = float(self._across[index]), float(self._up[index])
             if strays[index]:
                 text.set(x=x, y=y, ha="center", va="center", color=inside, weight="bold")
                 self._in_a_dot(text)
             else:
-                text.set(x=place[0], y=place[1], ha=sides["ha"], va=sides["va"], color=look.theme.grey, weight="normal")
+                at, side = place[0], sides["ha"]
+                if abs(x - column) < 1:  # beside the lines of the chosen one, which go through all its octaves
+                    lines, clear = (x, x - float(off[index])), 0.1 * self._scale
+                    beside = side == "left"
+                    at = max(at, max(lines) + clear) if beside else min(lines) - clear
+                    side = side if beside else "right"
+                text.set(x=at, y=place[1], ha=side, va=sides["va"], color=look.theme.grey, weight="normal")
                 look.haloed(text)
             text.set_visible(not chosen[index])
-            self._offs[index].set(text=signed(float(off[index])), visible=bool(strays[index] and clear))
+            self._offs[index].set(text=signed(float(off[index])), visible=bool(strays[index] and free))

@@ -10,8 +10,8 @@ import numpy as np
 from matplotlib.text import Text
 
 from tunelib.exhibits.exhibit import Canvas, Exhibit, Knob, Scene, Voicing
+from tunelib.exhibits.inches import width_in_inches
 from tunelib.exhibits.look import THEMES, Look
-from tunelib.exhibits.room import width_in_inches
 from tunelib.exhibits.take_rows import Passage, TakeRows, clock, most_in_a_row, passages, reach, tint_of
 from tunelib.hearing import Report
 from tunelib.pitch import plain, signed

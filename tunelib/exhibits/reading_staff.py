@@ -5,16 +5,17 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import ClassVar
 
-from tunelib.exhibits.exhibit import Canvas, Exhibit, Knob, Scene, Voicing
-from tunelib.exhibits.look import LARGE, Look
-from tunelib.exhibits.staff import Staff, engraved_lines
+from tunelib.exhibits.exhibit import Canvas, Exhibit, Knob, Playing, Scene, Voicing
+from tunelib.exhibits.look import Look
+from tunelib.exhibits.staff import Staff, engraved_lines, ink
 from tunelib.export import middle_line
-from tunelib.pitch import THIRTY_ONE, Instrument, Note, drawn, ordinal_in_words, sign_name
+from tunelib.pitch import THIRTY_ONE, Instrument, Note, ordinal_in_words, sign_name
 from tunelib.score import Score, sequence
 from tunelib.sound import timbre_for
 
 MOST_NOTES = 8
-_BREADTH = 3900.0  # of each staff, in the unit of engraved drawings
+_BREADTH = 2300.0  # the least of a staff, in the unit of engraved drawings, of which 720 are its height
+_LARGEST = 0.16  # points to that unit
 _TOP_LINE = 4  # places above the middle line
 
 
@@ -74,24 +75,39 @@ class NotesToRead(Exhibit):
         self.heading, self.written, self.player, self.labels = heading, tuple(written), player, tuple(labels)
 
     def lay_out(self, figure: Canvas, look: Look) -> Scene:
-        look.heading(figure, drawn(self.heading))
-        across = 1 if len(self.written) == 1 else 2 if len(self.written) <= 4 else 4
+        look.heading(figure, self.heading)
+        across = look.fit(*((1, 1) if len(self.written) == 1 else (2, 1) if len(self.written) == 2 else (4, 2)))
+        across = 2 if len(self.written) in (3, 4) else across
         down = -(-len(self.written) // across)
-        width, height = (0.7 if across == 1 else 0.94 / across), 0.83 / down
+        left, bottom, whole, high = look.frame
+        width, height = whole / across, high / down
         staves = [
-            Staff(figure, look, (left, bottom, 0.94 * width, 0.94 * height), _BREADTH, 1, (), ["bold"], LARGE)
-            for left, bottom in (
-                (0.5 + (i % across - across / 2) * width + 0.03 * width, 0.02 + (down - 1 - i // across) * height)
-                for i in range(len(self.written))
+            Staff(
+                figure,
+                look,
+                (left + (i % across + 0.04) * width, bottom + (down - 1 - i // across) * height, 0.92 * width, height),
+                1,
+                (),
+                [("title" if any(self.labels) else "label", "bold")],
             )
+            for i in range(len(self.written))
         ]
 
         def update() -> None:
             for staff, note, label in zip(staves, self.written, self.labels, strict=True):
-                [line] = engraved_lines((note,), self.player.clef, 1, 1, _BREADTH)
-                staff.show(line, [(drawn(label),)])
+                scale = min(_LARGEST, staff.width / _BREADTH)
+                for _ in range(2):  # a staff that must be smaller is broader in its own unit
+                    [line] = engraved_lines((note,), self.player.clef, 1, 1, round(staff.width / scale))
+                    high, low = ink(line)
+                    scale = min(scale, staff.room / (low - high))
+                staff.show(line, scale, [(label,)])
 
-        return Scene([artist for staff in staves for artist in staff.artists], update)
+        def light(playing: Playing) -> None:
+            for i, staff in enumerate(staves):
+                dim = playing.seconds is not None and i not in playing.notes
+                staff.notes[0].set_facecolor(look.theme.line if dim else look.theme.ink)
+
+        return Scene([artist for staff in staves for artist in staff.artists], update, light)
 
     def sentence(self) -> str:
         """Where each note is and what sign it has, without its name."""

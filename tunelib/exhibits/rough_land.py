@@ -17,6 +17,7 @@ from tunelib.pitch import FloatArray
 _STRATA = 22
 _STOPS = (0, 0, 1, 2)  # of the ramp of roughness, from where the ground has faded out to the top
 _GRAINS = 1500  # at the most
+_SHAKEN, _SHAKES, _FAR = 18.0, 2.5, 0.05  # cents to either side, times a second, and inches: how the ground shakes
 _UNSEEN = -1.0  # where grains wait, below everything
 
 
@@ -39,6 +40,8 @@ class RoughLand:
         self._deep = 0.04 + 0.8 * dice.random(_GRAINS) ** 1.5  # of the way down from the ridge
         self._rank = dice.permutation(_GRAINS) / _GRAINS
         self._foot = foot
+        self._turn = 2 * np.pi * dice.random(_GRAINS)  # where in its shaking each is
+        self._at_rest = np.full(_GRAINS, _UNSEEN)
         size = look.fit(1.5, 1.7)
         (self.grains,) = axes.plot([], [], "o", ms=size, mec="none", color=look.theme.rough[3], alpha=0.8)
         (self.ridge,) = axes.plot([], [], color=look.theme.ink, lw=2.5, solid_joinstyle="round")
@@ -56,4 +59,11 @@ class RoughLand:
             stratum.set_xy(np.column_stack([self._around, np.concatenate([upper, np.full_like(upper, low)])]))
         top = np.interp(self._across, self._places, heights)
         shown = self._rank < np.interp(self._across, self._places, roughness)
-        self.grains.set_data(self._across, np.where(shown, top - self._deep * (top - self._foot), _UNSEEN))
+        self._at_rest = np.where(shown, top - self._deep * (top - self._foot), _UNSEEN)
+        self.grains.set_data(self._across, self._at_rest)
+
+    def shake(self, place: float, seconds: float) -> None:
+        """Shake the grains under a place, as they are so many seconds after it began to sound."""
+        near = np.clip(1 - np.abs(self._across - place) / _SHAKEN, 0, 1)
+        swing = near * (np.sin(2 * np.pi * _SHAKES * seconds + self._turn) - np.sin(self._turn))
+        self.grains.set_ydata(self._at_rest + _FAR * swing)

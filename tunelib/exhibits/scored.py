@@ -54,6 +54,12 @@ def _worst(division: int, limit: str) -> tuple[str, float]:
     return str(report.worst), report.errors[report.targets.index(report.worst)]
 
 
+@lru_cache(maxsize=len(LIMITS))
+def _how_many(limit: str) -> int:
+    """How many intervals an odd limit has within the octave."""
+    return len(odd_limit_intervals(int(limit)))
+
+
 def half_a_step(division: Any) -> Any:
     """Half a step of a division, in cents: no interval can be farther from its nearest step."""
     return CENTS_PER_OCTAVE / 2 / division
@@ -96,8 +102,9 @@ class Field:
         (self._stems,) = axes.plot([], [], color=theme.line, lw=look.fit(1.2, 1.0))
         (self._rest,) = axes.plot([], [], "o", ms=look.fit(5, 4), color=theme.line)
         (self._holders,) = axes.plot([], [], color=theme.ink, lw=1.5)
-        (self._beyond,) = axes.plot([], [], "^", ms=5 if even else 8, color=theme.ink, **look.ring(1.5))
-        (self._best,) = axes.plot([], [], "o", ms=8, color=theme.ink, **look.ring(1.5))
+        self._beyond = axes.scatter([], [], marker="^", color=theme.ink, edgecolors=theme.behind_text)
+        self._arrow = 25.0 if even else 64.0  # points squared
+        self._best = axes.scatter([], [], color=theme.ink, edgecolors=theme.behind_text)
         self._two = {}
         for n in (12, 31):
             tint = theme.of(n)
@@ -111,6 +118,7 @@ class Field:
             n: look.text(axes, self.x(n), self._foot, str(n), ha="center", va="top", color=theme.grey)
             for n in sorted(set(_WELL_KNOWN).union(*map(_best, LIMITS), (int(DIVISIONS[0]), int(DIVISIONS[-1]))))
         }
+        self._places = dict(zip(DIVISIONS.tolist(), self.x(DIVISIONS).tolist(), strict=True))
         self._chosen = look.text(axes, 0, self._foot + 0.03, "", "name", ha="center", va="top")
         self._room = 2.1 * label  # inches between two labels
 
@@ -165,13 +173,15 @@ class Field:
         at = dict(zip(DIVISIONS.tolist(), heights.tolist(), strict=True))
         x = self.x(DIVISIONS)
         best = np.isin(DIVISIONS, list(_best(limit)))
-        held = np.where(best, heights, np.nan)
+        held = np.where(best, heights, self.bottom)
         self._stems.set_data(*self._strokes(x, heights))
         beyond = largest(limit) > _TALLEST
-        self._rest.set_data(x, np.where(beyond, np.nan, heights))
-        self._beyond.set_data(x, np.where(beyond, heights, np.nan))
+        self._rest.set_data(x, heights)
         self._holders.set_data(*self._strokes(x, held))
-        self._best.set_data(x, np.where(beyond, np.nan, held))
+        for marks, shown, size in ((self._best, best & ~beyond, 64.0), (self._beyond, beyond, self._arrow)):
+            marks.set_offsets(np.column_stack([x, heights]))
+            marks.set_sizes(size * shown)
+            marks.set_linewidth((1.5 * shown).tolist())
         for n, (stem, mark) in self._two.items():
             stem.set_data([self.x(n)] * 2, [self.bottom, at[n]])
             mark.set_data([self.x(n)], [at[n]])
@@ -193,13 +203,13 @@ class Field:
 
     def _label(self, limit: str, division: int) -> None:
         """Show the numbers of the divisions that one looks for first, as far as there is room."""
-        taken = [self.x(division)]
+        taken = [self._places[division]]
         wanted = [*_WELL_KNOWN, *(n for n in sorted(_best(limit)) if n not in _WELL_KNOWN), *self._labels]
         for label in self._labels.values():
             label.set_visible(False)
         for n in wanted:
-            if all(abs(self.x(n) - other) >= self._room for other in taken):
-                taken.append(self.x(n))
+            if all(abs(self._places[n] - other) >= self._room for other in taken):
+                taken.append(self._places[n])
                 self._labels[n].set_visible(True)
 
     def flag(
@@ -304,10 +314,11 @@ class AllDivisions(Exhibit):
             if field.x(division) - 0.12 + words_width > right - width:
                 floor = max(floor, label_foot + look.size("label") / 72 + 0.12)
             field.flag(headline, limit, division, words_width, floor, above)
-            counted.set_text(f"odd numbers up to {limit}: {len(odd_limit_intervals(int(limit)))} intervals")
+            counted.set_text(f"odd numbers up to {limit}: {_how_many(limit)} intervals")
             half.set_visible(bool(field.x(division) < right - width - 0.1))
 
         parts = field.parts | {"ceiling": [ceiling, edge, half], "word": list(headline.artists)}
+        parts["all"] += [counted]
         return Scene((*field.artists, half, counted, *headline.artists), update, field.sound, parts)
 
     def sentence(self, limit: str, division: int) -> str:

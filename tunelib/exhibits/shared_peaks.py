@@ -9,6 +9,7 @@ from typing import Any, ClassVar
 
 import numpy as np
 from matplotlib.collections import LineCollection, PolyCollection
+from matplotlib.patches import Rectangle
 
 from tunelib.exhibits.exhibit import Canvas, Choice, Exhibit, Knob, Playing, Scene, Slider, Voicing
 from tunelib.exhibits.inches import begin, field_of, in_inches, with_note
@@ -86,12 +87,20 @@ class SharedPeaks(Exhibit):
         for collection in (band, gaps, posts):
             axes.add_collection(collection, autolim=False)
         axes.plot(at(across), below + most * np.cos(2 * np.pi * across), color=theme.grey, lw=2, zorder=2)
-        (top,) = axes.plot(at(across), across, color=theme.grey, lw=2, zorder=2)
-        once = np.linspace(0, 1, 401)
+        # A place in these rows is always the same moment of a swing, so that another interval stretches the wave.
+        swung = np.linspace(-1.5, 27, 1483)
+        once = np.linspace(0, _MOST_COUNTED + 0.2, 373)
+        (top,) = axes.plot(swung, above + most * np.cos(2 * np.pi * swung), color=theme.grey, lw=2, zorder=2)
         upper_once, lower_once = (axes.plot(once, once, color=theme.ink, lw=3.2, zorder=3)[0] for _ in range(2))
         rings = [axes.plot([], [], pure.marker, color=pure.full, ms=10, zorder=4, **look.ring())[0] for _ in range(2)]
         (lit,) = axes.plot([], [], pure.marker, color=theme.ink, ms=15, zorder=5, **look.ring())
         (head,) = axes.plot([], [], color=theme.ink, lw=3, solid_capstyle="round", zorder=3.5)
+        for artists, aside in (((top, upper_once, lower_once), 0.0), ((gaps, posts, *rings), 0.15)):
+            window = Rectangle(
+                (field.left - aside, 0), field.width + 2 * aside, look.inches[1], transform=axes.transData
+            )
+            for artist in artists:
+                artist.set_clip_path(window)
         upper_counts, lower_counts = (
             [look.text(axes, 0, y, ha="center", va=va, weight="bold", zorder=6) for _ in range(_MOST_COUNTED)]
             for y, va in ((roof + 0.18, "baseline"), (ceiling - look.fit(0.24, 0.5, 0.3), "top"))
@@ -107,27 +116,22 @@ class SharedPeaks(Exhibit):
             off = upper - lower * float(ratio)
             each = upper / lower
             lead = self._lead(off * moment)
-            top.set_ydata(above + most * np.cos(2 * np.pi * (each * across + lead)))
-            swings = once * ratio.denominator
-            upper_once.set_data(at(swings), above + most * np.cos(2 * np.pi * (each * swings + lead)))
-            lower_once.set_data(at(swings), below + most * np.cos(2 * np.pi * swings))
+            top.set_xdata(at((swung - lead) / each))
+            over_once, under_once = (np.minimum(once, ratio.denominator * swings) for swings in (each, 1))
+            upper_once.set_data(at(over_once / each), above + most * np.cos(2 * np.pi * (over_once + lead)))
+            lower_once.set_data(at(under_once), below + most * np.cos(2 * np.pi * under_once))
 
             peaks = np.arange(self._posts) * ratio.denominator  # of the lower tone, that peaks of the upper meet
             leads = self._lead(off * (moment + peaks / lower))
             feet, tips = at(peaks), at(peaks - leads / each)
-            seen = (peaks <= self._end) & (tips >= field.left) & (tips <= field.right)
             met = np.abs(leads) < self._touch
             posts.set_segments([[(x, roof), (foot, ceiling)] for x, foot in zip(tips, feet, strict=True)])
-            posts.set_colors([
-                "none" if not there else pure.full if here and k < 2 else pure.dim
-                for k, (there, here) in enumerate(zip(seen, met, strict=True))
-            ])  # fmt: skip
+            posts.set_colors([pure.full if here and k < 2 else pure.dim for k, here in enumerate(met)])
             gaps.set_verts([
-                [(x, roof), (foot, roof), (foot, ceiling)] if there else [(foot, roof)] * 3
-                for x, foot, there in zip(tips, feet, seen, strict=True)
+                [(x, roof), (foot, roof), (foot, ceiling)] for x, foot in zip(tips, feet, strict=True)
             ])  # fmt: skip
             for ring, places, height in ((rings[0], tips, roof), (rings[1], feet, ceiling)):
-                ring.set_data(np.where(seen, places, np.nan), np.full(self._posts, height))
+                ring.set_data(places, np.full(self._posts, height))
             left, right = feet[0], feet[1]
             band.set_verts([[(left, below - most), (left, roof), (right, roof), (right, below - most)]])
             band.set_visible(bool(met[0]))

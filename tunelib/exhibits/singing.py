@@ -8,8 +8,8 @@ from typing import Any, ClassVar
 import numpy as np
 
 from tunelib.exhibits.exhibit import Canvas, Choice, Exhibit, Knob, Playing, Scene, Slider, Switch, Voicing
+from tunelib.exhibits.inches import width_of
 from tunelib.exhibits.look import Look
-from tunelib.exhibits.room import width_in_inches
 from tunelib.pitch import FloatArray, Note, nearest_note, plain
 from tunelib.score import Score, ScoreNote
 from tunelib.sound import SPEAKERS, VOWEL_WORDS, OvertoneSinger, overtone_singer
@@ -179,7 +179,7 @@ class _Hill:
         away = f", {plain(abs(off), 0)} cents {'sharp' if off > 0 else 'flat'}" if abs(off) >= _NEAR else ""
         self._says.say(str(lift), f"{note}{away}")
         x = float(self._x(hertz))
-        before, after = (width_in_inches(text, text.get_text()) for text in self._says.artists)
+        before, after = (width_of(text) for text in self._says.artists)
         at = min(x + before / 2, self._wide - after - 0.1)
         under = (self._across > at - before - 0.2) & (self._across < at + after + 0.3)
         land = max(float(np.asarray(line.get_ydata())[under].max()) for line in (self._edge, self._plain))
@@ -212,7 +212,7 @@ class _Hill:
             room = self._x((number + 1) * drone) - self._x(number * drone)
             text.set_x(self._x(number * drone) + 0.07)
             text.set_text(f"1, {nearest_note(drone)[0]}" if number == 1 else str(number))
-            text.set_visible(bool(number < lift - 1 and room > width_in_inches(text, text.get_text()) + 0.12))
+            text.set_visible(bool(number < lift - 1 and room > width_of(text) + 0.12))
         self._put_formants(np.array(timbre.tract.formants_hz[:3]))
 
     def _curve(self, timbre: OvertoneSinger) -> FloatArray:

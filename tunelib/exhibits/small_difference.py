@@ -11,7 +11,7 @@ from matplotlib.artist import Artist
 from matplotlib.collections import LineCollection
 
 from tunelib.exhibits.exhibit import Canvas, Exhibit, Knob, Playing, Scene, Slider, Voicing
-from tunelib.exhibits.inches import begin, field_of, headline_width, in_inches, wide, with_note
+from tunelib.exhibits.inches import begin, field_of, headline_width, in_inches, width_of, with_note
 from tunelib.exhibits.look import Look
 from tunelib.hearing import PUBLISHED_THRESHOLDS
 from tunelib.pitch import plain, ratio_from_cents
@@ -117,7 +117,7 @@ class SmallDifference(Exhibit):
                 f"this pair: {plain(difference)} {'cent' if plain(difference) == '1' else 'cents'}"
                 + look.fit(f", {with_note(hertz)} and {plain(upper)} Hz", f" from {self._short(hertz)}")
             )
-            half = wide(pair) / 2
+            half = width_of(pair) / 2
             pair.set_x(min(max(here - half, field.left), field.right - 2 * half))
 
         def light(playing: Playing) -> None:

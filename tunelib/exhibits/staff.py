@@ -1,112 +1,137 @@
-"""An engraved staff on a picture: its ink in the colour of the theme, and words over and under each of its notes."""
+"""An engraved staff on a picture: its ink in the colours of the theme, and words over and under each of its notes."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from functools import lru_cache
-from typing import Any
+from typing import Any, TypeAlias
 
 import numpy as np
 from matplotlib.patches import PathPatch
 from matplotlib.path import Path as Outline
 
 from tunelib.exhibits.exhibit import Canvas
-from tunelib.exhibits.look import SMALL, Look
+from tunelib.exhibits.look import Look, Place
 from tunelib.export import StaffDrawing, engrave_svg, line_drawings, musicxml_text
 from tunelib.pitch import Instrument, Note, equal
 from tunelib.score import Score, ScoreNote
 
 _QUARTERTONES = equal(24)
-_HALF_A_NOTEHEAD = 152.0  # Bravura's whole note is 1.69 staff spaces wide, and a space is 180
+HALF_A_NOTEHEAD = 152.0  # Bravura's whole note is 1.69 staff spaces wide, and a space is 180
 _TO_PAGE = 10.0  # the drawing's units to the tenths of a millimetre in which a page is as wide
-# In the size of the words: from the edge to their middle, from line to line, and from their middle to the ink.
-_EDGE, _LINE, _CLEAR = 8 / SMALL, 14 / SMALL, 6 / SMALL
+_LINE, _CLEAR = 1.25, 0.3  # of the size of words: how much height they take, and how far they are from ink
+
+Row: TypeAlias = tuple[str, str]
+"""How a row of words is set: one of the sizes of type, and a weight (``"bold"``, ``"normal"``)."""
 
 
 class Staff:
-    """One line of music, as broad as its place on the picture.
+    """One line of music in its place on the picture, laid out in points from the place's lower left corner.
 
     Parameters
     ----------
     figure, look
     place : four floats
         Left, bottom, width and height, each a fraction of the picture.
-    breadth : float
-        How much music the place holds, in the unit of engraved drawings: 720 are the height of a staff.
     columns : int
         The most notes that it shows.
-    above, below : sequence of str
-        A weight (``"bold"``, ``"normal"``) for each row of words over and under the staff, from the top down.
-    size : float
-        Of the words, in points.
+    above, below : sequence of Row
+        The rows of words over and under the staff, from the top down.
     """
 
     def __init__(
         self,
         figure: Canvas,
         look: Look,
-        place: tuple[float, float, float, float],
-        breadth: float,
+        place: Place,
         columns: int,
-        above: Sequence[str] = (),
-        below: Sequence[str] = (),
-        size: float = SMALL,
+        above: Sequence[Row] = (),
+        below: Sequence[Row] = (),
     ) -> None:
+        self._look = look
         self.axes = look.bare(figure, place)
-        pixels = self.axes.get_window_extent()
-        depth = breadth * pixels.height / pixels.width
-        self.axes.set(xlim=(0, breadth), ylim=(-depth, 0))
-        unit = size * depth / (pixels.height / figure.figure.dpi * 72)  # the size of the words, in the drawing's unit
-        self._over = [-(_EDGE + _LINE * i) * unit for i in range(len(above))]
-        self._under = [(_EDGE + _LINE * i) * unit - depth for i in reversed(range(len(below)))]
-        self._top = self._over[-1] - _CLEAR * unit if above else 0.0
-        self._bottom = self._under[0] + _CLEAR * unit if below else -depth
+        self.width, height = (72 * side * part for side, part in zip(look.inches, place[2:], strict=True))
+        self.axes.set(xlim=(0, self.width), ylim=(0, height))
+        self._over, self._top = _rows([look.size(size) for size, _ in above], height, -1)
+        self._under, self._bottom = _rows([look.size(size) for size, _ in reversed(below)], 0, 1)
+        self._under.reverse()
         nothing = Outline(np.zeros((1, 2)))
-        self._ink = [PathPatch(nothing, fc=look.theme.ink, ec="none", lw=0) for _ in range(3)]
-        for patch in self._ink:
+        self._rest = [PathPatch(nothing, fc=look.theme.grey, ec="none", lw=0) for _ in range(3)]
+        self.notes = [PathPatch(nothing, fc=look.theme.ink, ec="none", lw=0) for _ in range(columns)]
+        for patch in (*self._rest, *self.notes):
             self.axes.add_patch(patch)
-        self._words = [
-            [look.text(self.axes, 0, 0, ha="center", va="center", weight=weight, fontsize=size) for _ in range(columns)]
-            for weight in (*above, *below)
+        self.words = [
+            [look.text(self.axes, 0, 0, size=size, weight=weight, ha="center", va="center") for _ in range(columns)]
+            for size, weight in (*above, *below)
         ]
-        self.line_height = _LINE * unit
-        """From one row of words to the next, in the data of `axes`."""
-        self.columns: list[float] = []
-        """The middle of each notehead that is shown, across, in the data of `axes`."""
+        """The texts, row by row from the top."""
+        self.heads: list[tuple[float, float]] = []
+        """The middle of each notehead that is shown."""
+        self.scale = 1.0
+        """How many points the unit of the drawing is."""
 
     @property
     def artists(self) -> list[Any]:
         """All that moves."""
-        return [*self._ink, *(text for row in self._words for text in row)]
+        return [*self._rest, *self.notes, *(text for row in self.words for text in row)]
 
-    def row(self, index: int) -> float:
-        """The height of a row of words, counted from the top one, in the data of `axes`."""
-        return [*self._over, *self._under][index]
+    @property
+    def room(self) -> float:
+        """How high the ink can be, in points."""
+        return self._top - self._bottom
 
-    def show(self, drawing: StaffDrawing | None, words: Sequence[Sequence[str]] = ()) -> None:
-        """Show a line of music with its words, a sequence of as many as there are rows for each note; or nothing."""
+    def show(
+        self,
+        drawing: StaffDrawing | None,
+        scale: float = 1.0,
+        words: Sequence[Sequence[str]] = (),
+        reach: tuple[float, float] | None = None,
+    ) -> None:
+        """Show a line of music with its words, a sequence of as many as there are rows for each note; or nothing.
+
+        `scale` is how many points the unit of the drawing is. `reach` is the highest and the lowest that anything
+        comes, in that unit and downwards as in the drawing, if that is not its ink alone.
+        """
         for artist in self.artists:
             artist.set_visible(False)
-        self.columns = []
+        self.heads, self.scale = [], scale
         if drawing is None:
             return
-        raised = self._raised(drawing)
-        for patch, outline in zip(self._ink, drawing.outlines, strict=False):
-            upright = np.asarray(outline.vertices) * (1, -1) + (0, raised)
-            patch.set(path=Outline(upright, outline.codes), visible=True)
-        self.columns = [x + _HALF_A_NOTEHEAD for x, _ in drawing.noteheads]
+        up = self._raised(drawing, reach or ink(drawing))
+        for patches, outlines in ((self._rest, drawing.others), (self.notes, drawing.notes)):
+            for patch, outline in zip(patches, outlines, strict=False):
+                upright = np.asarray(outline.vertices) * (scale, -scale) + (0, up)
+                patch.set(path=Outline(upright, outline.codes), visible=True)
+        self.heads = [(scale * (x + HALF_A_NOTEHEAD), up - scale * y) for x, y in drawing.noteheads]
         heights = [*self._over, *self._under]
-        for x, said, *texts in zip(self.columns, words, *self._words, strict=False):
+        for (x, _), said, *texts in zip(self.heads, words, *self.words, strict=False):
             for text, line, y in zip(texts, said, heights, strict=True):
                 text.set(text=line, position=(x, y), visible=True)
 
-    def _raised(self, drawing: StaffDrawing) -> float:
-        """How far to raise a drawing: its middle line halfway between the words, unless ink would touch them."""
-        heights = [np.asarray(outline.vertices)[:, 1] for outline in drawing.outlines]
-        highest, lowest = -min(ys.min() for ys in heights), -max(ys.max() for ys in heights)
-        raised = (self._top + self._bottom) / 2 + drawing.staff_lines[2]
-        raised = max(raised, self._bottom - lowest)
-        return float(min(raised, self._top - highest))
+    def row(self, index: int) -> float:
+        """The height of a row of words, counted from the top one."""
+        return [*self._over, *self._under][index]
+
+    def _raised(self, drawing: StaffDrawing, reach: tuple[float, float]) -> float:
+        """Where the drawing's top is: its middle line halfway between the words, unless ink would touch them."""
+        highest, lowest = (self.scale * height for height in reach)
+        up = (self._top + self._bottom) / 2 + self.scale * drawing.staff_lines[2]
+        return float(min(max(up, self._bottom + lowest), self._top + highest))
+
+
+def _rows(sizes: Sequence[float], edge: float, way: int) -> tuple[list[float], float]:
+    """The middles of rows of words from an edge inwards, and where ink can begin."""
+    middles, place = [], edge
+    for size in sizes:
+        middles.append(place + way * _LINE * size / 2)
+        place += way * _LINE * size
+    return middles, place + way * (_CLEAR * sizes[-1] if sizes else 0.0)
+
+
+def ink(drawing: StaffDrawing) -> tuple[float, float]:
+    """The highest and the lowest ink of a drawing, downwards in its unit."""
+    heights = [np.asarray(outline.vertices)[:, 1] for outline in drawing.outlines]
+    return float(min(ys.min() for ys in heights)), float(max(ys.max() for ys in heights))
 
 
 @lru_cache(maxsize=128)
@@ -128,7 +153,7 @@ def engraved_lines(
     on_a_line, in_a_bar : int
         How many notes at most; a line holds whole bars. An accidental holds for its bar.
     breadth : float
-        Of a line, in the drawing's unit.
+        Of a line, in the drawing's unit: 720 are the height of a staff.
     reach : two Notes
         The lowest and the highest that are not crossed.
     """
@@ -138,7 +163,7 @@ def engraved_lines(
     reader = Instrument("", "", clef, "P1", *reach, midi_program=0)
     text = musicxml_text(score, reader, new_lines=bars[on_a_line // in_a_bar :: on_a_line // in_a_bar], bare=True)
     [svg] = engrave_svg(text, page_width=round(breadth / _TO_PAGE), encoded_lines=True)
-    return line_drawings(svg)
+    return line_drawings(svg, notes=True)
 
 
 @lru_cache(maxsize=512)

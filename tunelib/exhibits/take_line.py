@@ -8,8 +8,8 @@ from typing import NamedTuple
 import numpy as np
 
 from tunelib.exhibits.exhibit import Canvas, Playing, Scene
+from tunelib.exhibits.inches import width_of
 from tunelib.exhibits.look import Look
-from tunelib.exhibits.room import width_in_inches
 from tunelib.exhibits.take_rows import Passage, curve, tint_of
 from tunelib.hearing import Report
 from tunelib.pitch import FloatArray, plain
@@ -141,7 +141,7 @@ class TakeLine:
         number = plain(abs(off), 0 if abs(off) >= 9.95 else 1)
         words = f"{'cent' if number == '1' else 'cents'} {'sharp' if off > 0 else 'flat'}"
         self._says.say(number, "cents: in tune" if number == "0" else words)
-        before, after = (width_in_inches(text, text.get_text()) for text in self._says.artists)
+        before, after = (width_of(text) for text in self._says.artists)
         wide = max(before, after) if look.square else before + 0.1 + after
         _, x, _ = self._curves[chosen]
         left = float(np.clip((x[0] + x[-1]) / 2 - wide / 2, self._left + 0.1, self._wide - wide))

@@ -18,8 +18,8 @@ from matplotlib.collections import PolyCollection
 from matplotlib.text import Text
 
 from tunelib.exhibits.exhibit import Canvas
+from tunelib.exhibits.inches import width_in_inches
 from tunelib.exhibits.look import MARGIN, Look, Theme, Tint
-from tunelib.exhibits.room import width_in_inches
 from tunelib.hearing import Report, TakenNote, Targets
 from tunelib.pitch import CENTS_PER_OCTAVE, FloatArray, cents, signed
 

@@ -119,8 +119,7 @@ class Tempering(Exhibit):
         )
         part_of = look.text(axes, *look.fit((5.05, 0.83), (0.5, 0.87), (3.22, 2.24)), "", "name")
         scale = f"off every fifth; the ring shows it {plain(self._magnified)} times larger"
-        if not look.square:
-            look.text(axes, *look.fit((5.05, 0.5), (0.5, 0.5)), scale, color=theme.grey)
+        about = [] if look.square else [look.text(axes, *look.fit((5.05, 0.5), (0.5, 0.5)), scale, color=theme.grey)]
         notes = self._notes()
 
         def update(fraction: float) -> None:
@@ -144,7 +143,7 @@ class Tempering(Exhibit):
             "lever": lever.beam,
             "fifth": lever.fifth,
             "third": lever.third,
-            "part": [part_of],
+            "part": [part_of, *about],
         }
         return Scene((*star.moving, *lever.moving, part_of, *headline.artists), update, light, parts)
 
@@ -282,6 +281,8 @@ class _Lever:
             look.text(axes, place, y + 0.17, name, weight="bold" if name in "GE" else "normal", ha="center")
             for place, name in zip(places.tolist(), "CGDAE", strict=True)
         ]
+        self._given = Polygon([(x, y)] * 3, fc=theme.ground, ec="none", lw=0)
+        axes.add_patch(self._given)
         level = axes.plot([x, end], [y, y], color=theme.pure.dim, lw=1.5)
         pure = [
             axes.plot([at - 0.2, at + 0.2], [height] * 2, color=theme.pure.full, lw=6, solid_capstyle="butt")[0]
@@ -305,19 +306,20 @@ class _Lever:
             va="center",
             color=theme.pure.text,
         )
-        self.beam = [self._beam, self._dots, self._ends, *letters, *level]
+        self.beam = [self._given, self._beam, self._dots, self._ends, *letters, *level]
         self.fifth = [self._gaps[0], pure[0], self._fifth]
         self.third = [self._gaps[1], pure[1], self._third, pure_word]
 
     @property
     def moving(self) -> list[Any]:
         """All that moves."""
-        return [*self._gaps, self._beam, self._dots, self._ends, self._fifth, self._third]
+        return [self._given, *self._gaps, self._beam, self._dots, self._ends, self._fifth, self._third]
 
     def show(self, fraction: float) -> None:
         """Tilt the beam as each fifth gives a part of the comma."""
         down = self._per_cent * _COMMA * fraction * np.arange(5)
         x, y = self._x + self._step * np.arange(5), self._y - down
+        self._given.set_xy([(x[0], y[0]), (x[-1], y[0]), (x[-1], y[-1])])
         self._beam.set_data(x[[0, -1]], y[[0, -1]])
         self._dots.set_data(x[[0, 2, 3]], y[[0, 2, 3]])
         self._ends.set_data(x[[1, 4]], y[[1, 4]])

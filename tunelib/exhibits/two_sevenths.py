@@ -11,6 +11,7 @@ import numpy as np
 
 from tunelib.exhibits.exhibit import SILENT, Canvas, Choice, Exhibit, Knob, Playing, Scene, Slider, Voicing
 from tunelib.exhibits.held_chords import C3, as_played, held, on_root, root_of
+from tunelib.exhibits.inches import in_inches
 from tunelib.exhibits.look import MARGIN, Look, Tint
 from tunelib.harmony import Chord
 from tunelib.hearing import beat_rate
@@ -65,8 +66,7 @@ class TwoSevenths(Exhibit):
         theme = look.theme
         look.heading(figure, look.fit(self.title, "The two sevenths"))
         width, height = look.inches
-        axes = look.bare(figure, (0, 0, 1, 1))
-        axes.set(xlim=(0, width), ylim=(0, height))
+        axes = in_inches(figure, look)
         foot, top = look.fit((0.95, 4.12), (1.25, 7.8), (0.95, 3.75))  # inches: C, and the minor seventh of 31
         left, right = look.fit((0.8, width - 1.1), (0.65, width - 0.95))
 
@@ -149,7 +149,7 @@ class TwoSevenths(Exhibit):
         )  # fmt: skip
         parts = {
             "rungs": (*rungs, *numbers),
-            "notes": (*lines, ends, *names),
+            "notes": (*gaps[:3], *lines, ends, *names),
             "threads": (*threads, *rates, slowly),
             "worst": (leader,),
             "gap": (gaps[3], missed),

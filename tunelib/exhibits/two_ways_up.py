@@ -126,7 +126,7 @@ class FourFifths(Exhibit):
 
         moving = (*above, *over, *letters, *lens.moving, hertz, lit, *headline.artists)
         parts = {
-            "keys": [*keys, *letters],
+            "keys": [*keys, *letters, hertz, lit],
             "fifths": [*above, *over],
             "octaves": [*below, *names],
             "lens": [*rays, *lens.glass],
@@ -212,7 +212,7 @@ class _Lens:
         (self._mark,) = axes.plot([], [], "D", **look.ring())
         self._from = 0.55 * reach
         self.glass = [circle, self._third]
-        self.gap = [self._fill, self._fifths]
+        self.gap = [self._fill, self._fifths, self._mark]
 
     @property
     def moving(self) -> list[Any]:

@@ -12,9 +12,9 @@ import numpy as np
 
 from tunelib.exhibits.exhibit import SILENT, Canvas, Choice, Exhibit, Knob, Playing, Scene, Slider, Voicing
 from tunelib.exhibits.held_chords import as_played
+from tunelib.exhibits.inches import in_inches, width_of
 from tunelib.exhibits.key_row import KeyRow
 from tunelib.exhibits.look import MARGIN, Look
-from tunelib.exhibits.set_width import set_width
 from tunelib.harmony import VOICING_KINDS, Chord, chord_roughness, voicings
 from tunelib.pitch import THIRTY_ONE, FloatArray, Note, cents, plain, spellings, times
 from tunelib.score import Score, ScoreNote
@@ -34,9 +34,10 @@ _BOW = 40  # points of the line of a tie
 
 @dataclass(frozen=True)
 class _Laid:
-    """A chord laid out on a root: its name there, its notes, and its steps from C4."""
+    """A chord laid out on a root: its name there, the root, its notes, and its steps from C4."""
 
     symbol: str
+    root: Note
     notes: tuple[Note, ...]
     steps: tuple[int, ...]
 
@@ -67,11 +68,10 @@ def _laid(chord: str, kind: str, turned: int, root: int) -> _Laid:
     shapes = _shapes(chord, kind)
     shape, c3 = shapes[turned % len(shapes)], Note.parse("C3")
     ways = [
-        (Chord.parse(chord).on(name), tuple(name.transpose(c3.interval_to(note)) for note in shape))
-        for name in spellings(root, THIRTY_ONE)
+        (name, tuple(name.transpose(c3.interval_to(note)) for note in shape)) for name in spellings(root, THIRTY_ONE)
     ]
     on, notes = min(ways, key=lambda way: sum(abs(note.half_sharps) for note in way[1]))
-    return _Laid(as_played(on), notes, tuple(note.step(THIRTY_ONE) for note in notes))
+    return _Laid(as_played(Chord.parse(chord).on(on)), on, notes, tuple(note.step(THIRTY_ONE) for note in notes))
 
 
 _REGISTERS = np.arange(_FIRST * _OCTAVE, 3 * _OCTAVE + 1)  # of the lowest note, in steps; an octave up is among them
@@ -127,8 +127,7 @@ class SpreadChord(Exhibit):
         look.heading(figure, look.fit(self.title, "The same chord, spread"))
         width, height = look.inches
         upright = look.tall and not look.square
-        axes = look.bare(figure, (0, 0, 1, 1))
-        axes.set(xlim=(0, width), ylim=(0, height))
+        axes = in_inches(figure, look)
         margin = look.fit(MARGIN, 0.4, 0.35)
         start, end = look.fit((margin, width - margin), (0.55, 6.95), (margin, width - margin))  # the ends of the keys
         near, back = look.fit((0.86, 1.72), (1.25, 2.0), (1.2, 1.75))
@@ -205,7 +204,7 @@ class SpreadChord(Exhibit):
             ghost.set_xy(bar(as_close))
             close.set_x(left + as_close + 0.1)
             share.set_text(f"{self._compared(chord, voicing, turned, root)[0]} %")
-            of_close.set_x(left + set_width(share.get_text(), look.size("number")) + 0.12)
+            of_close.set_x(left + width_of(share) + 0.12)
             said.set_text(f"{laid.symbol}, {voicing}")
             shown.update(laid=laid)
             light(SILENT)
@@ -257,8 +256,8 @@ class SpreadChord(Exhibit):
         plain_close = (voicing, turned) == ("close", 0)
         beside = "" if plain_close else f"it is {of_close} % as rough as the close voicing from there up, and "
         return (
-            f"On {plain(root)} Hz the {voicing} voicing of {laid.symbol}, turned {times(turned, 'time')}, has "
-            f"{laid.notes[0]} at the bottom; {beside}an octave higher it is {octave_up} % as rough as here."
+            f"On {laid.root} ({plain(root)} Hz) the {voicing} voicing of {laid.symbol}, turned {times(turned, 'time')},"
+            f" has {laid.notes[0]} at the bottom; {beside}an octave higher it is {octave_up} % as rough as here."
         )
 
     def score(self, chord: str, voicing: str, turned: int, root: float) -> Score:

@@ -10,7 +10,7 @@ import numpy as np
 from matplotlib.patches import Rectangle
 
 from tunelib.exhibits.exhibit import Canvas, Exhibit, Knob, Playing, Scene, Slider, Voicing
-from tunelib.exhibits.inches import begin, field_of, in_inches, wide, with_note
+from tunelib.exhibits.inches import begin, field_of, in_inches, width_of, with_note
 from tunelib.exhibits.look import Look
 from tunelib.hearing import beat_rate
 from tunelib.pitch import FloatArray, nearest_note, plain, times
@@ -42,7 +42,7 @@ class Wave(Exhibit):
     knobs: ClassVar[tuple[Knob, ...]] = (
         Slider("hertz", "Frequency", 55, 1760, 12, 220, "Hz", logarithmic=True),
         Slider("level", "Strength", 5, 100, 5, _USUAL_STRENGTH, "%"),
-        Slider("moment", "Moment", 0.0, 1.0, 0.02, 0.3, "of a wave"),
+        Slider("moment", "Moment", 0.0, 1.0, 0.02, 0.64, "of a wave"),
     )
     parts: ClassVar[Mapping[str, str]] = {
         "air": "the specks of air, crowded and thin by turns",
@@ -66,9 +66,11 @@ class Wave(Exhibit):
         reach = look.fit(3.0, 2.0)
         metre = field.width / reach
 
-        home, up = self._spread(look.fit(5200, 6000, 3200), 1.0, reach + 2.0)
+        home, up = self._spread(look.fit(5200, 6400, 4200), 1.0, reach + 2.0)
         heights = floor + 0.03 + up * (roof - floor - 0.06)
-        (dots,) = axes.plot(home, heights, ".", color=theme.grey, ms=look.fit(3.1, 3.6), mew=0, zorder=1)
+        # On a light ground crowds that rush by, when the frequency is swept, would flash if the specks were larger.
+        large = look.fit(2.2, 2.7) if theme.name == "light" else look.fit(3.0, 3.4)
+        (dots,) = axes.plot(home, heights, ".", color=theme.grey, ms=large, mew=0, zorder=1)
         own_home = np.array([along for along, _ in self._marked]) * reach
         own_heights = floor + np.array([up for _, up in self._marked]) * (roof - floor)
         (rails,) = axes.plot([], [], color=theme.ink, lw=1.2, zorder=3, solid_capstyle="round")
@@ -77,7 +79,7 @@ class Wave(Exhibit):
         slow = look.text(axes, field.right, field.top - 0.14, ha="right", color=theme.grey)
 
         across = np.linspace(0, reach, 721)
-        axes.plot([field.left, field.right], [middle, middle], color=theme.line, lw=1.2, zorder=1)
+        (rest,) = axes.plot([field.left, field.right], [middle, middle], color=theme.line, lw=1.2, zorder=1)
         (curve,) = axes.plot(
             field.left + across * metre, across, color=theme.ink, lw=3, zorder=3, solid_capstyle="round"
         )
@@ -98,18 +100,23 @@ class Wave(Exhibit):
 
         def show(moment: float) -> None:
             wavelength = SPEED_OF_SOUND / now["hertz"]
+
+            def turns(metres: FloatArray) -> FloatArray:
+                """How far the wave has come at a place; from the middle, where another frequency spreads from."""
+                return moment - (metres - reach / 2) / wavelength
+
             # Each speck sways by a seventh of a wavelength at most, far more than air does; where the specks are
             # closest, the pressure is highest.
             sway = 0.15 * now["height"] * wavelength
-            dots.set_xdata(field.left + metre * (home - sway * np.cos(2 * np.pi * (moment - home / wavelength))))
-            swayed = own_home - sway * np.cos(2 * np.pi * (moment - own_home / wavelength))
+            dots.set_xdata(field.left + metre * (home - sway * np.cos(2 * np.pi * turns(home))))
+            swayed = own_home - sway * np.cos(2 * np.pi * turns(own_home))
             specks.set_data(field.left + metre * swayed, own_heights)
-            curve.set_ydata(middle + most * now["height"] * np.sin(2 * np.pi * (moment - across / wavelength)))
+            curve.set_ydata(middle + most * now["height"] * np.sin(2 * np.pi * turns(across)))
             first, last = self._followed(wavelength, moment, reach)
             ends = np.array([first, first, first, last, last, last])
             bracket.set_data(field.left + metre * ends, row + np.array([-0.1, 0.1, 0, 0, 0.1, -0.1]))
             seen = (max(first, 0.0) + min(last, reach)) / 2
-            half = wide(length) / 2
+            half = width_of(length) / 2
             length.set_x(min(max(field.left + metre * seen, field.left + half), field.right - half))
 
         def update(hertz: float, level: float, moment: float) -> None:
@@ -136,7 +143,7 @@ class Wave(Exhibit):
         parts = {
             "air": (dots,),
             "specks": (specks, rails),
-            "pressure": (curve, pressure),
+            "pressure": (curve, rest, pressure),
             "wave": (bracket, length),
             "rate": rate.artists,
         }
@@ -156,9 +163,9 @@ class Wave(Exhibit):
     @staticmethod
     def _followed(wavelength: float, moment: float, reach: float) -> tuple[float, float]:
         """From crest to crest, the wave that is followed on its way through the picture, in metres."""
-        turns = max(1, math.floor(reach / wavelength + 0.25))  # then another one comes in
-        first = wavelength * (moment % turns - 0.25)
-        return first, first + wavelength
+        within = moment if moment <= 1 else moment - math.ceil(moment) + 1  # then the next one is followed
+        last = reach / 2 + wavelength * (within - 0.25)
+        return last - wavelength, last
 
     def numbers(self, hertz: float, level: float, moment: float) -> Mapping[str, str]:
         return {"milliseconds": plain(1000 / hertz, 2), "metres": plain(SPEED_OF_SOUND / hertz, 2)}

@@ -10,6 +10,7 @@ from typing import Any, ClassVar
 
 import numpy as np
 from matplotlib.axes import Axes
+from matplotlib.patches import Polygon
 from matplotlib.path import Path
 
 from tunelib.exhibits.circle import clockwise
@@ -44,6 +45,7 @@ _KEYS = tuple(Note.on_chain(place).name for place in range(-3, 9))
 _A_DOT = 0.012  # turns: how long a stroke is for a note on its own in its key
 _FLARE = Path.unit_regular_star(13, 0.66)  # the mark of what howls
 _STEPS = {"12 equal": 12, "31 equal": 31}
+_SMOOTH = 200  # points of the circle
 _VOICES = 4  # a bass and three notes
 _DEGREES = (0, 5, 3, 1, 4, 0)  # of the progression's roots: I vi IV ii V I
 
@@ -135,7 +137,7 @@ class TheGap(Exhibit):
                     columns.sound(chord)
 
         parts: dict[str, Sequence[Any]] = {
-            "ring": [ring.arc, ring.dots, *ring.names],
+            "ring": [ring.disc, ring.arc, ring.dots, *ring.names],
             "wolf": [ring.word],
             "key": [ring.reach, within],
             "beads": [ring.roots],
@@ -231,6 +233,8 @@ class _Ring:
     def __init__(self, axes: Axes, look: Look, x: float, y: float, radius: float) -> None:
         theme = self._theme = look.theme
         self.x, self.y, self.radius = x, y, radius
+        self.disc = Polygon(np.zeros((_SMOOTH + 1, 2)), fc=theme.ground, ec="none", lw=0)
+        axes.add_patch(self.disc)
         (self.arc,) = axes.plot([], [], color=theme.line, lw=2, solid_capstyle="butt")
         (self.reach,) = axes.plot([], [], lw=13, solid_capstyle="round")
         (self.dots,) = axes.plot([], [], "o", ms=8, color=theme.grey, **look.ring(1.5))
@@ -247,6 +251,7 @@ class _Ring:
     def moving(self) -> list[Any]:
         """All that moves."""
         return [
+            self.disc,
             self.arc,
             self.reach,
             self.dots,
@@ -268,7 +273,9 @@ class _Ring:
         opened = 1.0 if chain.wolf else 0.0  # the gap is drawn a fifth wider, so that it is seen
         turn = 1 / (len(chain) + opened)
         turns = self._turns = np.asarray((np.arange(len(chain)) - (len(chain) - 1) / 2) * turn)
-        self.arc.set_data(*self._at(np.linspace(turns[0], turns[-1] + (0 if chain.wolf else turn), 200)))
+        rim = self._at(np.linspace(turns[0], turns[-1] + (0 if chain.wolf else turn), _SMOOTH))
+        self.arc.set_data(*rim)
+        self.disc.set_xy(np.vstack([np.column_stack(rim), [self.x, self.y]]))
         self.dots.set_data(*self._at(turns))
         places = [chain.place_of(Note.on_chain(int(Key(Note.named(key)).lowest_fifth) + i)) for i in range(7)]
         strokes = []

@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any, ClassVar
 
 import numpy as np
 
-from tunelib.exhibits.exhibit import Canvas, Choice, Exhibit, Knob, Printed, Scene, Slider, Voicing
-from tunelib.exhibits.look import LARGE, THIRTY_ONE_COLOUR, Look
-from tunelib.exhibits.staff import Staff, engraved_lines
+from tunelib.exhibits.exhibit import Canvas, Choice, Exhibit, Knob, Playing, Printed, Scene, Slider, Voicing
+from tunelib.exhibits.long_staff import LongStaff
+from tunelib.exhibits.look import Look
 from tunelib.export import middle_line
 from tunelib.pitch import (
     INSTRUMENTS,
@@ -121,53 +122,67 @@ class WrittenNotes(Exhibit):
     )
     together: ClassVar[tuple[str, ...]] = ("step", "spelling")
 
+    parts: ClassVar[Mapping[str, str]] = {
+        "staff": "the staff and its clef",
+        "notes": "the notes, those with the new signs bright",
+        "chosen": "the place of the chosen note",
+        "name": "its name, and its interval from C",
+        "facts": "its other names, its distance from twelve, and how it sounds",
+        "all": "all thirty-one at a glance",
+    }
+    builds: ClassVar[tuple[tuple[str, ...], ...]] = (("staff",), ("notes", "all"), ("chosen", "name"), ("facts",))
+
     def lay_out(self, figure: Canvas, look: Look) -> Scene:
         look.heading(figure, self.title)
-        on_a_line, breadth, height = look.fit((16, 14500.0, 0.365), (8, 8400.0, 0.18), (11, 10800.0, 0.255))
-        bottoms = look.fit((0.385, 0.01), (0.605, 0.405, 0.205, 0.005), (0.538, 0.273, 0.008))
-        staves = [
-            Staff(figure, look, (0.03, bottom, 0.94, height), breadth, on_a_line, ["normal"], ["bold"])
-            for bottom in bottoms
-        ]
-        below: dict[str, Any] = {"marker": "^", "ms": 16, "mec": look.theme.ink}
-        behind: dict[str, Any] = {"lw": 28, "alpha": 0.45, "solid_capstyle": "butt", "zorder": 0}
-        (style,) = look.fit((below,), (below,), (behind,))
-        marks = [staff.axes.plot([], [], color=THIRTY_ONE_COLOUR, **style)[0] for staff in staves]
-        # From the row of numbers and from that of names to where the mark is, in lines of words.
-        reach = look.fit(((1, 1.4),), ((1, 1.4),), ((0, 0.55), (1, -0.55)))
-        places = look.fit(
-            ((0.03, 0.87), (0.03, 0.8), (0.97, 0.87), (0.97, 0.8)),
-            ((0.03, 0.915), (0.03, 0.88), (0.03, 0.85), (0.03, 0.82)),
-            ((0.03, 0.892), (0.03, 0.852), (0.97, 0.892), (0.03, 0.819)),
-        )
-        said = [look.text(figure, x, y, ha="left" if x < 0.5 else "right", va="center") for x, y in places]
-        said[0].set(fontsize=LARGE, weight="bold")
+        staff = LongStaff(figure, look, _STEPS + 1)
+        label = look.size("label")
+        name = look.headline(staff.axes, staff.middle, 0, below=True, ha="center")
+        baseline = staff.foot - 0.85 * look.size("number")
+        name.move(staff.middle, baseline)
+        under = baseline - 0.4 * 72 - 1.45 * label
+        in_lines = ((staff.middle, under - 1.35 * label * line, "center") for line in range(4))
+        beside = (
+            (0.0, baseline, "left"), (0.0, baseline - 1.45 * label, "left"),
+            (staff.width, baseline, "right"), (staff.width, baseline - 1.45 * label, "right"),
+        )  # fmt: skip
+        facts = [look.text(staff.axes, x, y, ha=ha, color=look.theme.grey) for x, y, ha in look.fit(beside, in_lines)]
+        facts[0].set_color(look.theme.ink)
+        now: dict[str, int] = {}
 
         def update(instrument: str, step: int, spelling: str) -> None:
             player = INSTRUMENTS[instrument]
             notes = written_notes(player, spelling == _CHAIN)
-            written = tuple(note.written for note in notes)
-            lines = engraved_lines(written, player.clef, on_a_line, on_a_line, breadth)
-            for i, (staff, mark, line) in enumerate(zip(staves, marks, lines, strict=True)):
-                shown = notes[i * on_a_line : (i + 1) * on_a_line]
-                staff.show(line, [(str(note.step), drawn(note.written.name)) for note in shown])
-                here = staff.columns[step % on_a_line : step % on_a_line + 1] if step // on_a_line == i else []
-                heights = [staff.row(row) + lines_up * staff.line_height for row, lines_up in reach]
-                mark.set_data(np.tile(here, len(heights)), heights * len(here))
-            for text, words in zip(said, self._facts(player, notes[step]), strict=True):
+            now["step"] = step
+            staff.show(tuple(note.written for note in notes), player.clef, step)
+            name.say(notes[step].written.name, notes[step].interval.name)
+            for text, words in zip(facts, self._facts(player, notes[step], look), strict=True):
                 text.set_text(words)
 
-        return Scene([*marks, *(artist for staff in staves for artist in staff.artists), *said], update)
+        def light(playing: Playing) -> None:
+            if playing.seconds is not None:
+                staff.sound([(0, now["step"])[note % 2] for note in playing.notes])
+
+        return Scene(
+            [*staff.moving, *name.artists, *facts], update, light, {**staff.parts, "name": name.artists, "facts": facts}
+        )
 
     @staticmethod
-    def _facts(player: Instrument, note: WrittenNote) -> tuple[str, ...]:
-        others = ", ".join(drawn(str(name)) for name in note.names[1:])
-        return (
-            drawn(str(note.written)) + (f" = {others}" if others else ""),
-            f"from C: {' = '.join(_intervals(note))}",
-            _beside_twelve(note),
-            f"{player.name}: sounds {drawn(str(note.sounding))}, {plain(note.hertz)} Hz",
-        )
+    def _facts(player: Instrument, note: WrittenNote, look: Look) -> tuple[str, ...]:
+        """What is said of a note in words, in lines as the shape has room for them."""
+        others = f"also {', '.join(str(name) for name in note.names[1:])}" if note.names[1:] else ""
+        sounds = f"sounds {note.sounding}, {plain(note.hertz)} Hz"
+        if look.square:
+            return (_beside_twelve(note), sounds, "", "")
+        return (_beside_twelve(note), others, player.name, sounds)
+
+    def numbers(self, instrument: str, step: int, spelling: str) -> Mapping[str, str]:
+        note = written_notes(INSTRUMENTS[instrument], spelling == _CHAIN)[step]
+        return {
+            "cents": plain(abs(round(note.cents, 1))),
+            "hertz": plain(note.hertz),
+            "note": note.written.name,
+            "interval": note.interval.name,
+        }
 
     def sentence(self, instrument: str, step: int, spelling: str) -> str:
         player = INSTRUMENTS[instrument]

@@ -11,7 +11,7 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from importlib.util import find_spec
 from itertools import pairwise
@@ -70,6 +70,17 @@ class StaffDrawing:
         Left end and height of every notehead, in order.
     staff_lines : tuple of float
         Height of every staff line, from the top, five to a staff.
+    notes : tuple of matplotlib paths
+        Each note's own signs, its head and what belongs to it, such as an accidental, in the order of the noteheads.
+    others : tuple of matplotlib paths
+        All other ink, as in `outlines`.
+    ledgers : tuple of tuples of four floats
+        For each ledger line its left end, its right end, its height and its thickness.
+    clefs : tuple of matplotlib paths
+        The clef of every staff.
+
+    The last four are in `outlines` already; they are there for a figure that colours or moves them, and empty unless
+    asked for.
     """
 
     outlines: tuple[Outline, ...]
@@ -77,6 +88,10 @@ class StaffDrawing:
     height: float
     noteheads: tuple[tuple[float, float], ...]
     staff_lines: tuple[float, ...]
+    notes: tuple[Outline, ...] = ()
+    others: tuple[Outline, ...] = ()
+    ledgers: tuple[tuple[float, float, float, float], ...] = ()
+    clefs: tuple[Outline, ...] = ()
 
 
 def staff_drawing(svg: str) -> StaffDrawing:
@@ -85,12 +100,15 @@ def staff_drawing(svg: str) -> StaffDrawing:
     return _taken_apart(page, page, (0.0, 0.0), glyphs)
 
 
-def line_drawings(svg: str) -> tuple[StaffDrawing, ...]:
-    """Take apart an engraved page line by line of its music, each placed as on the page; errors as `staff_drawing`."""
+def line_drawings(svg: str, notes: bool = False) -> tuple[StaffDrawing, ...]:
+    """Take apart an engraved page line by line of its music, each placed as on the page; errors as `staff_drawing`.
+
+    With `notes`, each line has its notes, ledger lines and clefs apart as well.
+    """
     page, glyphs = _page(svg)
     [inside] = (node for node in page if node.get("class") == "page-margin")
     x, y = _numbers(inside.attrib["transform"])
-    return tuple(_taken_apart(page, line, (x, y), glyphs) for line in inside if line.get("class") == "system")
+    return tuple(_taken_apart(page, line, (x, y), glyphs, notes) for line in inside if line.get("class") == "system")
 
 
 def _page(svg: str) -> tuple[ElementTree.Element, dict[str, str]]:
@@ -105,14 +123,29 @@ def _page(svg: str) -> tuple[ElementTree.Element, dict[str, str]]:
 
 
 def _taken_apart(
-    page: ElementTree.Element, node: ElementTree.Element, origin: tuple[float, float], glyphs: dict[str, str]
+    page: ElementTree.Element,
+    node: ElementTree.Element,
+    origin: tuple[float, float],
+    glyphs: dict[str, str],
+    notes: bool = False,
 ) -> StaffDrawing:
     """What a node of a page holds, with its origin at a place on the page."""
     _, _, across, down = map(float, page.attrib["viewBox"].split())
     drawing = _Drawing(glyphs)
     drawing.walk(node, *origin, _Lettering())
     outlines = tuple(_joined(kind) for kind in (drawing.signs, drawing.shapes, drawing.words) if kind)
-    return StaffDrawing(outlines, across, down, tuple(drawing.noteheads), tuple(drawing.staff_lines))
+    whole = StaffDrawing(outlines, across, down, tuple(drawing.noteheads), tuple(drawing.staff_lines))
+    if not notes:
+        return whole
+    of_notes = {place for part in drawing.of_notes for place in part}
+    others = [sign for place, sign in enumerate(drawing.signs) if place not in of_notes]
+    return replace(
+        whole,
+        notes=tuple(_joined([drawing.signs[place] for place in part]) for part in drawing.of_notes),
+        others=tuple(_joined(kind) for kind in (others, drawing.shapes, drawing.words) if kind),
+        ledgers=tuple(drawing.ledgers),
+        clefs=tuple(_joined([drawing.signs[place] for place in part]) for part in drawing.of_clefs),
+    )
 
 
 @dataclass(frozen=True)
@@ -150,6 +183,9 @@ class _Drawing:
         self.words: list[_Shape] = []
         self.noteheads: list[tuple[float, float]] = []
         self.staff_lines: list[float] = []
+        self.of_notes: list[range] = []  # which of the signs
+        self.of_clefs: list[range] = []
+        self.ledgers: list[tuple[float, float, float, float]] = []
 
     def walk(self, node: ElementTree.Element, x: float, y: float, lettering: _Lettering) -> None:
         """Gather what a node holds; its origin is at x, y."""
@@ -161,7 +197,12 @@ class _Drawing:
                     continue
                 move = child.get("transform")
                 dx, dy = _numbers(move) if move else (0.0, 0.0)
+                begun, kept = len(self.signs), child.get("class")
                 self.walk(child, x + dx, y + dy, lettering.within(child))
+                if kept == "note":
+                    self.of_notes.append(range(begun, len(self.signs)))
+                elif kept == "clef":
+                    self.of_clefs.append(range(begun, len(self.signs)))
             elif tag == f"{_SVG}use":
                 dx, dy, *scale = _numbers(child.attrib["transform"])
                 vertices, codes = _outline(self.glyphs[child.attrib[_LINK]])
@@ -173,6 +214,9 @@ class _Drawing:
             elif tag in _SHAPES:
                 for vertices, codes in _SHAPES[tag](child):
                     self.shapes.append((np.add(vertices, (x, y)), codes))
+                if kind and kind.startswith("ledgerLines"):
+                    (left, height), (right, _) = _points(child.attrib["d"])
+                    self.ledgers.append((x + left, x + right, y + height, float(child.get("stroke-width", "1"))))
                 if kind == "staff":
                     self.staff_lines.append(y + _points(child.attrib["d"])[0][1])
 

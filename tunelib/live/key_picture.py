@@ -9,10 +9,9 @@ from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 from matplotlib.patches import FancyBboxPatch
 
-from tunelib.exhibits import LONG_SIDE, NORMAL, THIRTY_ONE_COLOUR, Look, find_theme
+from tunelib.exhibits import LONG_SIDE, MARGIN, Look, find_theme
 from tunelib.live.key_notes import KeyNotes
 from tunelib.live.layouts import Board
-from tunelib.pitch import drawn
 
 _DPI = 80
 _MARGIN, _TOP = 0.2, 0.55  # inches
@@ -30,23 +29,24 @@ def key_picture(board: Board, notes: KeyNotes, lit: Collection[int], title: str)
     key = min((LONG_SIDE - 2 * _MARGIN) / board.width, _MOST_HEIGHT / board.height, _LARGEST_KEY)
     height = _TOP + board.height * key + _MARGIN
     figure = Figure(figsize=(LONG_SIDE, height), dpi=_DPI, facecolor=look.theme.paper or "none")
-    look.text(figure, _MARGIN / LONG_SIDE, 1 - _MARGIN / height, drawn(title), fontsize=NORMAL, weight="bold", va="top")
+    look.text(figure, MARGIN / LONG_SIDE, 1 - _MARGIN / height, title, "name", va="top")
+    tint = look.theme.of(len(notes.tuning) if notes.is_even else 0)
     width, tall = board.width * key / LONG_SIDE, board.height * key / height
     axes = look.bare(figure, ((1 - width) / 2, _MARGIN / height, width, tall))
     axes.set(xlim=(0, board.width), ylim=(board.height, 0))
     for line in board.lines:
-        axes.plot([line.x1, line.x2], [line.y1, line.y2], color=look.theme.grey, lw=3 if line.broad else 1, zorder=0)
-    size = min(NORMAL, key * _LETTERS_HIGH * _POINTS)
+        axes.plot([line.x1, line.x2], [line.y1, line.y2], color=look.theme.line, lw=3 if line.broad else 1, zorder=0)
+    size = min(look.size("name"), key * _LETTERS_HIGH * _POINTS)
     for place in board.keys:
         name, marked = place.name or key_name(notes, place.step), place.step in lit
         corner = place.x - place.width / 2 + 0.1, place.y - place.height / 2 + 0.1
         axes.add_patch(FancyBboxPatch(
             corner, place.width - 0.2, place.height - 0.2, boxstyle="round,pad=0.1", clip_on=False,
-            fc=look.theme.behind_text if len(name) == 1 else look.theme.faint,
-            ec=THIRTY_ONE_COLOUR if marked else look.theme.grey, lw=3 if marked else 1,
+            fc=look.theme.behind_text if len(name) == 1 else look.theme.ground,
+            ec=tint.full if marked else look.theme.line, lw=3 if marked else 1,
         ))  # fmt: skip
         if size >= _SMALLEST_LETTERS:
-            look.text(axes, place.x, place.y, drawn(name), fontsize=size, ha="center", va="center")
+            look.text(axes, place.x, place.y, name, fontsize=size, ha="center", va="center")
         if marked:
             bar = place.y + place.height / 2 - _BAR
             axes.plot([place.x - _BAR, place.x + _BAR], [bar, bar], color=look.theme.ink, lw=3)

@@ -203,9 +203,9 @@ def exercise_7() -> Exercise:
     seventh, double = (table[table.number == n][0] for n in (7, 14))
     closest = table[table.number == 3][0]
     return Exercise(
-        f"Your sheet, like the picture when its cents are shown, says above each note how far the true harmonic "
-        f"is from it, in hundredths of the way to the next key. Which of harmonics 1 to {_SHEET_HARMONICS} stray by "
-        f"more than {_STRAY_CENTS:g}? Give their numbers.",
+        f"Your sheet says above each note how far the true harmonic is from it, in hundredths of the way to the next "
+        f"key; so does the picture, where it is far and the cents are shown. Which of harmonics 1 to "
+        f"{_SHEET_HARMONICS} stray by more than {_STRAY_CENTS:g}? Give their numbers.",
         Several(frozenset(int(n) for n in strays.number)),
         hint=f"There are {len(strays)} of them. Look for the large figures, with a plus or with a minus; or hold each "
         "note against the guide and listen for the roughest.",

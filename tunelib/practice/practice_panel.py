@@ -29,6 +29,12 @@ from tunelib.show import assistance, find_size, picture
 EAR_TABLE = "my_ear.csv"
 _VIEWS = ("Practice", "Progress", "Settings")
 _NAMES = {".noUi-handle": "Minutes a day"}
+_FITTING = (
+    "<style>@media (min-width: 601px) { .tunelib-curves-narrow { display: none !important } }"
+    " @media (max-width: 600px) { .tunelib-curves-wide { display: none !important } }</style>"
+)
+"""Which of the two pictures of the curves a page shows: on a narrow one it is a square with larger type."""
+
 _WIDTH, _HEIGHT = (round(0.65 * pixels) for pixels in find_size("panel").pixels)
 _NARROW = {"width": "max-content", "flex": "none"}
 _WRAPPED = {"flex_flow": "row wrap"}
@@ -104,6 +110,9 @@ class PracticePanel(widgets.VBox):  # type: ignore[misc]
         self.curves = widgets.Image(
             format="png", width=_WIDTH, height=_HEIGHT, layout={"max_width": "100%", "height": "auto"}
         )
+        self.narrow_curves = widgets.Image(format="png", layout={"max_width": "100%", "height": "auto"})
+        self.curves.add_class("tunelib-curves-wide")
+        self.narrow_curves.add_class("tunelib-curves-narrow")
         self.seen = widgets.HTML(layout={"max_width": "60em"})
         self.table = widgets.Button(description="Write a table", layout=_NARROW)
         self.forget = ForgetButtons(EAR_FILE, "Forget my answers", "an empty history", self._look)
@@ -111,7 +120,14 @@ class PracticePanel(widgets.VBox):  # type: ignore[misc]
         self._views = {
             "Practice": self.sitting,
             "Progress": widgets.VBox(
-                [self.kind, self.curves, self.seen, widgets.HBox([self.table, self.forget], layout=_WRAPPED)]
+                [
+                    self.kind,
+                    self.curves,
+                    self.narrow_curves,
+                    widgets.HTML(_FITTING),
+                    self.seen,
+                    widgets.HBox([self.table, self.forget], layout=_WRAPPED),
+                ]
             ),
             "Settings": self._chosen(),
         }
@@ -232,10 +248,11 @@ class PracticePanel(widgets.VBox):  # type: ignore[misc]
             shown = EarCurves(ear_weeks(ear_history(), self._tuning, self.kind.value or None))
         except ValueError as nothing:
             lines.insert(0, f"{str(nothing)[0].upper()}{str(nothing)[1:]}.")
-            self.curves.layout.display = "none"
+            self.curves.layout.display = self.narrow_curves.layout.display = "none"
         else:
             self.curves.value = picture(shown, size="panel", theme=self._theme)
-            self.curves.layout.display = ""
+            self.narrow_curves.value = picture(shown, size="square", theme=self._theme)
+            self.curves.layout.display = self.narrow_curves.layout.display = ""
             lines.insert(0, shown.sentence())
         self.seen.value = "".join(f'<p style="line-height:1.35">{html.escape(line)}</p>' for line in lines)
 

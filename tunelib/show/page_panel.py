@@ -33,13 +33,13 @@ def panel_html(made: Ahead, name: str) -> str:
     picture = f'width="{width}" height="{height}"'
     return (
         f'<figure class="exhibit" id="{name}" data-exhibit="{made.exhibit.name}" data-title="{title}" '
-        f'aria-label="{title}">\n<div class="knobs" hidden>\n{knobs}\n</div>\n'
-        f'<div class="window"><div class="picture">'
+        f'aria-label="{title}">\n<div class="window"><div class="picture">'
         f'<img src="data:image/webp;base64,{_text(made.first)}" {picture} alt="{said}">'
         f'<canvas {picture} aria-hidden="true" hidden></canvas></div></div>\n'
         '<button type="button" class="larger" aria-pressed="false" hidden>Larger picture</button>\n'
         f'<figcaption><p class="sentence" aria-hidden="true">{words}</p><p class="spoken" role="status">{said}</p>'
-        f'</figcaption>\n<div class="sound"></div>\n{notes}</figure>'
+        f'</figcaption>\n<div class="controls"><div class="knobs" hidden>\n{knobs}\n</div>\n'
+        f'<div class="sound"></div></div>\n{notes}</figure>'
     )
 
 
