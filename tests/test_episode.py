@@ -282,6 +282,99 @@ def test_a_correction_to_one_exhibit_makes_its_own_pictures_anew(monkeypatch: py
     tunelib.film.origins._code.cache_clear()
 
 
+RICH = """\
+[[shot]]
+name = "three"
+exhibit = "beats"
+title = "A clip"
+seconds = 16
+fps = 24
+build = true
+sizes = ["square"]
+[[shot.keyframe]]
+at = 0
+hold = 4
+knobs = { difference = 4 }
+[[shot.keyframe]]
+at = 5
+[[shot.point]]
+at = 6
+until = 8
+part = "gap"
+how = ["circle", "dim"]
+words = "{beats} a second"
+[[shot.then]]
+exhibit = "wave"
+at = 9
+transition = "cross-fade"
+knobs = { hertz = 330 }
+"""
+
+
+@pytest.mark.parametrize(
+    ("old", "new"),
+    [
+        ("build = true", "build = false"),
+        ("hold = 4", "hold = 4\nbuild = 3"),
+        ("at = 6\n", "at = 6.5\n"),
+        ("until = 8", "until = 8.5"),
+        ('part = "gap"', 'part = "sum"'),
+        ('["circle", "dim"]', '["circle"]'),
+        ("{beats} a second", "{beats} in a second"),
+        ('exhibit = "wave"', 'exhibit = "wave"\ntitle = "So"'),
+        ("at = 9", "at = 9.5"),
+        ('"cross-fade"', '"cut"'),
+        ("hertz = 330", "hertz = 331"),
+        ("[[shot.then]]", '[shot.beside]\nexhibit = "wave"\n[[shot.then]]'),
+    ],
+)
+def test_all_that_a_clip_may_do_is_part_of_what_it_is_made_from(old: str, new: str) -> None:
+    """So a change to any of it makes the clip anew; a spelling, or what is said in another order, does not."""
+    wide = RICH.replace("square", "1080p")
+    if "build = 3" in new:
+        wide = wide.replace("build = true\n", "")
+    changed = wide.replace(old, new)
+    assert changed != wide
+    [before], [after] = (read(text).outputs for text in (wide, changed))
+    assert origin(before) != origin(after)
+    [same] = read(wide.replace('part = "gap"', 'part = "Gap"').replace('"cross-fade"', '"Cross-Fade"')).outputs
+    assert origin(same) == origin(before)
+
+
+def test_both_exhibits_of_a_clip_are_part_of_what_it_is_made_from(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A correction to the one that follows makes it anew as well"""
+    text = RICH.replace('"wave"', '"fretboard"').replace("hertz = 330", "")
+
+    def made_from() -> str:
+        tunelib.film.origins._code.cache_clear()
+        return origin(read(text).outputs[0])
+
+    before, real = made_from(), tunelib.film.origins._source
+    monkeypatch.setattr(
+        tunelib.film.origins,
+        "_source",
+        lambda module: real(module) + (b"# better" if module == "tunelib.exhibits.fretboard" else b""),
+    )
+    assert made_from() != before
+    monkeypatch.undo()
+    tunelib.film.origins._code.cache_clear()
+
+
+def test_the_sheet_shows_a_clip_at_each_keyframe_of_each_exhibit_and_where_something_is_pointed_at() -> None:
+    """As it is on film, ring and all, and says what for"""
+    episode = read(RICH)
+    [shot] = episode.shots
+    assert [(glance.begins, glance.exhibit.name) for glance in shot.glances] == [
+        (0, "beats"), (5, "beats"), (6, "beats"), (9.6, "wave")
+    ]  # fmt: skip
+    shown = contact.pictures(shot)
+    rows = [contact.Row(output, contact.NEW, None) for output in episode.outputs]
+    page = Page(contact.contact_sheet(episode, rows, {"three": shown}).decode())
+    assert len(page.all("img")) == len(shown) == 4 and len(set(shown)) == 4
+    assert f"This points at {find_exhibit('beats').parts['gap']}, with the words: 4 a second" in page.words
+    assert "of the exhibits beats and wave" in page.words
+
+
 # The command, in processes of its own
 
 
@@ -421,7 +514,7 @@ def test_mistakes_are_told_line_by_line_and_nothing_is_made(tmp_path: Path, caps
     path.write_text(STILLS.replace('"wave"', '"wav"').replace("panel", "pannel"), encoding="utf-8")
     assert main(["render", str(path), "--out", str(tmp_path / "out")]) == 2
     assert capsys.readouterr().err.splitlines() == [
-        "film.toml, line 3: no size is called 'pannel'; did you mean panel?",
+        "film.toml, line 3: no size is called 'pannel'; did you mean panel or square panel?",
         "film.toml, line 10: no exhibit is called 'wav'; did you mean wave?",
         f"python -m tunelib render: 2 mistakes in {path}; nothing was made",
     ]

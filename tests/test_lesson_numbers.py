@@ -73,7 +73,7 @@ from tunelib.exhibits.series_sheet import NEAR
 from tunelib.exhibits.singing import DEEPEST
 from tunelib.exhibits.smallest_moves import smallest_chain
 from tunelib.exhibits.waves import SPEED_OF_SOUND
-from tunelib.film import clip
+from tunelib.film import ClipPlan
 from tunelib.film.clip import RATES
 from tunelib.film.flashes import MOST_FLASHES
 from tunelib.film.soundtrack import HIGHEST_PEAK, USUAL_LOUDNESS
@@ -1000,10 +1000,10 @@ CLAIMS: dict[str, dict[str, list[Worked]]] = {
             lambda said: abs(SHIMMER - said) < abs(SHIMMER - 1),
         ],
         "The fifth harmonic of the lower note and the fourth of the upper": [5],
-        "there are 30 frames a second": [inspect.signature(clip).parameters["fps"].default],
+        "there are 30 frames a second": [inspect.signature(ClipPlan).parameters["fps"].default],
         "unless you ask for , 25, 50 or 60": [rate for rate in RATES if rate not in (24, 30)],
         "a sine of 997 Hz at full scale must read −3.01": [997, -loudness(full_scale(997))],
-        "Every clip is set to −23 unless": [-inspect.signature(clip).parameters["loudness"].default],
+        "Every clip is set to −23 unless": [-inspect.signature(ClipPlan).parameters["loudness"].default],
         "stays below −1 decibels of full scale": [-HIGHEST_PEAK],
         "leave the clip at −23": [-USUAL_LOUDNESS],
         "flashes more than three times a second": [MOST_FLASHES],

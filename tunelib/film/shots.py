@@ -38,8 +38,8 @@ TOML is an open standard (toml.io, version 1.0.0). What a shot list may hold::
     ease = "in and out"        # how the knobs move towards it: in and out, in, out, steady, or jump
     knobs = { difference = 20 }
 
-A clip may do more. What it then says of an exhibit (its parts, the groups in which they come on stage, and its numbers)
-is in the index of exhibits::
+A clip may do more. What there is to be named of an exhibit is in its `parts`, its `builds` and its `numbers`, and a
+wrong name is answered with the right ones::
 
     [[shot]]
     name = "where-the-seventh-lives"
