@@ -17,6 +17,7 @@ import numpy as np
 import numpy.typing as npt
 from matplotlib.artist import Artist
 from matplotlib.backends.backend_agg import FigureCanvasAgg
+from matplotlib.collections import Collection, PathCollection
 from matplotlib.figure import Figure
 from matplotlib.font_manager import FontProperties, findfont, get_font
 from matplotlib.text import Text
@@ -209,10 +210,23 @@ class Stage:
         Raises ValueError for a part that the exhibit does not have, with the nearest.
         """
         artists = look_up(part, dict(self._scene.parts), "part")
-        renderer = self.canvas.get_renderer()
-        boxes = [artist.get_window_extent(renderer) for artist in artists if artist.get_visible()]
-        boxes = [box for box in boxes if np.all(np.isfinite(box.extents))]
+        found = [self._extent(artist) for artist in artists if artist.get_visible()]
+        boxes = [box for box in found if box is not None]
         return Bbox.union(boxes) if boxes else Bbox.null()
+
+    def _extent(self, artist: Artist) -> Bbox | None:
+        """What an artist takes of the picture; None if it has no place in it."""
+        if isinstance(artist, Collection):
+            ends = artist.get_transform()
+            strokes = [ends.transform(path.vertices) for path in artist.get_paths() if np.size(path.vertices)]
+            if isinstance(artist, PathCollection):
+                strokes = [artist.get_offset_transform().transform(artist.get_offsets())]
+            points = np.concatenate([*strokes, np.empty((0, 2))])
+            points = points[np.isfinite(points).all(axis=1)]
+            box = Bbox([points.min(axis=0), points.max(axis=0)]) if len(points) else Bbox.null()
+        else:
+            box = artist.get_window_extent(self.canvas.get_renderer())
+        return Bbox.intersection(box, self.figure.bbox) if np.all(np.isfinite(box.extents)) else None
 
     def apart(self, parts: Sequence[str]) -> tuple[npt.NDArray[np.uint8], dict[str, npt.NDArray[np.uint8]]]:
         """The picture as it is now without some of the exhibit's parts, and each of these alone on a clear ground.
