@@ -60,8 +60,8 @@ class Wave(Exhibit):
         theme = look.theme
         look.heading(figure, self.title)
         axes, field = in_inches(figure, look), field_of(look)
-        roof, floor = field.top - 0.3, look.fit(2.64, 4.05, 2.33)
-        row, middle, most = look.fit((2.44, 1.52, 0.52), (3.8, 2.2, 1.05), (2.15, 1.37, 0.32))
+        roof, floor = field.top - 0.3, look.fit(2.64, 4.05, 2.5)
+        row, middle, most = look.fit((2.44, 1.52, 0.52), (3.8, 2.3, 0.98), (2.32, 1.5, 0.4))
         inside = Rectangle((field.left - 0.02, 0), field.width + 0.04, look.inches[1], transform=axes.transData)
         reach = look.fit(3.0, 2.0)
         metre = field.width / reach
@@ -88,10 +88,9 @@ class Wave(Exhibit):
         pressure = look.text(
             axes,
             field.right,
-            field.bottom + 0.05,
-            look.fit("pressure along the way", "pressure"),
+            middle - most - look.fit(0.24, 0.32, 0.26),
+            look.fit("air pressure", "pressure"),
             ha="right",
-            color=theme.grey,
         )
         rate = look.headline(axes, field.left, field.bottom + 0.05)
         for going_out in (dots, rails, specks, bracket):
