@@ -221,7 +221,7 @@ class Beats(Exhibit):
         theme = look.theme
         look.heading(figure, self.title)
         axes, field = in_inches(figure, look), field_of(look)
-        above, middle, most, names = look.fit((4.3, 3.5, 0.62, 2.58), (8.34, 6.9, 1.2, 5.2), (4.32, 3.64, 0.49, 2.88))
+        above, middle, most, names = look.fit((4.3, 3.5, 0.62, 2.58), (8.06, 6.62, 1.2, 5.03), (4.05, 3.37, 0.49, 2.6))
         line, centre, swell = look.fit((2.0, 1.22, 0.46), (3.85, 2.1, 1.15), (1.94, 1.2, 0.42))
         waves, second = look.fit(6.0, 4.0), field.width / self._seconds
 
@@ -232,9 +232,8 @@ class Beats(Exhibit):
         (gap,) = axes.fill(np.concatenate([along, along[::-1]]), np.zeros(2 * along.size), color=theme.ground, lw=0)
         (low,) = axes.plot(along, still, color=theme.grey, lw=2.5, solid_capstyle="round")
         (high,) = axes.plot(along, along, color=theme.ink, lw=3, solid_capstyle="round")
-        under = 0 if not look.tall else 0.29
-        held = look.text(axes, field.left, names, color=theme.grey)
-        slips = look.text(axes, look.fit(field.right, field.left), names - under, ha=look.fit("right", "left"))
+        held = look.text(axes, field.right, names, ha="right", color=theme.grey)
+        slips = look.text(axes, field.left, above + look.fit(-0.05, 0.3, 0.22))
         (arrow,) = axes.plot([], [], color=theme.ink, lw=2.5, marker="<", ms=9, markevery=[1])
         lead = look.text(axes, at_once + 0.14, above, va="center")
 
@@ -252,6 +251,7 @@ class Beats(Exhibit):
             axes, field.left + second / 2, foot - look.fit(0.26, 0.29), "one second", ha="center", color=theme.grey
         )
         slow = look.text(axes, field.right, foot - look.fit(0.26, 0.29), ha="right", color=theme.grey)
+        both = look.text(axes, field.right, line, "the two together", ha="right", color=theme.grey)
         rate = look.headline(axes, field.left, line)
         shown: dict[str, float] = {}
 
@@ -313,7 +313,7 @@ class Beats(Exhibit):
             "slipping": (high, slips),
             "gap": (gap,),
             "lead": (arrow, lead),
-            "sum": (whole, heard, *span, one),
+            "sum": (whole, heard, both, *span, one),
             "playhead": (now,),
             "beats": (passed, coming),
             "rate": rate.artists,
