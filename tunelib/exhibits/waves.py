@@ -251,7 +251,9 @@ class Beats(Exhibit):
             axes, field.left + second / 2, foot - look.fit(0.26, 0.29), "one second", ha="center", color=theme.grey
         )
         slow = look.text(axes, field.right, foot - look.fit(0.26, 0.29), ha="right", color=theme.grey)
-        both = look.text(axes, field.right, line, "the two together", ha="right", color=theme.grey)
+        both = look.text(
+            axes, field.right, line, look.fit("the two together", "together"), ha="right", color=theme.grey
+        )
         rate = look.headline(axes, field.left, line)
         shown: dict[str, float] = {}
 
