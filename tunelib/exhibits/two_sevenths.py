@@ -152,8 +152,9 @@ class TwoSevenths(Exhibit):
 
         def light(playing: Playing) -> None:
             swung(playing.seconds or 0)
-            shown = "a quarter of a second" if playing.seconds is None else f"{slow[0]} times slower"
-            slowly.set_text(f"each wave is a beat: {shown}")
+            waves = "each wave a beat"
+            at_rest = f"a quarter of a second, {waves}"
+            slowly.set_text(at_rest if playing.seconds is None else f"{waves}, {slow[0]} times slower")
 
         moving = (
             *gaps, *lines, leader, still, *threads, ends, *names, *rates, *most.artists, missed, said, slowly,
