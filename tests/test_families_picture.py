@@ -60,3 +60,15 @@ def test_the_dot_and_then_the_pure_one_light_up(scene: Any) -> None:
         scene.light(playing)
         seen.append((dot.get_markersize() > size, post.get_linewidth() > width))
     assert seen == [(False, False), (False, False), (True, False), (True, False), (False, True)]
+
+
+def test_the_other_rows_have_their_gaps_filled(scene: Any) -> None:
+    """Each from a ratio's post to the dot of the step that stands for it."""
+    scene.update(step=9)
+    gaps, _, dots = scene.parts["others"]
+    corners = gaps.get_path().vertices.reshape(-1, 5, 2)
+    [bar, *_] = [part for part in scene.parts["miss"] if hasattr(part, "get_xdata")]
+    cent = float(np.ptp(bar.get_xdata())) / 10
+    widths = (corners[:, 1, 0] - corners[:, 0, 0]) / cent
+    assert corners[:, 1, 0] == pytest.approx(dots.get_xdata())
+    assert sorted(widths) == pytest.approx(sorted(off(step) for step in range(2, 30)))

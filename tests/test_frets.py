@@ -236,3 +236,19 @@ def test_the_string_that_sounds_lights_up_open_and_then_from_the_fret() -> None:
         seen.append((string.get_xdata()[0], string.get_linewidth()))
     (still_at, thin), (open_at, lit), (fret_at, also_lit) = seen
     assert open_at < fret_at == still_at and thin < lit == also_lit
+
+
+def test_the_line_from_the_fret_to_its_room_touches_no_number() -> None:
+    """A number that would be in its way is left out; all the others are there."""
+    board = EXHIBITS["fretboard"]
+    scene = board.lay_out(Figure(figsize=(9.6, 5.4)), Look(THEMES["dark"]))
+    left_out = set()
+    for fret in range(32):
+        scene.update(**board.settle({"fret": fret}))
+        _, *marks, _ = scene.parts["common"]
+        pointer = scene.parts["words"][-1].get_xdata()[0]
+        for text in marks:
+            apart = abs(text.get_position()[0] - pointer)
+            assert text.get_visible() == (apart > 0.05 + 0.05 * len(text.get_text()))
+            left_out |= set() if text.get_visible() else {text.get_text()}
+    assert left_out, "some number is in the way somewhere"

@@ -211,3 +211,17 @@ def test_the_stored_index_is_current(made: Index) -> None:
     (output,) = fresh.cells[-1].outputs
     output.data = nbformat.from_dict({"text/html": made._repr_html_(), "text/plain": str(made)})
     assert renew_lessons.differences(stored, fresh) == []
+
+
+def test_what_a_shot_list_can_do_is_there_by_the_names_that_it_takes(made: Index) -> None:
+    """Every part, every group in its order, every number that can be quoted, in words and on the page."""
+    for entry, card in zip(made.entries, made._repr_html_().split("</section>"), strict=False):
+        exhibit = entry.exhibit
+        said = dict(entry.filmed)
+        assert [part.partition(" (")[0] for part in said["parts"].split("; ")] == list(exhibit.parts)
+        groups = [tuple(group.split(", ")) for group in said["on stage in this order"].split(" – ")]
+        assert tuple(groups) == exhibit.builds
+        quoted = set(said["to quote"].split(", "))
+        values = exhibit.settle({})
+        assert quoted == {*values, *exhibit.numbers(**values)}
+        assert all(html.fragment_fromstring(f"<div>{card}</div>").text_content().count(part) for part in exhibit.parts)

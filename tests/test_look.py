@@ -43,7 +43,7 @@ def test_figures_have_one_width(weight: str) -> None:
 
 @pytest.mark.parametrize("weight", ["normal", "bold"])
 def test_signs_are_the_engravers_under_the_standards_names(weight: str) -> None:
-    """Each sign is at its code in SMuFL, by its name there, and has the engraver's outline, upright and not mirrored.
+    """Each sign is at its code in SMuFL, by its name there, in the engraver's outline, no more than widened.
 
     Names and codes: Standard Music Font Layout (SMuFL) 1.4, "Standard accidentals (12-EDO)" and "Stein-Zimmermann
     accidentals (24-EDO)", read from the engraver's own list of its font's glyphs.
@@ -56,7 +56,9 @@ def test_signs_are_the_engravers_under_the_standards_names(weight: str) -> None:
         assert face.getBestCmap()[sign.code] == sign.smufl
         drawn = face["glyf"][sign.smufl]
         shape = (drawn.xMax - drawn.xMin) / (drawn.yMax - drawn.yMin)
-        assert shape == pytest.approx(float(listed.get("w", 0)) / float(listed.get("h", 1)), rel=0.02)
+        assert shape == pytest.approx(sign.wider * float(listed.get("w", 0)) / float(listed.get("h", 1)), rel=0.02)
+    half, whole = (face["glyf"][name] for name in ("accidentalQuarterToneSharpStein", "accidentalSharp"))
+    assert whole.xMax - whole.xMin > 1.4 * (half.xMax - half.xMin), "one upright stroke is told from two"
     half, whole = (face["glyf"][name] for name in ("accidentalQuarterToneFlatStein", "accidentalFlat"))
     assert lean(half) > 0 > lean(whole), "a half-flat has its stem at the right, a flat at the left"
 

@@ -88,3 +88,15 @@ def test_numbers_are_those_of_the_picture() -> None:
     assert ring.numbers(**ring.settle({})) == {
         "cents": "348.4", "note": "E½♭", "fifths": "16", "key": "E", "away": "41.9", "hertz": "321.7",
     }  # fmt: skip
+
+
+def test_the_squares_are_named_where_the_hand_is_not() -> None:
+    """By pitch; by fifths there are no squares to name."""
+    for step in range(31):
+        scene, _ = shown(step=step)
+        _, name = scene.parts["twelve"]
+        [_, hand] = scene.parts["note"]
+        apart = abs(name.get_position()[0] - hand.get_xdata()[0])
+        assert name.get_visible() and min(apart, 1 - apart) > 0.1, step
+    scene, _ = shown(order="by fifths")
+    assert not any(artist.get_visible() for artist in scene.parts["twelve"])

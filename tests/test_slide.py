@@ -234,3 +234,14 @@ def test_the_tube_is_drawn_to_scale() -> None:
     ticks = scene.parts["positions"][0].get_xdata()
     inch = slide_travel() / (np.nanmax(ticks) - np.nanmin(ticks))
     assert np.ptp(scene.parts["tube"][0].get_ydata()) * inch == pytest.approx(90)
+
+
+def test_the_rows_at_the_ends_are_numbered_where_there_is_room() -> None:
+    """Harmonics 2 and 10, but for a row beside one that is numbered already."""
+    slide = EXHIBITS["slide"]
+    scene = slide.lay_out(Figure(figsize=(9.6, 5.4)), Look(THEMES["dark"]))
+    seen = {}
+    for harmonic, position in ((6, 4), (9, 12)):
+        scene.update(harmonic=harmonic, position=position, tube=TUBE_LENGTH)
+        seen[harmonic] = [text.get_text() for text in scene.parts["notes"][17:] if text.get_visible()]
+    assert seen == {6: ["2", "harmonic 6", "also on 7", "10"], 9: ["2", "also on 7", "also on 8", "harmonic 9"]}

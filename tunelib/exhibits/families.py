@@ -6,7 +6,11 @@ from collections.abc import Mapping
 from typing import Any, ClassVar
 
 import numpy as np
-from matplotlib.patches import Rectangle
+from matplotlib.axes import Axes
+from matplotlib.lines import Line2D
+from matplotlib.patches import PathPatch, Rectangle
+from matplotlib.path import Path as Outline
+from matplotlib.text import Text
 
 from tunelib.exhibits.exhibit import Canvas, Exhibit, Knob, Playing, Scene, Slider, Voicing
 from tunelib.exhibits.inches import field_of, in_inches
@@ -79,6 +83,8 @@ class IntervalFamilies(Exhibit):
         names = [look.text(axes, table.left, 0, words, va="center") for words, _, _ in _ROWS]
         heads = [look.text(axes, x, 0, ha="center", va="center") for x in table.columns]
         ratios = [look.text(axes, x, 0, ha="center", va="center") for x in table.columns]
+        far_misses = PathPatch(Outline(np.zeros((1, 2))), fc=blue.fill, ec=blue.dim, lw=1.2, joinstyle="miter")
+        axes.add_patch(far_misses)
         (far_posts,) = axes.plot([], [], color=pure.dim, lw=3, solid_capstyle="round")
         (far_dots,) = axes.plot([], [], "o", ms=8, color=blue.dim, **look.ring(1.2))
         misses = [Rectangle((0, 0), 0, 0, fc=blue.fill, ec=blue.full, lw=1.2) for _ in range(_COLUMNS)]
@@ -88,8 +94,7 @@ class IntervalFamilies(Exhibit):
         (post,) = axes.plot([], [], color=pure.full, lw=7, solid_capstyle="round", zorder=3)
         (dots,) = axes.plot([], [], "o", ms=12, color=blue.full, zorder=4, **look.ring())
         (here,) = axes.plot([], [], "o", ms=22, color=blue.full, mec=theme.ink, mew=3, zorder=5)
-        (bar,) = axes.plot([], [], color=theme.grey, lw=2.5, solid_capstyle="butt")
-        bar_words = look.text(axes, table.left, 0, "10 cents", va="center", color=theme.grey)
+        bar, bar_words = _draw_bar(axes, look, table)
         head = look.headline(axes, 0, 0, below=look.tall and not look.square, ha="center")
 
         def update(step: int) -> None:
@@ -107,8 +112,10 @@ class IntervalFamilies(Exhibit):
             steps = [other for other in self._places if self._places[other][1] in {*_OPEN, row}]
             x, y = self._dots(table, steps, middles)
             far_dots.set_data(x, y)
+            ends = x
             x = np.array([table.columns[self._places[other][0]] for other in steps])
             half = 0.3 * table.strip
+            far_misses.set_path(_boxes(x, ends, y, half))
             far_posts.set_data(np.repeat(x, 3), (y[:, None] + [-half, half, np.nan]).ravel())
             _, of_row, families = _ROWS[row]
             whose = [_nearest(of_row, k) for k in range(_COLUMNS)]
@@ -126,16 +133,13 @@ class IntervalFamilies(Exhibit):
                 patch.set_bounds(at[k], level - tall / 2, away, tall)
             for k, (text, ratio) in enumerate(zip(heads, ratios, strict=True)):
                 other = of_row[k]
-                whole = k == column and not look.tall
-                text.set_text("" if other is None else _interval(other) if whole else families[k])
+                text.set_text("" if other is None else families[k] if look.tall else _interval(other))
                 ratio.set_text("" if other is None else STANDS_FOR[other])
                 text.set_position((table.columns[k], high + table.head))
                 ratio.set_position((table.columns[k], foot))
                 for words in (text, ratio):
                     words.set_color(theme.ink if k == column else theme.grey)
                     words.set_fontweight("bold" if k == column else "normal")
-            bar.set_data([table.left, table.left + 10 * table.scale], [high] * 2)
-            bar_words.set_position((table.left, high + table.head))
             head.say(*self._headline(step))
             head.move(table.clear(column), foot - table.number)
 
@@ -146,11 +150,10 @@ class IntervalFamilies(Exhibit):
                 post.set_linewidth(13)
 
         moving = (
-            far_posts, far_dots, *misses, posts, post, dots, here, bar, bar_words, *names, *heads, *ratios,
-            *head.artists,
+            far_misses, far_posts, far_dots, *misses, posts, post, dots, here, *names, *heads, *ratios, *head.artists,
         )  # fmt: skip
         parts = {
-            "others": (far_posts, far_dots),
+            "others": (far_misses, far_posts, far_dots),
             "families": tuple(heads),
             "pure": (posts, post, *ratios),
             "dots": (dots,),
@@ -209,6 +212,23 @@ class IntervalFamilies(Exhibit):
 
     def timbre(self, **values: Any) -> Voicing:
         return TIMBRES["reed"]
+
+
+def _draw_bar(axes: Axes, look: Look, table: _Table) -> tuple[Line2D, Text]:
+    """How long ten cents are, in the corner beside the title."""
+    right, level = field_of(look).right, look.inches[1] - 0.6
+    start = right - 10 * table.scale
+    (bar,) = axes.plot([start, right], [level] * 2, color=look.theme.grey, lw=2.5, solid_capstyle="butt")
+    words = look.text(axes, start - 0.1, level, "10 cents", ha="right", va="center", color=look.theme.grey)
+    return bar, words
+
+
+def _boxes(starts: FloatArray, ends: FloatArray, middles: FloatArray, half: float) -> Outline:
+    """Rectangles from places to others on a level, as one outline."""
+    x = np.stack([starts, ends, ends, starts, starts], axis=1)
+    y = middles[:, None] + half * np.array([-1, -1, 1, 1, -1])
+    codes = [Outline.MOVETO, *[Outline.LINETO] * 3, Outline.CLOSEPOLY]
+    return Outline(np.stack([x, y], axis=2).reshape(-1, 2), np.tile(codes, len(starts)))
 
 
 class _Table:

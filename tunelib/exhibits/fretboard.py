@@ -134,6 +134,9 @@ class Fretboard(Exhibit):
             head.move(*places.head)
             note_words.set_position(places.note)
             pointer.set_data(*places.pointer)
+            for text in marks:
+                clear = 0.05 + 0.05 * len(text.get_text())
+                text.set_visible(board.upright or abs(text.get_position()[0] - places.pointer[0][0]) > clear)
             said.update(at=at, height=height)
 
         def light(playing: Playing) -> None:
@@ -143,8 +146,8 @@ class Fretboard(Exhibit):
                 sounding.set_linewidth(6)
 
         moving = (
-            roomy, gap, wide, wires, fret_line, sounding, tip, pointer, bracket, *names, tight, *head.artists,
-            note_words,
+            roomy, gap, wide, wires, fret_line, sounding, tip, pointer, bracket, *names, *marks, tight,
+            *head.artists, note_words,
         )  # fmt: skip
         parts = {
             "board": (wood, nut, wires, *names),
@@ -383,5 +386,6 @@ class _Board:
         edge = self._low + self.numbers * self._width - 0.17
         level = free.bottom + 0.04
         above = float(self.point(0, self.common[0])[1])
-        pointer = [x, x, np.nan, x, x], [self._low, above, np.nan, edge, edge - 0.16]
+        gap = above, np.nan if x < free.left + 0.85 else above, edge  # at the words to the left of the numbers
+        pointer = [x] * 5, [self._low, *gap, edge - 0.16]
         return _Words((left, level), (left, level), pointer)

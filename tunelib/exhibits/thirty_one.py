@@ -93,6 +93,7 @@ class RingOf31(Exhibit):
         (between,) = axes.plot([], [], "o", ms=9, color=tint.dim, **look.ring(), **round_it)
         (letters,) = axes.plot([], [], "o", ms=12, color=tint.full, **look.ring(), **round_it)
         (keys,) = axes.plot([], [], "s", ms=7, color=theme.twelve.full, **round_it)
+        piano = look.text(axes, 0, ring.piano, "piano", ha="center", va="center", color=theme.grey, **round_it)
         (hand,) = axes.plot([], [], color=theme.ink, lw=4, solid_capstyle="round", **round_it)
         (here,) = axes.plot([], [], "o", ms=20, color=tint.full, mec=theme.ink, mew=3, **round_it)
         (sounding,) = axes.plot([], [], "o", ms=17, color=theme.ink, label="sounding", **look.ring(), **round_it)
@@ -116,7 +117,9 @@ class RingOf31(Exhibit):
             between.set_data(*ring.at(turns[_BETWEEN]))
             letters.set_data(*ring.at(turns[list(_LETTERS)]))
             keys.set_data(*ring.at(np.arange(12) / 12 + _TWELVES_C / CENTS_PER_OCTAVE, ring.keys))
-            keys.set_visible(by_pitch)
+            for artist in (keys, piano):
+                artist.set_visible(by_pitch)
+            piano.set_position((ring.beside_hand(step / _STEPS), ring.piano))
             low, high = _letters_around(step)
             start = int(places[low])
             way = (int(places[high % _STEPS]) - start + 15) % _STEPS - 15
@@ -142,12 +145,12 @@ class RingOf31(Exhibit):
         parts = {
             "ring": (between, *of_others),
             "letters": (letters, *of_letters),
-            "twelve": (keys,),
+            "twelve": (keys, piano),
             "between": (wedge, *seen),
             "note": (here, hand),
             "name": (*middle.artists, lower),
         }
-        moving = (wedge, between, keys, letters, hand, here, sounding, *labels, *middle.artists, lower)
+        moving = (wedge, between, keys, piano, letters, hand, here, sounding, *labels, *middle.artists, lower)
         return Scene((*moving, *(lens.moving if lens else ())), update, light, parts)
 
     @staticmethod
@@ -214,6 +217,10 @@ def _nearest_key(step: int) -> tuple[str, float]:
     return nearest.name, float(away)
 
 
+def _side(away: float) -> str:
+    return "above" if away > 0 else "below"
+
+
 class _Ring:
     """Where the ring is, and what is at which distance from its centre, in inches."""
 
@@ -224,6 +231,7 @@ class _Ring:
         self.names = self.radius + look.fit(0.32, 0.34, 0.32)
         edge = self.names + 0.17
         self.keys = self.radius - look.fit(0.25, 0.25, 0.22)
+        self.piano = self.keys - look.fit(0.24, 0.26, 0.22)
         self.hand = (self.keys - look.fit(0.66, 0.5, 0.32), self.keys - 0.1)
         self.inner = self.keys - 0.11
         self.centre = look.fit(
@@ -234,6 +242,11 @@ class _Ring:
         """Places on the ring, unless at another distance: turns clockwise from the top, and distances."""
         places = np.asarray(turns, dtype=float)
         return places, np.full(places.shape, self.radius if radius is None else radius)
+
+    @staticmethod
+    def beside_hand(turn: float) -> float:
+        """Where the squares are named, in turns: at the bottom, or at the top while the hand is there."""
+        return 0.0 if abs(turn - 0.5) < 0.12 else 0.5
 
     def sector(self, start: float, end: float) -> FloatArray:
         """A part of the ring and of what is beside it, with half a place at either end."""
@@ -251,7 +264,7 @@ class _Lens:
         theme, tint = look.theme, look.theme.thirty_one
         free = field_of(look)
         top = look.fit(free.top - 0.42, 3.2)
-        right = look.fit(4.3, free.right)
+        right = look.fit(4.42, free.right)
         ground = Rectangle(
             (free.left, free.bottom), right - free.left, top - free.bottom, fc=tint.fill, ec=tint.dim, lw=1.2
         )
@@ -273,9 +286,12 @@ class _Lens:
         (self._here,) = axes.plot([], [], "o", ms=21, color=tint.full, mec=theme.ink, mew=3)
         self._names = [look.text(axes, 0, 0, size="name", va="center") for _ in range(_MOST_RUNGS)]
         self._key_names = [look.text(axes, 0, 0, ha="right", va="center") for _ in range(4)]
-        self._away = look.text(axes, 0, 0, va="center")
+        self._away = look.text(axes, 0, 0, va="center", weight="bold")
+        self._from = look.text(axes, 0, 0, va="center")
+        self._line = 0.68 * look.size("label") / 72  # half of what two lines are apart, in inches
         self.moving = (
             self._said, self._miss, self._keys, self._rungs, self._here, *self._names, *self._key_names, self._away,
+            self._from,
         )  # fmt: skip
         self.artists = (ground, pole, *heads, *self.moving)
 
@@ -313,9 +329,11 @@ class _Lens:
         here, there = self._height(np.array([mine, mine - away]), low, high).tolist()
         self._miss.set_bounds(self._x["key"], there, self._x["note"] - self._x["key"], here - there)
         self._here.set_data([self._x["note"]], [here])
-        words = f"{plain(abs(away))} cents {'above' if away > 0 else 'below'} {nearest}"
-        self._away.set_text(words if abs(away) >= 0.05 else "the same in twelve")
-        self._away.set_position((self._x["words"], here))
+        same = abs(away) < 0.05
+        self._away.set_text("the same" if same else f"{plain(abs(away))} cents")
+        self._from.set_text(f"as the piano's {nearest}" if same else f"{_side(away)} the piano's {nearest}")
+        for text, line in ((self._away, 1), (self._from, -1)):
+            text.set_position((self._x["words"], here + line * self._line))
 
     def _height(self, sizes: Any, low: int, high: int) -> FloatArray:
         """The height of cents above C, where two letters are at the ends."""

@@ -120,11 +120,13 @@ class TromboneSlide(Exhibit):
                 text.set_color(theme.ink if step == position else theme.grey)
                 text.set_fontweight("bold" if step == position else "normal")
             for number, text in enumerate(counts):
-                text.set_visible(number in (mine, *same))
-                words = ("harmonic " if number == mine else "or ") if plan.whole_words else ""
+                named = number in (mine, *same)
+                text.set_visible(named or _at_an_end(number, (mine, *same)))
+                words = ("harmonic " if number == mine else "also on ") if plan.whole_words and named else ""
                 text.set_text(f"{words}{_HARMONICS[number]}")
                 text.set_position(plan.point(plan.counts, levels[number]))
                 text.set_fontweight("bold" if number == mine else "normal")
+                text.set_color(theme.ink if named else theme.grey)
             for line in (metal, air):
                 line.set_data(*plan.bow(at))
             brace.set_data(*plan.point([at - plan.brace] * 2, plan.legs))
@@ -213,6 +215,11 @@ class TromboneSlide(Exhibit):
                 f"of the slide and anyone in front of it. {POSTURE}",
             ),
         )
+
+
+def _at_an_end(row: int, named: tuple[int, ...]) -> bool:
+    """Whether a row is the first or the last, with no row that is named beside it."""
+    return row in (0, len(_HARMONICS) - 1) and all(abs(row - other) > 1 for other in named)
 
 
 def _off_the_octaves(tube: float) -> str:

@@ -36,6 +36,7 @@ class Sign:
 
     Heights are in capital letters above the baseline: where the sign's foot and its top are. `gap` is what is left
     free before it, and `after` what is after it, in ems: a half-flat could be read as a d.
+    `wider` stretches it: one upright stroke and two must stay apart where letters are small.
     """
 
     smufl: str
@@ -44,18 +45,19 @@ class Sign:
     foot: float
     top: float
     gap: float = 0.05
-    after: float = 0.03
+    after: float = 0.05
+    wider: float = 1.0
 
 
 SIGNS = (
     Sign("accidentalThreeQuarterTonesFlatZimmermann", 0xE281, "♭½♭", -0.06, 1.12, 0.07),
-    Sign("accidentalThreeQuarterTonesSharpStein", 0xE283, "♯½♯", -0.12, 1.12),
+    Sign("accidentalThreeQuarterTonesSharpStein", 0xE283, "♯½♯", -0.12, 1.12, wider=1.3),
     Sign("accidentalQuarterToneFlatStein", 0xE280, "½♭", -0.06, 1.12, 0.12, 0.1),
-    Sign("accidentalQuarterToneSharpStein", 0xE282, "½♯", -0.12, 1.12),
+    Sign("accidentalQuarterToneSharpStein", 0xE282, "½♯", -0.12, 1.12, wider=1.15),
     Sign("accidentalDoubleFlat", 0xE264, "𝄫", -0.06, 1.12, 0.07),
     Sign("accidentalDoubleSharp", 0xE263, "𝄪", 0.22, 0.78),
     Sign("accidentalFlat", 0xE260, "♭", -0.06, 1.12, 0.06),
-    Sign("accidentalSharp", 0xE262, "♯", -0.12, 1.12),
+    Sign("accidentalSharp", 0xE262, "♯", -0.12, 1.12, wider=1.3),
     Sign("accidentalNatural", 0xE261, "♮", -0.12, 1.12),
 )
 """The signs, the longest spelling first."""
@@ -167,10 +169,11 @@ def _glyph(path: Path, sign: Sign, capital: int, em: int) -> tuple[Any, int]:
     whole = raw.glyph()
     whole.recalcBounds(None)
     scale = (sign.top - sign.foot) * capital / (whole.yMax - whole.yMin)
-    left, up = sign.gap * em - scale * whole.xMin, sign.foot * capital - scale * whole.yMin
+    left, up = sign.gap * em - sign.wider * scale * whole.xMin, sign.foot * capital - scale * whole.yMin
     pen = TTGlyphPen(None)
     parse_path(
-        outline.get("d"), TransformPen(Cu2QuPen(pen, 0.5, reverse_direction=True), (scale, 0, 0, scale, left, up))
+        outline.get("d"),
+        TransformPen(Cu2QuPen(pen, 0.5, reverse_direction=True), (sign.wider * scale, 0, 0, scale, left, up)),
     )
     glyph = pen.glyph()
     glyph.recalcBounds(None)

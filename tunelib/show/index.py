@@ -57,6 +57,18 @@ class Entry:
         printed = f'; on paper with page("{name}", "{name}.pdf")' if has_page(self.exhibit) else ""
         return f"It can be heard{printed}" + (f"; its button “{makes}” writes files." if makes else ".")
 
+    @property
+    def filmed(self) -> tuple[tuple[str, str], ...]:
+        """What a shot list can do with the exhibit: of parts, their order on stage and numbers, a name and what it is.
+
+        All names are as a shot list takes them.
+        """
+        parts = "; ".join(f"{part} ({words})" for part, words in self.exhibit.parts.items())
+        stages = " – ".join(", ".join(group) for group in self.exhibit.builds)
+        knobs = {knob.name for knob in self.exhibit.knobs}
+        numbers = sorted(knobs | set(self.exhibit.numbers(**self.exhibit.settle({}))))
+        return ("parts", parts), ("on stage in this order", stages), ("to quote", ", ".join(numbers))
+
 
 @dataclass(frozen=True)
 class Index:
@@ -182,6 +194,8 @@ def _lines(entry: Entry) -> Iterator[str]:
     yield f"    {entry.sentence}"
     for knob in entry.exhibit.knobs:
         yield f"    {knob.name}: {knob.label}, {knob_range(knob)}; at first {_setting(knob, knob.default)}"
+    for what, names in entry.filmed:
+        yield f"    {what}: {names}"
     yield f"    {entry.gives}"
 
 
@@ -204,6 +218,9 @@ def _card(entry: Entry, linked: bool) -> str:
             "<ul>",
             *(_item(knob) for knob in exhibit.knobs),
             "</ul>",
+            "<details><summary>in a shot list</summary><ul>",
+            *(f"<li>{what}: {html.escape(names)}</li>" for what, names in entry.filmed),
+            "</ul></details>",
             f"<p>{html.escape(entry.gives)}</p>",
             "</section>",
         )
