@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 
 from tunelib.exhibits import EXHIBITS
+from tunelib.exhibits.typeface import as_set
 from tunelib.hearing import dissonance_curve
 from tunelib.pitch import cents
 from tunelib.show.stage import Stage
@@ -91,3 +92,12 @@ def test_the_land_is_as_high_as_the_third_is_rough() -> None:
         heights = np.array(list(found.values()))
         share = (heights - heights.min()) / np.ptp(heights)
         assert share == pytest.approx((rough - rough.min()) / np.ptp(rough), abs=0.02)
+
+
+def test_the_two_notes_are_named() -> None:
+    """The note that is chosen and its third, spelled as one: D♯ above B, not E♭."""
+    third = EXHIBITS["beating_third"]
+    for lower, pair in ((220.0, ("A3", "C♯4")), (246.9, ("B3", "D♯4")), (261.6, ("C4", "E4"))):
+        stage = Stage(third)
+        stage.move(third.settle({"lower": lower}))
+        assert stage._scene.parts["beats"][1].get_text().split()[::2][:2] == [as_set(note) for note in pair]

@@ -7,6 +7,7 @@ import pytest
 
 from tunelib.exhibits import EXHIBITS
 from tunelib.exhibits.exhibit import Playing
+from tunelib.exhibits.typeface import as_set
 from tunelib.show.stage import Stage
 
 EXHIBIT = EXHIBITS["equal_steps"]
@@ -41,3 +42,12 @@ def test_each_key_lights_up_as_it_sounds() -> None:
     stage.move(values)
     assert reached[-1] == pytest.approx(stage._scene.parts["chosen"][0].get_xy()[:, 1].max())
     assert np.array(reached[1:]) / reached[:-1] == pytest.approx(2 ** (1 / 12))
+
+
+def test_columns_bear_the_names_of_their_keys() -> None:
+    """Twelve keys from the lowest note up to its octave, whatever that is."""
+    stage, keys = Stage(EXHIBIT), [as_set(name) for name in "C C♯ D E♭ E F F♯ G A♭ A B♭ B".split()]
+    for lowest, first in ((130.8, 0), (220.0, 9)):
+        stage.move(EXHIBIT.settle({"lowest": lowest}))
+        names = [text.get_text() for text in stage._scene.parts["names"]]
+        assert names == [*keys[first:], *keys[:first], keys[first]]

@@ -10,8 +10,9 @@ import numpy.typing as npt
 import pytest
 from laid_out import laid_out
 
-from tunelib.exhibits import Playing
+from tunelib.exhibits import Playing, find_exhibit
 from tunelib.exhibits.typeface import as_set
+from tunelib.pitch import nearest_note
 
 _Point: TypeAlias = npt.NDArray[np.float64]
 
@@ -25,7 +26,7 @@ def test_both_ways_up_end_on_one_key_and_the_glass_opens_at_the_fourth_fifth(tal
     fifths, octaves, word = drawn.parts["fifths"][:4], drawn.parts["octaves"][:3], drawn.parts["word"][0]
     fill = drawn.parts["gap"][0]
     for stacked in (1, 2, 3, 4):
-        drawn.update(stacked=stacked, lowest=130.8, pure_last=False)
+        drawn.update(stacked=stacked, lowest="C3", pure_last=False)
         assert sum(arc.get_visible() for arc in fifths) == stacked
         assert (np.ptp(fill.get_xy()[:, 0]) > 0.5) == (stacked == 4)
     assert fifths[-1].get_xdata()[-1] == pytest.approx(octaves[-1].get_xdata()[-1])
@@ -35,7 +36,7 @@ def test_both_ways_up_end_on_one_key_and_the_glass_opens_at_the_fourth_fifth(tal
 def test_the_keys_of_the_stack_light_up_one_after_another() -> None:
     """C, G, D, A and E are four white keys apart; the chord at the end has C, C, G and an E."""
     drawn = laid_out("four_fifths")
-    drawn.update(stacked=4, lowest=130.8, pure_last=False)
+    drawn.update(stacked=4, lowest="C3", pure_last=False)
     lit = next(line for line in drawn.moving if line.get_label() == "sounding")
     found = []
     for playing in [(k,) for k in range(5)] + [(5, 6, 7, 8)]:
@@ -45,6 +46,18 @@ def test_the_keys_of_the_stack_light_up_one_after_another() -> None:
     assert np.diff(climb) == pytest.approx(np.full(4, climb[1] - climb[0]))
     assert found[5][0] == climb[0] and found[5][3] == climb[4]
     assert (found[5][1] - climb[0]) / (climb[1] - climb[0]) == pytest.approx(7 / 4)
+
+
+@pytest.mark.parametrize("lowest", ["C2", "C3", "C4"])
+def test_the_letters_on_the_keys_are_those_of_the_notes_that_sound(lowest: str) -> None:
+    """Whatever the lowest note, each note of the climb is the letter on its key, to within 8 cents of twelve steps."""
+    exhibit = find_exhibit("four_fifths")
+    heard = [nearest_note(note.hertz) for note in exhibit.score(stacked=4, lowest=lowest, pure_last=False).notes[:5]]
+    assert [str(note.name) for note, _ in heard] == ["C", "G", "D", "A", "E"]
+    assert str(heard[0][0]) == lowest and max(abs(over) for _, over in heard) < 8
+    letters = [text.get_text() for text in laid_out("four_fifths").parts["keys"] if hasattr(text, "get_text")]
+    assert letters[:5] == ["C", "G", "D", "A", "E"]
+    assert f"{lowest}, {heard[0][0].hz():.1f} Hz" in exhibit.sentence(stacked=4, lowest=lowest, pure_last=False)
 
 
 @pytest.mark.parametrize("tall", [False, True])

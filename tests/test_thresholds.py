@@ -241,11 +241,11 @@ def test_every_published_threshold_has_its_source_and_sense() -> None:
 @pytest.mark.parametrize(
     ("what", "hertz", "least", "greatest"),
     [
-        ("two tones, middle frequencies", 1000, 3.459, 3.459),
-        ("two tones, low frequencies", 440, 3.930, 11.764),
+        ("two tones, middle notes", 1000, 3.459, 3.459),
+        ("two tones, low notes", 440, 3.930, 11.764),
         ("two sines one after the other", 1000, 3.459, 5.186),
-        ("slow frequency modulation, low frequencies", 440, 14.107, 14.107),
-        ("slow frequency modulation, high frequencies", 1000, 12.077, 12.077),
+        ("slow vibrato, low notes", 440, 14.107, 14.107),
+        ("slow vibrato, high notes", 1000, 12.077, 12.077),
         ("the size of a melodic third, amateurs", 440, 10, 10),
     ],
 )

@@ -48,7 +48,7 @@ def test_a_knob_becomes_a_pixel() -> None:
     shown = panel("beats")
     before = bytes(shown.image.value)
     assert shown.image.format == "png" and f"`{type(find_exhibit('beats')).__name__}`" in TEXT
-    shown.knobs["difference"].value = 3.0
+    shown.knobs["difference"].value = 5.0
     assert bytes(shown.image.value) != before
 
 

@@ -147,6 +147,10 @@ def test_posts_go_from_peak_to_peak(size: str, interval: str, off: float, moment
     assert [text.get_text() for text in counts[:over]] == [str(n) for n in range(1, over + 1)]
     for text in counts[:over]:
         assert np.interp(text.get_position()[0], *top.get_data()) == pytest.approx(np.max(top.get_ydata()), abs=0.02)
+    for text in counts[over:]:
+        place, height = text.get_position()
+        assert np.interp(place, *lower_once.get_data()) == pytest.approx(np.max(lower_once.get_ydata()), abs=0.02)
+        assert height < np.min(lower_once.get_ydata())
 
 
 def test_a_pattern_is_marked_only_where_peaks_meet() -> None:

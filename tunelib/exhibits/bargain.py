@@ -68,7 +68,7 @@ class TheTrade(Exhibit):
             x, y = self._balance(field, price, limit, division)
             price_line.set_data(x, y)
             ground.set_xy(np.column_stack([[x[0], *x, x[-1]], [field.bottom, *y, field.bottom]]))
-            headline.say(str(division), f"wins at {_in_cents(price)} a note")
+            headline.say(str(division), f"best at {_in_cents(price)} a note")
             field.flag(headline, limit, division, words_width, self._above(field, x, y, division, words_width))
             bars.show(division)
 
@@ -140,7 +140,7 @@ class _Bars:
         theme = self._theme = look.theme
         left, right, bottom, top = sides
         label = look.size("label") / 72
-        names = 5.2 * label
+        names = 7.4 * label
         numbers = 2.9 * label
         self._centre, self._half = (left + names + right - numbers) / 2, (right - numbers - left - names) / 2 - 0.05
         self._height = (top - bottom - 2 * label) / len(_INTERVALS)
@@ -157,7 +157,10 @@ class _Bars:
             axes.add_patch(track)
         post = axes.plot([self._centre] * 2, [bottom, top - 1.7 * label], color=theme.pure.full, lw=3)
         head = look.text(axes, left, top - label, "cents off", color=theme.grey)
-        labels = [look.text(axes, left, y, name, va="center") for name, y in zip(_INTERVALS, self._rows, strict=True)]
+        labels = [
+            look.text(axes, left, y, f"{name} {ratio}", va="center")
+            for (name, ratio), y in zip(_INTERVALS.items(), self._rows, strict=True)
+        ]
         self._lines = {n: axes.plot([], [], solid_capstyle="butt")[0] for n in _COMPARED}
         (self._third,) = axes.plot([], [], solid_capstyle="butt", color=theme.ink)
         places = np.linspace(self._centre - 0.6 * self._half, self._centre + 0.6 * self._half, len(_COMPARED))

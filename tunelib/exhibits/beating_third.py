@@ -18,6 +18,7 @@ from tunelib.pitch import (
     FloatArray,
     Note,
     cents,
+    nearest_note,
     plain,
     ratio_from_cents,
 )
@@ -36,8 +37,8 @@ _BANDS = 22  # of one colour each, in the ground
 _FADES = 0.3  # of the land's height, below which it fades into the paper
 _OVER = 0.01  # inches that a band goes on under the one below it, so that no seam shows
 _SPAN = 2.0  # seconds of sound in view
-_WHOLE = "the whole sound", "the whole sound", "whole sound"
-_ONLY = "only the two that beat", "only the two that beat", "only the two"
+_WHOLE = "{lower} and {upper} together", "{lower} and {upper} together", "{lower} and {upper}"
+_ONLY = "only harmonic 5 of {lower} and harmonic 4 of {upper}", "only harmonics 5 and 4", "only 5 and 4"
 
 
 class BeatingThird(Exhibit):
@@ -84,7 +85,7 @@ class BeatingThird(Exhibit):
         def update(third: float, lower: float, only: bool) -> None:
             land.update(third, lower)
             swell.update(
-                self._rate(third, lower), only, lambda seconds: self._swell(third, lower, only, seconds)
+                self._rate(third, lower), only, lower, lambda seconds: self._swell(third, lower, only, seconds)
             )  # fmt: skip
 
         return Scene((*land.moving, *swell.moving), update, swell.light, {**land.parts, **swell.parts})
@@ -193,8 +194,8 @@ class _Land:
         (self._ridge,) = axes.plot([], [], color=theme.ink, lw=3, solid_joinstyle="round", clip_on=False)
         (self._dot,) = axes.plot([], [], "o", ms=22, color=theme.ink, clip_on=False, **look.ring(3))
         self._says = look.text(axes, 0, 0, size="name", ha="center")
-        self._rough = look.text(axes, self._wide, 0, "rough", ha="right", va="top")
-        smooth = look.text(axes, self._wide, self._base + 0.1 * self._high, "smooth", ha="right", va="bottom")
+        self._rough = look.text(axes, self._wide, 0, "rougher", ha="right", va="top")
+        smooth = look.text(axes, self._wide, self._base + 0.1 * self._high, "smoother", ha="right", va="bottom")
         self.moving = (
             *self._bands,
             self._gap,
@@ -234,7 +235,9 @@ class _Land:
         ends = self._x(np.array([_PURE_THIRD, *between, third]))
         self._gap.set_xy(np.column_stack([ends, [self._base, *top, self._base]]))
         off = third - _PURE_THIRD
-        said = "pure" if plain(off) in ("0", "−0") else f"{plain(abs(off))} cents too {'wide' if off > 0 else 'narrow'}"
+        said = (
+            "in tune" if plain(off) in ("0", "−0") else f"{plain(abs(off))} cents too {'wide' if off > 0 else 'narrow'}"
+        )
         half = width_in_inches(self._says, said) / 2
         at = float(np.clip(x, half, self._wide - half))
         over = ridge[np.abs(self._across - at) < half + 0.1].max()
@@ -267,11 +270,13 @@ class _Swell:
             "rate": self._says.artists,
         }
 
-    def update(self, rate: float, only: bool, loudness: Callable[[FloatArray], FloatArray]) -> None:
+    def update(self, rate: float, only: bool, lower: float, loudness: Callable[[FloatArray], FloatArray]) -> None:
         self._loudness = loudness
         self._show(0.0)
         self._now.set_visible(False)
-        self._what.set_text(self._look.fit(*(_ONLY if only else _WHOLE)))
+        note, _ = nearest_note(lower)
+        said = self._look.fit(*(_ONLY if only else _WHOLE))
+        self._what.set_text(said.format(lower=note, upper=note.transpose("M3")))
         number = plain(rate)
         self._says.say(number, "beat a second" if number == "1" else "beats a second")
         if self._look.tall:

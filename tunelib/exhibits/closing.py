@@ -117,8 +117,8 @@ class ClosingTheCircle(Exhibit):
             many = times(fifths, "fifth")
             headline.say(f"{abs(away):.1f}", f"cents {how}" if look.square else f"cents {how} after {many}")
             after.set_text(f"after {many}")
-            part = f"{said_fraction(fraction)} of a comma is" if fraction else "pure fifths are"
-            at_home.set_text(f"{part} most at home in {best}")
+            part = f"{said_fraction(fraction)} of a comma comes" if fraction else "pure fifths come"
+            at_home.set_text(f"{part} nearest to {best} equal steps")
             groove = radius * (1 - self._centre) / (fifths * fifth / CENTS_PER_OCTAVE)
             path.set_linewidth(min(1.2, 0.2 * 72 * groove))
             lit.set_data([], [])
@@ -206,8 +206,7 @@ class _Flags:
         ground = axes.plot([x - _HALF_WINDOW - 0.3, x + _HALF_WINDOW + 0.3], [bottom] * 2, color=theme.line, lw=1.2)
         (self._post,) = axes.plot([x, x], [bottom, top + 0.1], color=theme.pure.full, lw=5, solid_capstyle="round")
         self.home: list[Any] = [self._post, *ground]
-        if not look.square:
-            self.home.append(look.text(axes, x, top + 0.2, "home", ha="center", color=theme.pure.text))
+        self.home.append(look.text(axes, x, top + look.fit(0.2, 0.2, 0.16), "home", ha="center", color=theme.pure.text))
         rows = np.linspace(bottom, top, len(_DIVISIONS) + 1)[1:] - 0.06
         self._rows = dict(zip(_DIVISIONS, rows.tolist(), strict=True))
         self._deep = look.fit(0.2, 0.22, 0.14)

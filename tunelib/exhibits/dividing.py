@@ -9,7 +9,7 @@ import numpy as np
 from matplotlib.patches import Ellipse, PathPatch, Rectangle
 from matplotlib.transforms import Affine2D
 
-from tunelib.exhibits.drawn_hand import HAND_SPAN, hand
+from tunelib.exhibits.drawn_hand import HAND_SPAN, hand, nails
 from tunelib.exhibits.exhibit import Canvas, Exhibit, Knob, Playing, Scene, Slider, Voicing
 from tunelib.exhibits.inches import begin, field_of, in_inches
 from tunelib.exhibits.look import Look
@@ -29,8 +29,9 @@ PIANO_OCTAVE = HAND_SPAN  # millimetres for the twelve keys of an octave (common
 RULE_OF_THUMB = 5.0  # cents, often quoted as the smallest difference that is heard; a convention
 FINGERTIP = 16.0  # millimetres across, about what an adult's measures
 _MOST_KEYS = 302
-_LARGEST = 0.024, 0.0265, 0.017  # inches of a picture to a millimetre of keys, in each shape, however few they are
-_LOWER = 4.0  # millimetres that the thumb is above the near end of the keys
+_LARGEST = 0.02, 0.0225, 0.0125  # inches of a picture to a millimetre of keys, in each shape, however few they are
+_HIGHEST = 52.0  # millimetres from the middle of the thumb's tip to the end of the longest finger
+_REACH = 32.0  # millimetres that the thumb is above the near end of the keys, where they are long enough
 _C4 = Note.parse("C4").hz()
 
 
@@ -107,6 +108,8 @@ class FinerSteps(Exhibit):
             PathPatch(outline, fc=colour, ec=colour, lw=thick, joinstyle="round")
             for colour, thick in ((theme.behind_text, 7), (theme.ink, 1))
         ]
+        on_top = nails()
+        hands.append(PathPatch(on_top, fc="none", ec=theme.behind_text))
         for patch in hands:
             axes.add_patch(patch)
         (span,) = axes.plot([], [], color=theme.ink, lw=2.5, marker="|", ms=14, mew=2.5)
@@ -117,7 +120,9 @@ class FinerSteps(Exhibit):
             tint = theme.of(division)
             cents = CENTS_PER_OCTAVE / division
             bar.set(width=cents * per_cent, fc=tint.fill, ec=tint.full)
-            step_words.set_text(f"one step: {plain(cents, 1)} cents; the block: {plain(RULE_OF_THUMB)} cents")
+            step_words.set_text(
+                f"one of {division} steps: {plain(cents, 1)} cents; the block: {plain(RULE_OF_THUMB)} cents"
+            )
             places = left + np.full(_MOST_KEYS, SCALE_LENGTH / 2) * per_mm
             places[:division] = left + fret_places(division) * per_mm
             _, last = self._gaps(division)
@@ -134,9 +139,11 @@ class FinerSteps(Exhibit):
             octave_of_keys.set(width=division * key, fc=tint.fill)
             over.set(x=left + division * key, width=key, fc=tint.full)
             pressed.set(width=key, x=left, fc=tint.full)
-            thumb = Affine2D().scale(scale).translate(left + key / 2, low + 0.1 + _LOWER * scale)
-            for patch in hands:
-                patch.set_path(thumb.transform_path(outline))
+            up = min(_REACH * scale, keys_top - 0.1 - _HIGHEST * scale - low)
+            thumb = Affine2D().scale(scale).translate(left + key / 2, low + up)
+            for patch, drawn in zip(hands, (outline, outline, on_top), strict=True):
+                patch.set_path(thumb.transform_path(drawn))
+            hands[-1].set_linewidth(min(1.2, 72 * scale))
             span.set_data([left, left + division * key], [keys_top + 0.18] * 2)
             headline.say(f"{plain(self._hand(division) / 10)} cm", "for an octave")
             begin(headline, left, said)

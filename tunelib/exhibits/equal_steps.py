@@ -10,7 +10,7 @@ import numpy as np
 from tunelib.exhibits.exhibit import Canvas, Exhibit, Knob, Playing, Scene, Slider, Voicing
 from tunelib.exhibits.inches import width_of
 from tunelib.exhibits.look import Look
-from tunelib.pitch import FloatArray, Note, plain
+from tunelib.pitch import FloatArray, Note, nearest_note, plain
 from tunelib.score import Score, ScoreNote
 from tunelib.sound import TIMBRES
 
@@ -30,6 +30,7 @@ class EqualSteps(Exhibit):
     )
     parts: ClassVar[Mapping[str, str]] = {
         "columns": "the hertz of each key, from nothing up",
+        "names": "the names of the keys",
         "first": "what the first step adds",
         "chosen": "the key that is reached",
         "slice": "what this step adds",
@@ -37,7 +38,7 @@ class EqualSteps(Exhibit):
         "added": "how many hertz this step adds",
     }
     builds: ClassVar[tuple[tuple[str, ...], ...]] = (
-        ("columns",), ("first",), ("chosen", "slice"), ("added",), ("ratio",),
+        ("columns", "names"), ("first",), ("chosen", "slice"), ("added",), ("ratio",),
     )  # fmt: skip
 
     def lay_out(self, figure: Canvas, look: Look) -> Scene:
@@ -81,7 +82,7 @@ class _Columns:
         axes = look.bare(figure)
         self._wide, self._high = look.frame[2] * look.inches[0], look.frame[3] * look.inches[1]
         axes.set(xlim=(0, self._wide), ylim=(0, self._high))
-        along, self._longest = (self._high, 2.5) if self._rows else (self._wide, 3.4)
+        along, self._longest = (self._high, 2.4) if self._rows else (self._wide, 3.4)
         self._pitch = along / (_STEPS + 1)
         self._thick = self._pitch - look.fit(0.05, 0.08, 0.04)
         self._lengths = self._longest / 2 * _RATIOS
@@ -98,25 +99,25 @@ class _Columns:
         (self._chosen,) = axes.fill(nothing, nothing, fc="none", ec=tint.full, lw=2.5, joinstyle="round")
         (self._slice,) = axes.fill(nothing, nothing, fc=tint.full, ec=tint.full, lw=2.5, joinstyle="round")
         (self._arc,) = axes.plot([], [], color=theme.ink, lw=2.5, solid_capstyle="round", clip_on=False)
-        self._hertz = [
-            look.text(axes, *self._at(place, 0.12), ha=look.fit("center", "left"), va=look.fit("baseline", "center"))
-            for place in range(_STEPS + 1)
-        ]
+        beside: dict[str, Any] = {"ha": look.fit("center", "left"), "va": look.fit("baseline", "center")}
+        self._hertz = [look.text(axes, *self._at(place, look.fit(0.42, 0.48)), **beside) for place in range(_STEPS + 1)]
+        self._names = [look.text(axes, *self._at(place, 0.12), weight="bold", **beside) for place in range(_STEPS + 1)]
         self._ends = [
-            (look.text(axes, *self._at(place, self._lengths[place] + 0.1), color=tint.text,
-                       ha=look.fit("center", "left"), va=look.fit("baseline", "center")), place)
+            (look.text(axes, *self._at(place, self._lengths[place] + 0.1), color=tint.text, **beside), place)
             for place in (1, _STEPS)
-        ]  # fmt: skip
+        ]
         self._times = look.text(axes, 0, 0, size="name", ha=look.fit("center", "left"))
         self._says = look.headline(axes, 0, 0)
 
     def scene(self) -> Scene:
         ends = [text for text, _ in self._ends]
         moving = (
-            self._now, self._chosen, self._slice, self._arc, *self._hertz, *ends, self._times, *self._says.artists,
+            self._now, self._chosen, self._slice, self._arc, *self._hertz, *self._names, *ends, self._times,
+            *self._says.artists,
         )  # fmt: skip
         parts = {
             "columns": (*self._still, *self._hertz),
+            "names": self._names,
             "first": ends,
             "chosen": (self._chosen,),
             "slice": (self._slice,),
@@ -145,9 +146,11 @@ class _Columns:
         self._arc.set_data(*self._arch(step))
         self._times.set_text(f"× {plain(float(_RATIOS[1]), 4)}")
         self._says.say(f"+{plain(hertz[step] - hertz[step - 1])}", "Hz")
-        for place, text in enumerate(self._hertz):
-            text.set_text(plain(hertz[place]))
-            text.set_color(self._look.theme.ink if place in (step - 1, step) else self._look.theme.grey)
+        for place, (text, name) in enumerate(zip(self._hertz, self._names, strict=True)):
+            text.set_text(f"{hertz[place]:.1f}")
+            name.set_text(nearest_note(float(hertz[place]))[0].name)
+            for words in (text, name):
+                words.set_color(self._look.theme.ink if place in (step - 1, step) else self._look.theme.grey)
         for text, place in self._ends:
             text.set_text(f"+{plain(hertz[place] - hertz[place - 1])} Hz")
             text.set_visible(abs(step - place) > 3)
@@ -173,6 +176,7 @@ class _Columns:
             self._times.set_position((x.max() + 0.1, float(y[20]) - 0.08))
             below = step > 5
             left = x.max() + 0.1 if below else self._lengths[step + 4] + 0.25
+            left = min(left, self._wide - before - after)
             self._says.move(left + before, float(y[20]) + (-0.7 if below else 0.32))
             return
         self._times.set_position((float(x[20]), float(y.max()) + 0.08))
@@ -189,4 +193,5 @@ class _Columns:
             self._now.set_xy(np.column_stack(self._box(place, 0, self._lengths[place])))
             self._now.set_visible(True)
             theme = self._look.theme
-            self._hertz[place].set_color(theme.ink if theme.name == "light" else theme.behind_text)
+            for words in (self._hertz[place], self._names[place]):
+                words.set_color(theme.ink if theme.name == "light" else theme.behind_text)

@@ -9,7 +9,7 @@ from typing import Any, ClassVar
 import numpy as np
 
 from tunelib.exhibits.exhibit import SILENT, Canvas, Exhibit, Knob, Playing, Scene, Slider, Voicing
-from tunelib.exhibits.held_chords import C3, as_played, held, on_root, root_of
+from tunelib.exhibits.held_chords import C3, as_played, held, on_root, root_of, set_apart
 from tunelib.exhibits.look import MARGIN, Look
 from tunelib.exhibits.rough_land import RoughLand
 from tunelib.harmony import PLAIN_AMPLITUDES, PLAIN_PARTIALS, Chord, whole_numbers
@@ -27,6 +27,8 @@ _PLACES = np.asarray(THIRTY_ONE.cents_of(np.array(_THIRDS)))
 _RATIOS = tuple(Chord.parse(symbol).ratios(THIRTY_ONE)[1] for symbol in _FAMILIES.values())
 _PURE = np.array([cents(ratio) for ratio in _RATIOS])
 _NAMED_AT = _PLACES + np.array([0.0, 3.5, 0.0, -3.5, 0.0])  # in the middle of its valley, where there is one
+_A_CREST = 284.0  # cents: past the crest between subminor and minor, clear of both
+_MAJOR = _THIRDS.index(10)  # in the deepest valley, from most roots
 _OF_THIRD = {1, 3, 5}  # places in the score's notes
 
 
@@ -66,10 +68,8 @@ class FiveThirds(Exhibit):
         higher_by = look.fit(10.6, 25.0, 8.2)  # inches for the whole of the roughness at the top
         land = RoughLand(axes, look, _SIZES, foot, top)
         edge = look.fit(MARGIN, 0.25)
-        scale = [
-            look.text(axes, look.fit(low + MARGIN / a_cent, 409, 411), y, words, ha=look.fit("left", "center"))
-            for words, y in (("rough", top - look.fit(0.95, 2.75, 0.95)), ("smooth", foot + look.fit(0.55, 1.1, 0.6)))
-        ]
+        rough = look.text(axes, _A_CREST, 0, "rough", ha="center")
+        smooth = look.text(axes, float(_PLACES[_MAJOR]) + 0.2 / a_cent, 0, "smooth")
 
         def kept(x: float, half: float) -> float:
             """The nearest place at which a text of so many inches to each side is within the margins."""
@@ -82,8 +82,8 @@ class FiveThirds(Exhibit):
             for x, name in zip(_PLACES.tolist(), _FAMILY_NAMES.values(), strict=True)
         ]
         ratios = [
-            look.text(axes, x, rows[1], _as_ratio(i), ha="center", color=theme.pure.text)
-            for i, x in enumerate(_PLACES.tolist())
+            look.text(axes, kept(x, 0.2), rows[1], _as_ratio(i), ha="center", color=theme.pure.text)
+            for i, x in enumerate(_PURE.tolist())
         ]
         stub, tall = foot - 0.04, foot + look.fit(0.36, 0.5, 0.36)
         (gap,) = axes.fill([0] * 4, [stub, stub, tall, tall], fc=blue.fill, ec=blue.dim, lw=1)
@@ -118,6 +118,8 @@ class FiveThirds(Exhibit):
                 posts[k].set_color(theme.pure.full if k == chosen else theme.pure.dim)
             pure = float(_PURE[chosen])
             dots.set_data(_PLACES, y)
+            rough.set_y(float(np.interp(_A_CREST, _SIZES, inches)) - look.fit(0.38, 0.95, 0.6))
+            smooth.set_y(max(float(y[_MAJOR]) - 0.45, foot + 0.08))
             gap.set_xy([(at, stub), (pure, stub), (pure, tall), (at, tall)])
             for line in (casing, pole):
                 line.set_data([at, at], [stub, top + look.fit(0.34, 0.42, 0.36)])
@@ -127,7 +129,8 @@ class FiveThirds(Exhibit):
             said.set(text=chord.notes[1].name, x=at)
             words.set(text=f"{_FAMILY_NAMES[third]}, {plain(at, 0)} cents", x=kept(at, look.fit(1.25, 1.45)))
             miss.set(text=_missed(chosen), x=kept(at, look.fit(0.8, 0.9)))
-            around.set_text(f"{as_played(chord)} on {note}" + look.fit(f", {plain(root, 0)} Hz", ""))
+            symbol = set_apart(chord)
+            around.set_text(look.fit(f"{symbol}: {note} with a {_FAMILY_NAMES[third]} third", f"{symbol} on {note}"))
             shown[0] = at
             light(SILENT)
 
@@ -137,11 +140,11 @@ class FiveThirds(Exhibit):
             around.set_color(theme.ink if playing.notes else theme.grey)
 
         moving = (
-            *land.artists, *scale, gap, *posts, casing, pole, dots, halo, here,
+            *land.artists, rough, smooth, gap, *posts, casing, pole, dots, halo, here,
             *families, *names, said, words, around, miss,
         )  # fmt: skip
         parts = {
-            "land": (*land.artists, *scale),
+            "land": (*land.artists, rough, smooth),
             "ratios": (*posts, *ratios),
             "thirds": (dots, *families, *names),
             "chosen": (casing, pole, here),

@@ -13,6 +13,8 @@ from tunelib.score import ScoreNote
 C3 = Note.parse("C3").hz(THIRTY_ONE)
 _ADDED = re.compile(r"(?:(?:♭½♭|♯½♯|½♭|½♯|♭|♯)\d+|no\d)+$")
 _ONE_ADDED = re.compile(r"\D+\d+")
+_A_WORD = ("harm", "sub", "sup", "neu")  # families written as words, which run into the letter of a root
+_THIN = "\N{THIN SPACE}"
 
 
 def held(hertz: Sequence[float], onset: float, duration: float) -> tuple[ScoreNote, ...]:
@@ -45,3 +47,14 @@ def as_played(chord: Chord) -> str:
     if added and "(" not in body:
         body = f"{body[: added.start()]}({', '.join(_ONE_ADDED.findall(added.group()))})"
     return f"{chord.root.name}{body}"
+
+
+def set_apart(chord: Chord) -> str:
+    """A chord's symbol for a picture: a thin space before a family written as a word, so that no "charm" is read.
+
+    >>> set_apart(Chord.parse("Charm7")) == "C\N{THIN SPACE}harm7", set_apart(Chord.parse("Cmaj7"))
+    (True, 'Cmaj7')
+    """
+    played, root = as_played(chord), chord.root.name
+    body = played.removeprefix(root)
+    return f"{root}{_THIN if body.startswith(_A_WORD) else ''}{body}"

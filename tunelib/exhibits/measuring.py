@@ -94,7 +94,12 @@ class CentsRuler(Exhibit):
         (octave,) = axes.plot([left, at(1200)], [hertz_line] * 2, color=theme.line, lw=1.2)
         (hertz,) = axes.plot([], [], color=theme.line, lw=1.2)
         apart = look.text(
-            axes, field.right, hertz_line + 0.26, f"a mark every {_HERTZ_APART} Hz", ha="right", color=theme.grey
+            axes,
+            field.right,
+            hertz_line + 0.27,
+            f"{look.fit('the same octave in hertz', 'in hertz')}: a mark every {_HERTZ_APART} Hz",
+            ha="right",
+            color=theme.grey,
         )
         lower_dot, upper_dot = (
             axes.plot([], [], "o", ms=11, color=theme.ink, zorder=4, clip_on=False, **look.ring())[0] for _ in range(2)
@@ -124,7 +129,7 @@ class CentsRuler(Exhibit):
             xs = np.asarray(at(1200 * np.log2(at_hertz / lower)))
             hertz.set_data(
                 np.column_stack([xs, xs, np.full(xs.size, np.nan)]).ravel(),
-                np.tile([hertz_line, hertz_line + 0.2, np.nan], xs.size),
+                np.tile([hertz_line, hertz_line + 0.15, np.nan], xs.size),
             )
             upper = lower * ratio_from_cents(interval)
             lower_dot.set_data([left], [hertz_line])

@@ -51,6 +51,8 @@ class HarmonicLadder(Exhibit):
         apart = look.fit(0.228, 0.265)  # inches from one label to the next, at least
         in_hertz = look.text(axes, sum(left) / 2, head, "in hertz", ha="center", color=theme.grey)
         to_the_ear = look.text(axes, sum(right) / 2, head, "to the ear", ha="center", color=theme.grey)
+        beside = look.fit(right[1] + 0.13, field.right)
+        in_notes = look.text(axes, beside, head, "note, cents", ha=look.fit("left", "right"), color=theme.grey)
 
         nothing = [np.zeros((2, 2))] * MOST
         bands = PolyCollection([np.zeros((4, 2))] * (MOST - 1), facecolors=pure.fill, edgecolors="none", zorder=0)
@@ -121,7 +123,9 @@ class HarmonicLadder(Exhibit):
                         text.set_text(words)
             for n, text in enumerate(gaps):
                 text.set_y(float(ear[n] + ear[n + 1]) / 2)
-                text.set_visible(bool(n + 1 < count and ear[n + 1] - ear[n] > apart + 0.05))
+                text.set_visible(
+                    bool(n + 1 < count and ear[n + 1] - ear[n] > apart + (0.05 if " " in _BETWEEN[n] else 0.02))
+                )
             step.say(f"+{plain(fundamental)}", "Hz at every step")
             if look.tall:
                 begin(step, field.left, 0.5)
@@ -139,7 +143,7 @@ class HarmonicLadder(Exhibit):
             "links": (links,),
             "ear": (ear_rungs, *numbers, to_the_ear),
             "gaps": (bands, *gaps),
-            "notes": notes,
+            "notes": (*notes, in_notes),
         }
         return Scene(moving, update, light, parts)
 

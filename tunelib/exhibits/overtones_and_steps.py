@@ -35,10 +35,10 @@ _C3 = Note.parse("C3").hz()
 _DIVISIONS = {f"{n} steps": equal(n) for n in (12, 19, 24, 31, 53)}
 _OCTAVES = 4
 _PLACES = [(n, octave) for octave in range(_OCTAVES) for n in range(2**octave, 2 ** (octave + 1) + 1)]
+_ASIDE = 5.0  # cents below its step, from which a harmonic has its number on its other side
 _STRAYS = 15.0  # cents off from which a harmonic is said to stray
 _SLOTS = max(map(len, _DIVISIONS.values())) + 1  # bars enough for all divisions; in most, several are one
 _SMALL, _LARGE = 8.5, 19.0  # points across a dot that agrees, and one that strays
-_CUTS = 5  # breaks that a bar has at most: at words in its four rows, and at the number that matters
 _DISC = 0.42  # inches across the chosen one, in a wide picture
 
 Hole: TypeAlias = tuple[float, float, float, float]  # left, right, bottom, top
@@ -172,11 +172,8 @@ class _Drawing:
     def _make(self, figure: Canvas, axes: Axes) -> None:
         look, pure = self._look, self._look.theme.pure
         (self._bars,) = axes.plot([], [], solid_capstyle="round")
-        paper = look.theme.behind_text  # under words among the bars, which a transparent picture interrupts instead
-        self._covers = look.theme.paper is not None
-        self._behind_labels, self._behind_miss = (
-            PathPatch(_rectangles([]), fc=paper, lw=0, visible=self._covers) for _ in range(2)
-        )
+        paper = look.theme.behind_text  # under words among the bars, so that bars are whole until words come
+        self._behind_labels, self._behind_miss = (PathPatch(_rectangles([]), fc=paper, lw=0) for _ in range(2))
         for patch in (self._behind_labels, self._behind_miss):
             axes.add_patch(patch)
         (self._gap,) = axes.fill([0, 0, 0, 0], [0, 0, 0, 0], lw=0)
@@ -200,7 +197,8 @@ class _Drawing:
         inside = look.theme.ink if look.theme.name == "light" else look.theme.behind_text
         self._number = look.text(axes, 0, 0, size="name", ha="center", va="center", color=inside, zorder=6)
         self._in_a_dot(self._number)
-        self._says = look.headline(axes, 0, 0)
+        self._stacked = look.tall and not look.square  # the number over its words, so that they cut fewer bars
+        self._says = look.headline(axes, 0, 0, below=self._stacked, ha="center" if self._stacked else "left")
         for text in self._says.artists:
             text.set_zorder(7)
         frame, height = look.frame, look.inches[1]
@@ -239,17 +237,15 @@ class _Drawing:
         x = cents(harmonic) - CENTS_PER_OCTAVE * octave
         key = x + float(table.error[harmonic - 1])
         self._draw_dots(table, harmonic, octave)
-        holes = [self._say(harmonic, octave, x, key, count), *self._around_words()]
-        self._behind_miss.set_path(_rectangles(holes[:1]))
-        self._behind_labels.set_path(_rectangles(holes[1:]))
-        holes = [] if self._covers else holes
+        self._behind_miss.set_path(_rectangles([self._say(harmonic, octave, x, key)]))
+        self._behind_labels.set_path(_rectangles(self._around_words()))
         slots = np.rint(np.arange(_SLOTS) * count / (_SLOTS - 1)) * CENTS_PER_OCTAVE / count
-        self._bars.set_data(*self._broken(slots, holes))
+        self._bars.set_data(*self._upright(slots))
         self._bars.set(color=tint.dim, lw=3.0 if count < 20 else 2.2 if count < 40 else 1.5)
         self._gap.set_xy([(x, self._foot), (key, self._foot), (key, self._top), (x, self._top)])
         self._gap.set_facecolor(tint.fill)
-        self._pure.set_data(*self._broken(x, holes[:1]))
-        self._key.set_data(*self._broken(key, holes[:1]))
+        self._pure.set_data([x, x], [self._foot, self._top])
+        self._key.set_data([key, key], [self._foot, self._top])
         self._key.set(color=tint.full, lw=look.fit(6, 6))
         self._disc.set_data([x], [self._rows[octave]])
         self._disc.set_markeredgecolor(look.theme.behind_text)
@@ -274,33 +270,31 @@ class _Drawing:
         if {1, 3} & set(playing.notes):
             self._key.set(color=ink, lw=9)
 
-    def _say(self, harmonic: int, octave: int, x: float, key: float, count: int) -> Hole:
+    def _say(self, harmonic: int, octave: int, x: float, key: float) -> Hole:
         """Say the miss under the chosen harmonic, on the side away from its step; gives the room that this takes."""
         look, away = self._look, x - key
         number = plain(abs(away), 0 if abs(away) >= 9.95 else 1)
         unit = "cent" if number == "1" else "cents"
-        step = "key" if count == 12 else "step"
-        if number == "0":
-            words = look.fit(f"{unit}: on its {step}", "cents off")
-        else:
-            low, high = look.fit((f"below the {step}", f"above the {step}"), ("flat", "sharp"))
-            words = f"{unit} {low if away < 0 else high}"
+        words = "cents off" if number == "0" else f"{unit} {'flat' if away < 0 else 'sharp'}"
         before, after = (
             width_in_inches(text, said) for text, said in zip(self._says.artists, (number, words), strict=True)
         )
         free, edge = 0.16 * self._scale, self._pad * self._scale
-        needed = (before + 0.1 + after) * self._scale
+        needed = (max(before, after) if self._stacked else before + 0.1 + after) * self._scale
         left, right = min(x, key) - free, max(x, key) + free
         starts = {False: left - needed, True: right}
         fits = {False: starts[False] > -edge, True: right + needed < (self._wide - self._pad) * self._scale}
         side = away > 0 if fits[away > 0] else not away > 0
         start = starts[side]
         y = (self._rows[octave] + self._rows[octave - 1]) / 2
-        baseline = y - 0.0035 * look.size("number")
         self._says.say(number, words)
-        self._says.move(start + before * self._scale, baseline)
         clear, tall = 0.06 * self._scale, 0.0094 * look.size("number")
-        return start - clear, start + needed + clear, baseline - 0.1, baseline + tall + 0.1
+        below, baseline = 0.1, y - 0.0035 * look.size("number")
+        at = start + before * self._scale
+        if self._stacked:
+            below, baseline, at = 0.5, y + 0.03, start + needed / 2
+        self._says.move(at, baseline)
+        return start - clear, start + needed + clear, baseline - below, baseline + tall + 0.1
 
     def _around_words(self) -> list[Hole]:
         """The room that each of the numbers and figures takes among the bars: none, where it is not shown."""
@@ -316,18 +310,9 @@ class _Drawing:
             found.append((left - clear, left + wide * self._scale + clear, low - 0.03, low + high + 0.02))
         return found
 
-    def _broken(self, x: Any, holes: Sequence[Hole]) -> tuple[FloatArray, FloatArray]:
-        """Upright lines at some places, with breaks where words are in their way: as many points for each."""
-        places = np.atleast_1d(np.asarray(x, dtype=float))
-        lines = []
-        distinct, each = np.unique(places, return_inverse=True)
-        for place in distinct.tolist():
-            cuts = sorted((low, high) for left, right, low, high in holes if left < place < right)
-            ends = [self._foot, *(end for cut in cuts for end in cut)][: 2 * _CUTS + 1]
-            ends += [self._top] * (2 * _CUTS + 2 - len(ends))
-            lines.append([value for pair in zip(ends[::2], ends[1::2], strict=True) for value in (*pair, np.nan)])
-        up = np.array(lines)[each]
-        return np.repeat(places, up.shape[1]), up.ravel()
+    def _upright(self, places: FloatArray) -> tuple[FloatArray, FloatArray]:
+        """Upright lines at some places, as high as bars are."""
+        return np.repeat(places, 3), np.tile([self._foot, self._top, np.nan], places.size)
 
     def _draw_dots(self, table: Any, harmonic: int, octave: int) -> None:
         look, pure = self._look, self._look.theme.pure
@@ -352,9 +337,11 @@ class _Drawing:
                 self._in_a_dot(text)
             else:
                 at, side = place[0], sides["ha"]
+                if side == "left" and off[index] < -_ASIDE:  # away from its bar, which the number would cut
+                    at, side = 2 * x - at, "right"
                 if abs(x - column) < 1:  # beside the lines of the chosen one, which go through all its octaves
                     lines, clear = (x, x - float(off[index])), 0.1 * self._scale
-                    beside = side == "left"
+                    beside = sides["ha"] == "left" and side == "left"
                     at = max(at, max(lines) + clear) if beside else min(lines) - clear
                     side = side if beside else "right"
                 text.set(x=at, y=place[1], ha=side, va=sides["va"], color=look.theme.grey, weight="normal")

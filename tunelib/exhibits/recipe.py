@@ -92,13 +92,15 @@ class Recipe(Exhibit):
             seen = strengths >= _HEARD
             between, after_sum = look.fit(0.05, 0.1, 0.05), look.fit(0.16, 0.3, 0.16)
             room = roof - floor - after_sum - between * max(int(seen.sum()) - 1, 0)
-            scale = room / (high - low + 2 * float(strengths[seen].sum()))
+            least = apart - between if (apart - between) * seen.sum() <= 0.5 * room else 0.0
+            scale = self._scale(high - low, 2 * strengths[seen], room, least)
             centre = roof - scale * high
             heights = np.full(MOST, floor)
             under = roof - scale * (high - low) - after_sum
             for n in np.flatnonzero(seen).tolist():
-                heights[n] = under - scale * strengths[n]
-                under -= 2 * scale * strengths[n] + between
+                tall = max(2 * scale * float(strengths[n]), least)
+                heights[n] = under - tall / 2
+                under -= tall + between
             drawn = heights[:, np.newaxis] + scale * waves
             for n, row in enumerate(rows):
                 row.set_ydata(drawn[n])
@@ -117,7 +119,7 @@ class Recipe(Exhibit):
             heard = int(seen.sum())
             count.say(str(heard), f"{'harmonic' if heard == 1 else 'harmonics'}, {TIMBRES[sound].name}")
             begin(count, field.left, line)
-            pitch.set_text(with_note(hertz))
+            pitch.set_text(f"one wave of {with_note(hertz)}")
             head.set_data([], [])
             dots.set_data([], [])
             shown.update(lines=np.vstack([centre + scale * total, drawn[seen]]), hertz=np.array(hertz))
@@ -142,13 +144,27 @@ class Recipe(Exhibit):
         return Scene(moving, update, light, parts)
 
     @staticmethod
+    def _scale(whole: float, rows: FloatArray, room: float, least: float) -> float:
+        """By how much the sum and the harmonics' rows are enlarged to fill the room, no row less high than `least`.
+
+        Rows that would be less high take `least` from the room, and the others share what remains.
+        """
+        small = np.zeros(rows.size, dtype=bool)
+        while True:
+            scale = (room - least * float(small.sum())) / (whole + float(rows[~small].sum()))
+            smaller = small | (scale * rows < least)
+            if np.array_equal(smaller, small):
+                return scale
+            small = smaller
+
+    @staticmethod
     def _with_room(
         heights: FloatArray, strengths: FloatArray, seen: np.ndarray, apart: float, highest: float
     ) -> frozenset[int]:
         """Which rows have room for their number, the strongest first."""
         chosen: list[int] = []
         for n in sorted(np.flatnonzero(seen), key=lambda n: -strengths[n]):
-            if all(abs(heights[n] - y) >= apart for y in (highest, *heights[chosen])):
+            if all(abs(heights[n] - y) >= apart - 1e-9 for y in (highest, *heights[chosen])):
                 chosen.append(int(n))
         return frozenset(chosen)
 

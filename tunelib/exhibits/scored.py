@@ -284,7 +284,8 @@ class AllDivisions(Exhibit):
         look.heading(figure, self.title)
         axes = in_inches(figure, look)
         left, right, low, top = field_of(look).sides
-        bottom = low + look.size("name") / 72 + 0.1
+        line = look.size("label") / 72
+        bottom = low + look.size("name") / 72 + 0.1 + 1.1 * line
         tallest = top - bottom - 0.1
         under = np.geomspace(DIVISIONS[0], DIVISIONS[-1], 200)
         ceiling = axes.fill([0], [0], color=theme.ground, lw=0)[0]
@@ -302,7 +303,10 @@ class AllDivisions(Exhibit):
         half = look.text(axes, right, label_foot, "half a step", ha="right", va="bottom", color=theme.grey)
         headline = look.headline(axes, 0, 0, below=True)
         words_width = look.fit(2.45, 2.9)
-        above = look.size("label") / 72 + 0.1
+        above = line + 0.1 + look.fit(1.5 * line, 0)
+        why = look.text(axes, right, top - 1.5 * line, "", ha="right", va="top", color=theme.grey)
+        why.set_text(look.fit("large dots: closer than any with fewer steps", ""))
+        below = look.text(axes, right, low - 0.02, "steps to the octave", ha="right", color=theme.grey)
         counted = look.text(axes, right, top, ha="right", va="top", color=theme.grey)
 
         def update(limit: str, division: int) -> None:
@@ -312,13 +316,14 @@ class AllDivisions(Exhibit):
             headline.say(f"{missed:.1f}", f"cents at worst, {interval}")
             floor = float(field.y(half_a_step(division))) + 0.12
             if field.x(division) - 0.12 + words_width > right - width:
-                floor = max(floor, label_foot + look.size("label") / 72 + 0.12)
+                floor = max(floor, label_foot + line + 0.12)
             field.flag(headline, limit, division, words_width, floor, above)
-            counted.set_text(f"odd numbers up to {limit}: {_how_many(limit)} intervals")
+            counted.set_text(f"{_how_many(limit)} intervals, odd numbers up to {limit}")
             half.set_visible(bool(field.x(division) < right - width - 0.1))
 
         parts = field.parts | {"ceiling": [ceiling, edge, half], "word": list(headline.artists)}
-        parts["all"] += [counted]
+        parts["all"] += [counted, below]
+        parts["holders"] += [why]
         return Scene((*field.artists, half, counted, *headline.artists), update, field.sound, parts)
 
     def sentence(self, limit: str, division: int) -> str:

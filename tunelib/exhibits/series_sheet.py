@@ -62,7 +62,7 @@ class SeriesSheet(Exhibit):
 
         def update(player: str, fundamental: str, last: int, cents: bool) -> None:
             now.update(player=player, fundamental=fundamental, last=last, cents=cents)
-            picture.show(_sheet(player, fundamental, last), f"{player}, harmonics of {fundamental}", cents)
+            picture.show(_sheet(player, fundamental, last), f"harmonics of {fundamental}, written for {player}", cents)
 
         def light(playing: Playing) -> None:
             if playing.seconds is not None:
@@ -148,7 +148,7 @@ class _Staves:
             butt: dict[str, Any] = {"solid_capstyle": "butt"}
             self._bars += staff.axes.plot([], [], color=theme.pure.full, lw=7, **butt)
             self._fills += staff.axes.plot([], [], color=theme.pure.fill, lw=4.6, **butt)
-            self._ends += staff.axes.plot([], [], color=theme.pure.full, marker=theme.pure.marker, ls="none", ms=8)
+            self._ends += staff.axes.plot([], [], color=theme.pure.full, marker="_", ls="none", ms=11, mew=3)
         self.moving = (
             *(artist for staff in self._staves for artist in staff.artists), *self._bars, *self._fills, *self._ends,
             self._whose, self._how,
@@ -198,7 +198,7 @@ class _Staves:
             self._ends[i].set_data([tip[0] for tip in shown], [tip[2] for tip in shown])
         crossed = sheet.reached < len(sheet.rows)
         self._whose.set_text(whose)
-        self._how.set_text("; ".join(["above: cents off"] * cents + ["crossed: out of range"] * crossed))
+        self._how.set_text("; ".join(["green: cents off"] * cents + ["crossed: out of range"] * crossed))
         for index in range(_MOST):
             self._colour(index, False)
 

@@ -72,8 +72,8 @@ class SharedPeaks(Exhibit):
         theme, pure = look.theme, look.theme.pure
         look.heading(figure, self.title)
         axes, field = in_inches(figure, look), field_of(look)
-        over, above, most = look.fit((4.37, 3.28, 0.63), (8.4, 6.55, 1.2), (4.28, 3.27, 0.52))
-        under, below, line = look.fit((0.52, 1.86, 0.52), (1.95, 3.6, 0.75), (1.2, 2.03, 0.5))
+        over, above, most = look.fit((4.37, 3.28, 0.63), (8.4, 6.55, 1.2), (4.28, 3.31, 0.48))
+        under, below, line = look.fit((0.74, 1.86, 0.52), (1.9, 3.6, 0.75), (1.15, 2.15, 0.5))
         wave = field.width / (self._end - self._begin)
         roof, ceiling = above + most, below + most
 
@@ -103,11 +103,13 @@ class SharedPeaks(Exhibit):
                 artist.set_clip_path(window)
         upper_counts, lower_counts = (
             [look.text(axes, 0, y, ha="center", va=va, weight="bold", zorder=6) for _ in range(_MOST_COUNTED)]
-            for y, va in ((roof + 0.18, "baseline"), (ceiling - look.fit(0.24, 0.5, 0.3), "top"))
+            for y, va in ((roof + 0.18, "baseline"), (below - most - 0.06, "top"))
         )
-        upper_name = look.text(axes, field.left, over)
-        when = look.text(axes, field.right, over, ha="right", color=theme.grey)
-        lower_name = look.text(axes, look.fit(field.right, field.left), under, ha=look.fit("right", "left"))
+        here, there = look.fit((field.right, field.left), (field.left, field.right))
+        this_way, that_way = look.fit(("right", "left"), ("left", "right"))
+        upper_name = look.text(axes, here, over, ha=this_way)
+        when = look.text(axes, there, over, ha=that_way, color=theme.grey)
+        lower_name = look.text(axes, here, under, ha=this_way)
         ratio_words = look.headline(axes, field.left, line)
         shown: dict[str, Any] = {}
 
@@ -151,7 +153,7 @@ class SharedPeaks(Exhibit):
             show(moment)
             upper_name.set_text(with_note(upper))
             lower_name.set_text(with_note(lower))
-            when.set_text(f"{plain(moment, 2)} s into the sound")
+            when.set_text(f"after {plain(moment, 2)} s" if moment else "")
             lit.set_data([], [])
             head.set_data([], [])
             if off:

@@ -135,8 +135,10 @@ class _Hill:
         (self._lifted,) = axes.plot([], [], color=theme.pure.full, lw=11, solid_capstyle="round")
         (self._sounds,) = axes.plot([], [], "o", ms=15, color=theme.ink, **look.ring())
         (self._base,) = axes.plot([0, self._wide], [self._foot] * 2, color=theme.line, lw=1.2)
-        self._names = [look.text(axes, 0, 0.06, f"F{i}", ha="center", color=theme.grey) for i in (1, 2, 3)]
+        first = look.fit("formant F1", "F1")
+        self._names = [look.text(axes, 0, 0.06, name, ha="center", color=theme.grey) for name in (first, "F2", "F3")]
         (self._feet,) = axes.plot([], [], color=theme.grey, lw=2.5, solid_capstyle="round")
+        self._vowel = look.text(axes, 0, 0, "plain vowel", color=theme.grey)
         self._says = look.headline(axes, 0, 0)
         self._numbers = [look.text(axes, 0, self._foot + 0.09, str(n)) for n in range(1, _NUMBERED + 1)]
 
@@ -153,13 +155,13 @@ class _Hill:
     def scene(self) -> Scene:
         moving = (
             self._plain, self._fill, self._edge, self._posts, self._walked, self._lifted, self._sounds, self._feet,
-            *self._names, *self._numbers, *self._says.artists,
+            *self._names, *self._numbers, self._vowel, *self._says.artists,
         )  # fmt: skip
         parts = {
             "harmonics": (self._posts, self._base, *self._numbers),
             "mouth": (self._fill, self._edge),
             "formants": (self._feet, *self._names),
-            "plain": (self._plain,),
+            "plain": (self._plain, self._vowel),
             "lifted": (self._lifted,),
             "walk": (self._walked, self._sounds),
             "named": self._says.artists,
@@ -198,6 +200,10 @@ class _Hill:
         self._fill.set_xy(np.column_stack([[0, *self._across, self._wide], [self._foot, *up, self._foot]]))
         self._edge.set_data(self._across, up)
         self._plain.set_data(self._across, self._curve(self._exhibit._singer(drone, vowel, singer, lift, 0.0)))
+        over = self._across < width_of(self._vowel) + 0.1
+        self._vowel.set_y(
+            max(float(np.asarray(line.get_ydata())[over].max()) for line in (self._edge, self._plain)) + 0.12
+        )
         numbers = np.arange(1, levels.size + 1)
         x, tops = self._x(numbers * drone), self._y(levels)
         seen = (tops > self._foot + 0.02) & (x < self._wide)
@@ -223,13 +229,14 @@ class _Hill:
     def _put_formants(self, centres: FloatArray) -> None:
         """Marks under the hill where it has its peaks, with their names moved apart where they are close."""
         x = np.minimum(self._x(centres), self._wide)
-        down = 0.07
+        down = 0.1  # below the round end of the post that is lifted
         self._feet.set_data(
             np.repeat(x, 3), np.tile([self._foot - down - 0.06, self._foot - down, np.nan], x.size)
         )  # fmt: skip
         places, apart = x.copy(), self._look.fit(0.32, 0.36)
+        first = max(apart, (width_of(self._names[0]) + apart) / 2)  # from the middle of the first name to the second's
         for low, high in ((0, 1), (1, 2), (0, 1)):
-            short = apart - (places[high] - places[low])
+            short = (first if low == 0 else apart) - (places[high] - places[low])
             if short > 0:
                 places[low] -= short / 2
                 places[high] += short / 2

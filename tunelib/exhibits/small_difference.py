@@ -51,8 +51,8 @@ class SmallDifference(Exhibit):
         theme = look.theme
         look.heading(figure, self.title)
         axes, field = in_inches(figure, look), field_of(look)
-        line, top, foot = look.fit((4.1, 3.98, 1.18), (8.0, 7.85, 1.75), (3.98, 3.85, 1.3))
-        ticks, pair_words = foot - look.fit(0.3, 0.36), look.fit(0.5, 0.75, 0.55)
+        line, top, foot = look.fit((4.1, 3.98, 1.18), (8.2, 8.05, 1.85), (3.98, 3.85, 1.3))
+        ticks, pair_words = foot - look.fit(0.3, 0.36), look.fit(0.5, 0.85, 0.55)
         left = field.left + look.fit(3.55, 1.85)
         octave = (field.right - 0.1 - left) / math.log2(_MOST / _LEAST)
 
@@ -71,6 +71,9 @@ class SmallDifference(Exhibit):
             look.text(axes, left - 0.15, 0, one.brief if look.tall else one.what, ha="right", va="center")
             for one in PUBLISHED_THRESHOLDS
         ]
+        (x, y), way = look.fit(((field.left, line), "left"), ((field.right, 0.5), "right"))
+        meaning = look.text(axes, x, y, "grey: cannot hear this pair", ha=way, color=theme.grey)
+        meaning.set_visible(not look.square)  # which has no room for it
         (rule,) = axes.plot([], [], "D", ms=10, zorder=2)
         (pole,) = axes.plot([], [], color=theme.ink, lw=3, solid_capstyle="round", zorder=1)
         own_words = look.headline(axes, 0, line)
@@ -128,7 +131,7 @@ class SmallDifference(Exhibit):
         moving = (drop, pole, bars, rule, *names, *own_words.artists, lower_dot, upper_dot, pair)
         parts = {
             "cents": scale,
-            "published": (bars, *names),
+            "published": (bars, *names, *([] if look.square else [meaning])),
             "rule": (rule,),
             "pair": (lower_dot, upper_dot, drop, pair),
             "own": (pole, *own_words.artists),

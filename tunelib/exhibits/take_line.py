@@ -15,9 +15,11 @@ from tunelib.hearing import Report
 from tunelib.pitch import FloatArray, plain
 
 _COUNT = 8  # notes
+_LAST = 2  # values at the end of what was heard of a note that are not drawn: the next one is in them, and a break
 _REACHES = (32.0, 52.0, 80.0)  # cents that are shown either way, as far as a take needs
 _MARK = 20  # cents off, where there is a line to compare with
-_AIMS = {"harmonics": "overtones", "twelve": "twelve", "thirty-one": "thirty-one"}
+_AIMS = {"harmonics": "pure", "twelve": "twelve", "thirty-one": "thirty-one"}
+_CALLED = {"harmonics": "harmonic"}  # what the names under the line are, where they are no notes
 
 
 class _Place(NamedTuple):
@@ -39,6 +41,7 @@ class TakeLine:
         self._rows = look.fit(1, 2, 1)
         self._left, row, foot = look.fit(0.95, 1.0), self._high / self._rows, look.fit(0.4, 0.5)
         self._half = (row - foot) / 2
+        self._under = self._half + look.fit(0.33, 0.38)  # from the line down to the names
         self._middles = [self._high - row * index - self._half for index in range(self._rows)]
         self._each = _COUNT // self._rows  # notes in a row
         self._gaps = [axes.fill([0, 0, 0], [0, 0, 0], lw=1.5, joinstyle="round")[0] for _ in range(_COUNT)]
@@ -54,6 +57,7 @@ class TakeLine:
             self._aims.append(look.text(axes, 0, middle, va="center", weight="bold"))
             for words in ("sharp", "flat"):
                 self._offs.append(look.text(axes, 0, middle, f"{_MARK} {words}", va="center", color=theme.grey))
+        self._kinds = [look.text(axes, 0, middle - self._under, color=theme.grey) for middle in self._middles]
         self._says = look.headline(axes, 0, 0, below=look.square, ha="center" if look.square else "left")
 
     def scene(self, report: Callable[[str, str], Report]) -> Scene:
@@ -61,10 +65,12 @@ class TakeLine:
 
         def update(take: str, against: str, note: int) -> None:
             self._update(report(take, against), _AIMS[against], note - 1)
+            for text in self._kinds:
+                text.set_text(_CALLED.get(against, "note"))
 
         moving = (
             self._marks, *self._gaps, self._aim, self._pitch, self._chosen, self._now, *self._names, self._called,
-            *self._aims, *self._offs, *self._says.artists,
+            *self._aims, *self._offs, *self._kinds, *self._says.artists,
         )  # fmt: skip
         parts = {
             "target": (self._aim, *self._aims, self._marks, *self._offs),
@@ -72,7 +78,7 @@ class TakeLine:
             "note": (self._chosen, self._called),
             "gap": self._gaps,
             "off": self._says.artists,
-            "names": self._names,
+            "names": (*self._names, *self._kinds),
         }
         return Scene(moving, update, self._light, parts)
 
@@ -89,7 +95,7 @@ class TakeLine:
         theme = self._look.theme
         tint = tint_of(report.targets, theme)
         self._now.set_visible(False)
-        heard = [[part[:-1] for part in curve(report, Passage(index, index + 1), 0.0)] for index in range(_COUNT)]
+        heard = [[part[:-_LAST] for part in curve(report, Passage(index, index + 1), 0.0)] for index in range(_COUNT)]
         most = max(float(np.abs(off).max()) for _, off in heard)
         for reach in (reach for reach in _REACHES if reach >= most or reach == _REACHES[-1]):
             self._scale(reach)
@@ -133,7 +139,7 @@ class TakeLine:
     def _name(self, report: Report, index: int, text: object) -> None:
         note, place = report.notes[index], self._place(report, index)
         middle = float(self._x(report, index, (note.onset + note.offset) / 2))
-        text.set(x=middle, y=place.middle - self._half - self._look.fit(0.33, 0.38), text=report.name(note.target))  # type: ignore[attr-defined]
+        text.set(x=middle, y=place.middle - self._under, text=report.name(note.target))  # type: ignore[attr-defined]
 
     def _say(self, report: Report, chosen: int) -> bool:
         """How far off the chosen note is, on the side of the line where the take leaves more room; whether it does."""

@@ -117,9 +117,20 @@ class Tempering(Exhibit):
             if look.square
             else look.headline(axes, *centre, below=True, ha="center")
         )
-        part_of = look.text(axes, *look.fit((5.05, 0.83), (0.5, 0.87), (3.22, 2.24)), "", "name")
-        scale = f"off every fifth; the ring shows it {plain(self._magnified)} times larger"
-        about = [] if look.square else [look.text(axes, *look.fit((5.05, 0.5), (0.5, 0.5)), scale, color=theme.grey)]
+        part_of = look.text(axes, *look.fit((5.05, 1.15), (0.5, 1.2), (3.22, 1.9)), "", "name")
+        said = (
+            f"off every fifth; on the ring, {plain(self._magnified)} times larger",
+            "each line across it is a major third",
+        )
+        x, y = look.fit((5.05, 0.5), (0.5, 0.5))
+        about = [
+            look.text(axes, x, y + 0.32 * (1 - line), words, color=theme.grey)
+            for line, words in enumerate(said) if not look.square
+        ]  # fmt: skip
+        last = look.text(
+            axes, *look.fit((star.x, star.y - 0.98), (star.x, star.y - 1.0), (3.22, 2.36)), "the last fifth",
+            ha=look.fit("center", "center", "left"), color=theme.grey,
+        )  # fmt: skip
         notes = self._notes()
 
         def update(fraction: float) -> None:
@@ -139,7 +150,7 @@ class Tempering(Exhibit):
             "ring": star.ring,
             "thirds": [star.thirds],
             "gap": star.gap,
-            "word": list(headline.artists),
+            "word": [*headline.artists, last],
             "lever": lever.beam,
             "fifth": lever.fifth,
             "third": lever.third,

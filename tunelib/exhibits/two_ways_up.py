@@ -7,17 +7,18 @@ from typing import Any, ClassVar
 
 import numpy as np
 from matplotlib.axes import Axes
+from matplotlib.colors import to_rgb
 from matplotlib.patches import Circle, Polygon, Rectangle
 
-from tunelib.exhibits.exhibit import Canvas, Exhibit, Knob, Playing, Scene, Slider, Switch, Voicing
+from tunelib.exhibits.exhibit import Canvas, Choice, Exhibit, Knob, Playing, Scene, Slider, Switch, Voicing
 from tunelib.exhibits.inches import field_of, in_inches
 from tunelib.exhibits.look import Look
-from tunelib.pitch import CENTS_PER_OCTAVE, Note, cents, plain, times
+from tunelib.pitch import CENTS_PER_OCTAVE, Note, cents, nearest_note, plain, times
 from tunelib.score import Score, ScoreNote
 from tunelib.sound import TIMBRES
 
 _FIFTH, _THIRD = cents("3/2"), cents("5/4")
-_C3 = Note.parse("C3").hz()
+_LOWEST = ("C2", "C3", "C4")
 _WHITE_KEYS = 17  # two octaves from C, and on to E
 _BLACK_AFTER = (0, 1, 3, 4, 5)  # which white keys of an octave have a black one after them
 _TO_A_FIFTH, _TO_AN_OCTAVE = 4, 7  # white keys
@@ -31,7 +32,7 @@ class FourFifths(Exhibit):
     title: ClassVar[str] = "Four fifths and a third"
     knobs: ClassVar[tuple[Knob, ...]] = (
         Slider("stacked", "Fifths stacked", 1, 4, 1, 4),
-        Slider("lowest", "Lowest note", _C3 / 2, 2 * _C3, 12, _C3, "Hz", logarithmic=True),
+        Choice("lowest", "Lowest note", _LOWEST, "C3", ordered=True),
         Switch("pure_last", "End on the pure third", False),
     )
     comparisons: ClassVar[Mapping[str, Mapping[str, Any]]] = {
@@ -57,7 +58,7 @@ class FourFifths(Exhibit):
         left, right, low, _ = field_of(look).sides
         # The keyboard: its left, right, bottom and top; how high the arcs are; the lens.
         end, foot, head, high = look.fit((5.75, 1.97, 3.08, 0.93), (right, 5.95, 7.15, 1.0), (right, 3.05, 3.6, 0.5))
-        lens = _Lens(axes, look, *look.fit((7.53, 2.42, 1.6), (right - 1.9, 2.6, 1.9), (right - 0.88, 1.33, 0.88)))
+        lens = _Lens(axes, look, *look.fit((7.53, 2.42, 1.6), (right - 1.9, 2.6, 1.9), (3.7, 1.42, 0.8)))
         key = (end - left) / _WHITE_KEYS
         keys = self._keys(axes, look, left, key, foot, head)
 
@@ -75,7 +76,7 @@ class FourFifths(Exhibit):
             look.text(axes, at(middle), foot - high * share - 0.1, words, ha=ha, va="top", color=theme.grey)
             for middle, share, words, ha in (
                 (3.5, 1, "octave", "center"), (10.5, 1, "octave", "center"),
-                (look.fit(15.0, 16.2), 0.75, look.fit("pure third", "third"), look.fit("center", "right")),
+                (look.fit(15.0, 16.2, 15.4), 0.75, look.fit("pure third", "third"), look.fit("center", "right")),
             )
         ]  # fmt: skip
         above = [
@@ -98,7 +99,7 @@ class FourFifths(Exhibit):
         over_by = 4 * _FIFTH - 2 * CENTS_PER_OCTAVE - _THIRD
         now: dict[str, Any] = {}
 
-        def update(stacked: int, lowest: float, pure_last: bool) -> None:
+        def update(stacked: int, lowest: str, pure_last: bool) -> None:
             for k, (arc, words) in enumerate(zip(above, over, strict=True)):
                 arc.set_visible(k < stacked)
                 words.set_visible(k < stacked)
@@ -109,7 +110,9 @@ class FourFifths(Exhibit):
             left_over = 4 - stacked
             to_go = f"{'fifth' if left_over == 1 else 'fifths'} to go"
             headline.say(str(left_over) if left_over else plain(over_by, 1), to_go if left_over else "cents, a comma")
-            hertz.set_text(f"{plain(lowest)} Hz up to {plain(lowest * 1.5**stacked)} Hz")
+            start, end = self._named(lowest, 0), self._named(lowest, stacked)
+            short = f"{plain(_hertz(lowest))} Hz up to {plain(_hertz(lowest, stacked))} Hz"
+            hertz.set_text(short if look.square else f"{start}, up to {end}")
             lit.set(xdata=[], ydata=[])
             now.update(stacked=stacked, pure_last=pure_last)
 
@@ -135,10 +138,17 @@ class FourFifths(Exhibit):
         }
         return Scene(moving, update, light, parts)
 
+    @classmethod
+    def _named(cls, lowest: str, stacked: int) -> str:
+        """The note that some fifths above the lowest lead to and its frequency, as "G3, 196.2 Hz"."""
+        hertz = _hertz(lowest, stacked)
+        return f"{cls._letters[stacked]}{nearest_note(hertz)[0].octave}, {plain(hertz)} Hz"
+
     @staticmethod
     def _keys(axes: Axes, look: Look, left: float, key: float, foot: float, head: float) -> list[Any]:
         """White and black keys as patches, from C."""
         theme, black = look.theme, look.fit(0.58, 0.6, 0.45)
+        dark = min(theme.line, theme.behind_text, key=lambda colour: sum(to_rgb(colour)))
         white = [
             axes.add_patch(Rectangle((left + k * key, foot), key, head - foot, fc=theme.ground, ec=theme.line, lw=1.2))
             for k in range(_WHITE_KEYS)
@@ -147,50 +157,55 @@ class FourFifths(Exhibit):
             axes.add_patch(
                 Rectangle(
                     (left + (k + 0.7) * key, head - black * (head - foot)), 0.6 * key, black * (head - foot),
-                    color=theme.line, lw=0,
+                    fc=dark, ec=theme.line, lw=1.2,
                 )
             )
             for k in range(_WHITE_KEYS - 1) if k % _TO_AN_OCTAVE in _BLACK_AFTER
         ]  # fmt: skip
         return [*white, *blacks]
 
-    def sentence(self, stacked: int, lowest: float, pure_last: bool) -> str:
+    def sentence(self, stacked: int, lowest: str, pure_last: bool) -> str:
         reached = stacked * _FIFTH
-        top = f"{plain(lowest)} Hz to {plain(lowest * 1.5**stacked)} Hz"
+        start, end = self._named(lowest, 0), self._named(lowest, stacked)
         if stacked < 4:
             return (
-                f"From C, {times(stacked, 'pure fifth')} up, from {top}, lead to {self._letters[stacked]} at "
+                f"From {start}, {times(stacked, 'pure fifth')} up lead to {end}, at "
                 f"{plain(reached)} cents; four would come to an E{', and the pure E follows' if pure_last else ''}."
             )
         over = reached - 2 * CENTS_PER_OCTAVE - _THIRD
         last = "the pure third" if pure_last else "the E of the fifths"
         return (
-            f"From C, 4 pure fifths up, from {top}, lead to an E at {plain(reached)} cents, {plain(over)} cents, or "
-            "one "
-            f"syntonic comma, above two octaves and a pure third; the chord at the end has {last}."
+            f"From {start}, 4 pure fifths up lead to {end}. They come to {plain(reached)} cents, {plain(over)} "
+            f"cents, or one syntonic comma, above two octaves and a pure third; the chord at the end has {last}."
         )
 
-    def numbers(self, stacked: int, lowest: float, pure_last: bool) -> Mapping[str, str]:
+    def numbers(self, stacked: int, lowest: str, pure_last: bool) -> Mapping[str, str]:
         return {
             "cents": plain(4 * _FIFTH - 2 * CENTS_PER_OCTAVE - _THIRD),
             "reached": plain(stacked * _FIFTH),
-            "top": plain(lowest * 1.5**stacked),
+            "top": plain(_hertz(lowest, stacked)),
         }
 
-    def score(self, stacked: int, lowest: float, pure_last: bool) -> Score:
-        stack = [lowest * 1.5**k for k in range(stacked + 1)]
+    def score(self, stacked: int, lowest: str, pure_last: bool) -> Score:
+        start = _hertz(lowest)
+        stack = [_hertz(lowest, k) for k in range(stacked + 1)]
         notes = [ScoreNote(onset=0.6 * k, duration=0.55, hertz=hertz, level=0.5) for k, hertz in enumerate(stack)]
         onset = 0.6 * len(stack) + 0.3
         if stacked < 4:
-            pure = [ScoreNote(onset=onset, duration=1.2, hertz=5 * lowest, level=0.5)] if pure_last else []
+            pure = [ScoreNote(onset=onset, duration=1.2, hertz=5 * start, level=0.5)] if pure_last else []
             return Score((*notes, *pure), tempo=60)
-        last = 5 * lowest if pure_last else stack[-1]
-        for hertz in (lowest, 2 * lowest, 3 * lowest, last):
+        last = 5 * start if pure_last else stack[-1]
+        for hertz in (start, 2 * start, 3 * start, last):
             notes.append(ScoreNote(onset=onset, duration=2.8, hertz=hertz, level=0.35))
         return Score(tuple(notes), tempo=60)
 
     def timbre(self, **values: Any) -> Voicing:
         return TIMBRES["reed"]
+
+
+def _hertz(lowest: str, stacked: int = 0) -> float:
+    """The frequency some pure fifths above a note."""
+    return Note.parse(lowest).hz() * 1.5**stacked
 
 
 class _Lens:
@@ -211,13 +226,18 @@ class _Lens:
         (self._fifths,) = axes.plot([x + self._half] * 2, ends, **style)
         (self._mark,) = axes.plot([], [], "D", **look.ring())
         self._from = 0.55 * reach
-        self.glass = [circle, self._third]
-        self.gap = [self._fill, self._fifths, self._mark]
+        foot = y - reach - 0.1
+        self._words = [
+            look.text(axes, x + side * (self._half + 0.06), foot, words, ha=ha, va="top", color=theme.grey)
+            for side, words, ha in ((-1, "third", "right"), (1, "fifths", "left"))
+        ]
+        self.glass = [circle, self._third, self._words[0]]
+        self.gap = [self._fill, self._fifths, self._mark, self._words[1]]
 
     @property
     def moving(self) -> list[Any]:
         """All that moves."""
-        return [self._fill, self._third, self._fifths, self._mark]
+        return [self._fill, self._third, self._fifths, self._mark, self._words[1]]
 
     def rays(self, corner: float, foot: float, head: float, below: bool) -> tuple[list[float], list[float]]:
         """Lines from the last key, whose right side is at `corner`, to the sides of the glass, beside or below it."""
@@ -248,6 +268,7 @@ class _Lens:
         """Show the end of the fifths too, or that of octaves and third alone; mark the one that is heard last."""
         self._fill.set_xy(self._between(1.0 if both else 0.0))
         self._fifths.set_xdata([self.x + (self._half if both else -self._half)] * 2)
+        self._words[1].set_visible(both)
         for line, chosen in ((self._third, pure), (self._fifths, not pure)):
             line.set_linewidth(8 if chosen else 4)
         self._mark.set_data(*self._place(pure or not both))

@@ -60,8 +60,8 @@ class Wave(Exhibit):
         theme = look.theme
         look.heading(figure, self.title)
         axes, field = in_inches(figure, look), field_of(look)
-        roof, floor = field.top - 0.3, look.fit(2.64, 4.05, 2.33)
-        row, middle, most = look.fit((2.44, 1.52, 0.52), (3.8, 2.2, 1.05), (2.15, 1.37, 0.32))
+        roof, floor = field.top - 0.3, look.fit(2.64, 4.05, 2.5)
+        row, middle, most = look.fit((2.44, 1.52, 0.52), (3.8, 2.3, 0.98), (2.32, 1.5, 0.4))
         inside = Rectangle((field.left - 0.02, 0), field.width + 0.04, look.inches[1], transform=axes.transData)
         reach = look.fit(3.0, 2.0)
         metre = field.width / reach
@@ -88,10 +88,9 @@ class Wave(Exhibit):
         pressure = look.text(
             axes,
             field.right,
-            field.bottom + 0.05,
-            look.fit("pressure along the way", "pressure"),
+            middle - most - look.fit(0.24, 0.32, 0.26),
+            look.fit("air pressure", "pressure"),
             ha="right",
-            color=theme.grey,
         )
         rate = look.headline(axes, field.left, field.bottom + 0.05)
         for going_out in (dots, rails, specks, bracket):
@@ -222,7 +221,7 @@ class Beats(Exhibit):
         theme = look.theme
         look.heading(figure, self.title)
         axes, field = in_inches(figure, look), field_of(look)
-        above, middle, most, names = look.fit((4.3, 3.5, 0.62, 2.58), (8.34, 6.9, 1.2, 5.2), (4.32, 3.64, 0.49, 2.88))
+        above, middle, most, names = look.fit((4.3, 3.5, 0.62, 2.58), (8.06, 6.62, 1.2, 5.03), (4.05, 3.37, 0.49, 2.6))
         line, centre, swell = look.fit((2.0, 1.22, 0.46), (3.85, 2.1, 1.15), (1.94, 1.2, 0.42))
         waves, second = look.fit(6.0, 4.0), field.width / self._seconds
 
@@ -233,9 +232,8 @@ class Beats(Exhibit):
         (gap,) = axes.fill(np.concatenate([along, along[::-1]]), np.zeros(2 * along.size), color=theme.ground, lw=0)
         (low,) = axes.plot(along, still, color=theme.grey, lw=2.5, solid_capstyle="round")
         (high,) = axes.plot(along, along, color=theme.ink, lw=3, solid_capstyle="round")
-        under = 0 if not look.tall else 0.29
-        held = look.text(axes, field.left, names, color=theme.grey)
-        slips = look.text(axes, look.fit(field.right, field.left), names - under, ha=look.fit("right", "left"))
+        held = look.text(axes, field.right, names, ha="right", color=theme.grey)
+        slips = look.text(axes, field.left, above + look.fit(-0.05, 0.3, 0.22))
         (arrow,) = axes.plot([], [], color=theme.ink, lw=2.5, marker="<", ms=9, markevery=[1])
         lead = look.text(axes, at_once + 0.14, above, va="center")
 
@@ -253,6 +251,9 @@ class Beats(Exhibit):
             axes, field.left + second / 2, foot - look.fit(0.26, 0.29), "one second", ha="center", color=theme.grey
         )
         slow = look.text(axes, field.right, foot - look.fit(0.26, 0.29), ha="right", color=theme.grey)
+        both = look.text(
+            axes, field.right, line, look.fit("the two together", "together"), ha="right", color=theme.grey
+        )
         rate = look.headline(axes, field.left, line)
         shown: dict[str, float] = {}
 
@@ -314,7 +315,7 @@ class Beats(Exhibit):
             "slipping": (high, slips),
             "gap": (gap,),
             "lead": (arrow, lead),
-            "sum": (whole, heard, *span, one),
+            "sum": (whole, heard, both, *span, one),
             "playhead": (now,),
             "beats": (passed, coming),
             "rate": rate.artists,

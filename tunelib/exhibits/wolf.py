@@ -25,6 +25,7 @@ from tunelib.pitch import (
     Key,
     Note,
     Triad,
+    cents,
     listed,
     plain,
     ratio_from_cents,
@@ -46,6 +47,7 @@ _A_DOT = 0.012  # turns: how long a stroke is for a note on its own in its key
 _FLARE = Path.unit_regular_star(13, 0.66)  # the mark of what howls
 _STEPS = {"12 equal": 12, "31 equal": 31}
 _SMOOTH = 200  # points of the circle
+_NOTCH = 0.63  # of the radius: how far below the middle the break in the disc ends
 _VOICES = 4  # a bass and three notes
 _DEGREES = (0, 5, 3, 1, 4, 0)  # of the progression's roots: I vi IV ii V I
 
@@ -109,7 +111,7 @@ class TheGap(Exhibit):
         ring = _Ring(axes, look, *look.fit((2.5, 2.46, 1.56), (2.7, 6.42, 1.74), (2.7, 2.4, 1.6)))
         columns = None
         if not look.square:
-            columns = _Columns(axes, look, *look.fit((5.35, 0.68, 1.05, 0.0046), (0.75, 0.78, 1.0, 0.0042)))
+            columns = _Columns(axes, look, *look.fit((5.4, 0.68, 1.05, 0.0046), (1.2, 0.7, 1.0, 0.0042)))
         x, y = ring.x, ring.y
         within = look.text(axes, x, y + look.fit(0.72, 0.85), "", "name", ha="center")
         headline = look.headline(axes, x, y - 0.02, below=True, ha="center")
@@ -275,7 +277,7 @@ class _Ring:
         turns = self._turns = np.asarray((np.arange(len(chain)) - (len(chain) - 1) / 2) * turn)
         rim = self._at(np.linspace(turns[0], turns[-1] + (0 if chain.wolf else turn), _SMOOTH))
         self.arc.set_data(*rim)
-        self.disc.set_xy(np.vstack([np.column_stack(rim), [self.x, self.y]]))
+        self.disc.set_xy(np.vstack([np.column_stack(rim), [self.x, self.y - _NOTCH * self.radius]]))
         self.dots.set_data(*self._at(turns))
         places = [chain.place_of(Note.on_chain(int(Key(Note.named(key)).lowest_fifth) + i)) for i in range(7)]
         strokes = []
@@ -326,6 +328,10 @@ class _Columns:
         (self._notes,) = axes.plot([], [], ls="none", **look.ring(1.5))
         (self._lit,) = axes.plot([], [], "o", ms=20, color=theme.ink, label="sounding column", **look.ring())
         self._names = [look.text(axes, x, foot - 0.42, "", "name", ha="center") for x in self._x.tolist()]
+        self._rows = [
+            look.text(axes, left - 0.28, foot + per_cent * size, words, ha="right", va="center", color=theme.grey)
+            for words, size in (("root", 0.0), ("third", cents("5/4")), ("fifth", cents("3/2")))
+        ]
         self._at: list[FloatArray] = []
 
     @property
@@ -336,7 +342,7 @@ class _Columns:
     @property
     def all(self) -> list[Any]:
         """What there is of every chord."""
-        return [self._stems, self._pure, self._notes, *self._names]
+        return [self._stems, self._pure, self._notes, *self._names, *self._rows]
 
     @property
     def howl(self) -> list[Any]:

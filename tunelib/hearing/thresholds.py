@@ -384,9 +384,9 @@ _OPEN_UNIVERSITY = "The Open University, Hearing (OpenLearn), section 11.2"
 
 PUBLISHED_THRESHOLDS: tuple[PublishedThreshold, ...] = (
     PublishedThreshold(
-        "two tones, middle frequencies", "two tones, middle", 0.2, 0.2, "percent", 500, 2000, _OPEN_UNIVERSITY,
+        "two tones, middle notes", "two tones, middle", 0.2, 0.2, "percent", 500, 2000, _OPEN_UNIVERSITY,
     ),
-    PublishedThreshold("two tones, low frequencies", "two tones, low", 1, 3, "hertz", 100, 1000, _OPEN_UNIVERSITY),
+    PublishedThreshold("two tones, low notes", "two tones, low", 1, 3, "hertz", 100, 1000, _OPEN_UNIVERSITY),
     PublishedThreshold(
         "a thirtieth of a critical band", "1/30 critical band", 1 / 30, 1 / 30, "bands", 100, 10_000, _DEMONSTRATIONS,
     ),
@@ -395,10 +395,10 @@ PUBLISHED_THRESHOLDS: tuple[PublishedThreshold, ...] = (
         "B. C. J. Moore, An Introduction to the Psychology of Hearing; from memory",
     ),
     PublishedThreshold(
-        "slow frequency modulation, low frequencies", "slow vibrato, low", 3.6, 3.6, "hertz", 50, 500, _ZWICKER_FASTL,
+        "slow vibrato, low notes", "slow vibrato, low", 3.6, 3.6, "hertz", 50, 500, _ZWICKER_FASTL,
     ),
     PublishedThreshold(
-        "slow frequency modulation, high frequencies", "slow vibrato, high",
+        "slow vibrato, high notes", "slow vibrato, high",
         0.7, 0.7, "percent", 500, 10_000, _ZWICKER_FASTL,
     ),
     PublishedThreshold(
