@@ -76,6 +76,24 @@ def test_thirds_are_planted_on_their_roughness(root: float) -> None:
     assert np.interp(x, *ridge.get_data()) == pytest.approx(y)  # type: ignore[attr-defined]
 
 
+@pytest.mark.parametrize("size", ["panel", "vertical", "square"])
+@pytest.mark.parametrize("root", [C3 / 2, 2 * C3, 4 * C3])
+def test_rough_is_written_in_a_hill_and_smooth_in_a_valley(size: str, root: float) -> None:
+    """Both words are in the land, and what is called smooth is less rough than what is called rough."""
+    scene = laid_out("five_thirds", size, root=root)
+    [ridge] = [line for line in scene.parts["land"] if hasattr(line, "get_xdata") and len(line.get_xdata()) == 261]
+    sizes, heights = ridge.get_data()  # type: ignore[attr-defined]
+    rough, smooth = (text for text in scene.parts["land"] if words([text]))
+    assert words([rough, smooth]) == ["rough", "smooth"]
+    assert triad_roughness(rough.get_position()[0], root) > triad_roughness(10 * 1200 / 31, root)  # type: ignore[attr-defined]
+    axes = ridge.axes
+    assert axes is not None
+    for text in (rough, smooth):
+        box = text.get_window_extent().transformed(axes.transData.inverted())
+        under = (sizes >= box.x0) & (sizes <= box.x1)
+        assert box.y1 < heights[under].min(), text
+
+
 def test_the_land_is_as_grainy_as_it_is_rough() -> None:
     """On C2 a triad is some three times as rough as on C4, and has as many times the grains."""
     counts = {}
@@ -85,7 +103,7 @@ def test_the_land_is_as_grainy_as_it_is_rough() -> None:
             for line in laid_out("five_thirds", root=root).parts["land"]
             if hasattr(line, "get_ydata") and len(line.get_ydata()) > 1000
         ]
-        counts[root] = int((np.asarray(grains.get_ydata()) > 0).sum())  # type: ignore[attr-defined]
+        counts[root] = int((np.asarray(grains.get_ydata()) > 0).sum())
     rougher = triad_roughness(348, C3 / 2) / triad_roughness(348, 2 * C3)
     assert 3 < rougher < 4
     assert counts[C3 / 2] / counts[2 * C3] == pytest.approx(rougher, rel=0.15)
@@ -140,6 +158,18 @@ def test_threads_move_while_the_chord_sounds_and_rest_when_it_is_pure() -> None:
     assert 1 < fastest / slow < 2
 
 
+def test_a_still_thread_shows_the_worst_pair_with_the_harmonic_seventh() -> None:
+    """Straight, between the pure rungs of G and the seventh; chords that have that seventh need none."""
+    scene = laid_out("two_sevenths", chord="C7 in 12")
+    still, said = scene.parts["still"]
+    x, y = np.array(still.get_data())  # type: ignore[attr-defined]
+    rungs = [float(rung.get_ydata()[0]) for rung in scene.parts["rungs"][:4]]  # type: ignore[attr-defined]
+    assert still.get_visible() and words([said]) == ["pure: 0"]
+    assert np.ptp(x) == 0 and y == pytest.approx(rungs[2:])
+    for chord in ("pure 4:5:6:7", "Charm7 in 31"):
+        assert not laid_out("two_sevenths", chord=chord).parts["still"][0].get_visible()
+
+
 @pytest.mark.parametrize(
     "tuned, symbol", [("31 steps", "Charm9(½♯11)"), ("pure", "Charm9(½♯11)"), ("12 steps", "C9(♯11)")]
 )
@@ -160,6 +190,26 @@ def test_notes_grow_out_of_the_root(size: str) -> None:
     places = np.array(dots.get_data())[1 if size == "vertical" else 0]  # type: ignore[attr-defined]
     assert places[3:] == pytest.approx(places[0])
     assert (places[1] - places[0]) / (places[2] - places[0]) == pytest.approx(10 / 18)
+
+
+def test_a_symbol_does_not_read_as_a_word() -> None:
+    """A thin space is between a root and a family that is written as a word; its misses have a sign and a unit."""
+    scene = laid_out("growing_chord", notes=4, tuned="31 steps")
+    assert words(scene.parts["symbol"])[0] == "C\N{THIN SPACE}harm7"
+    assert words(scene.parts["misses"]) == ["−5 cents"]
+    assert words(laid_out("growing_chord", notes=4, tuned="12 steps").parts["symbol"])[0] == "C7"
+
+
+@pytest.mark.parametrize("voicing, turned", [("spread", 0), ("open", 2), ("close", 0)])
+def test_the_close_voicing_is_named_at_its_notes(voicing: str, turned: int) -> None:
+    """Rings are where the close voicing has notes that this one has not; the word is among them, or not there."""
+    scene = laid_out("spread_chord", voicing=voicing, turned=turned)
+    rings, there = scene.parts["close"][2:]
+    x = np.array(rings.get_xdata())  # type: ignore[attr-defined]
+    x = x[~np.isnan(x)]
+    assert there.get_visible() == bool(len(x)) == (voicing != "close")
+    if len(x):
+        assert x.min() - 1e-9 <= there.get_position()[0] <= x.max() + 1e-9  # type: ignore[attr-defined]
 
 
 def test_ties_are_as_thick_as_their_notes_are_rough() -> None:
@@ -203,8 +253,8 @@ def test_the_ground_shakes_under_the_third_that_sounds() -> None:
     [grains] = [line for line in scene.parts["land"] if hasattr(line, "get_ydata") and len(line.get_ydata()) > 1000]
     x, before = np.array(grains.get_data())  # type: ignore[attr-defined]
     scene.light(Playing(0.7, (1,)))
-    moved = np.abs(np.array(grains.get_ydata()) - before)  # type: ignore[attr-defined]
+    moved = np.abs(np.array(grains.get_ydata()) - before)
     near = np.abs(x - 10 * 1200 / 31) < 15
     assert moved[near].max() > 0.01 and moved[np.abs(x - 10 * 1200 / 31) > 20].max() < 1e-9
     scene.light(SILENT)
-    assert np.array(grains.get_ydata()) == pytest.approx(before)  # type: ignore[attr-defined]
+    assert np.array(grains.get_ydata()) == pytest.approx(before)

@@ -184,10 +184,11 @@ class _Rounds:
         self._others = {tuned: look.text(axes, 0, 0, color=theme.grey, va="center") for tuned in self._tints}
         self._names = [look.text(axes, 0, 0, ha="center", va="center") for _ in range(_MOST_CHORDS)]
         self._number = look.headline(axes, 0, 0, below=True)
+        self._after_rounds = look.text(axes, 0, 0, color=theme.grey)
         self.moving: tuple[Artist, ...] = (
             self._posts, *self._ways.values(), self._home, self._back, self._gap, self._front, self._stations,
             *self._leads.values(), self._ends, self._sounding, *self._keys.values(), *self._others.values(),
-            *self._names, *self._number.artists,
+            *self._names, *self._number.artists, self._after_rounds,
         )  # fmt: skip
         self.parts: Mapping[str, tuple[Artist, ...]] = {
             "home": (self._home,),
@@ -195,7 +196,7 @@ class _Rounds:
             "way": (self._back, self._front, self._stations, self._ends),
             "others": (*self._ways.values(), *self._leads.values(), *self._keys.values(), *self._others.values()),
             "gap": (self._gap,),
-            "number": self._number.artists,
+            "number": (*self._number.artists, self._after_rounds),
         }
 
     def show(self, progression: str, rounds: int, tuned: str) -> None:
@@ -229,7 +230,10 @@ class _Rounds:
             plain(abs(away)) if _side(away) else "0", f"cents {_side(away)}" if _side(away) else "home again"
         )
         heights = self._apart({name: self._height(cents) for name, cents in end.items()}, tuned)
-        self._number.move(right + 8, heights[tuned] + 0.08 * self._look.size("number"))
+        number_y = heights[tuned] + 0.08 * self._look.size("number") + 0.75 * self._look.size("label")
+        self._number.move(right + 8, number_y)
+        self._after_rounds.set_position((right + 8, number_y - 29 - 1.5 * self._look.size("label")))
+        self._after_rounds.set_text(f"after {times(rounds, 'round')}")
         for name, text in self._others.items():
             for artist in (text, self._keys[name], self._leads[name]):
                 artist.set_visible(name != tuned)
@@ -238,7 +242,8 @@ class _Rounds:
             )
             text.set_position((right + 22, heights[name]))
             self._keys[name].set_data([right + 13], [heights[name]])
-            self._leads[name].set_data([right + 2, right + 8], [self._height(end[name]), heights[name]])
+            from_end, to = self._height(end[name]), heights[name]
+            self._leads[name].set_data(right + np.array([1, 4, 4, 8]), [from_end, from_end, to, to])
 
     def sound(self, place: int, progression: str, rounds: int, tuned: str) -> None:
         """Light up the chord that sounds, counted from the first on the way."""
@@ -297,7 +302,8 @@ class _Rounds:
 
     def _apart(self, heights: dict[str, float], chosen: str) -> dict[str, float]:
         """Heights of words, moved so that none overlaps another or leaves the picture."""
-        number, label = 0.95 * self._look.size("number") + 1.6 * self._look.size("name"), 1.5 * self._look.size("label")
+        label = 1.5 * self._look.size("label")
+        number = 0.95 * self._look.size("number") + 1.6 * self._look.size("name") + label
         ordered = sorted(heights, key=lambda name: heights[name])
         sizes = [number if name == chosen else label for name in ordered]
         placed = [heights[name] for name in ordered]

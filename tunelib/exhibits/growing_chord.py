@@ -10,8 +10,8 @@ from typing import Any, ClassVar
 import numpy as np
 
 from tunelib.exhibits.exhibit import SILENT, Canvas, Choice, Exhibit, Knob, Playing, Scene, Slider, Voicing
-from tunelib.exhibits.held_chords import C3, as_played, root_of
-from tunelib.exhibits.inches import in_inches, width_in_inches
+from tunelib.exhibits.held_chords import C3, as_played, root_of, set_apart
+from tunelib.exhibits.inches import in_inches, width_in_inches, width_of
 from tunelib.exhibits.key_row import KeyRow
 from tunelib.exhibits.look import MARGIN, Look
 from tunelib.harmony import Chord
@@ -26,7 +26,6 @@ _PURE = np.array([cents(Fraction(n, _HARMONICS[0])) for n in _HARMONICS])
 _MOST = len(_HARMONICS)
 _TUNED = ("pure", "31 steps", "12 steps")
 _SAID = 2.0  # cents from which a miss is said
-_MISS_WIDTH = 0.7  # inches, of what is said of it in a wide picture
 
 
 class GrowingChord(Exhibit):
@@ -129,21 +128,21 @@ class GrowingChord(Exhibit):
                 lines[i].set_data(*turned([x[i], x[i]], [base, y[i]]))
                 names[i].set_visible(here)
                 off = float(sizes[i] - _PURE[i])
-                misses[i].set_visible(here and (not i or abs(off) >= _SAID))
+                misses[i].set_visible(here and abs(off) >= _SAID)
                 if here:
                     names[i].set_text(chord.notes[i].name)
-                    side = "cents" if not i else "sharp" if off > 0 else "flat"
-                    misses[i].set_text(f"{plain(abs(off), 0)} {side}")
+                    misses[i].set_text(f"{signed(off, 0)} cents")
                     beside = max(pure, x[i]) + 0.2
                     names[i].set_position((3.25, pure) if tall else (beside, y[i] + 0.02))
-                    crowded = i + 1 < notes and x[i + 1] - beside < _MISS_WIDTH
-                    under = min(pure, x[i]) - 0.1 - _MISS_WIDTH if crowded else beside
-                    misses[i].set_position((3.8, pure) if tall else (under, y[i] + (0.02 if crowded else -0.24)))
+                    width = width_of(misses[i])
+                    crowded = i + 1 < notes and x[i + 1] - beside < width + 0.05
+                    under = min(pure, x[i]) - 0.1 - width if crowded else beside
+                    misses[i].set_position((3.72, pure) if tall else (under, y[i] + (0.02 if crowded else -0.24)))
             for mark in (dots, newest):
                 mark.set(color=tint.full, marker=tint.marker)
             dots.set(markeredgecolor=theme.behind_text, markersize=10, data=turned(x, y))
             newest.set(markeredgecolor=theme.ink, markersize={"o": 20, "s": 18, "D": 16}[tint.marker])
-            played = as_played(chord)
+            played = set_apart(chord)
             body, bracket, rest = played.partition("(")
             symbol.set_text(body)
             added.set(text=bracket + rest, x=MARGIN + width_in_inches(symbol, body) + 0.08)

@@ -340,7 +340,7 @@ class _Chain:
         self._number.say(str(total), words if here else "voices")
         if self._down:
             top = float(along[here]) - 0.75 * self._look.size("name") - self._opening
-            self._number.move(0, self._high - top - 0.85 * self._look.size("number"))
+            self._number.move(0, self._high - top - 0.85 * self._look.size("number") - 3)
         else:
             middle = float(along[max(here - 1, 0)] + along[here]) / 2
             room = 7.0 * self._look.size("name")

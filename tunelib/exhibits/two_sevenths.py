@@ -10,7 +10,7 @@ from typing import Any, ClassVar
 import numpy as np
 
 from tunelib.exhibits.exhibit import SILENT, Canvas, Choice, Exhibit, Knob, Playing, Scene, Slider, Voicing
-from tunelib.exhibits.held_chords import C3, as_played, held, on_root, root_of
+from tunelib.exhibits.held_chords import C3, held, on_root, root_of, set_apart
 from tunelib.exhibits.inches import in_inches
 from tunelib.exhibits.look import MARGIN, Look, Tint
 from tunelib.harmony import Chord
@@ -31,6 +31,7 @@ _SEVENTHS: dict[str, tuple[float, ...]] = {
 _PAIRS = tuple(combinations(range(len(_NUMBERS)), 2))
 _SHOWN = 0.25  # seconds of beats from one end of a thread to the other
 _EASY = 1.5  # waves a second that an eye can follow
+_AT_REST = 1e-6  # beats a second, below which a rate is none
 _POINTS = 400  # of a thread
 
 
@@ -49,6 +50,7 @@ class TwoSevenths(Exhibit):
         "notes": "the four notes of the chord",
         "threads": "a thread between every two notes, which swings once for each beat",
         "worst": "the pair that beats fastest",
+        "still": "that pair with the harmonic seventh, pure and at rest",
         "gap": "how far the seventh is from the seventh harmonic",
         "beats": "how often a second that pair beats",
         "chord": "the chord and its root",
@@ -58,7 +60,7 @@ class TwoSevenths(Exhibit):
         ("notes", "chord"),
         ("threads",),
         ("gap",),
-        ("worst", "beats"),
+        ("worst", "beats", "still"),
     )
     flows: ClassVar[bool] = True
 
@@ -67,7 +69,7 @@ class TwoSevenths(Exhibit):
         look.heading(figure, look.fit(self.title, "The two sevenths"))
         width, height = look.inches
         axes = in_inches(figure, look)
-        foot, top = look.fit((0.95, 4.12), (1.25, 7.8), (0.95, 3.75))  # inches: C, and the minor seventh of 31
+        foot, top = look.fit((0.95, 4.12), (1.25, 7.8), (0.78, 3.75))  # inches: C, and the minor seventh of 31
         left, right = look.fit((0.8, width - 1.1), (0.65, width - 0.95))
 
         def up(sizes: Any) -> Any:
@@ -83,17 +85,19 @@ class TwoSevenths(Exhibit):
         gaps = [axes.fill([0] * 4, [0] * 4, lw=0)[0] for _ in _NUMBERS]
         lines = [axes.plot([], [], lw=2.5, solid_capstyle="round")[0] for _ in _NUMBERS]
         (leader,) = axes.plot([], [], color=theme.line, lw=1.2)
+        (still,) = axes.plot([], [], color=theme.pure.full, lw=1.6)
+        pure_words = look.text(axes, 0, 0, "pure: 0", color=theme.pure.text)
         threads = [axes.plot([], [], solid_capstyle="round", solid_joinstyle="round")[0] for _ in _PAIRS]
         (ends,) = axes.plot([], [], "o", ms=look.fit(10, 11), **look.ring())
         names = [look.text(axes, right + 0.15, 0, size=size, va="center") for size in ("name", "name", "name", "title")]
         rates = [look.text(axes, x + swing + 0.05, 0, color=theme.grey) for x in columns]
-        most_y = float(up(look.fit(170, 180, 182)))
+        most_y = float(up(look.fit(170, 180, 190)))
         most = look.headline(axes, 0, most_y, below=True, ha="center")
         missed = look.text(axes, left, 0)
         line = height - MARGIN - look.size("title") / 72 + 0.06
         chord_at = look.fit((width - MARGIN, line), (MARGIN, line - 0.42))
         said = look.text(axes, *chord_at, size="name", ha=look.fit("right", "left"))
-        slowly = look.text(axes, left, look.fit(0.45, 0.6, 0.42), color=theme.grey)
+        slowly = look.text(axes, left, look.fit(0.45, 0.6, 0.34), color=theme.grey)
         along = np.linspace(0, 1, _POINTS)
         tied = np.sin(np.pi * along) ** 0.6  # at both ends
         rate_of, slow = [0.0] * len(_PAIRS), [1]
@@ -117,8 +121,9 @@ class TwoSevenths(Exhibit):
             rate_of[:] = self._beats(chord, root)
             slow[0] = self._slowed(root)
             worst = int(np.argmax(rate_of))
+            beating = rate_of[worst] > _AT_REST
             for i, ((low, high), thread, rate) in enumerate(zip(_PAIRS, threads, rates, strict=True)):
-                is_worst = i == worst and rate_of[i] > 0
+                is_worst = i == worst and beating
                 thread.set_ydata(y[low] + (y[high] - y[low]) * along)
                 a_wave = 72 * (y[high] - y[low]) / max(1.0, rate_of[i] * _SHOWN)  # points
                 thread.set(color=theme.ink if is_worst else theme.grey, lw=min(2.5 if is_worst else 1.6, 0.45 * a_wave))
@@ -127,31 +132,39 @@ class TwoSevenths(Exhibit):
             ends.set_data(np.repeat(columns, 2), y[np.ravel(_PAIRS)])
             ends.set(color=tint.full, marker=tint.marker, markeredgecolor=theme.behind_text)
             ends.set_markersize({"o": 10, "s": 9, "D": 8}[tint.marker] + look.fit(0, 1))
-            at = look.fit(float(np.clip(columns[worst], columns[2] + 1.45, right - 0.75)), right - 0.85)
+            near = float(np.clip(columns[worst], columns[2] + 1.45, right - 0.75))
+            at = look.fit(near, right - 0.85, right - 0.79)
             most.say(plain(rate_of[worst]), "beats a second")
             most.move(at, most_y)
             to = float(np.clip(columns[worst], at - 0.6, at + 0.6))
             leader.set_data([columns[worst], to], [y[_PAIRS[worst][0]] - 0.1, most_y + look.size("number") / 90])
-            leader.set_visible(rate_of[worst] > 0)
+            leader.set_visible(beating)
+            beside = columns[worst] + swing + 0.08
+            still.set_data([beside, beside], [pure[n] for n in _PAIRS[worst]])
+            pure_words.set_position((beside - 0.06, y[_PAIRS[worst][0]] - look.fit(0.28, 0.37)))
+            for artist in (still, pure_words):
+                artist.set_visible(beating and _PAIRS[worst][1] == len(_NUMBERS) - 1)
             missed.set_y(max(y[3], pure[3]) + 0.12)
             missed.set_text(_missed(float(sizes[3] - _RUNGS[3])))
             tuned = "" if chord == _PURE else f" in {chord.split()[-1]}"
-            said.set_text(f"{'4:5:6:7' if chord == _PURE else as_played(self._chord(chord, root))}{tuned} on {note}")
+            said.set_text(f"{'4:5:6:7' if chord == _PURE else set_apart(self._chord(chord, root))}{tuned} on {note}")
             light(SILENT)
 
         def light(playing: Playing) -> None:
             swung(playing.seconds or 0)
-            slower = "" if playing.seconds is None else f", {slow[0]} times slower"
-            slowly.set_text(f"a quarter of a second of beats{slower}")
+            shown = "a quarter of a second" if playing.seconds is None else f"{slow[0]} times slower"
+            slowly.set_text(f"each wave is a beat: {shown}")
 
         moving = (
-            *gaps, *lines, leader, *threads, ends, *names, *rates, *most.artists, missed, said, slowly
+            *gaps, *lines, leader, still, *threads, ends, *names, *rates, *most.artists, missed, said, slowly,
+            pure_words,
         )  # fmt: skip
         parts = {
             "rungs": (*rungs, *numbers),
             "notes": (*gaps[:3], *lines, ends, *names),
             "threads": (*threads, *rates, slowly),
             "worst": (leader,),
+            "still": (still, pure_words),
             "gap": (gaps[3], missed),
             "beats": most.artists,
             "chord": (said,),

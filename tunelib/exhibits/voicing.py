@@ -11,7 +11,7 @@ from typing import Any, ClassVar
 import numpy as np
 
 from tunelib.exhibits.exhibit import SILENT, Canvas, Choice, Exhibit, Knob, Playing, Scene, Slider, Voicing
-from tunelib.exhibits.held_chords import as_played
+from tunelib.exhibits.held_chords import as_played, set_apart
 from tunelib.exhibits.inches import in_inches, width_of
 from tunelib.exhibits.key_row import KeyRow
 from tunelib.exhibits.look import MARGIN, Look
@@ -34,9 +34,9 @@ _BOW = 40  # points of the line of a tie
 
 @dataclass(frozen=True)
 class _Laid:
-    """A chord laid out on a root: its name there, the root, its notes, and its steps from C4."""
+    """A chord laid out on a root: the chord there, the root, its notes, and its steps from C4."""
 
-    symbol: str
+    chord: Chord
     root: Note
     notes: tuple[Note, ...]
     steps: tuple[int, ...]
@@ -71,7 +71,7 @@ def _laid(chord: str, kind: str, turned: int, root: int) -> _Laid:
         (name, tuple(name.transpose(c3.interval_to(note)) for note in shape)) for name in spellings(root, THIRTY_ONE)
     ]
     on, notes = min(ways, key=lambda way: sum(abs(note.half_sharps) for note in way[1]))
-    return _Laid(as_played(Chord.parse(chord).on(on)), on, notes, tuple(note.step(THIRTY_ONE) for note in notes))
+    return _Laid(Chord.parse(chord).on(on), on, notes, tuple(note.step(THIRTY_ONE) for note in notes))
 
 
 _REGISTERS = np.arange(_FIRST * _OCTAVE, 3 * _OCTAVE + 1)  # of the lowest note, in steps; an octave up is among them
@@ -151,6 +151,7 @@ class SpreadChord(Exhibit):
         ]
         size, side = look.fit(("name", "center"), ("name", "right"), ("label", "center"))
         names = [look.text(axes, 0, 0, size=size, ha=side, va="center") for _ in range(_MOST_NOTES)]
+        there = look.text(axes, 0, 0, "close", ha=side, va="center", color=theme.grey)
 
         line = height - MARGIN - look.size("title") / 72 + 0.06
         said_at = look.fit((width - MARGIN, line), (MARGIN, line - 0.42), (MARGIN, line - 0.38))
@@ -189,8 +190,15 @@ class SpreadChord(Exhibit):
                 if note is not None:
                     post.set_data(*turn([x[i], x[i]], [post_foot, back + 0.12]))
                     text.set_text(str(note))
-            for i, row in enumerate(_rows(x.tolist(), look.fit(0.5, 0.3, 0.5))):
-                names[i].set_position(turn(x[i], near - look.fit(0.22, 0.1, 0.2) - look.fit(0.28, 0.62, 0.26) * row))
+            room, below, further = look.fit((0.5, 0.22, 0.28), (0.3, 0.1, 0.62), (0.5, 0.2, 0.26))
+            rows = _rows(x.tolist(), room)
+            for i, row in enumerate(rows):
+                names[i].set_position(turn(x[i], near - below - further * row))
+            alone = at(1200 * left_behind[~np.isnan(left_behind)] - 100 * lowest).tolist()
+            there.set_visible(bool(alone))
+            if alone:
+                place, row = _free([(alone[0] + alone[-1]) / 2, *alone], x.tolist(), rows, room)
+                there.set_position(turn(place, near - below - further * row))
             for pair, tie in zip(_PAIRS, ties, strict=True):
                 much = laid.rubs.get(pair)
                 tie.set_visible(much is not None)
@@ -205,7 +213,7 @@ class SpreadChord(Exhibit):
             close.set_x(left + as_close + 0.1)
             share.set_text(f"{self._compared(chord, voicing, turned, root)[0]} %")
             of_close.set_x(left + width_of(share) + 0.12)
-            said.set_text(f"{laid.symbol}, {voicing}")
+            said.set_text(f"{set_apart(laid.chord)}, {voicing}")
             shown.update(laid=laid)
             light(SILENT)
 
@@ -219,12 +227,26 @@ class SpreadChord(Exhibit):
                 tie.set_color(theme.rough[4] if rasps else theme.rough[3])
                 tie.set_alpha(1.0 if set(pair) <= sounding else 0.25)
 
-        moving = (keys.seams, keys.black, from_close, *ties, *posts, *names, gauge, ghost, close, share, of_close, said)
+        moving = (
+            keys.seams,
+            keys.black,
+            from_close,
+            *ties,
+            *posts,
+            *names,
+            there,
+            gauge,
+            ghost,
+            close,
+            share,
+            of_close,
+            said,
+        )
         parts = {
             "keys": keys.artists,
             "notes": (*posts, *names),
             "ties": ties,
-            "close": (ghost, close, from_close),
+            "close": (ghost, close, from_close, there),
             "gauge": (gauge,),
             "share": (share, of_close),
             "chord": (said,),
@@ -235,7 +257,7 @@ class SpreadChord(Exhibit):
         laid = _laid(chord, voicing, turned, _nearest(root))
         share, octave_up = self._compared(chord, voicing, turned, root)
         return {
-            "chord": laid.symbol,
+            "chord": as_played(laid.chord),
             "lowest": str(laid.notes[0]),
             "share": str(share),
             "up": str(octave_up),
@@ -252,11 +274,12 @@ class SpreadChord(Exhibit):
 
     def sentence(self, chord: str, voicing: str, turned: int, root: float) -> str:
         laid = _laid(chord, voicing, turned, _nearest(root))
+        symbol = as_played(laid.chord)
         of_close, octave_up = self._compared(chord, voicing, turned, root)
         plain_close = (voicing, turned) == ("close", 0)
         beside = "" if plain_close else f"it is {of_close} % as rough as the close voicing from there up, and "
         return (
-            f"On {laid.root} ({plain(root)} Hz) the {voicing} voicing of {laid.symbol}, turned {times(turned, 'time')},"
+            f"On {laid.root} ({plain(root)} Hz) the {voicing} voicing of {symbol}, turned {times(turned, 'time')},"
             f" has {laid.notes[0]} at the bottom; {beside}an octave higher it is {octave_up} % as rough as here."
         )
 
@@ -296,6 +319,16 @@ def _rows(places: list[float], room: float) -> list[int]:
         last[row : row + 1] = [place]
         found.append(row)
     return found
+
+
+def _free(wanted: list[float], places: list[float], rows: list[int], room: float) -> tuple[float, int]:
+    """The first of some wanted places, and the first row, with room for a word among names in their rows."""
+    return next(
+        (place, row)
+        for row in range(len(places) + 1)
+        for place in wanted
+        if all(abs(place - other) >= room for other, its_row in zip(places, rows, strict=True) if its_row == row)
+    )
 
 
 def _bow(low: float, high: float, foot: float, most: float, whole: float) -> tuple[FloatArray, FloatArray]:
