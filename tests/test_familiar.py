@@ -168,3 +168,11 @@ def test_the_familiar_note_lights_up_and_then_the_new_one(player: str) -> None:
     )
     assert (silent, first, second, both) == (False, True, False, True)
     assert thin == still_thin < thick == also_thick
+
+
+def test_the_two_rows_of_the_octave_are_numbered() -> None:
+    scene = EXHIBITS["familiar_notes"].lay_out(Figure(figsize=(9.6, 5.4)), Look(THEMES["dark"]))
+    known, new, *others = scene.parts["octave"]
+    levels = {text.get_text(): text.get_position()[1] for text in others if hasattr(text, "get_text")}
+    for count, line in (("12", known), ("31", new)):
+        assert np.nanmin(line.get_ydata()) < levels[count] < np.nanmax(line.get_ydata())

@@ -220,3 +220,15 @@ def test_keys_light_up_one_by_one_and_then_together() -> None:
         assert all(np.isin(now, keys).all() for now in lit)
         counts.append(sum(len(now) for now in lit))
     assert counts == [1, 1, 1, 3, 0]
+
+
+def test_the_shape_on_c_is_named_unless_it_is_the_chord_itself() -> None:
+    exhibit = EXHIBITS["key_grid"]
+    for look in (Look(THEMES["light"]), Look(THEMES["light"], tall=True, square=True)):
+        scene = exhibit.lay_out(Figure(figsize=look.inches), look)
+        seen = {}
+        for root in ("C", "E♭"):
+            scene.update(**exhibit.settle({"root": root}))
+            *_, words = scene.parts["ghost"]
+            seen[root] = words.get_text() if words.get_visible() else ""
+        assert seen == {"C": "", "E♭": "dashed: C E G"}

@@ -10,13 +10,14 @@ import music21
 import numpy as np
 import pytest
 from matplotlib.colors import to_hex
+from matplotlib.figure import Figure
 from matplotlib.patches import PathPatch
 from test_exhibits import boxes, settings
 
 from tunelib.exhibits import EXHIBITS
 from tunelib.exhibits import staff as staff_room
 from tunelib.exhibits.exhibit import SILENT, Playing
-from tunelib.exhibits.look import Look, find_theme
+from tunelib.exhibits.look import THEMES, Look, find_theme
 from tunelib.exhibits.typeface import as_set
 from tunelib.exhibits.written import lowest_c, written_notes
 from tunelib.export.engrave import engrave_svg
@@ -346,3 +347,14 @@ def test_an_octave_sign_ends_with_its_line() -> None:
     """Each line can be read by itself: the sign stops at the end of one and begins again on the next."""
     text = musicxml_text(line_score("C7", "D7", "E7"), new_lines=(3,))
     assert re.findall(r'octave-shift type="(\w+)"', text) == ["down", "stop", "down", "stop"]
+
+
+def test_the_letters_are_above_the_dots_of_their_notes() -> None:
+    """C D E F G A B are 0, 5, 10, 13, 18, 23 and 28 steps up (tones of five steps and semitones of three)."""
+    exhibit = EXHIBITS["written_notes"]
+    scene = exhibit.lay_out(Figure(figsize=(9.6, 5.4)), Look(THEMES["dark"]))
+    scene.update(**exhibit.settle({}))
+    known, new, *_ = scene.parts["all"]
+    dots = np.sort(np.concatenate([known.get_xdata(), new.get_xdata()]))
+    at = {text.get_text(): text.get_position()[0] for text in scene.parts["all"][3:] if text.get_visible()}
+    assert at == pytest.approx(dict(zip("CDEFGAB", dots[[0, 5, 10, 13, 18, 23, 28]], strict=True)))

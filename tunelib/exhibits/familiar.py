@@ -131,7 +131,7 @@ class FamiliarNotes(Exhibit):
         def update(player: str, note: str) -> None:
             place = _place(player, note)
             octave.show(_NOTES.index(note))
-            who_plays.set_text(player)
+            who_plays.set_text(f"as the {player} reads it")
             on_string = place.string is not None
             hand.see(on_string)
             voice.see(not on_string)

@@ -247,7 +247,7 @@ class _Table:
         self._head_room = look.fit(0.38, 0.5, 0.36)
         self._foot = look.fit(0.24, 0.32, 0.24)  # below a post, to the middle of its ratio
         self._below = self._foot + self.number + look.fit(0.22, 0.75, 0.2)  # a post, to the end of its row
-        words = look.fit((1.15, 2.3), (1.4, 1.4), (1.5, 2.75))  # of the headline, to the left and right of its place
+        words = look.fit((1.15, 2.3), (1.4, 1.4), (1.5, 2.85))  # of the headline, to the left and right of its place
         self._clear = free.left + words[0], free.right - words[1]
 
     def rows(self, chosen: int) -> tuple[FloatArray, FloatArray]:

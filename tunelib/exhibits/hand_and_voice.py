@@ -27,7 +27,8 @@ class OctaveStrip:
 
     def __init__(self, axes: Axes, look: Look) -> None:
         theme, field = look.theme, field_of(look)
-        self._left, self._inch = field.left + 0.12, (field.width - 0.24) / 1200
+        named = look.fit(0.32, 0.36, 0.36)
+        self._left, self._inch = field.left + 0.12 + named, (field.width - 0.24 - named) / 1200
         low = field.bottom + look.fit(0.26, 0.3, 0.28)
         self._low = low
         known = axes.plot(*self._strokes(100.0 * np.arange(13), 0.25, 0.42), color=theme.twelve.full, lw=4)
@@ -39,9 +40,15 @@ class OctaveStrip:
                       spell(pitch, _TWELVE).name, ha="center", color=theme.grey)
             for pitch in letters
         ]  # fmt: skip
+        counts = [
+            look.text(axes, field.left, low + height, str(count), va="center", color=colour)
+            for count, height, colour in (
+                (len(_TWELVE), 0.335, theme.twelve.text), (len(THIRTY_ONE), 0.085, theme.thirty_one.text),
+            )
+        ]  # fmt: skip
         (self._here,) = axes.plot([], [], color=theme.ink, lw=5, solid_capstyle="round")
         self.moving = (self._here,)
-        self.artists = (*known, *new, *names, self._here)
+        self.artists = (*known, *new, *names, *counts, self._here)
 
     def _strokes(self, pitches: Any, low: float, high: float) -> tuple[Any, Any]:
         places = self._left + np.atleast_1d(pitches) * self._inch

@@ -11,7 +11,7 @@ import numpy as np
 import numpy.typing as npt
 
 from tunelib.exhibits.exhibit import Canvas, Choice, Exhibit, Knob, Playing, Printed, Scene, Slider, Voicing
-from tunelib.exhibits.inches import field_of, in_inches
+from tunelib.exhibits.inches import field_of, in_inches, width_of
 from tunelib.exhibits.look import Look
 from tunelib.export import LOW_VOLUME, REST_HANDS
 from tunelib.pitch import THIRTY_ONE, IntArray, KeyGrid, SpelledInterval, every, plain, spell, times
@@ -96,6 +96,7 @@ class KeyGridBoard(Exhibit):
         names = [look.text(axes, x, y, ha="center", va="center") for x, y in at(keys).tolist()]
         side, level = look.fit((field.right, look.inches[1] - 0.66), (field.left, top + 0.14))
         said = look.text(axes, side, level, size="name", ha=look.fit("right", "left"))
+        also_said = look.text(axes, 0, level, ha=look.fit("right", "left"), color=theme.grey)
         round_ = np.linspace(0, 2 * np.pi, 61)
         ring = (size / 72 / 2 + 0.02) * np.column_stack([np.cos(round_), np.sin(round_)])
         ring = np.vstack([ring, [[np.nan, np.nan]]])
@@ -124,7 +125,14 @@ class KeyGridBoard(Exhibit):
             crossed = _crossed(keys, places - corner) | _crossed(keys, places_on_c - corner)
             over.set_data(*at(keys[crossed]).T)
             sounding.set_data([np.nan], [np.nan])
-            said.set_text(_heading(chord, root, grid) if _fits(places - corner, board) else "too wide for this board")
+            fits = _fits(places - corner, board)
+            said.set_text(_heading(chord, root, grid) if fits else "too wide for this board")
+            also_said.set_text(f"dashed: {' '.join(_notes(chord, _ROOTS[0]))}")
+            beside = width_of(said) + 0.25
+            also_said.set_x(side + beside * look.fit(-1, 1))
+            has_room = look.fit(True, beside + width_of(also_said) < field.width)
+            whole = _fits(places_on_c - corner, board) and grid.reaches(_STEPS[chord]).all()
+            also_said.set_visible(root != _ROOTS[0] and fits and whole and has_room)
             where.update(mine=mine, count=len(_STEPS[chord]))
 
         def light(playing: Playing) -> None:
@@ -137,10 +145,12 @@ class KeyGridBoard(Exhibit):
             "board": (every_key, *names),
             "letters": (letters,),
             "chord": (way, over, held),
-            "ghost": (way_on_c, on_c),
+            "ghost": (way_on_c, on_c, also_said),
             "words": (said,),
         }
-        return Scene((way_on_c, way, over, letters, on_c, held, sounding, *names, said), update, light, parts)
+        return Scene(
+            (way_on_c, way, over, letters, on_c, held, sounding, *names, said, also_said), update, light, parts
+        )
 
     def numbers(self, chord: str, root: str, across: int, up: int) -> Mapping[str, str]:
         notes = _notes(chord, root)

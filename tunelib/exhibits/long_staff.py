@@ -20,6 +20,7 @@ _KNOWN = (-2, 0, 2)  # half-sharps of the signs that every player reads
 _LETTERS = "CDEFGAB"
 _AN_OCTAVE = 31
 _DOTS_AT = 5.0  # points: the height of the dots
+_LETTERS_AT = 14.5  # points: the foot of the letters above them
 
 
 class LongStaff:
@@ -38,9 +39,8 @@ class LongStaff:
         self._scale = look.fit(0.088, 0.092, 0.061)  # points to the unit of the drawing
         self._clef_to = 820 * self._scale
         self.middle = (self._clef_to + self.width) / 2
-        self._line = (
-            self.height - 3.05 * 360 * self._scale - 3
-        )  # the middle of the staff: three spaces above it are free
+        free = look.fit(2.92, 3.05)  # from the top to the middle of the staff, in halves of a staff
+        self._line = self.height - free * 360 * self._scale - 3
         self._row = self._line - 900 * self._scale - 0.9 * look.size("label")
         self.foot = self._row - 0.8 * look.size("label")
         self.axes = look.bare(figure)
@@ -76,17 +76,18 @@ class LongStaff:
         (self._lit,) = self.axes.plot(
             [], [], "o", ms=look.fit(15, 15, 13), color=theme.ink, clip_on=False, **look.ring()
         )
+        self._letters = [look.text(self.axes, 0, _LETTERS_AT, color=theme.grey, ha="center") for _ in _LETTERS]
         self._table = [look.text(self.axes, 0, 0, **middle) for _ in range(count)] if self.has_table else []
         self._cell = look.text(self.axes, 0, 0, size="name", **middle)
         self.moving: tuple[Artist, ...] = (
-            self._clef, self._ledgers, *self._notes, *self._names, *self._dots, self._here, self._lit, *self._table,
-            self._cell,
+            self._clef, self._ledgers, *self._notes, *self._names, *self._dots, self._here, self._lit, *self._letters,
+            *self._table, self._cell,
         )  # fmt: skip
         self.parts: dict[str, Sequence[Artist]] = {
             "staff": (self._lines, self._clef),
             "notes": (self._ledgers, *self._notes, *self._names),
             "chosen": (self._band,),
-            "all": (*self._dots, self._here, *self._table, self._cell),
+            "all": (*self._dots, self._here, *self._letters, *self._table, self._cell),
         }
 
     @property
@@ -123,6 +124,11 @@ class LongStaff:
             shown = [k for k in range(self._count) if new[k] is kind]
             dots.set_data([self._dot(k) for k in shown], [_DOTS_AT] * len(shown))
             dots.set_visible(not self.has_table)
+        plain = [k for k, note in enumerate(written[:_AN_OCTAVE]) if not note.half_sharps]
+        for text, k in zip(self._letters, plain, strict=True):
+            text.set_text(written[k].name)
+            text.set_x(self._dot(k))
+            text.set_visible(not self._look.tall)
         self._here.set_data([self._dot(step)], [_DOTS_AT])
         self._here.set(visible=not self.has_table, color=theme.thirty_one.full if new[step] else theme.grey)
         self._here.set_markeredgecolor(theme.behind_text)

@@ -128,7 +128,7 @@ class Tempering(Exhibit):
             for line, words in enumerate(said) if not look.square
         ]  # fmt: skip
         last = look.text(
-            axes, *look.fit((star.x, star.y - 0.98), (star.x, star.y - 1.0), (3.22, 2.36)), "the last fifth",
+            axes, *look.fit((star.x, star.y + 0.25), (star.x, star.y + 0.29), (3.22, 2.36)), "the last fifth",
             ha=look.fit("center", "center", "left"), color=theme.grey,
         )  # fmt: skip
         notes = self._notes()
