@@ -15,12 +15,13 @@ from tunelib.show.tween import FADED_OUT, FADES_IN, Tween
 
 
 def pairs(exhibit: Exhibit) -> list[tuple[dict, dict]]:
-    """From the default to each other choice and to the other place of each switch; and between some settings."""
+    """From the default to some other choices and to the other place of each switch; and between some settings."""
     default = exhibit.settle({})
     found = []
     for knob in exhibit.knobs:
         if isinstance(knob, (Choice, Switch)):
-            found += [(default, default | {knob.name: corner}) for corner in knob.corners if corner != knob.default]
+            others = [corner for corner in knob.corners if corner != knob.default]
+            found += [(default, default | {knob.name: corner}) for corner in dict.fromkeys((others[0], others[-1]))]
     some = settings(exhibit, extra=4)
     found += list(zip(some[-4:-2], some[-2:], strict=True))
     return [(here, there) for here, there in found if not exhibit.clash(**there)]

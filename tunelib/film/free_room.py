@@ -25,7 +25,7 @@ def layouts(words: str) -> list[str]:
     """Words on one line, on two and on three, as far as they can be parted.
 
     >>> layouts("31 cents too low")
-    ['31 cents too low', '31 cents\\ntoo low']
+    ['31 cents too low', '31 cents too\\nlow']
     """
     found = [words]
     for lines in range(2, _MOST_LINES + 1):
