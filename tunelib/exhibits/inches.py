@@ -4,18 +4,18 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import lru_cache
-from typing import Any
 
 from matplotlib.axes import Axes
-from matplotlib.font_manager import FontProperties
+from matplotlib.font_manager import FontProperties, findfont, get_font
+from matplotlib.ft2font import LoadFlags
 from matplotlib.text import Text
-from matplotlib.textpath import TextPath
 
 from tunelib.exhibits.exhibit import Canvas
 from tunelib.exhibits.look import Headline, Look
-from tunelib.exhibits.typeface import as_set
+from tunelib.exhibits.typeface import as_set, families
 from tunelib.pitch import nearest_note, plain
 
+_MEASURED = 100.0  # points at which a character is measured
 _AFTER_NUMBER = 0.1  # inches between a headline's number and its words
 
 
@@ -66,10 +66,18 @@ def width_in_inches(text: Text, words: str) -> float:
 
 @lru_cache(maxsize=4096)
 def _width(font: FontProperties, words: str) -> float:
-    if not words:
-        return 0.0
-    inked: Any = TextPath((0, 0), words, prop=font).get_extents()
-    return float(inked.x1) / 72
+    ems = sum(_advance(str(font.get_weight()), character) for character in words)
+    return ems * font.get_size_in_points() / 72
+
+
+@lru_cache(maxsize=4096)
+def _advance(weight: str, character: str) -> float:
+    """How far a character moves the pen, in ems."""
+    faces = [get_font(findfont(FontProperties(family=family, weight=weight))) for family in families()]
+    face = next((face for face in faces if face.get_char_index(ord(character))), faces[0])
+    face.set_size(_MEASURED, 72)
+    glyph = face.load_char(ord(character), flags=LoadFlags.NO_HINTING)
+    return float(glyph.linearHoriAdvance) / 65536 / _MEASURED
 
 
 def width_of(text: Text) -> float:
