@@ -10,9 +10,14 @@ from matplotlib.figure import Figure
 from tunelib.exhibits import EXHIBITS, Look, find_theme
 
 
-def laid_out(name: str, tall: bool = False) -> Any:
-    """The scene of an exhibit, dark, and wide unless told."""
-    look = Look(find_theme("dark"), tall)
+def laid_out(name: str, tall: bool = False, square: bool = False, theme: str = "dark") -> Any:
+    """The scene of an exhibit, dark, and wide unless told; a square is tall as well."""
+    look = Look(find_theme(theme), tall or square, square)
     figure = Figure(figsize=look.inches)
     FigureCanvasAgg(figure)
     return EXHIBITS[name].lay_out(figure, look)
+
+
+def in_size(name: str, size: str) -> Any:
+    """The same in the shape of a size of stills, light."""
+    return laid_out(name, size == "vertical", size == "square", "light")

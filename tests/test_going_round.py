@@ -6,25 +6,15 @@ from typing import Any
 
 import numpy as np
 import pytest
+from laid_out import in_size
 
 from tunelib.exhibits import EXHIBITS
 from tunelib.exhibits.exhibit import Playing
-from tunelib.exhibits.look import Look, find_theme
 from tunelib.harmony import PROGRESSIONS
-from tunelib.show.stage import SIZES, Stage
 
 SHOW = EXHIBITS["going_round"]
 SHAPES = pytest.mark.parametrize("size", ["panel", "vertical", "square"])
 DIVISIONS = {"just": None, "31": 31, "12": 12}
-
-
-def laid_out(size: str) -> Any:
-    """The scene of the exhibit in a shape."""
-    frame = SIZES[size]
-    stage = Stage(SHOW, size)
-    stage.figure.clear()
-    look = Look(find_theme("light"), tall=frame.height >= frame.width, square=frame.height == frame.width)
-    return SHOW.lay_out(stage.figure, look)
 
 
 def gap(scene: Any) -> float:
@@ -37,7 +27,7 @@ def gap(scene: Any) -> float:
 @pytest.mark.parametrize("progression", PROGRESSIONS)
 def test_the_gap_is_as_high_as_the_drift(size: str, progression: str) -> None:
     """On one scale for all tunings and for one to four rounds; up where it is sharp; the number says it in cents."""
-    scene = laid_out(size)
+    scene = in_size("going_round", size)
     units = []
     for tuned, division in DIVISIONS.items():
         for rounds in (1, 2, 4):
@@ -57,7 +47,7 @@ def test_the_gap_is_as_high_as_the_drift(size: str, progression: str) -> None:
 @SHAPES
 def test_the_way_ends_at_the_end_of_the_gap_above_or_below_home(size: str) -> None:
     """The last mark is straight below the first, as far as the gap is high, whatever was sung."""
-    scene = laid_out(size)
+    scene = in_size("going_round", size)
     for rounds in (1, 4, 8):
         scene.update(progression="I vi ii V", rounds=rounds, tuned="just")
         stations, end = (line.get_data() for line in scene.parts["way"][2:4])
@@ -69,7 +59,7 @@ def test_the_way_ends_at_the_end_of_the_gap_above_or_below_home(size: str) -> No
 @SHAPES
 def test_each_chord_lights_up_at_its_station_as_it_sounds(size: str) -> None:
     """Two rounds of four chords go by eight stations to the ninth, and then home; of four one hears three chords."""
-    scene = laid_out(size)
+    scene = in_size("going_round", size)
     for rounds, heard in ((2, [*range(9), 0]), (4, [0, 16, 0])):
         values = {"progression": "I vi ii V", "rounds": rounds, "tuned": "just"}
         notes = SHOW.score(**values).notes

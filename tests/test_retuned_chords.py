@@ -6,26 +6,16 @@ from typing import Any
 
 import numpy as np
 import pytest
+from laid_out import in_size
 
 from tunelib.exhibits import EXHIBITS
 from tunelib.exhibits.exhibit import Playing
-from tunelib.exhibits.look import Look, find_theme
 from tunelib.exhibits.typeface import as_set
 from tunelib.harmony import Chord
 from tunelib.pitch import equal
-from tunelib.show.stage import SIZES, Stage
 
 SHOW = EXHIBITS["retuned_chords"]
 SHAPES = pytest.mark.parametrize("size", ["panel", "vertical", "square"])
-
-
-def laid_out(size: str) -> Any:
-    """The scene of the exhibit in a shape."""
-    frame = SIZES[size]
-    stage = Stage(SHOW, size)
-    stage.figure.clear()
-    look = Look(find_theme("light"), tall=frame.height >= frame.width, square=frame.height == frame.width)
-    return SHOW.lay_out(stage.figure, look)
 
 
 def across(*lines: Any) -> list[float]:
@@ -46,7 +36,7 @@ def test_the_notes_of_the_open_chord_are_where_its_steps_are(
     size: str, adventure: float, colour: float, chord: int, symbol: str, steps: tuple[int, ...], moves: list[str]
 ) -> None:
     """Distances are steps of thirty-one; what was moved is said in words, and nothing else is."""
-    scene = laid_out(size)
+    scene = in_size("retuned_chords", size)
     scene.update(adventure=adventure, colour=colour, chord=chord, heard="31")
     held, moved, ghosts = (*scene.parts["notes"][1:3], scene.parts["written"][1])
     places = across(held, moved)
@@ -62,7 +52,7 @@ def test_the_notes_of_the_open_chord_are_where_its_steps_are(
 @SHAPES
 def test_the_bars_are_as_long_as_the_chords_are_off(size: str) -> None:
     """On one scale for thirty-one and twelve; the mark is the price as written; the number says what the bar shows."""
-    scene = laid_out(size)
+    scene = in_size("retuned_chords", size)
     units = []
     for heard, named in (("31", "Gharm7"), ("12", "G7")):
         scene.update(adventure=0.6, colour=0.0, chord=2, heard=heard)
@@ -80,7 +70,7 @@ def test_the_bars_are_as_long_as_the_chords_are_off(size: str) -> None:
 
 def test_the_chord_that_sounds_is_open() -> None:
     """Each of the six in its turn, whichever the knob has chosen."""
-    scene = laid_out("panel")
+    scene = in_size("retuned_chords", "panel")
     values = {"adventure": 0.6, "colour": 0.0, "chord": 1, "heard": "31"}
     score = SHOW.score(**values)
     heard = []

@@ -6,24 +6,14 @@ from typing import Any
 
 import numpy as np
 import pytest
+from laid_out import in_size
 
 from tunelib.exhibits import EXHIBITS
 from tunelib.exhibits.exhibit import SILENT, Playing
-from tunelib.exhibits.look import Look, find_theme
 from tunelib.exhibits.smallest_moves import smallest_chain
-from tunelib.show.stage import SIZES, Stage
 
 SHOW = EXHIBITS["smallest_moves"]
 SHAPES = pytest.mark.parametrize("size", ["panel", "vertical", "square"])
-
-
-def laid_out(size: str) -> Any:
-    """The scene of the exhibit in a shape."""
-    frame = SIZES[size]
-    stage = Stage(SHOW, size)
-    stage.figure.clear()
-    look = Look(find_theme("light"), tall=frame.height >= frame.width, square=frame.height == frame.width)
-    return SHOW.lay_out(stage.figure, look)
 
 
 def pitches_of(line: Any, size: str) -> Any:
@@ -35,7 +25,7 @@ def pitches_of(line: Any, size: str) -> Any:
 @pytest.mark.parametrize("position", [1, 2, 5, 9])
 def test_the_marks_are_as_far_apart_as_the_notes(size: str, position: int) -> None:
     """Distances on the picture are steps of thirty-one, on one scale for all chords; twelve's are 31/12 of a step."""
-    scene = laid_out(size)
+    scene = in_size("smallest_moves", size)
     dots, sung = scene.parts["notes"][0], scene.parts["notes"][1:]
     scene.update(position=1, chain="in thirty-one")
     first = pitches_of(dots, size)
@@ -54,7 +44,7 @@ def test_the_marks_are_as_far_apart_as_the_notes(size: str, position: int) -> No
 @SHAPES
 def test_the_figures_are_the_moves_and_the_number_is_their_sum(size: str) -> None:
     """Large figures where a voice moves into the chosen chord, none where it holds; the number adds them up."""
-    scene = laid_out(size)
+    scene = in_size("smallest_moves", size)
     motion = smallest_chain()[1].motion
     for position in range(2, 10):
         scene.update(position=position, chain="in thirty-one")
@@ -73,7 +63,7 @@ def test_the_figures_are_the_moves_and_the_number_is_their_sum(size: str) -> Non
 @SHAPES
 def test_the_picture_follows_the_sound_chord_by_chord(size: str) -> None:
     """While a chord of the chain sounds the picture is that of its chord; silent, it is that of the knob again."""
-    scene = laid_out(size)
+    scene = in_size("smallest_moves", size)
     dots = scene.parts["notes"][0]
 
     def seen() -> tuple[Any, ...]:
