@@ -320,3 +320,10 @@ def test_steps_are_refused_where_there_are_none(monkeypatch: pytest.MonkeyPatch)
 def test_no_knob_is_called_as_a_setting_of_the_panel() -> None:
     settings = {"theme", "density", "glide", "builds"}
     assert not {knob.name for exhibit in EXHIBITS.values() for knob in exhibit.knobs} & settings
+
+
+@pytest.mark.parametrize("name", ["glide", "builds"])
+def test_a_switch_of_a_panel_is_true_or_false(name: str) -> None:
+    """A number of groups, say, is refused with what would be right."""
+    with pytest.raises(ValueError, match=f"{name} is True or False, not 3"):
+        panel("beats", **{name: 3})

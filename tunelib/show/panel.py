@@ -52,9 +52,9 @@ def panel(
     **values
         Where the knobs start; the others start at their defaults.
 
-    Raises ValueError for a name, a knob or a value that does not exist, for values that clash, and for `builds` where
-    an exhibit has none. Where knobs that are moved by hand clash, the picture and the sound stay as they were, and the
-    sentence says why.
+    Raises ValueError for a name, a knob or a value that does not exist, for values that clash, for a switch that is
+    neither True nor False, and for `builds` where an exhibit has none. Where knobs that are moved by hand clash, the
+    picture and the sound stay as they were, and the sentence says why.
     """
     return Panel(exhibit, theme, density, values, glide, builds)
 
@@ -79,6 +79,9 @@ class Panel(widgets.VBox):  # type: ignore[misc]
     ) -> None:
         if density not in (1, 2):
             raise ValueError(f"the density of a panel is 1 or 2, not {density!r}")
+        for name, switch in (("glide", glide), ("builds", builds)):
+            if not isinstance(switch, bool):
+                raise ValueError(f"{name} is True or False, not {switch!r}")
         colours = find_theme(theme)
         if colours.paper is None:
             raise ValueError(f"the theme of a panel is 'light' or 'dark', not {theme!r}; a still can be transparent")
