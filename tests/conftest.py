@@ -9,6 +9,8 @@ from typing import Any
 import pytest
 from browser import Lab, running_browser, running_lab, why_not
 
+collect_ignore_glob = ["said/*"]  # tables, each read by the test that needs it
+
 
 @pytest.fixture(scope="module")
 def chromium() -> Iterator[Any]:

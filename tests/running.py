@@ -1,8 +1,9 @@
 """How the tests are run, and what every test shares.
 
 Several processes take one file after another (pytest-xdist). The tests of a file stay together and in their order, so
-that they share what they have made; and the files that drive a browser are one group, so that no two browsers are at
-work at once. The slow files come first: whoever is left with one at the end would keep the others waiting.
+that they share what they have made. The files that drive a browser are two groups, so that no two servers, and no two
+players or microphones, are at work at once: those that listen or have a notebook, and those that open pages made for no
+server. The slow files come first: whoever is left with one at the end would keep the others waiting.
 
 `-m quick` leaves the slow files out without even reading them, and of the lessons takes one.
 
@@ -16,6 +17,7 @@ import atexit
 import os
 import re
 import tempfile
+from collections import OrderedDict
 from collections.abc import Iterator
 from functools import cache
 from pathlib import Path
@@ -40,8 +42,10 @@ SLOW = (
     "tests/test_look.py",
     "tests/test_clip.py",
     "tests/test_episode.py",
+    "tests/test_workers.py",
     "tests/test_code_style.py",
     "tests/test_retune_divisions.py",
+    "tests/test_ways_between.py",
     "tests/test_chart_rules.py",
     "tests/test_synthesizer.py",
     "tests/test_pitch_track.py",
@@ -58,6 +62,7 @@ SLOW = (
     "tests/test_microphone_page.py",
     "tests/test_browser_microphone.py",
     "tests/test_browser_needle.py",
+    "tests/test_browser_opening.py",
     "tests/test_browser_practice.py",
     "tests/test_browser_sung.py",
     "tests/test_levels.py",
@@ -116,12 +121,15 @@ SLOW = (
     "tests/test_musicxml.py",
     "tests/test_naming.py",
     "tests/test_meanings.py",
+    "tests/test_chord_scales.py",
+    "tests/test_chord_scale_picture.py",
     "tests/test_sheet_divisions.py",
     "tests/test_flashes.py",
     "tests/test_hostile_tunes.py",
     "tests/test_captions.py",
     "tests/test_keys.py",
 )
+PAGES = tuple(f"tests/test_{name}.py" for name in ("site", "index", "page_answers", "page_cards", "progress_line"))
 QUICK_LESSON = "lessons/01_waves.ipynb"
 QUICK_EXAMPLES = 20  # values that a property test tries, unless it says how many itself
 MOST_PROCESSES = 8
@@ -140,7 +148,9 @@ def is_quick(file: str) -> bool:
 
 @cache
 def group(file: str) -> str:
-    """What one process does in one go: the tests of a file, or those of all files that drive a browser."""
+    """What one process does in one go: the tests of a file, or those of all files that drive a browser so."""
+    if file in PAGES:
+        return "pages"
     if file.startswith("tests/test_") and re.search(r"\b(lab: Lab|chromium: Any)", (ROOT / file).read_text("utf-8")):
         return "browser"
     return file
@@ -176,6 +186,7 @@ def _from_the_top(path: Path) -> str:
     return path.relative_to(ROOT).as_posix() if path.is_relative_to(ROOT) else path.as_posix()
 
 
+@pytest.hookimpl(tryfirst=True)  # xdist's own would answer before it
 def pytest_xdist_auto_num_workers(config: pytest.Config) -> int:
     """One process more than there are cores, since the one with the browser often waits; for a single file no other."""
     named = {argument.split("::")[0] for argument in config.args}
@@ -193,6 +204,26 @@ class _Groups(LoadScopeScheduling):
 
     def _split_scope(self, nodeid: str) -> str:
         return group(nodeid.split("::")[0])
+
+    def schedule(self) -> None:
+        """Give each process as much as lets it begin, one that takes the place of another too: it begins a test when it
+        knows the next, or that there is none."""
+        super().schedule()
+        for node in self.nodes:
+            self._reschedule(node)
+
+    def remove_node(self, node: Any) -> str | None:
+        """Name the test at which a process ended, and leave to others what that had not done.
+
+        That test has failed, and is not begun again, nor is what was done before it.
+        """
+        left = {name: tests for name, tests in self.assigned_work[node].items() if not all(tests.values())}
+        ended = next(((tests, test) for tests in left.values() for test, done in tests.items() if not done), None)
+        if ended:
+            ended[0][ended[1]] = True
+        self.assigned_work[node] = OrderedDict(left)
+        super().remove_node(node)
+        return ended[1] if ended else None
 
 
 def pytest_xdist_make_scheduler(config: pytest.Config, log: Any) -> LoadScopeScheduling:
