@@ -1,7 +1,8 @@
 """One pitch or interval: exact numbers and their names. No sound, drawing or files."""
 
+from tunelib.pitch.blues import BLUE_NOTES, BlueNote, Published
 from tunelib.pitch.bowed import BOWED
-from tunelib.pitch.counts import in_figures, is_number, is_whole, whole_number
+from tunelib.pitch.counts import chance, in_figures, is_number, is_whole, whole_number
 from tunelib.pitch.divisions import (
     IntArray,
     consistency,
@@ -45,6 +46,7 @@ from tunelib.pitch.intervals import (
     prime_factors,
     prime_limit,
     ratio_from_cents,
+    root_mean_square,
     shortened,
 )
 from tunelib.pitch.key_grid import KeyGrid
@@ -67,6 +69,7 @@ from tunelib.pitch.notes import (
     known_note,
     midi_from_hz,
     nearest_note,
+    readable,
     spell,
     spell_near,
     spell_on_chain,
@@ -94,6 +97,7 @@ from tunelib.pitch.words import (
     cut,
     drawn,
     every,
+    flat_or_sharp,
     in_hertz,
     in_runs,
     listed,
@@ -109,6 +113,7 @@ from tunelib.pitch.words import (
 
 __all__ = [
     "A4_HZ",
+    "BLUE_NOTES",
     "BOWED",
     "CENTS_PER_OCTAVE",
     "FUNDAMENTAL",
@@ -124,6 +129,7 @@ __all__ = [
     "THIRTY_ONE",
     "TUBE_LENGTH",
     "WELL_TEMPERAMENTS",
+    "BlueNote",
     "Chain",
     "FloatArray",
     "Instrument",
@@ -133,6 +139,7 @@ __all__ = [
     "KeyGrid",
     "NamedInterval",
     "Note",
+    "Published",
     "RatioLike",
     "SlidePlace",
     "SpelledInterval",
@@ -140,6 +147,7 @@ __all__ = [
     "Tuning",
     "aligned",
     "cents",
+    "chance",
     "closings",
     "consistency",
     "cut",
@@ -151,6 +159,7 @@ __all__ = [
     "every",
     "exact_ratio",
     "finite",
+    "flat_or_sharp",
     "folded",
     "fret_gaps",
     "fret_places",
@@ -201,7 +210,9 @@ __all__ = [
     "printable",
     "propose_fundamental",
     "ratio_from_cents",
+    "readable",
     "rms_error",
+    "root_mean_square",
     "shortened",
     "sign_name",
     "signed",

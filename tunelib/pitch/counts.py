@@ -45,3 +45,16 @@ def whole_number(value: int, what: str, least: int, most: int) -> int:
     if not is_whole(value) or not least <= value <= most:
         raise ValueError(f"{what} is a whole number from {least} to {most}, not {shortened(value)}")
     return int(value)
+
+
+def chance(seed: int | None = None) -> np.random.Generator:
+    """What chance is drawn from: with a seed the same each time, without one another every time.
+
+    Raises ValueError unless `seed` is a whole number, 0 or more, or None.
+
+    >>> chance(7).integers(6, size=4).tolist() == chance(7).integers(6, size=4).tolist()
+    True
+    """
+    if seed is not None and (not is_whole(seed) or seed < 0):
+        raise ValueError(f"a seed is a whole number, 0 or more, not {shortened(seed)}")
+    return np.random.default_rng(seed)

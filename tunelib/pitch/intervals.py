@@ -14,7 +14,7 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import reduce, total_ordering
@@ -258,6 +258,16 @@ def odd_limit(r: RatioLike) -> int:
 
 def _odd_part(number: int) -> int:
     return number // (number & -number)
+
+
+def root_mean_square(errors: Iterable[float]) -> float:
+    """The root of the mean of squared errors, in their unit; 0 if there are none.
+
+    >>> round(root_mean_square([13.69, -1.96, 15.64]), 2), root_mean_square([])
+    (12.05, 0.0)
+    """
+    squares = [error**2 for error in errors]
+    return math.sqrt(math.fsum(squares) / len(squares)) if squares else 0.0
 
 
 @overload

@@ -407,6 +407,19 @@ def spellings(step: int, tuning: Tuning, home: float = 0.0) -> tuple[Note, ...]:
     )
 
 
+DOUBLE_SIGN = 4
+"""The half-sharps of a double sharp: a name with more has no accidental."""
+
+
+def readable(note: Note, tuning: Tuning, most: int = DOUBLE_SIGN) -> Note:
+    """A note under a name that players read: as it is, or the plainest of its sounds if its sign has more half-sharps.
+
+    >>> readable(Note.parse("Fbhb4"), equal(31)), readable(Note.parse("Fbhb4"), equal(31), most=2)
+    (Note('Fbhb4'), Note('E4'))
+    """
+    return note if abs(note.half_sharps) <= most else spell_near(note.step(tuning), tuning)
+
+
 @lru_cache(maxsize=4096, typed=True)
 def spell_near(step: int, tuning: Tuning, home: float = 0.0) -> Note:
     """The plainest spelling of a step or, of one that has none, that of a step near it, and the steps left over.

@@ -182,6 +182,16 @@ def times(n: float, thing: str, decimals: int = 1) -> str:
     return f"{count} {thing}" if count == "1" else f"{count} {thing}s"
 
 
+def flat_or_sharp(off: float, decimals: int = 1) -> str:
+    """How many cents a note is off, and to which side, as players say it.
+
+    >>> flat_or_sharp(-17.95), flat_or_sharp(0.96, 0), flat_or_sharp(0.04)
+    ('17.9 cents flat', '1 cent sharp', 'in tune')
+    """
+    said = times(abs(off), "cent", decimals)
+    return "in tune" if said == "0 cents" else f"{said} {'sharp' if off > 0 else 'flat'}"
+
+
 def in_runs(numbers: Iterable[int]) -> list[tuple[int, int]]:
     """Rising whole numbers as runs without a gap: the first and the last of each.
 
