@@ -6,7 +6,7 @@ from tunelib.harmony.chords import Chord
 from tunelib.harmony.drift import PROGRESSIONS, Progression
 from tunelib.harmony.form import JUMPS, MARKS, FormBar
 from tunelib.harmony.grips import Grip, GripString, grip
-from tunelib.harmony.heard import signs
+from tunelib.harmony.heard import place_of_sign, signs
 from tunelib.harmony.lead_sheet import parse_lead_sheet, read_lead_sheet
 from tunelib.harmony.lead_sheet_text import lead_sheet_text
 from tunelib.harmony.lead_sheet_xml import musicxml_lead_sheet
@@ -69,6 +69,7 @@ __all__ = [
     "pair_errors",
     "parse_choices",
     "parse_lead_sheet",
+    "place_of_sign",
     "plainest_name",
     "playable",
     "playable_division",

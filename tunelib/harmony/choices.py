@@ -31,7 +31,7 @@ from typing import Any
 import tomllib
 
 from tunelib.harmony.chords import Chord
-from tunelib.harmony.heard import signs
+from tunelib.harmony.heard import known_sign, signs
 from tunelib.harmony.tune import LeadSheet, TimedChord
 from tunelib.pitch import Note, is_number, is_whole, shortened
 
@@ -145,9 +145,7 @@ def choices_text(choices: Choices, sheet: LeadSheet) -> str:
         pairs = (f"{json.dumps(symbol)} = {json.dumps(chord.symbol)}" for symbol, chord in choices.symbols.items())
         parts.append("\n".join(["[symbols]", *pairs]))
     for sign, choice in sorted(choices.chords.items()):
-        if sign not in first:
-            raise ValueError(f"the tune has no chord sign {sign}")
-        timed = first[sign]
+        timed = first[known_sign(sign, first)]
         lines = [
             "[[chords]]",
             f"bar = {timed.bar}",

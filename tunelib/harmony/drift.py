@@ -239,10 +239,26 @@ def fifths_round(count: int) -> Progression:
     ('531441/524288', array([ 0, -1]), array([1, 0]))
     """
     number = whole_number(count, "the number of fifths", 2, 53)
-    third, fifth = Chord.parse("C").intervals[1:]
-    unison = Chord.parse("C").intervals[0]
-    chords = tuple(Chord(Note.on_chain(place), (unison, third, fifth)) for place in range(number))
-    return Progression(f"{number} fifths", chords, (Fraction(3, 2),) * number)
+    return _along_the_chain(f"{number} fifths", "C", range(number), Fraction(3, 2))
+
+
+def fourths_round(count: int) -> Progression:
+    """Seventh chords on one fourth after another, each the dominant of the next, until the last is taken for the first.
+
+    Raises ValueError unless `count` is a whole number from 2 to 53.
+
+    >>> [str(chord) for chord in fourths_round(4).chords], fourths_round(12).drift_steps([12, 31])
+    (['C7', 'F7', 'Bb7', 'Eb7'], array([0, 1]))
+    """
+    number = whole_number(count, "the number of fourths", 2, 53)
+    return _along_the_chain(f"{number} fourths", "C7", range(0, -number, -1), Fraction(4, 3))
+
+
+def _along_the_chain(name: str, symbol: str, fifths: range, move: Fraction) -> Progression:
+    """One chord on notes that are numbers of fifths from C, each a move from the one before."""
+    intervals = Chord.parse(symbol).intervals
+    chords = tuple(Chord(Note.on_chain(place), intervals) for place in fifths)
+    return Progression(name, chords, (move,) * len(chords))
 
 
 def nearest_octave(ratio: RatioLike) -> Fraction:
@@ -291,15 +307,26 @@ def _whole_rounds(rounds: int) -> int:
     return whole_number(rounds, "the number of rounds", 1, _MOST_ROUNDS)
 
 
+# Progressions of common practice, and two of those named above. Held tones give the moves. Where there are none, or
+# where two disagree, the ratio is written: fourths, fifths and a tone in the blues; from F to B the 25/18 that holds
+# the A; in a cycle that is closed, from A♭ to B and from G♭ to A, the 7/6 that their seven steps of 31 are nearest to.
 PROGRESSIONS: dict[str, Progression] = {
     progression.name: progression
     for progression in (
         Progression.read("C Am Dm G", "I vi ii V"),
+        Progression.read("C Am Dm G Em A Dm G", "two turnarounds"),
+        Progression.read("C7 4/3 F7 3/2 C7 3/2 G7 8/9 F7 3/2 C7 1/1", "blues"),
+        Progression.read("Charm7 6/5 Ebharm7 15/16 Dharm7 128/135 Dbharm7 15/16", "chromatic turnaround"),
+        Progression.read("Cmaj7 Fmaj7 25/18 Bm7b5 Em7 Am7 Dm7 G7", "fourths in one key"),
+        fourths_round(12),
+        fifths_round(12),
+        Progression.read("Cmaj7 Eb7 Abmaj7 7/6 B7 Emaj7 G7", "major thirds, closed"),
+        Progression.read("Cmaj7 Eb7 Abmaj7 Cb7 Fbmaj7 Abb7 4/3", "major thirds, spelled on"),
+        Progression.read("C E G# 5/4", "three major thirds"),
+        Progression.read("C Eb Gb 7/6 A", "minor thirds, closed"),
+        Progression.read("C Eb Gb Bbb 6/5", "four minor thirds"),
         Progression.read("C F Dm G", "Huygens"),
         Progression.read("C5 G5 D5 Amno5", "Benedetti"),
-        Progression.read("C E G# 5/4", "three major thirds"),
-        Progression.read("C Eb Gb Bbb 6/5", "four minor thirds"),
-        fifths_round(12),
     )
 }
 """Rounds worth hearing, by name."""

@@ -6,6 +6,7 @@ A repeat plays the same sign again. What is heard with a sign is what is heard w
 from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
+from collections.abc import Collection
 from dataclasses import dataclass, replace
 from fractions import Fraction
 
@@ -13,7 +14,7 @@ from tunelib.harmony.chords import Chord
 from tunelib.harmony.comping_layouts import Ceiling
 from tunelib.harmony.meant import meant_chord, meant_melody
 from tunelib.harmony.tune import LeadSheet, TimedChord, TimedNote
-from tunelib.pitch import Note, Tuning
+from tunelib.pitch import Note, Tuning, is_whole, shortened
 
 _EVEN_BARS = 2  # beats from one strong beat to the next, in bars of an even number of beats
 
@@ -62,6 +63,27 @@ def signs(sheet: LeadSheet) -> list[int]:
     if all(timed.sign >= 0 for timed in sheet.chords):
         return [timed.sign for timed in sheet.chords]
     return list(range(len(sheet.chords)))
+
+
+def place_of_sign(sheet: LeadSheet, sign: int) -> int:
+    """The place at which the chord of a sign is first played.
+
+    Raises ValueError, with the signs that there are, for another.
+
+    >>> from tunelib.harmony.lead_sheet import parse_lead_sheet
+    >>> place_of_sign(parse_lead_sheet("| Dm7 G7 | Cmaj7 |"), 2)
+    2
+    """
+    numbers = signs(sheet)
+    return numbers.index(known_sign(sign, numbers))
+
+
+def known_sign(sign: int, numbers: Collection[int]) -> int:
+    """The number of a sign that a tune has. Raises ValueError, with those that there are, for another."""
+    if not is_whole(sign) or sign not in numbers:
+        there = f"they go from 0 to {max(numbers)}" if numbers else "it has none"
+        raise ValueError(f"the tune has no chord sign {shortened(sign)}: {there}")
+    return sign
 
 
 def heard_signs(sheet: LeadSheet, tuning: Tuning) -> tuple[list[Sign], tuple[TimedNote, ...]]:
