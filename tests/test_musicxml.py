@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from fractions import Fraction
 from importlib.resources import files
+from itertools import groupby
 from pathlib import Path
 from typing import Any
 from xml.etree import ElementTree
@@ -14,14 +16,19 @@ import pytest
 from lxml import etree
 
 from tunelib.arrange.play_along import overtone_sheet
+from tunelib.arrange.written_score import written_score
 from tunelib.export.musicxml import musicxml_text, write_musicxml
 from tunelib.export.sheet_files import part_musicxml
 from tunelib.export.staff_clefs import octave_sign
 from tunelib.export.staff_writer import ACCIDENTALS
+from tunelib.export.tune_files import tune_musicxml
+from tunelib.harmony.lead_sheet import parse_lead_sheet
+from tunelib.harmony.retune import retune
 from tunelib.pitch.instruments import INSTRUMENTS, Instrument, instrument
-from tunelib.pitch.notes import Note, spell
+from tunelib.pitch.notes import Note, spell, spell_near
 from tunelib.pitch.tunings import equal
 from tunelib.pitch.words import signed
+from tunelib.practice.tune_panel import FIRST_TUNE
 from tunelib.score import Score, ScoreNote, sequence
 
 # The schema imports two small ones, for attributes such as xml:lang and xlink:href, which are not in the package.
@@ -224,6 +231,74 @@ def test_an_accidental_holds_to_the_barline_and_is_taken_back_by_a_natural() -> 
     root = ElementTree.fromstring(musicxml_text(Score(notes, beats_per_bar=5)))
     shown = [note.findtext("accidental") for note in root.iter("note") if note.find("pitch") is not None]
     assert shown == ["sharp", None, "natural", "sharp", "sharp", "sharp", None, "natural"]
+
+
+DIVISIONS = pytest.mark.parametrize("division", [12, 19, 22, 31, 41, 53])
+
+
+def names_on_staff(part: ElementTree.Element) -> list[list[Note]]:
+    """The notes that a reader makes out, chord by chord: signature, accidentals in force, and the figures below.
+
+    What a tie leads to is not read again.
+    """
+    signs = {name: half_sharps for half_sharps, name in ACCIDENTALS.items()}
+    fifths = int(part.findtext(".//fifths", "0"))
+    signature = {letter: 0 for letter in "CDEFGAB"}
+    signature |= dict.fromkeys("FCGDAEB"[:fifths] if fifths > 0 else "BEADGCF"[:-fifths], 2 if fifths > 0 else -2)
+    chords: list[list[Note]] = []
+    for measure in part.iter("measure"):
+        in_force: dict[tuple[str, str], int] = {}
+        steps: list[int] = []
+        for element in measure:
+            words = element.find("direction-type/words[@font-style='italic']")
+            if words is not None and element.get("placement") == "below":
+                steps = [int(mark.replace("−", "-")) for mark in (words.text or "").split("\n")]
+            letter, octave = element.findtext("pitch/step", ""), element.findtext("pitch/octave", "")
+            if not letter:
+                continue
+            if sign := element.findtext("accidental"):
+                in_force[letter, octave] = signs[sign]
+            note = Note(letter, in_force.get((letter, octave), signature[letter]), int(octave))
+            if any(tie.get("type") == "stop" for tie in element.findall("tie")):
+                continue
+            if element.find("chord") is None:
+                chords.append([])
+            chords[-1].append(replace(note, steps=steps.pop() if steps else 0))
+        assert not steps
+    return chords
+
+
+def chords_of(score: Score, voice: str) -> list[list[Note]]:
+    own = sorted((note for note in score.notes if note.voice == voice), key=lambda note: (note.onset, note.hertz))
+    return [[note.name for note in chord if note.name] for _, chord in groupby(own, key=lambda note: note.onset)]
+
+
+@DIVISIONS
+def test_what_is_written_says_the_name_of_the_note(schema: etree.XMLSchema, division: int) -> None:
+    """Of every step, and of a whole tune with its chords: letter, sign in force and number of steps below it"""
+    tuning = equal(division)
+    every = sequence([(note.hz(tuning), note) for note in (spell_near(step, tuning) for step in range(division + 1))])
+    tune = retune(parse_lead_sheet(FIRST_TUNE), tuning)
+    for score, text in ((every, musicxml_text(every)), (written_score(tune), tune_musicxml(tune))):
+        check(schema, text)
+        root = ElementTree.fromstring(text)
+        parts = [names_on_staff(part) for part in root.iter("part")]
+        assert parts == [chords_of(score, voice) for voice in score.voices]
+        if division in (12, 19, 31):
+            assert not any(note.steps for part in parts for chord in part for note in chord)
+    steps = {note.name.steps for note in written_score(tune).notes if note.name}
+    assert steps == ({0} if division in (12, 19, 31) else {-1, 0, 1})
+
+
+@DIVISIONS
+def test_half_sharps_and_half_flats_are_written_only_where_a_sharp_can_be_halved(division: int) -> None:
+    """A sharp is seven fifths less four octaves"""
+    tuning = equal(division)
+    halved = (7 * round(division * math.log2(3 / 2)) - 4 * division) % 2 == 0
+    every = sequence([(note.hz(tuning), note) for note in (spell_near(step, tuning) for step in range(division))])
+    texts = musicxml_text(every), tune_musicxml(retune(parse_lead_sheet(FIRST_TUNE), tuning))
+    signs = {sign.text or "" for text in texts for sign in ElementTree.fromstring(text).iter("accidental")}
+    assert any("quarter" in sign for sign in signs) == halved
 
 
 def test_bars_are_full_and_ties_join_what_barlines_cut() -> None:

@@ -19,8 +19,8 @@ import soundfile
 from tunelib.arrange.play_along import Sheet, overtone_sheet
 from tunelib.commands.line import main
 from tunelib.commands.overtone_options import parse_harmonics
-from tunelib.export.sheet_files import SHEET_CAUTIONS, SHEET_SUFFIXES, sheet_files
-from tunelib.export.typeset import Page, page_pdf, paper_width
+from tunelib.export.sheet_files import SHEET_CAUTIONS, SHEET_SUFFIXES, sheet_files, sheet_pages
+from tunelib.export.typeset import Page, page_pdf, paper_width, parts_pdf
 from tunelib.files import write_set
 from tunelib.pitch.instruments import INSTRUMENTS, instrument
 from tunelib.pitch.notes import Note
@@ -37,10 +37,13 @@ def quick(name: str = "viola", fundamental: str = "C3", **other: Any) -> Sheet:
     return overtone_sheet(instrument(name), Note.parse(fundamental), **(QUICK | other))
 
 
-def pdf_text(path: Path) -> str:
+def pdf_text(path: Path, page: int = 1) -> str:
+    """The words on one page of a PDF."""
     if shutil.which("pdftotext") is None:
         pytest.skip("pdftotext (poppler-utils) is not installed")
-    done = subprocess.run(["pdftotext", "-layout", path, "-"], check=True, capture_output=True)
+    done = subprocess.run(
+        ["pdftotext", "-layout", "-f", str(page), "-l", str(page), path, "-"], check=True, capture_output=True
+    )
     return done.stdout.decode()
 
 
@@ -122,6 +125,60 @@ def test_a_sheet_is_five_files(tmp_path: Path, paper: str) -> None:
     assert info.duration == pytest.approx(28 * 60 / 200, abs=0.1)
 
 
+@pytest.fixture(scope="module")
+def pages(tmp_path_factory: pytest.TempPathFactory) -> tuple[Sheet, Path, list[str]]:
+    """An alto saxophone's sheet, its PDF, and the words on each of its pages as poppler reads them."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(SHEET_FILES, "render_to", lambda path, score, timbres: path.write_bytes(b""))
+        sheet = overtone_sheet(instrument("alto saxophone"), Note.parse("B♭1"))
+        pdf, svg, *_ = write_set(sheet_files(sheet), tmp_path_factory.mktemp("pages"))
+    return sheet, pdf, [pdf_text(pdf, page) for page in (1, 2)] + [svg.read_text(encoding="utf-8")]
+
+
+def test_the_page_to_play_from_gives_nothing_away(pages: tuple[Sheet, Path, list[str]]) -> None:
+    """No cents, no sign of higher or lower, no ratio, no hertz; nor has the drawing of its staff"""
+    sheet, _, (first, second, drawing) = pages
+    assert sheet.title in first and "leave that until" in " ".join(first.split())
+    for row in sheet.rows:
+        assert f"{row.hertz:.2f}" in second and f"{row.hertz:.2f}" not in first
+        assert re.search(rf"(?<!\d){row.number}(?!\d)", first)
+        if row.in_reach:
+            assert re.search(rf"(?m)^ *{row.number} +{row.written}$", first), "there is no line to write on"
+    signed_figures = re.compile(r"[+−-]\d|\d/\d")
+    assert signed_figures.search(second)
+    assert signed_figures.search(re.sub("1 ?/ ?2\\s*$", "", first)) is None
+    assert "cents" not in first and "twelve" not in first
+    shown = re.findall(r">([^<>]*\d[^<>]*)<", re.sub("(?s)<(style|title|defs|symbol).*?</\\1>", "", drawing))
+    assert [words for words in shown if signed_figures.search(words)] == []
+
+
+@pytest.mark.parametrize("paper", ["a4", "letter"])
+@pytest.mark.parametrize(("name", "fundamental"), [("bass voice", "C2"), ("piano", "C2"), ("double bass", "E1")])
+def test_every_player_s_first_page_is_blind(name: str, fundamental: str, paper: str) -> None:
+    blind, figures = sheet_pages(overtone_sheet(instrument(name), Note.parse(fundamental), division=31), paper)
+    assert "Cents from 31" in figures.head and not any("ents" in head or "Ratio" in head for head in blind.head)
+    assert all("cents" in drawing.description for drawing in figures.drawings)
+    assert not any("cents" in drawing.description or "−" in drawing.description for drawing in blind.drawings)
+    assert all(not any(row[2:]) for row in blind.rows)
+    assert blind.cautions == SHEET_CAUTIONS and not figures.cautions
+
+
+def test_the_page_for_afterwards_holds_everything(pages: tuple[Sheet, Path, list[str]]) -> None:
+    """The numbers are those of the table, the cents those on the staff too"""
+    sheet, _, (first, second, _) = pages
+    assert second.strip().startswith("After you have played: overtones of B♭1 for alto saxophone")
+    for row in sheet.rows:
+        line = next(line for line in second.splitlines() if f"{row.hertz:.2f}" in line).split()
+        ratio = f"{row.ratio.numerator}/{row.ratio.denominator}"
+        assert line[:4] == [str(row.number), ratio, str(row.sounding), str(row.written)]
+        assert abs(float(line[5].replace("−", "-")) - row.cents) <= 0.0501
+        assert " ".join(line[6:]) == ("in range" if row.in_reach else "out of range")
+        assert row.label in second.replace("\N{NO-BREAK SPACE}", " ")
+    for caution in SHEET_CAUTIONS:
+        assert caution in first
+    assert "Look after" not in second
+
+
 @pytest.mark.parametrize(
     ("name", "fundamental", "paper", "size"),
     [
@@ -129,29 +186,14 @@ def test_a_sheet_is_five_files(tmp_path: Path, paper: str) -> None:
         ("horn in F", "F1", "letter", "612 x 792 pts (letter)"),
     ],
 )
-def test_the_printed_page_holds_everything(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, name: str, fundamental: str, paper: str, size: str
-) -> None:
-    """As poppler reads it; the numbers are those of the table, the cents those on the staff too"""
-    monkeypatch.setattr(SHEET_FILES, "render_to", lambda path, score, timbres: path.write_bytes(b""))
+def test_a_sheet_is_a_page_and_its_back(tmp_path: Path, name: str, fundamental: str, paper: str, size: str) -> None:
     sheet = overtone_sheet(instrument(name), Note.parse(fundamental))
-    pdf = write_set(sheet_files(sheet, paper), tmp_path)[0]
-    text = pdf_text(pdf)
-    assert sheet.title in text
-    for row in sheet.rows:
-        line = next(line for line in text.splitlines() if f"{row.hertz:.2f}" in line).split()
-        ratio = f"{row.ratio.numerator}/{row.ratio.denominator}"
-        assert line[:4] == [str(row.number), ratio, str(row.sounding), str(row.written)]
-        assert abs(float(line[5].replace("−", "-")) - row.cents) <= 0.0501
-        assert " ".join(line[6:]) == ("in range" if row.in_reach else "out of range")
-        assert row.label in text.replace("\N{NO-BREAK SPACE}", " ")
-    for caution in SHEET_CAUTIONS:
-        assert caution in text
-    information = subprocess.run(["pdfinfo", pdf], check=True, capture_output=True).stdout.decode()
+    (tmp_path / "sheet.pdf").write_bytes(parts_pdf(sheet.title, [sheet_pages(sheet, paper)], paper))
+    information = subprocess.run(["pdfinfo", tmp_path / "sheet.pdf"], check=True, capture_output=True).stdout.decode()
     facts = dict(re.findall(r"(?m)^([^:\n]+): +(.*)$", information))
     assert facts["Title"] == sheet.title
     assert facts["Tagged"] == "yes"
-    assert facts["Pages"] == "1"
+    assert facts["Pages"] == "2"
     assert facts["Page size"] == size
 
 
@@ -161,6 +203,9 @@ def test_the_staff_is_described_in_words_for_those_who_do_not_see_it(tmp_path: P
     strings = re.findall(rb"/Alt ?(?:\(([^)]*)\)|<FEFF([0-9A-F]*)>)", data)
     described = [text.decode() or bytes.fromhex(hexed.decode()).decode("utf-16-be") for text, hexed in strings]
     assert described == [
+        "Staff for cello: harmonic 1, written C2; harmonic 2, written C3; harmonic 3, written G3; "
+        "harmonic 4, written C4.",
+        "Staff for cello: harmonic 5, written E4.",
         "Staff for cello: harmonic 1, written C2, 0 cents; harmonic 2, written C3, 0 cents; "
         "harmonic 3, written G3, +2 cents; harmonic 4, written C4, 0 cents.",
         "Staff for cello: harmonic 5, written E4, −14 cents.",
@@ -203,7 +248,7 @@ def test_files_that_are_there_are_kept(tmp_path: Path) -> None:
     assert len(os.listdir(tmp_path)) == 5
 
 
-@pytest.mark.parametrize("step", ["page_pdf", "midi_bytes", "render_to", "fsync"])
+@pytest.mark.parametrize("step", ["parts_pdf", "midi_bytes", "render_to", "fsync"])
 def test_a_failing_step_leaves_nothing_behind(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, step: str) -> None:
     def fail(*arguments: Any, **named: Any) -> Any:
         raise OSError("no space left")

@@ -9,7 +9,7 @@ import pytest
 
 from tunelib.arrange.play_along import overtone_sheet
 from tunelib.commands.line import main
-from tunelib.export.sheet_files import sheet_files, sheet_page
+from tunelib.export.sheet_files import sheet_files, sheet_pages
 from tunelib.hearing.targets import parse_targets
 from tunelib.pitch.instruments import instrument
 from tunelib.pitch.notes import Note
@@ -33,12 +33,12 @@ def test_each_harmonic_has_its_nearest_step_and_the_cents_from_it(division: int)
 
 def test_the_page_and_the_files_say_which_division_it_is() -> None:
     sheet = overtone_sheet(TROMBONE, BB1, range(1, 5), division=41)
-    page = sheet_page(sheet)
+    _, page = sheet_pages(sheet)
     assert page.head[6:8] == ("Nearest of 41", "Cents from 41")
     assert [row[6] for row in page.rows] == [row.nearest for row in sheet.rows]
     assert all(name.startswith("trombone-b-flat-1-harmonics-1-4-in-41.") for name in sheet_files(sheet).names)
     plain = overtone_sheet(TROMBONE, BB1, range(1, 5))
-    assert "Cents from 41" not in sheet_page(plain).head and "in-" not in plain.slug
+    assert "Cents from 41" not in sheet_pages(plain)[1].head and "in-" not in plain.slug
     assert plain.score == sheet.score, "what sounds and is written is the same"
     assert [row.nearest for row in overtone_sheet(TROMBONE, BB1, [1, 3], division=13).rows] == ["step 0", "step 21"]
 

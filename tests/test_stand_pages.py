@@ -19,7 +19,7 @@ from lxml import etree
 from matplotlib.ft2font import FT2Font
 from test_musicxml import check, schema  # noqa: F401 - a fixture
 
-from tunelib.arrange.parts import TunePart, tune_parts
+from tunelib.arrange.parts import TunePart, leader_parts, tune_parts
 from tunelib.export.outlines import FONT_FOLDER
 from tunelib.export.stand_layout import stand_pdf
 from tunelib.export.stand_music import part_musicxml, part_systems, score_musicxml, score_systems
@@ -30,7 +30,7 @@ from tunelib.harmony.retune import RetunedTune, retune
 from tunelib.harmony.taste import Taste
 from tunelib.pitch.instruments import instrument
 from tunelib.pitch.spelling import Key
-from tunelib.pitch.tunings import THIRTY_ONE
+from tunelib.pitch.tunings import THIRTY_ONE, equal
 
 MATERIAL = Path(__file__).parents[1] / "lessons" / "material"
 PICKUP = """title: The Spokeshave
@@ -167,6 +167,16 @@ def test_a_score_has_a_staff_for_everybody(tune: RetunedTune) -> None:
         assert len(heights) == 7 and all(height >= 4.5 for height in heights)
 
 
+@EACH
+@pytest.mark.parametrize("paper", ["a4", "letter"])
+def test_the_symbols_of_a_score_can_be_read_from_a_stand(tune: RetunedTune, paper: str) -> None:
+    """Capitals of 2.5 mm or more, of section letters too"""
+    for parts in (leader_parts(tune), list(parts_of(tune).values())):
+        for line in lines(score_systems(tune, parts, SCORE_STAFF_MM, paper)):
+            letters = [size for text, size in sizes(line, "harm", paper) if re.match("[A-G]", text)]
+            assert min(letters + [size for _, size in sizes(line, "reh", paper)]) * CAP_OF_SIZE >= 2.5
+
+
 def test_a_score_of_a_large_band_fits_its_pages(tmp_path: Path) -> None:
     """Forty players: nothing is cut off, so the words of the lowest staff are there, above the foot of the page"""
     tune = retune(parse_lead_sheet("| Dm7 | G7 |\nmelody: | D5:4 | B4:4 |"), THIRTY_ONE)
@@ -254,6 +264,66 @@ def test_sections_are_not_torn_apart_by_a_page_turn(tmp_path: Path) -> None:
     assert all(starts[i] == starts[i + 1] for i in range(0, len(starts), 2))
 
 
+def lines_by_page(path: Path, systems: list[list[Drawing]]) -> list[int]:
+    """How many lines of music are on each page, by the number at the left of every line but the first."""
+    described = [re.match(r"Staves of bars? (\d+)", line.description) for line in lines(systems)[1:]]
+    numbers = {number[1] for number in described if number}
+    found = []
+    for words in words_of(path):
+        card = next((top for _, top, _, _, word in words if word == "Tuning"), 1000.0)
+        here = numbers.intersection(word for left, top, _, _, word in words if 44 < left < 100 and top < card)
+        numbers -= here
+        found.append(len(here))
+    return [1 + found[0], *found[1:]]
+
+
+@pytest.mark.parametrize("paper", ["a4", "letter"])
+@pytest.mark.parametrize("name", ["song_form", "two_five_one", "blues"])
+def test_no_page_has_the_tuning_card_alone(name: str, paper: str, tmp_path: Path) -> None:
+    """Beside it are two lines of music or more, and in a score what was changed and why"""
+    tune = retune(read_lead_sheet(MATERIAL / f"{name}.txt"), THIRTY_ONE, TASTE)
+    parts = parts_of(tune, f"{BAND}, alto voice") | parts_of(tune, "trumpet")
+    for part in parts.values():
+        pages = part_pages(tune, part, paper)
+        path = written(tmp_path / "part.pdf", stand_pdf(pages, paper))
+        count = lines_by_page(path, pages.systems)
+        assert sum(count) == len(lines(pages.systems))
+        [card] = [place for place, words in enumerate(words_of(path)) if any(word[4] == "Tuning" for word in words)]
+        assert count[card] >= 2, (part.name, count)
+        assert not any(count[card + 1 :])
+    path = written(tmp_path / "score.pdf", stand_pdf(score_pages(tune, list(parts.values()), paper), paper))
+    [page] = [page for page in poppler("pdftotext", "-layout", path, "-").split("\f") if "Tuning card" in page]
+    assert "What was changed, and why" in page
+
+
+@pytest.mark.parametrize(
+    ("name", "player", "paper"),
+    [("blues", "alto saxophone", "letter"), ("song_form", "guitar", "letter"), ("two_five_one", "piano", "letter")],
+)
+def test_the_card_is_on_the_first_page_where_all_fits(name: str, player: str, paper: str, tmp_path: Path) -> None:
+    """The last of them fits with lines closer together, no more than a millimetre and a half"""
+    tune = retune(read_lead_sheet(MATERIAL / f"{name}.txt"), THIRTY_ONE, TASTE)
+    pages = part_pages(tune, parts_of(tune)[player], paper)
+    path = written(tmp_path / "part.pdf", stand_pdf(pages, paper))
+    count = lines_by_page(path, pages.systems)
+    assert count == [len(lines(pages.systems)), *[0] * (player == "guitar")]
+
+
+@EACH
+def test_the_tempo_is_clear_above_the_first_symbol(tune: RetunedTune, tmp_path: Path) -> None:
+    """On the page, in a part and in a score, and no second time on the staves"""
+    parts = parts_of(tune)
+    for pages in (part_pages(tune, parts["trumpet"]), score_pages(tune, list(parts.values()))):
+        assert not any('class="tempo' in line.svg for line in lines(pages.systems))
+        words = next(words_of(written(tmp_path / "page.pdf", stand_pdf(pages))))
+        tempo = next(word for word in words if word[4] == "♩")
+        symbols = [
+            word for word in words if word[1] > tempo[1] and re.match(r"[A-G][♯♭]?(m|maj|harm|dim|alt)?\d", word[4])
+        ]
+        _, top, _, bottom, _ = min(symbols, key=lambda word: word[1])
+        assert tempo[3] - 0.22 * (tempo[3] - tempo[1]) < top + 0.28 * (bottom - top)
+
+
 def test_two_hundred_bars_are_a_few_pages(tmp_path: Path) -> None:
     """A page holds 32 bars or more"""
     tune = retune(
@@ -287,3 +357,17 @@ def test_a_melody_part_sounds_as_the_tune_does(name: str) -> None:
     assert heard == [name.quartertones / 2 + 12 for name in played if name]
     signature = score.parts[0].flatten().getElementsByClass(music21.key.KeySignature)[0].sharps
     assert signature == Key(part.player.written(tune.sheet.key.tonic), "minor").lowest_fifth + 1
+
+
+def test_a_page_with_figures_for_steps_says_what_they_are() -> None:
+    """Where notes are steps off their letters: in 41, and never in 31"""
+    for division in (31, 41):
+        tune = retune(parse_lead_sheet(PICKUP), equal(division), TASTE)
+        parts = parts_of(tune)
+        pages = {name: part_pages(tune, part).remarks for name, part in parts.items()}
+        pages["score"] = score_pages(tune, list(parts.values())).remarks
+        said = f"In italics under a note: how many of the {division} steps it is above or below its letter and sign."
+        has = {name for name, remarks in pages.items() if said in remarks}
+        drawn = {name for name, part in parts.items() if "italic" in part_musicxml(tune, part)}
+        assert has == (drawn | {"score"} if division == 41 else set())
+        assert bool(drawn) == (division == 41)

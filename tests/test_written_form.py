@@ -275,7 +275,9 @@ def test_slashes_stand_for_each_beat_that_is_played() -> None:
     found = chart(["Dm7", "N.C.", "G7"], slashed=("chords",))
     heads = [[note.findtext("notehead") for note in one.findall("note")] for one in found]
     assert heads == [["slash"] * 4, [None], ["slash"] * 4]
-    assert [[slash.get("type") for slash in one.iter("slash")] for one in found] == [["start"], ["stop"], ["start"]]
+    assert [[slash.get("type") for slash in one.iter("slash")] for one in found] == [
+        ["start"], ["stop"], ["start", "stop"],
+    ]  # fmt: skip
     assert not any(one.findall("note/pitch") for one in found)
 
 
@@ -283,12 +285,22 @@ def test_a_bar_like_the_one_before_is_a_repeat_sign_and_keeps_its_notes() -> Non
     """At most four in sequence, and none where a line begins"""
     found = chart(["Dm7", *["%"] * 7, "G7", "G7"], repeats_bars=True)
     assert [[sign.get("type") for sign in one.iter("measure-repeat")] for one in found] == [
-        [], ["start"], [], [], [], ["stop"], ["start"], [], ["stop"], ["start"],
+        [], ["start"], [], [], [], ["stop"], ["start"], [], ["stop"], ["start", "stop"],
     ]  # fmt: skip
     assert [len(one.findall("harmony")) for one in found] == [1, 0, 0, 0, 0, 1, 0, 0, 1, 0]
     assert [len(one.findall("note")) for one in found] == [4] * 10
     found = chart(["Dm7", "%", "%"], new_lines=(3,), repeats_bars=True)
     assert [[sign.get("type") for sign in one.iter("measure-repeat")] for one in found] == [[], ["start"], ["stop"]]
+
+
+def test_slashes_to_the_end_do_not_go_on_in_the_part_below() -> None:
+    """A bar of rest there is drawn as a rest"""
+    upper, lower = (ScoreNote(start, 4, 440, Note.parse("A4"), voice) for start, voice in ((0, "upper"), (0, "lower")))
+    score = Score((upper, replace(upper, onset=4), lower))
+    lead = Lead({"upper": "treble", "lower": "treble"}, Key(Note.named("C")), slashed=("upper",))
+    [svg] = engrave_svg(musicxml_text(score, lead=lead))
+    assert len(re.findall(r'class="mRest[ "]', svg)) == 1
+    assert not re.findall(r'class="beatRpt[ "]', svg)
 
 
 def test_verovio_draws_slashes_and_repeat_signs() -> None:

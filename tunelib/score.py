@@ -18,7 +18,6 @@ import numpy as np
 from tunelib.pitch import Note, cents, equal
 
 _QUARTERTONES = equal(24)
-_SIGNS = (0, -1, 1, -2, 2, -3, 3, -4, 4)  # half-sharps that there is an accidental for, the plainest first
 
 
 @dataclass(frozen=True)
@@ -73,7 +72,7 @@ class ScoreNote:
 
     @property
     def cents_from_name(self) -> float:
-        """How far the exact pitch is from what its written name nominally means, in cents.
+        """How far the exact pitch is from what its letter and accidental nominally mean, in cents.
 
         That is the key of twelve equal steps at A4 = 440 Hz; for a half-sharp or half-flat, halfway between two keys.
 
@@ -83,19 +82,16 @@ class ScoreNote:
 
     @property
     def sign(self) -> Note:
-        """The name as a staff has it: where it is some steps off its letter, with the sign nearest to its pitch.
+        """The name as a place and a sign on a staff: without its steps, which are written below the note.
 
         Raises ValueError if the note is not written.
 
-        >>> [str(ScoreNote(0, 1, hertz, Note.parse("E4-1")).sign) for hertz in (328.0, 318.0)]
-        ['E4', 'E½♭4']
+        >>> str(ScoreNote(0, 1, 325.6, Note.parse("E4-1")).sign)
+        'E4'
         """
         if self.name is None:
             raise ValueError(f"the note at beat {self.onset} has no written name to measure from")
-        if not self.name.steps:
-            return self.name
-        signs = (Note(self.name.letter, half_sharps, self.name.octave) for half_sharps in _SIGNS)
-        return min(signs, key=lambda note: abs(cents(self.hertz / note.hz(_QUARTERTONES))))
+        return replace(self.name, steps=0) if self.name.steps else self.name
 
 
 @dataclass(frozen=True)

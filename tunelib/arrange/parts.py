@@ -23,7 +23,7 @@ from tunelib.arrange.octaves import Phrase, suited
 from tunelib.arrange.pads import pad_voices
 from tunelib.arrange.play_along import MOST_PLAYERS
 from tunelib.arrange.tuning_card import own_key
-from tunelib.arrange.written_score import BASS, MELODY, writable_name, written_score
+from tunelib.arrange.written_score import BASS, MELODY, written_score
 from tunelib.harmony import LeadSheet, RetunedChord, RetunedTune
 from tunelib.pitch import (
     Instrument,
@@ -36,6 +36,7 @@ from tunelib.pitch import (
     instrument,
     listed,
     number_in_words,
+    readable,
 )
 from tunelib.score import Score, ScoreNote
 
@@ -280,7 +281,7 @@ class _Parts:
 
     def _note(self, chord: RetunedChord, note: Note, tuning: Tuning) -> ScoreNote:
         """A note that lasts as long as a chord."""
-        name = writable_name(note, tuning)
+        name = readable(note, tuning)
         return ScoreNote(chord.written.onset, chord.written.duration, note.hz(tuning), name, level=_LEVEL)
 
     def _key(self, note: Note) -> Note:

@@ -12,9 +12,9 @@ from tunelib.arrange.count_in import clicks, count_in_beats
 from tunelib.arrange.feels import ACCENT, SOFT, Feel, find_feel, ratio_at, suitable_feel
 from tunelib.arrange.phrasing import EIGHTH, unsounded, velocities
 from tunelib.arrange.swing import Swing, melody_swing, off_beat, on_tick
-from tunelib.arrange.written_score import BASS, CHORDS, COMP, COUNT, MELODY, as_written, writable_name
+from tunelib.arrange.written_score import BASS, CHORDS, COMP, COUNT, MELODY, as_written
 from tunelib.harmony import LeadSheet, RetunedTune
-from tunelib.pitch import A4_HZ, Note, Tuning, equal
+from tunelib.pitch import A4_HZ, Note, Tuning, equal, readable
 from tunelib.score import Score, ScoreNote
 
 COMMON = ("tonic", "A")
@@ -71,7 +71,7 @@ def tune_score(
         pair = note.note, note.written
         if pair not in sounds:
             sounding = note.note if retuned else replace(note.written, steps=0).within(tuning)
-            sounds[pair] = sounding.hz(tuning, reference), writable_name(sounding, tuning)
+            sounds[pair] = sounding.hz(tuning, reference), readable(sounding, tuning)
         hertz, name = sounds[pair]
         printed = None if note.voice == COMP else name  # the chords that hold have their names
         length = note.end - note.onset

@@ -11,7 +11,7 @@ from fractions import Fraction
 from functools import lru_cache
 
 from tunelib.harmony import Chord, RetunedChord, RetunedTune
-from tunelib.pitch import Note, SpelledInterval, Tuning, nearest_note, signed, spell_near
+from tunelib.pitch import Note, SpelledInterval, Tuning, nearest_note, readable, signed
 from tunelib.score import Score, ScoreNote
 
 MELODY, CHORDS, COMP, BASS, COUNT = "melody", "chords", "comp", "bass", "count"
@@ -20,7 +20,6 @@ MELODY, CHORDS, COMP, BASS, COUNT = "melody", "chords", "comp", "bass", "count"
 _UNISON, _FIFTH = SpelledInterval.parse("P1"), SpelledInterval.parse("P5")
 _LEVELS = {MELODY: 0.8, CHORDS: 0.22, BASS: 0.7}
 _QUARTERTONES_PER_OCTAVE = 24
-_MOST_HALF_SHARPS = 4  # that there are accidentals for
 
 
 def written_score(tune: RetunedTune) -> Score:
@@ -88,11 +87,6 @@ def beside(note: Note, name: Note) -> Note:
     return replace(name, octave=name.octave + octaves)
 
 
-def writable_name(note: Note, tuning: Tuning) -> Note:
-    """A note under a name that there is an accidental for."""
-    return note if abs(note.half_sharps) <= _MOST_HALF_SHARPS else spell_near(note.step(tuning), tuning)
-
-
 def _printed(
     voice: str, note: Note, written: Note, onset: Fraction, duration: Fraction, tuning: Tuning, home: float
 ) -> ScoreNote:
@@ -102,4 +96,4 @@ def _printed(
     if note != written or note.half_sharps % 2:
         key, cents = nearest_note(hertz, home=home)
         label = f"{key.name} {signed(cents)}"
-    return ScoreNote(onset, duration, hertz, writable_name(note, tuning), voice, label, _LEVELS[voice])
+    return ScoreNote(onset, duration, hertz, readable(note, tuning), voice, label, _LEVELS[voice])

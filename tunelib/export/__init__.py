@@ -5,14 +5,14 @@ from tunelib.export.chart_staff import ChartPlaces, chart_places, chart_staff
 from tunelib.export.chord_symbols import chart_symbol, marked_symbol, printed_sentence, printed_symbol
 from tunelib.export.comparison import Compared, Comparison, compare_tune
 from tunelib.export.engrave import engrave_svg
-from tunelib.export.handout_page import Asked, Figure, Numbers, Part, Task, handout_page
+from tunelib.export.handout_page import Asked, Figure, NewSheet, Numbers, Part, Task, handout_page
 from tunelib.export.lead import Lead
-from tunelib.export.markdown import Grid, Heading, Paragraph, Quotation, Span, read_markdown, words_of
+from tunelib.export.markdown import Block, Grid, Heading, Paragraph, Quotation, Span, read_markdown, words_of
 from tunelib.export.midi import midi_bytes, write_midi
 from tunelib.export.musicxml import musicxml_text, write_musicxml
 from tunelib.export.outlines import StaffDrawing, line_drawings
 from tunelib.export.safe_html import safe_html
-from tunelib.export.sheet_files import play_along_midi, sheet_files, sheet_page, write_play_along
+from tunelib.export.sheet_files import play_along_midi, sheet_files, sheet_pages, write_play_along
 from tunelib.export.staff_clefs import middle_line
 from tunelib.export.stand_layout import stand_pdf
 from tunelib.export.stand_pages import part_pages, score_pages
@@ -28,6 +28,7 @@ __all__ = [
     "REST_HANDS",
     "RINGING",
     "Asked",
+    "Block",
     "ChartPlaces",
     "Compared",
     "Comparison",
@@ -36,6 +37,7 @@ __all__ = [
     "Grid",
     "Heading",
     "Lead",
+    "NewSheet",
     "Numbers",
     "Page",
     "Paragraph",
@@ -67,7 +69,7 @@ __all__ = [
     "safe_html",
     "score_pages",
     "sheet_files",
-    "sheet_page",
+    "sheet_pages",
     "stand_pdf",
     "tune_csv",
     "tune_files",

@@ -11,7 +11,7 @@ import numpy as np
 
 from tunelib.files import Tell
 from tunelib.harmony import LeadSheet, RetunedTune, Taste, playable_division, retune
-from tunelib.pitch import CENTS_PER_OCTAVE, Tuning
+from tunelib.pitch import CENTS_PER_OCTAVE, Tuning, root_mean_square
 
 _HEAD = ("steps", "chords retuned", "cents off, rms", "roughness", "motion, cents a chord")
 
@@ -47,7 +47,7 @@ class Compared:
         return cls(
             len(tune.tuning),
             sum(chord.changed for chord in tune.chords),
-            float(np.sqrt(np.mean([chord.purity**2 for chord in tune.chords]))),
+            root_mean_square(chord.purity for chord in tune.chords),
             float(np.mean([chord.roughness for chord in tune.chords])),
             step * sum(chord.motion for chord in tune.chords) / max(1, len(tune.chords) - 1),
         )

@@ -47,6 +47,7 @@ _SMALL_SIGN = re.compile(r'<tspan font-family="Bravura" font-size="\d+px">([\uEA
 _SMALL_SIGNS = {"\uea64": "♭", "\uea66": "♯"}  # SMuFL figbassFlat and figbassSharp
 _TEXT_SIZE, _STAND_TEXT_SIZE = 4.5, 5.0  # of symbols and labels, in half spaces of the staff
 _SPACING, _STAND_SPACING = 12, 9  # between staves, in half spaces
+_LINE_SPACING, _STAND_LINE_SPACING = 4, 2  # between lines, at least, in the same
 _HALF_SPACE = 90  # in the drawing's unit
 # Digits and a space at the head of a label would be set apart from it, as the number of a verse.
 _SPACE, _KEPT_SPACE = "\N{NO-BREAK SPACE}", "\N{FIGURE SPACE}"
@@ -58,6 +59,7 @@ def engrave_svg(
     lines_per_page: int | None = None,
     encoded_lines: bool = False,
     stand: bool = False,
+    larger: float = 1.0,
 ) -> list[str]:
     """MusicXML as engraved pages, one SVG document a page.
 
@@ -73,18 +75,22 @@ def engrave_svg(
     stand : bool
         Letters as they are read from a music stand: chord symbols larger, with capitals of three eighths of the staff,
         figures smaller than those, and bar numbers upright.
+    larger : float
+        How many times as large as that chord symbols, section letters and names are, beside staves that are small.
 
     Pages are as high as their music. Raises ValueError if the text is not MusicXML that can be engraved, and
     ImportError, with what to install, where Verovio is missing.
     """
     breaks = "none" if page_width is None else "line" if encoded_lines else "auto"
+    text_size = larger * (_STAND_TEXT_SIZE if stand else _TEXT_SIZE)
     toolkit = _toolkit()
     toolkit.setOptions(
         {
             "adjustPageWidth": page_width is None,
             "breaks": breaks,
-            "lyricSize": _STAND_TEXT_SIZE if stand else _TEXT_SIZE,
+            "lyricSize": text_size,
             "spacingStaff": _STAND_SPACING if stand else _SPACING,
+            "spacingSystem": _STAND_LINE_SPACING if stand else _LINE_SPACING,
             "pageMarginLeft": _STAND_MARGIN if stand else _MARGIN,
             "pageWidth": page_width or 100000,
             "systemMaxPerPage": lines_per_page or 0,
@@ -96,8 +102,8 @@ def engrave_svg(
         prepared = _VERSE.sub(lambda verse: f'<lyric number="{int(verse[1]) + 1}">', prepared)
     if not toolkit.loadData(_HARMONY.sub(_as_text, prepared)):
         raise ValueError("the text cannot be engraved: it is not MusicXML with at least one part and one bar")
-    drawn_pages = [_lettered(toolkit.renderToSVG(page), stand) for page in range(1, toolkit.getPageCount() + 1)]
-    return [stand_letters(svg) for svg in drawn_pages] if stand else drawn_pages
+    drawn_pages = [_lettered(toolkit.renderToSVG(page), text_size) for page in range(1, toolkit.getPageCount() + 1)]
+    return [stand_letters(svg, larger) for svg in drawn_pages] if stand else drawn_pages
 
 
 @lru_cache(maxsize=1)
@@ -129,9 +135,9 @@ def _as_text(harmony: re.Match[str]) -> str:
     return ElementTree.tostring(alone, encoding="unicode")
 
 
-def _lettered(svg: str, stand: bool) -> str:
+def _lettered(svg: str, text_size: float) -> str:
     """The drawing in the text font, its labels centred on their notes, with a plain quarter note for the tempo."""
-    symbol_size = round(_HALF_SPACE * (_STAND_TEXT_SIZE if stand else _TEXT_SIZE))
+    symbol_size = round(_HALF_SPACE * text_size)
     svg = svg.replace(_KEPT_SPACE, _SPACE)
     svg = _LABEL.sub(lambda label: f'{label[1]} text-anchor="middle" x="{int(label[2]) + _TO_MIDDLE}"', svg)
     svg = _SMALL_SIGN.sub(lambda sign: f'<tspan font-size="{symbol_size}px">{_SMALL_SIGNS[sign[1]]}</tspan>', svg)

@@ -68,7 +68,14 @@ class Numbers:
     kind: str = "numbers"
 
 
-Part: TypeAlias = Block | Figure | Task | Asked | Numbers
+@dataclass(frozen=True)
+class NewSheet:
+    """What follows begins on a sheet of its own."""
+
+    kind: str = "sheet"
+
+
+Part: TypeAlias = Block | Figure | Task | Asked | Numbers | NewSheet
 
 
 def handout_page(title: str, parts: Sequence[Part], paper: str = "a4") -> bytes:
@@ -151,7 +158,7 @@ _LAYOUT = """
   #set text(if part.head.len() > 8 { 8pt } else { 9pt })
   #table(
     columns: part.head.len(), align: center, stroke: lined,
-    inset: (x: if part.head.len() > 8 { 4pt } else { 8pt }, y: 2.2pt),
+    inset: (x: if part.head.len() > 8 { 4pt } else { 8pt }, y: 1.7pt),
     table.header(..part.head.map(cell => strong(cell))),
     ..part.rows.flatten(),
   )
@@ -178,10 +185,12 @@ _LAYOUT = """
   #for (title, words) in part.answers { set-off(text(9.5pt, said(title, words))) }
 ]
 
+#let sheet-part(part) = pagebreak(weak: true)
+
 #let kinds = (
   heading: heading-part, paragraph: paragraph-part, items: items-part, quotation: quotation-part,
   listing: listing-part, grid: grid-part, numbers: numbers-part,
-  figure: figure-part, task: task-part, asked: asked-part,
+  figure: figure-part, task: task-part, asked: asked-part, sheet: sheet-part,
 )
 #let small = false  // in small print: where it all comes from
 #for part in data.parts {

@@ -43,6 +43,8 @@ class Lead:
         What is printed between root and bass of a chord's symbol, where that is not what its own symbol has there.
     braced : mapping of str to str
         The upper staff of two hands, and the lower, which follows it and shows no name.
+    tempo : bool
+        Whether the tempo is over the first bar, after the words of `style`.
     """
 
     parts: Mapping[str, str]
@@ -56,6 +58,7 @@ class Lead:
     cents: Collection[str] = ()
     bodies: Mapping[Chord, str] = field(default_factory=dict)
     braced: Mapping[str, str] = field(default_factory=dict)
+    tempo: bool = True
 
     def symbols_over(self, voices: Sequence[str]) -> str:
         """Of voices that are written, the one over whose staff are the chord symbols."""

@@ -2,8 +2,8 @@
 
 What is written is the spelling. A half-sharp's ``<alter>`` is 0.5, its nominal value, as editors expect; how far
 the exact pitch is from the written note is printed above it in cents, and the note's label below it. So the printed
-page holds the exact pitch too. A note that is some steps of its tuning off its letter is written with the sign
-that is nearest to it in pitch.
+page holds the exact pitch too. A note that is some steps of its tuning off its letter and accidental has their number
+below it in italics, as in its name: E−1 is a plain E with −1. A chord has a number for each note, from the top down.
 
 Each voice becomes a part on a staff of its own, but for the voices named as *cues*: these are written small into
 the first part, as a player's part shows what somebody else plays. Notes without a name are not written.
@@ -50,6 +50,7 @@ def musicxml_text(
     new_lines: Collection[int] = (),
     bare: bool = False,
     lead: Lead | None = None,
+    cents: bool = True,
 ) -> str:
     """A score as MusicXML 4.0, partwise.
 
@@ -71,6 +72,8 @@ def musicxml_text(
         Makes it a lead sheet at concert pitch, with the voices that it names and no others, in the clefs that it names,
         and without cents above the notes. With a player it is that player's part: key and chords are transposed too,
         and there are no crosses.
+    cents : bool
+        Whether the cents are above the notes, or left for a player to find out.
 
     Raises ValueError if nothing is left to write, a cue is no voice of the score, or a note has a pitch, an accidental
     or a length that MusicXML has no sign for.
@@ -97,7 +100,7 @@ def musicxml_text(
     form = tuple(lead.form) if lead and lead.form else plain_bars(score, whole=not bare)
     bars = PrintedBars(form, score.beats_per_bar)
     read = lead.read_by(player) if lead and player else lead
-    style = Style(player, cues, new_lines, bare, read, score.tempo, lead.symbols_over(own) if lead else "")
+    style = Style(player, cues, new_lines, bare, read, score.tempo, lead.symbols_over(own) if lead else "", cents)
     for number, voice in enumerate(own, start=1):
         voices = {voice, *cues} if number == 1 else {voice}
         if lead and lead.braced.get(voice) in own:

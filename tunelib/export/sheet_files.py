@@ -1,13 +1,16 @@
-"""The files of a play-along sheet: a printed page, its staff, MusicXML, MIDI and a recording.
+"""The files of a play-along sheet: two printed pages, the staff of the first, MusicXML, MIDI and a recording.
 
 The part shows the bar in which a harmonic sounds small, as a cue, and the player's bar full size, at the player's
-pitch: the nearest note of twelve, over it how many cents the true harmonic is from it, under it the
-harmonic's number and its ratio to the octave of the fundamental at or below it.
+pitch: the nearest note of twelve. The first page is to be played blind: under each note is the harmonic's number and
+nothing else, and below the staff is room for what is heard. The second, for afterwards, has over each note how many
+cents the true harmonic is from it, and under it the ratio too, to the octave of the fundamental at or below it; so has
+the MusicXML.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 from xml.sax.saxutils import escape
 
@@ -16,7 +19,7 @@ from tunelib.export.cautions import CAUTIONS_TITLE, LOW_VOLUME, RINGING
 from tunelib.export.engrave import engrave_svg
 from tunelib.export.midi import midi_bytes
 from tunelib.export.musicxml import musicxml_text
-from tunelib.export.typeset import Drawing, Page, page_pdf, paper_width
+from tunelib.export.typeset import Drawing, Page, paper_width, parts_pdf
 from tunelib.files import FileSet, Tell
 from tunelib.pitch import Instrument, aligned, signed
 from tunelib.sound import has_even_sound, play_along_timbres, render_to
@@ -47,13 +50,12 @@ def sheet_files(sheet: Sheet, paper: str = "a4") -> FileSet:
     def make(folder: Path, tell: Tell) -> None:
         pdf, svg, musicxml, midi, wav = (folder / name for name in names)
         tell("writing the notes")
-        part = part_musicxml(sheet)
-        musicxml.write_bytes(part.encode())
+        musicxml.write_bytes(part_musicxml(sheet).encode())
         tell("engraving the staff")
-        [whole] = _engraved(part, paper)
+        [whole] = _engraved(part_musicxml(sheet, blind=True), paper)
         svg.write_bytes(_titled(whole, sheet).encode())
-        tell("setting the page")
-        pdf.write_bytes(page_pdf(sheet_page(sheet, paper), paper))
+        tell("setting the pages")
+        pdf.write_bytes(parts_pdf(sheet.title, [sheet_pages(sheet, paper)], paper))
         tell("writing the MIDI file")
         midi.write_bytes(play_along_midi(sheet))
         tell("rendering the sound")
@@ -62,11 +64,18 @@ def sheet_files(sheet: Sheet, paper: str = "a4") -> FileSet:
     return FileSet(names, make)
 
 
-def part_musicxml(sheet: Sheet) -> str:
-    """The player's part as MusicXML: the guide as cues, the player's notes full size, four harmonics a line."""
+def part_musicxml(sheet: Sheet, blind: bool = False) -> str:
+    """The player's part as MusicXML: the guide as cues, the player's notes full size, four harmonics a line.
+
+    A `blind` part has numbers under the notes, and neither cents nor ratios.
+    """
     bars = range(2, 2 + 2 * len(sheet.rows), 2 * _HARMONICS_PER_LINE)
     part = sheet.score.only("guide", "player")
-    return musicxml_text(part, sheet.player, cues=("guide",), new_lines=bars[1:])
+    if blind:
+        numbers = {row.label: str(row.number) for row in sheet.rows}
+        bare = tuple(replace(note, label=numbers.get(note.label, note.label)) for note in part.notes)
+        part = replace(part, notes=bare)
+    return musicxml_text(part, sheet.player, cues=("guide",), new_lines=bars[1:], cents=not blind)
 
 
 def play_along_midi(sheet: Sheet, together: bool = False) -> bytes:
@@ -84,26 +93,53 @@ def _programs(player: Instrument | None) -> dict[str, int]:
     return {"count": _WOODBLOCK, "guide": guide, "player": guide, "drone": _STRINGS}
 
 
-def sheet_page(sheet: Sheet, paper: str = "a4") -> Page:
-    """The printed page of a sheet, engraved to the width of a paper; ValueError for one that is not known."""
-    lines = _engraved(part_musicxml(sheet), paper, lines_per_page=1)
+def sheet_pages(sheet: Sheet, paper: str = "a4") -> list[Page]:
+    """The printed pages of a sheet, engraved to the width of a paper: one to play from, and one for afterwards.
+
+    Printed on both sides, the second is on the back of the first, unless that has very many harmonics. Raises
+    ValueError for a paper that is not known.
+    """
+    return [_blind_page(sheet, paper), _page_of_figures(sheet, paper)]
+
+
+def _blind_page(sheet: Sheet, paper: str) -> Page:
     drone = " over a drone" if "drone" in sheet.score.voices else ""
     answer = "sing" if sheet.player.family == "voice" else "play"
-    introduction = (
-        f"A bar of four ticks, then two bars for each harmonic{drone}: listen to the small note, {answer} the large "
-        "one. Above it, in cents (hundredths of a semitone), how far the true harmonic is from the written note; "
-        "below it, the harmonic's number and its ratio to the octave of the fundamental at or below it. "
-        f"{sheet.reached} of {len(sheet.rows)} harmonics are in comfortable range"
-        + ("." if sheet.reached == len(sheet.rows) else "; just listen to those with a crossed notehead.")
-    )
-    rows_of = [sheet.rows[i : i + _HARMONICS_PER_LINE] for i in range(0, len(sheet.rows), _HARMONICS_PER_LINE)]
+    heard = [row for row in sheet.rows if row.in_reach] or sheet.rows
     return Page(
         title=sheet.title,
-        introduction=introduction,
-        drawings=[
-            Drawing(svg, f"Staff for {sheet.player.name}: {_described(rows)}.")
-            for svg, rows in zip(lines, rows_of, strict=True)
-        ],
+        introduction=(
+            f"A bar of four ticks, then two bars for each harmonic{drone}: listen to the small note, {answer} the "
+            "large one, and then hold it against the small one. The number of the harmonic is below. How far it is "
+            "from the written note is on the next page: leave that until you have found out by ear. "
+            f"{sheet.reached} of {len(sheet.rows)} harmonics are in comfortable range"
+            + ("." if sheet.reached == len(sheet.rows) else "; just listen to those with a crossed notehead.")
+        ),
+        drawings=_drawings(
+            sheet, part_musicxml(sheet, blind=True), paper, lambda row: f"harmonic {row.number}, written {row.written}"
+        ),
+        table_title="What I hear",
+        head=("Harmonic", "Written", "It is calm", "It beats", "The small note is higher", "The small note is lower"),
+        rows=[(str(row.number), str(row.written), "", "", "", "") for row in heard],
+        cautions_title=CAUTIONS_TITLE,
+        cautions=SHEET_CAUTIONS,
+    )
+
+
+def _page_of_figures(sheet: Sheet, paper: str) -> Page:
+    return Page(
+        title=f"After you have played: {sheet.title[0].lower()}{sheet.title[1:]}",
+        introduction=(
+            "Above each note, in cents (hundredths of a semitone), how far the true harmonic is from the written note; "
+            "below it, the harmonic's number and its ratio to the octave of the fundamental at or below it. Did your "
+            "ear pick out the same ones?"
+        ),
+        drawings=_drawings(
+            sheet,
+            part_musicxml(sheet),
+            paper,
+            lambda row: f"harmonic {row.number}, written {row.written}, {signed(row.cents)} cents",
+        ),
         table_title="The harmonics in numbers",
         head=("Harmonic", "Ratio", "Sounds", "Written", "Hertz", "Cents from twelve", *_another(sheet), "Range"),
         rows=[
@@ -119,9 +155,17 @@ def sheet_page(sheet: Sheet, paper: str = "a4") -> Page:
             )
             for row in sheet.rows
         ],
-        cautions_title=CAUTIONS_TITLE,
-        cautions=SHEET_CAUTIONS,
     )
+
+
+def _drawings(sheet: Sheet, part: str, paper: str, said: Callable[[SheetRow], str]) -> list[Drawing]:
+    """The lines of a part, each with its notes in words."""
+    lines = _engraved(part, paper, lines_per_page=1)
+    rows_of = [sheet.rows[i : i + _HARMONICS_PER_LINE] for i in range(0, len(sheet.rows), _HARMONICS_PER_LINE)]
+    return [
+        Drawing(svg, f"Staff for {sheet.player.name}: {'; '.join(map(said, rows))}.")
+        for svg, rows in zip(lines, rows_of, strict=True)
+    ]
 
 
 def _another(sheet: Sheet) -> tuple[str, ...]:
@@ -136,10 +180,6 @@ def _engraved(part: str, paper: str, lines_per_page: int | None = None) -> list[
         lines_per_page=lines_per_page,
         encoded_lines=True,
     )
-
-
-def _described(rows: Sequence[SheetRow]) -> str:
-    return "; ".join(f"harmonic {row.number}, written {row.written}, {signed(row.cents)} cents" for row in rows)
 
 
 def _titled(svg: str, sheet: Sheet) -> str:

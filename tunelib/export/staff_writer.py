@@ -53,11 +53,12 @@ class Style:
     lead: Lead | None
     tempo: float
     symbols_over: str = ""  # the voice
+    cents: bool = True
 
     @property
     def exact(self) -> bool:
         """Whether cents are written above the notes."""
-        return not self.bare and self.lead is None
+        return self.cents and not self.bare and self.lead is None
 
     @property
     def for_player(self) -> bool:
@@ -126,7 +127,7 @@ def write_part(
         write_opening(measure, printed)
         if bar == 0:
             _write_attributes(measure, divisions, bars.beats, clef, voice, style)
-            if first and not style.bare:
+            if first and not style.bare and (style.lead is None or style.lead.tempo):
                 _write_tempo(measure, style)
         _write_measure_style(measure, "slash", "", bar in slashed, bar - 1 in slashed)
         _write_measure_style(measure, "measure-repeat", "1", bar in repeated, bar - 1 in repeated)
@@ -138,6 +139,8 @@ def write_part(
         last = bar == len(bars.form) - 1
         if last:
             writer.close_octave_sign()
+            _write_measure_style(measure, "slash", "", False, bar in slashed)  # else it goes on in the next part
+            _write_measure_style(measure, "measure-repeat", "", False, bar in repeated)
         write_closing(measure, printed, spans.get(bar), last and not style.bare)
 
 
@@ -195,7 +198,7 @@ def _repeated(
 
     def like(bar: int) -> object:
         signs = [
-            (sign.value, [note.sign for note in sign.notes], sign.tied_from, sign.tied_on, sign.left, sign.slash)
+            (sign.value, [note.name for note in sign.notes], sign.tied_from, sign.tied_on, sign.left, sign.slash)
             for layer in layers
             for sign in layer[bar]
         ]
@@ -328,6 +331,8 @@ class _PartWriter:
         if layer == 1:
             self._set_octave_sign(measure, sign)
         self._measure = measure
+        if sign.held or not sign.tied_from:
+            self._write_steps(measure, sign.notes)
         full_size = [note for note in sign.notes if note.voice not in self.style.cues]
         if full_size and not sign.tied_from and self.style.exact:
             self._write_cents(measure, full_size)
@@ -364,6 +369,13 @@ class _PartWriter:
             if after:
                 add(harmony, "offset", after * self.divisions)
             measure.append(harmony)
+
+    def _write_steps(self, measure: ElementTree.Element, notes: Sequence[ScoreNote]) -> None:
+        """By how many steps notes are off their letters and signs, from the top note down; nothing if none is."""
+        steps = [note.name.steps for note in reversed(notes) if note.name]
+        if any(steps):
+            direction = add(measure, "direction", placement="below")
+            add(add(direction, "direction-type"), "words", "\n".join(map(signed, steps)), **{"font-style": "italic"})
 
     def _write_cents(self, measure: ElementTree.Element, notes: Sequence[ScoreNote]) -> None:
         """Cents above the note or, for a chord, above one another from the top note down."""

@@ -27,12 +27,13 @@ from tunelib.export.printed_bars import PrintedBars
 from tunelib.export.staff_writer import CUE_SIZE
 from tunelib.export.stand_letters import numbered
 from tunelib.export.typeset import Drawing, paper_width
-from tunelib.harmony import Chord, RetunedTune
+from tunelib.harmony import Chord, LeadSheet, RetunedTune
 from tunelib.pitch import Instrument, Note
 from tunelib.score import Score, ScoreNote
 
 _ENGRAVED_STAFF_MM = 7.2  # of a page as it comes from the engraver
 _SPACES = 4  # of a staff
+_SCORE_SYMBOLS = 1.22  # times as large as in a part, beside its staff
 
 # How wide signs are, in spaces of a staff: as they were measured on pages.
 _EMPTY_BAR, _NOTE, _SIGN, _SYMBOL_LETTER, _FIGURE = 6.0, 2.4, 1.2, 1.25, 0.8
@@ -58,15 +59,21 @@ def score_musicxml(
 def part_systems(
     tune: RetunedTune, part: TunePart, staff_mm: float, paper: str, feel: str | None = None
 ) -> list[list[Drawing]]:
-    """The lines of a part on a paper, those of each section together."""
+    """The lines of a part on a paper, those of each section together, without the tempo: an engraver puts it under the
+    chord symbols, where the head of the page has it above."""
     return _Music(tune, [part], part.player, feel).systems(staff_mm, paper)
 
 
 def score_systems(
     tune: RetunedTune, parts: Sequence[TunePart], staff_mm: float, paper: str, feel: str | None = None
 ) -> list[list[Drawing]]:
-    """The lines of a score of parts on a paper, those of each section together."""
+    """The lines of a score of parts on a paper; the rest as for `part_systems`."""
     return _Music(tune, parts, None, feel).systems(staff_mm, paper)
+
+
+def style_words(sheet: LeadSheet, feel: str | None) -> str:
+    """How a tune is felt, in words for its first bar: as it is told, or as suits it."""
+    return (feel or suitable_feel(sheet.beats_per_bar, sheet.tempo).name).capitalize()
 
 
 def chord_times(tune: RetunedTune) -> list[tuple[Fraction, Chord | None]]:
@@ -90,6 +97,7 @@ class _Music:
         self, tune: RetunedTune, parts: Sequence[TunePart], player: Instrument | None, feel: str | None
     ) -> None:
         self.player = player
+        self.larger = 1.0 if player else _SCORE_SYMBOLS
         staves = [(part, staff) for part in parts for staff in part.staves if player or not staff.small]
         notes = [note for part in parts for note in _printed(tune, part, player)]
         self.score = Score(tuple(notes), tune.sheet.tempo, tune.sheet.beats_per_bar, tune.sheet.title)
@@ -98,7 +106,7 @@ class _Music:
             tune.sheet.key,
             chord_times(tune),
             tune.sheet.written_bars,
-            (feel or suitable_feel(tune.sheet.beats_per_bar, tune.sheet.tempo).name).capitalize(),
+            style_words(tune.sheet, feel),
             slashed=frozenset(part.name for part in parts if part.has == SLASHES),
             small=frozenset(staff.voice for _, staff in staves if staff.small),
             bodies=chart_bodies(tune),
@@ -109,27 +117,34 @@ class _Music:
 
     def musicxml(self, new_lines: Sequence[int]) -> str:
         """The music; `new_lines` are bars in the order of the page, from 1."""
-        return musicxml_text(self.score, self.player, new_lines=new_lines, lead=self.lead)
+        return self._text(self.lead, new_lines)
 
     def systems(self, staff_mm: float, paper: str) -> list[list[Drawing]]:
         """The lines, those of each section together."""
         width = paper_width(paper)
         sections = page_lines(self.lead.form, self._widths(), self._room(width / (staff_mm / _SPACES)))
         lines = [line for section in sections for line in section]
-        text = self.musicxml([line.start + 1 for line in lines[1:]])
+        text = self._text(replace(self.lead, tempo=False), [line.start + 1 for line in lines[1:]])
         page_width = round(10 * width * _ENGRAVED_STAFF_MM / staff_mm)
-        drawn = engrave_svg(text, page_width=page_width, lines_per_page=1, encoded_lines=True, stand=True)
+        drawn = engrave_svg(
+            text, page_width=page_width, lines_per_page=1, encoded_lines=True, stand=True, larger=self.larger
+        )
         drawings = iter(
-            Drawing(numbered(svg, self.lead.form[line.start].number), self._in_words(line))
+            Drawing(numbered(svg, self.lead.form[line.start].number, self.larger), self._in_words(line))
             for svg, line in zip(drawn, lines, strict=True)
         )
         return [[next(drawings) for _ in section] for section in sections]
+
+    def _text(self, lead: Lead, new_lines: Sequence[int]) -> str:
+        return musicxml_text(self.score, self.player, new_lines=new_lines, lead=lead)
 
     def _widths(self) -> list[float]:
         """How wide each bar would like to be, in spaces of the staff."""
         symbols: defaultdict[int, float] = defaultdict(float)
         for place, chord in self._read_chords:
-            symbols[int(place // self.bars.beats)] += _SYMBOL_LETTER * (len(self._symbol(chord)) + 1 if chord else 4)
+            symbols[int(place // self.bars.beats)] += (
+                self.larger * _SYMBOL_LETTER * (len(self._symbol(chord)) + 1 if chord else 4)
+            )
         widths = [max(_EMPTY_BAR, symbols[bar]) for bar in range(len(self.lead.form))]
         for voice in self.lead.parts:
             taken: defaultdict[int, float] = defaultdict(float)
@@ -160,7 +175,7 @@ class _Music:
 
     def _room(self, spaces: float) -> float:
         """How wide the bars of a line can be together."""
-        names = _STAFF_NAME if len(self.lead.parts) > 1 else 0.0
+        names = self.larger * _STAFF_NAME if len(self.lead.parts) > 1 else 0.0
         return spaces - _CLEF - _SHARP_OR_FLAT * abs(self._read.fifths) - names
 
     def _in_words(self, line: range) -> str:

@@ -2,6 +2,7 @@
 
 A staff has 7.5 mm in parts, of which orchestra librarians ask for 7.0 at least (Major Orchestra Librarians'
 Association, *Music Preparation Guidelines*, 2017), and 5 in a score, where copyists ask for 4.5 (common practice).
+Chord symbols are larger beside a score's smaller staff: their capitals have 2.5 mm.
 """
 
 from __future__ import annotations
@@ -12,10 +13,10 @@ from tunelib.arrange import SLASHES, TunePart, hint_words, leader_parts, tuning_
 from tunelib.export.cautions import LOW_VOLUME, RINGING
 from tunelib.export.chord_symbols import chart_symbol, printed_sentence, printed_symbol
 from tunelib.export.stand_layout import StandPages, height_mm
-from tunelib.export.stand_music import part_systems, score_systems
+from tunelib.export.stand_music import part_systems, score_systems, style_words
 from tunelib.export.typeset import Drawing, paper_width
 from tunelib.harmony import Chord, Grip, RetunedChord, RetunedTune, grip
-from tunelib.pitch import number_in_words, plain, times
+from tunelib.pitch import number_in_words, plain, root_mean_square, times
 
 PART_STAFF_MM, SCORE_STAFF_MM = 7.5, 5.0
 PLAYERS_CAUTION = "Rest hands, lips and voice often. Strain or pain means stop; ask a teacher before you go on."
@@ -33,9 +34,11 @@ def part_pages(tune: RetunedTune, part: TunePart, paper: str = "a4", feel: str |
     if part.notes and part.bends:
         remarks.append("Over a note: how many cents above or below its key it is, where that is 5 or more.")
         remarks.append(hint_words(part.player))
+    remarks.append(_steps_words([part], tune))
     return StandPages(
         title=_title(tune),
         name=part.name,
+        tempo=_tempo(tune, feel),
         remarks=[remark for remark in remarks if remark],
         told=part.told,
         systems=part_systems(tune, part, PART_STAFF_MM, paper, feel),
@@ -53,12 +56,14 @@ def score_pages(
 
     Without parts it has melody, chords and bass. Errors are those of `part_pages`.
     """
+    printed = parts or leader_parts(tune)
     return StandPages(
         title=_title(tune),
         name="score, at concert pitch",
-        remarks=[summary(tune)],
+        tempo=_tempo(tune, feel),
+        remarks=[remark for remark in (summary(tune), _steps_words(printed, tune)) if remark],
         told=[f"{part.name}: {sentence}" for part in parts for sentence in part.told],
-        systems=_score_systems(tune, parts or leader_parts(tune), paper, feel),
+        systems=_score_systems(tune, printed, paper, feel),
         card=tuning_card(tune),
         cautions=TUNE_CAUTIONS,
         tuning=tune.tuning,
@@ -76,16 +81,30 @@ def _score_systems(tune: RetunedTune, parts: Sequence[TunePart], paper: str, fee
     return score_systems(tune, parts, SCORE_STAFF_MM * _HIGHEST_SYSTEM_MM / highest, paper, feel)
 
 
+def _steps_words(parts: Sequence[TunePart], tune: RetunedTune) -> str:
+    """What the slanted figures under notes are; nothing where there are none."""
+    notes = [note for part in parts if part.has != SLASHES for note in part.notes]
+    if not any(note.name and note.name.steps for note in notes):
+        return ""
+    return (
+        f"In italics under a note: how many of the {len(tune.tuning)} steps it is above or below its letter and sign."
+    )
+
+
 def summary(tune: RetunedTune) -> str:
     """The whole tune in a sentence."""
     chords = tune.chords
     changed = sum(chord.changed for chord in chords)
-    off = (sum(chord.purity**2 for chord in chords) / len(chords)) ** 0.5
+    off = root_mean_square(chord.purity for chord in chords)
     moved = sum(chord.motion for chord in chords) / max(1, len(chords) - 1)
     return (
         f"{times(len(chords), 'chord')}, {changed} of them retuned; their pairs are {off:.1f} cents off on the whole, "
         f"and from one to the next the upper voices move {plain(moved)} steps of {len(tune.tuning)} together."
     )
+
+
+def _tempo(tune: RetunedTune, feel: str | None) -> str:
+    return f"{style_words(tune.sheet, feel)}  ♩ = {tune.sheet.tempo:g}"
 
 
 def _title(tune: RetunedTune) -> str:

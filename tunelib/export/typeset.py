@@ -55,11 +55,13 @@ _LAYOUT = """
     )
   ]
 
-  let cautions-part = block(breakable: false)[
-    == #page-data.cautions_title
+  let cautions-part = if page-data.cautions.len() > 0 {
+    block(breakable: false)[
+      == #page-data.cautions_title
 
-    #list(..page-data.cautions)
-  ]
+      #list(..page-data.cautions)
+    ]
+  }
 
   heading(level: 1, page-data.title)
   par(page-data.introduction)
@@ -117,6 +119,7 @@ class Page:
         As many cells each as the head has.
     cautions_title : str
     cautions : sequence of str
+        What to mind; a page without any has no title for them.
     table_apart : bool
         Whether the table is on a sheet of its own, the drawings filling the first sheet.
 
@@ -129,8 +132,8 @@ class Page:
     table_title: str
     head: Sequence[str]
     rows: Sequence[Sequence[str]]
-    cautions_title: str
-    cautions: Sequence[str]
+    cautions_title: str = ""
+    cautions: Sequence[str] = ()
     table_apart: bool = False
 
     def __post_init__(self) -> None:

@@ -10,6 +10,7 @@ import numpy as np
 from tunelib.harmony.best_path import through
 from tunelib.harmony.candidates import Candidates, candidates
 from tunelib.harmony.chords import Chord
+from tunelib.harmony.heard import known_sign
 from tunelib.harmony.reasons import degrees_moved
 from tunelib.harmony.retune import RetunedChord, RetunedTune
 from tunelib.pitch import Note, Tuning, listed, plain, times
@@ -53,9 +54,7 @@ def alternatives(tune: RetunedTune, sign: int) -> tuple[Alternative, ...]:
     there, and other layouts of the chord as it is. Raises ValueError for a sign that the tune does not have.
     """
     solved = tune.solved
-    if sign not in solved.place_of:
-        raise ValueError(f"the tune has no chord sign {sign!r}: they go from 0 to {max(solved.place_of)}")
-    place = solved.place_of[sign]
+    place = solved.place_of[known_sign(sign, solved.place_of)]
     now = next(chord for chord in tune.chords if chord.written == solved.signs[place].timed)
     taste = tune.taste
     found = candidates(solved.signs[place], None, tune.tuning, taste, first=True, open_to_all=True)

@@ -23,10 +23,9 @@ from tunelib.harmony.heard import Sign
 from tunelib.harmony.playable import of_thirty_one, small_step, widest_rub
 from tunelib.harmony.taste import Taste
 from tunelib.harmony.variants import Variant, as_chosen, variants
-from tunelib.pitch import CENTS_PER_OCTAVE, FloatArray, Note, Tuning, listed, spell_near
+from tunelib.pitch import CENTS_PER_OCTAVE, FloatArray, Note, Tuning, listed, readable
 
 _REMEMBERED = 400  # pairs of columns: some tens of megabytes at most
-_MOST_HALF_SHARPS = 4  # a double sharp or flat
 _WANDERING = (-2, -1, 0, 1, 2)  # small steps by which a root may be off its place
 _AS_PURE = 0.05  # cents: a variant less pure by so little is as pure
 _WHOLE_TONE = 230.0  # cents: a seventh that falls farther does not resolve
@@ -89,11 +88,6 @@ def named(chord: Chord, steps: Iterable[int], tuning: Tuning) -> tuple[Note, ...
     size = len(tuning)
     names = {note.step(tuning) % size: readable(note, tuning) for note in reversed(chord.notes_in(tuning))}
     return tuple(names[step % size].at_step(step, tuning) for step in steps)
-
-
-def readable(note: Note, tuning: Tuning) -> Note:
-    """A note under a name that there is an accidental for: as it is, or its plainest."""
-    return note if abs(note.half_sharps) <= _MOST_HALF_SHARPS else spell_near(note.step(tuning), tuning)
 
 
 def shifted(note: Note, shift: int, tuning: Tuning) -> Note:

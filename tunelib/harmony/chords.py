@@ -5,7 +5,6 @@ How symbols are written is said at the head of `tunelib.harmony.symbols`.
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
@@ -17,7 +16,17 @@ from tunelib.harmony.degrees import plainest
 from tunelib.harmony.meanings import degree_step, interval_of, ratio_of
 from tunelib.harmony.ratios import pair_errors, ratio_chord
 from tunelib.harmony.symbols import Degree, read_symbol, root_word, symbol_body
-from tunelib.pitch import Note, RatioLike, SpelledInterval, Tuning, cents, exact_ratio, known_note, shortened
+from tunelib.pitch import (
+    Note,
+    RatioLike,
+    SpelledInterval,
+    Tuning,
+    cents,
+    exact_ratio,
+    known_note,
+    root_mean_square,
+    shortened,
+)
 
 _T = TypeVar("_T")
 
@@ -180,8 +189,7 @@ class Chord:
         >>> round(Chord.parse("Charm7").purity(equal(31)), 2), round(Chord.parse("C").purity(equal(12)), 2)
         (3.75, 12.05)
         """
-        errors = self.errors(tuning).values()
-        return math.sqrt(sum(error**2 for error in errors) / len(errors)) if errors else 0.0
+        return root_mean_square(self.errors(tuning).values())
 
     @cached_property
     def degrees(self) -> frozenset[Degree]:

@@ -31,7 +31,7 @@ import numpy as np
 import numpy.typing as npt
 
 from tunelib.harmony.best_path import Indices, Search, cheapest, one_tuning_a_symbol
-from tunelib.harmony.candidates import Candidates, candidates, moving, named, readable, shifted, voices_moved
+from tunelib.harmony.candidates import Candidates, candidates, moving, named, shifted, voices_moved
 from tunelib.harmony.choices import NO_CHOICES, Choice, Choices
 from tunelib.harmony.chords import Chord
 from tunelib.harmony.heard import Sign, heard_signs, signs
@@ -42,7 +42,7 @@ from tunelib.harmony.reasons import why
 from tunelib.harmony.taste import Taste
 from tunelib.harmony.tune import LeadSheet, TimedChord, TimedNote
 from tunelib.harmony.variants import Variant
-from tunelib.pitch import Note, Tuning, shortened
+from tunelib.pitch import Note, Tuning, readable, shortened
 
 _CHORDS_BETWEEN_TELLING = 100
 _SHARE_OF_SEARCH = 0.8  # of the time that retuning takes

@@ -17,7 +17,7 @@ from pathlib import Path
 import numpy as np
 
 from tunelib.arrange import MOST_PLAYERS, PAGES, Sheet, overtone_sheet
-from tunelib.export import Page, paper_width, parts_pdf, play_along_midi, sheet_page, write_play_along
+from tunelib.export import Page, paper_width, parts_pdf, play_along_midi, sheet_pages, write_play_along
 from tunelib.files import FileSet, Tell
 from tunelib.pitch import INSTRUMENTS, Instrument, Note, equal, spell, times
 from tunelib.show.page import exhibit_page
@@ -171,7 +171,7 @@ def band_files(band: Band, paper: str = "a4") -> FileSet:
 def _pages(part: Part, paper: str) -> list[Page]:
     """The pages of a part; each has the instrument in its title."""
     known = players_pages(part.instrument)
-    pages = [sheet_page(part.sheet, paper)] if part.sheet else []
+    pages = sheet_pages(part.sheet, paper) if part.sheet else []
     for name in part.pages:
         if name != "overtones":
             page = exhibit_page(known[name].exhibit, **known[name].knobs)
