@@ -2,6 +2,7 @@
 
 from tunelib.harmony.alternatives import Alternative, alternatives
 from tunelib.harmony.choices import NO_CHOICES, Choice, Choices, choices_text, parse_choices, read_choices
+from tunelib.harmony.chord_scales import CHORD_TONE, TENSION, TO_MIND, ChordScale, ScaleDegree, scale_over, scales_over
 from tunelib.harmony.chords import Chord
 from tunelib.harmony.drift import PROGRESSIONS, Progression
 from tunelib.harmony.form import JUMPS, MARKS, FormBar
@@ -18,6 +19,7 @@ from tunelib.harmony.plain_names import notes_before, plainest_name
 from tunelib.harmony.playable import FEWEST_STEPS, MOST_STEPS, playable_division, widest_rub
 from tunelib.harmony.ratios import complexity, pair_errors, ratio_chord, whole_numbers
 from tunelib.harmony.retune import RetunedChord, RetunedTune, retune
+from tunelib.harmony.scale_kinds import SCALE_KINDS, ScaleKind
 from tunelib.harmony.symbols import Degree, root_word, symbol_body
 from tunelib.harmony.taste import COMPING, Taste
 from tunelib.harmony.tune import LeadSheet, TimedChord, TimedNote
@@ -25,6 +27,7 @@ from tunelib.harmony.voicings import VOICING_KINDS, Voicing, playable, ranked, t
 from tunelib.harmony.xml_chords import MUSICXML_KINDS
 
 __all__ = [
+    "CHORD_TONE",
     "COMPING",
     "FEWEST_STEPS",
     "JUMPS",
@@ -35,11 +38,15 @@ __all__ = [
     "PLAIN_AMPLITUDES",
     "PLAIN_PARTIALS",
     "PROGRESSIONS",
+    "SCALE_KINDS",
+    "TENSION",
+    "TO_MIND",
     "VOICING_KINDS",
     "Alternative",
     "Choice",
     "Choices",
     "Chord",
+    "ChordScale",
     "Degree",
     "FormBar",
     "Grip",
@@ -50,6 +57,8 @@ __all__ = [
     "Reading",
     "RetunedChord",
     "RetunedTune",
+    "ScaleDegree",
+    "ScaleKind",
     "Taste",
     "TimedChord",
     "TimedNote",
@@ -80,6 +89,8 @@ __all__ = [
     "readings",
     "retune",
     "root_word",
+    "scale_over",
+    "scales_over",
     "signs",
     "smooth_chain",
     "symbol_body",
