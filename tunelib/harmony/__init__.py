@@ -23,10 +23,12 @@ from tunelib.harmony.scale_kinds import SCALE_KINDS, ScaleKind
 from tunelib.harmony.symbols import Degree, root_word, symbol_body
 from tunelib.harmony.taste import COMPING, Taste
 from tunelib.harmony.tune import LeadSheet, TimedChord, TimedNote
+from tunelib.harmony.twelve_bars import BARS, TUNED_BLUES, TunedBlues
 from tunelib.harmony.voicings import VOICING_KINDS, Voicing, playable, ranked, telling_tones, voicings
 from tunelib.harmony.xml_chords import MUSICXML_KINDS
 
 __all__ = [
+    "BARS",
     "CHORD_TONE",
     "COMPING",
     "FEWEST_STEPS",
@@ -41,6 +43,7 @@ __all__ = [
     "SCALE_KINDS",
     "TENSION",
     "TO_MIND",
+    "TUNED_BLUES",
     "VOICING_KINDS",
     "Alternative",
     "Choice",
@@ -62,6 +65,7 @@ __all__ = [
     "Taste",
     "TimedChord",
     "TimedNote",
+    "TunedBlues",
     "Voicing",
     "alternatives",
     "choices_text",
