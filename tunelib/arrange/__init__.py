@@ -29,6 +29,7 @@ from tunelib.arrange.tuning_card import (
     own_key,
     tuning_card,
 )
+from tunelib.arrange.way_score import way_score
 from tunelib.arrange.written_score import BASS, CHORDS, COMP, COUNT, MELODY, as_written, written_score
 
 __all__ = [
@@ -74,5 +75,6 @@ __all__ = [
     "tune_parts",
     "tune_score",
     "tuning_card",
+    "way_score",
     "written_score",
 ]

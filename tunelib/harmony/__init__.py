@@ -9,12 +9,14 @@ from tunelib.harmony.form import JUMPS, MARKS, FormBar
 from tunelib.harmony.grips import Grip, GripString, grip
 from tunelib.harmony.heard import place_of_sign, signs
 from tunelib.harmony.lead_sheet import parse_lead_sheet, read_lead_sheet
+from tunelib.harmony.lead_sheet_edit import with_chords_after
 from tunelib.harmony.lead_sheet_text import lead_sheet_text
 from tunelib.harmony.lead_sheet_xml import musicxml_lead_sheet
 from tunelib.harmony.leading import Leading, lead, smooth_chain
 from tunelib.harmony.meanings import families, interval_of, is_meantone
 from tunelib.harmony.naming import Reading, readings
 from tunelib.harmony.pair_roughness import PLAIN_AMPLITUDES, PLAIN_PARTIALS, chord_roughness
+from tunelib.harmony.passing_chords import degrees_of_no_piano
 from tunelib.harmony.plain_names import notes_before, plainest_name
 from tunelib.harmony.playable import FEWEST_STEPS, MOST_STEPS, playable_division, widest_rub
 from tunelib.harmony.ratios import complexity, pair_errors, ratio_chord, whole_numbers
@@ -25,6 +27,9 @@ from tunelib.harmony.taste import COMPING, Taste
 from tunelib.harmony.tune import LeadSheet, TimedChord, TimedNote
 from tunelib.harmony.twelve_bars import BARS, TUNED_BLUES, TunedBlues
 from tunelib.harmony.voicings import VOICING_KINDS, Voicing, playable, ranked, telling_tones, voicings
+from tunelib.harmony.way import Way
+from tunelib.harmony.ways_between import ways_between
+from tunelib.harmony.ways_onward import Onward, ways_onward
 from tunelib.harmony.xml_chords import MUSICXML_KINDS
 
 __all__ = [
@@ -56,6 +61,7 @@ __all__ = [
     "GripString",
     "LeadSheet",
     "Leading",
+    "Onward",
     "Progression",
     "Reading",
     "RetunedChord",
@@ -67,10 +73,12 @@ __all__ = [
     "TimedNote",
     "TunedBlues",
     "Voicing",
+    "Way",
     "alternatives",
     "choices_text",
     "chord_roughness",
     "complexity",
+    "degrees_of_no_piano",
     "families",
     "grip",
     "interval_of",
@@ -100,6 +108,9 @@ __all__ = [
     "symbol_body",
     "telling_tones",
     "voicings",
+    "ways_between",
+    "ways_onward",
     "whole_numbers",
     "widest_rub",
+    "with_chords_after",
 ]
