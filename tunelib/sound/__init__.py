@@ -14,13 +14,20 @@ from tunelib.sound.audio import (
     write_wav_blocks,
 )
 from tunelib.sound.decoder import find_ffmpeg
-from tunelib.sound.demo_takes import DEMO_FUNDAMENTAL, DEMO_GAP_SECONDS, DEMO_HARMONICS, DEMO_NOTE_SECONDS, DEMO_TAKES
+from tunelib.sound.demo_takes import (
+    DEMO_FUNDAMENTAL,
+    DEMO_GAP_SECONDS,
+    DEMO_HARMONICS,
+    DEMO_NOTE_SECONDS,
+    DEMO_TAKES,
+    FIVE_NOTES,
+)
 from tunelib.sound.follow import MOMENTS_A_SECOND, Moment, chord_of, follow
 from tunelib.sound.levels import REFERENCE_LOUDNESS, expected_loudness, reference_gain
 from tunelib.sound.limiter import SAMPLE_RATE, limit, limited
 from tunelib.sound.loudness import at_loudness, loudness, match_loudness, true_peak
 from tunelib.sound.players import has_even_sound, play_along_timbres, timbre_for, tune_timbres
-from tunelib.sound.render import HEADROOM, USUAL_PEAK_DBFS, Rendering, check_gain, render, timbre_of
+from tunelib.sound.render import HEADROOM, USUAL_PEAK_DBFS, Rendering, check_bends, check_gain, render, timbre_of
 from tunelib.sound.timbre import MOVEMENTS_A_SECOND, TIMBRES, Timbre, mixture, timbre
 from tunelib.sound.voice import SPEAKERS, VOWEL_WORDS, VOWELS, OvertoneSinger, overtone_singer, vowel, vowel_timbre
 
@@ -30,6 +37,7 @@ __all__ = [
     "DEMO_HARMONICS",
     "DEMO_NOTE_SECONDS",
     "DEMO_TAKES",
+    "FIVE_NOTES",
     "HEADROOM",
     "HIGHEST_RATE",
     "MOMENTS_A_SECOND",
@@ -46,6 +54,7 @@ __all__ = [
     "Rendering",
     "Timbre",
     "at_loudness",
+    "check_bends",
     "check_gain",
     "chord_of",
     "expected_loudness",

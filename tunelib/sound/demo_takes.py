@@ -1,7 +1,7 @@
 """Takes to try an intonation report on: rendered here, with errors that we know because we put them in.
 
-Each is the same eight notes, harmonics 5 to 12 of B♭1 in the range of an alto saxophone, played by a player with one
-habit. No one recorded them. The errors are data beside the notes, to compare a measurement with.
+All but `FIVE_NOTES` are the same eight notes, harmonics 5 to 12 of B♭1 in the range of an alto saxophone, played by a
+player with one habit. No one recorded them. The errors are data beside the notes, to compare a measurement with.
 """
 
 from __future__ import annotations
@@ -33,10 +33,10 @@ class PlayedNote:
 
     Parameters
     ----------
-    harmonic : int
-        The harmonic of `DEMO_FUNDAMENTAL` that was aimed at.
+    harmonic : float
+        What was aimed at, as a multiple of `DEMO_FUNDAMENTAL`: a whole number for one of its harmonics.
     error : float
-        Mean pitch over the note, in cents above that harmonic.
+        Mean pitch over the note, in cents above that.
     drift : float
         Cents that the pitch moves from the start of the note to its end, evenly about the mean.
     vibrato : float
@@ -45,7 +45,7 @@ class PlayedNote:
         In hertz.
     """
 
-    harmonic: int
+    harmonic: float
     error: float = 0.0
     drift: float = 0.0
     vibrato: float = 0.0
@@ -158,3 +158,15 @@ DEMO_TAKES: dict[str, DemoTake] = {
         ),
     )
 }
+
+_FLAT = 35.0  # cents
+
+FIVE_NOTES = DemoTake(
+    "five notes up",
+    "goes from C to G as a piano does, but for one note",
+    tuple(
+        PlayedNote(Note.parse(name).hz() / DEMO_FUNDAMENTAL.hz(), -_FLAT if name == "F4" else 0.0)
+        for name in ("C4", "D4", "E4", "F4", "G4")
+    ),
+)
+"""The take of which step 10 asks which note is flat."""

@@ -8,12 +8,13 @@ from __future__ import annotations
 
 import math
 from collections import deque
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 
 import numpy as np
 
-from tunelib.pitch import FloatArray, is_number, is_whole
+from tunelib.pitch import FloatArray, is_number, is_whole, shortened
 from tunelib.score import Score, ScoreNote
+from tunelib.sound.bent import BentTone
 from tunelib.sound.limiter import SAMPLE_RATE, limited
 from tunelib.sound.timbre import HIGHEST_PARTIAL_HZ, Timbre
 from tunelib.sound.tone import Tones
@@ -31,6 +32,7 @@ def render(
     sample_rate: int = SAMPLE_RATE,
     peak_dbfs: float = USUAL_PEAK_DBFS,
     gain: float = 1.0,
+    bends: Sequence[FloatArray] = (),
 ) -> FloatArray:
     """The sound of a score.
 
@@ -51,15 +53,19 @@ def render(
         The largest peak that may come out, in dB below full scale. -12 unless asked for; -1 at most.
     gain : float
         A factor on the level of all notes, above 0, such as `reference_gain` finds.
+    bends : sequence of arrays, optional
+        How the pitch of each sounding note moves, in their order: ratios to its hertz, `MOVEMENTS_A_SECOND` of them a
+        second, from its onset on; an empty array for a note that stays.
 
     Returns
     -------
     array of float64, shape (samples,)
         From the score's first beat to its last, and the last release. Begins and ends in exact silence.
 
-    Raises ValueError for a voice without a timbre, a note too high to sound at all, or a value out of bounds.
+    Raises ValueError for a voice without a timbre, a note too high to sound at all, bends that do not match the notes,
+    or a value out of bounds.
     """
-    rendering = Rendering(score, timbre, sample_rate, peak_dbfs, gain)
+    rendering = Rendering(score, timbre, sample_rate, peak_dbfs, gain, bends)
     out = np.empty(rendering.samples)
     first = 0
     for block in rendering.blocks():
@@ -82,6 +88,7 @@ class Rendering:
         sample_rate: int = SAMPLE_RATE,
         peak_dbfs: float = USUAL_PEAK_DBFS,
         gain: float = 1.0,
+        bends: Sequence[FloatArray] = (),
     ) -> None:
         if not is_whole(sample_rate) or not 8000 <= sample_rate <= 192_000:
             raise ValueError(f"a sample rate is a whole number of hertz, 8000 to 192000, not {sample_rate!r}")
@@ -100,7 +107,14 @@ class Rendering:
             first_of.setdefault((of, note.hertz), note)
         for (of, _), note in first_of.items():
             _check_audible(note, of, self.sample_rate)
-        placed = [(*span, note, of) for span, (note, of) in zip(spans, sounding, strict=True)]
+        check_bends(bends, len(sounding))
+        bent = [
+            BentTone(of, note.hertz, bend, stop - start, self.sample_rate) if len(bend) else None
+            for (start, stop), (note, of), bend in zip(
+                spans, sounding, bends or [np.empty(0)] * len(sounding), strict=True
+            )
+        ]
+        placed = [(*span, note, of, bend) for span, (note, of), bend in zip(spans, sounding, bent, strict=True)]
         self._placed = sorted(placed, key=lambda place: place[0])
 
     def blocks(self, progress: Callable[[float], None] | None = None) -> Iterator[FloatArray]:
@@ -118,15 +132,16 @@ class Rendering:
     def _unlimited(self) -> Iterator[FloatArray]:
         tones = Tones(self.sample_rate)
         coming = deque(self._placed)
-        sounding: list[tuple[int, int, ScoreNote, Timbre]] = []
+        sounding: list[tuple[int, int, ScoreNote, Timbre, BentTone | None]] = []
         for first in range(0, self.samples, _SAMPLES_AT_A_TIME):
             out = np.zeros(min(_SAMPLES_AT_A_TIME, self.samples - first))
             last = first + out.size
             while coming and coming[0][0] < last:
                 sounding.append(coming.popleft())
-            for start, stop, note, of in sounding:
+            for start, stop, note, of, bent in sounding:
                 level, release = self._full_level * note.level, round(of.release * self.sample_rate)
-                for at, tone in tones.stretch(of, note.hertz, max(start, first) - start, min(stop, last) - start):
+                part = max(start, first) - start, min(stop, last) - start
+                for at, tone in bent.stretch(*part) if bent else tones.stretch(of, note.hertz, *part):
                     sound = level * tone
                     if at + sound.size > stop - start - release:
                         _fade(sound, at, stop - start, release)
@@ -140,6 +155,16 @@ def check_gain(gain: float) -> float:
     if not is_number(gain) or not 0 < gain < math.inf:
         raise ValueError(f"a gain is a factor above 0, not {gain!r}")
     return float(gain)
+
+
+def check_bends(bends: Sequence[FloatArray], sounding: int) -> None:
+    """Raises ValueError unless there is a bend for each note that sounds, or none at all, of ratios above 0."""
+    if len(bends) not in (0, sounding):
+        raise ValueError(f"{sounding} notes that sound need as many bends or none, not {len(bends)}")
+    for place, bend in enumerate(bends):
+        ratios = np.asarray(bend)
+        if ratios.ndim != 1 or ratios.dtype.kind not in "fiu" or not (np.isfinite(ratios) & (ratios > 0)).all():
+            raise ValueError(f"bend {place} is a row of ratios above 0, such as [1, 1.02, 1.03], not {shortened(bend)}")
 
 
 def timbre_of(note: ScoreNote, timbre: Timbre | Mapping[str, Timbre]) -> Timbre:
