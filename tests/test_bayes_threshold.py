@@ -122,7 +122,7 @@ def test_it_can_be_repeated_and_says_how_far_it_has_come() -> None:
     assert one.differences == other.differences and one.report() == other.report()
     test = BayesThreshold(REGISTERS["low (110 Hz)"])
     test.answer(True)
-    assert test.report() == "at 110 Hz: 1 trials, of 40 at most"
+    assert test.report() == "at 110 Hz: 1 trial, of 40 at most"
     with pytest.raises(ValueError, match=r"this test is over .* begin another with a new BayesThreshold"):
         one.next_trial()
 

@@ -24,7 +24,7 @@ from functools import cached_property
 import numpy as np
 
 from tunelib.hearing.thresholds import TARGET, HearingTest, Outcome
-from tunelib.pitch import CENTS_PER_OCTAVE, FloatArray, finite
+from tunelib.pitch import CENTS_PER_OCTAVE, FloatArray, finite, times
 
 _EASY = 3.0  # how many times as large an easy trial is
 _GRID = np.arange(-2.0, math.log10(CENTS_PER_OCTAVE) + 0.005, 0.01)  # thresholds, as powers of ten of a cent
@@ -193,7 +193,7 @@ class BayesThreshold(HearingTest):
         return self.believed.spread if self.outcome == "measured" else None
 
     def _so_far(self) -> str:
-        return f"{len(self.answers)} trials, of {self.rule.most} at most"
+        return f"{times(len(self.answers), 'trial')}, of {self.rule.most} at most"
 
 
 def believed(differences: Sequence[float], answers: Sequence[bool], rule: BayesRule | None = None) -> Believed:

@@ -21,7 +21,7 @@ from tunelib.hearing.common_offset import Offset
 from tunelib.hearing.pitch_track import PitchTrack
 from tunelib.hearing.targets import Targets
 from tunelib.hearing.tendencies import Tendency, tendencies
-from tunelib.pitch import FloatArray, Instrument, Note, aligned, cents, listed, plain, signed, times
+from tunelib.pitch import FloatArray, Instrument, Note, aligned, cents, flat_or_sharp, listed, plain, signed, times
 
 WITHIN = (5.0, 10.0, 20.0)  # cents: the shares that a summary gives
 LONG_TAKE = 30  # notes: of a longer take, a table has only those furthest off
@@ -193,12 +193,12 @@ class Report:
             return []
         whole, other = self.offset.cents, self.offset.other
         lines = [
-            f"The whole take is {_sharp(whole)} ({aligned(whole)}, give or take {self.offset.sure:.1f}): tune "
-            f"{'down' if whole > 0 else 'up'} by {abs(whole):.0f} cents. What follows is beside that."
+            f"The whole take is {flat_or_sharp(whole, 0)} ({aligned(whole)}, give or take {self.offset.sure:.1f}): "
+            f"tune {'down' if whole > 0 else 'up'} by {abs(whole):.0f} cents. What follows is beside that."
         ]
         if other is not None:
             lines.append(
-                f"The intervals fit as well with the take {_sharp(other)} and other names for its notes: "
+                f"The intervals fit as well with the take {flat_or_sharp(other, 0)} and other names for its notes: "
                 "play the A by itself to be sure."
             )
         return lines
@@ -375,10 +375,6 @@ def _as_note(label: str) -> Note | None:
         return Note.parse(label)
     except ValueError:
         return None
-
-
-def _sharp(off: float) -> str:
-    return f"{abs(off):.0f} cents {'sharp' if off > 0 else 'flat'}"
 
 
 def _clock(seconds: float) -> str:
