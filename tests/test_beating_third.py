@@ -100,4 +100,4 @@ def test_the_two_notes_are_named() -> None:
     for lower, pair in ((220.0, ("A3", "C♯4")), (246.9, ("B3", "D♯4")), (261.6, ("C4", "E4"))):
         stage = Stage(third)
         stage.move(third.settle({"lower": lower}))
-        assert stage._scene.parts["beats"][1].get_text().split()[::2][:2] == [as_set(note) for note in pair]
+        assert stage._scene.parts["beats"][2].get_text().split()[::2][:2] == [as_set(note) for note in pair]

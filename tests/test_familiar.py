@@ -91,6 +91,21 @@ def test_the_sentence_says_how_far_and_which_way() -> None:
     )
 
 
+def test_a_pianist_is_told_how_far_the_wheel_turns() -> None:
+    """At the bend range of General MIDI 1, 2 semitones: E½♭ is 41.94 cents below E, of 200."""
+    exhibit = EXHIBITS["familiar_notes"]
+    assert exhibit.sentence(player="piano", note="E½♭") == (
+        "E½♭4, as the piano reads it, is 58.1 cents above E♭4 and 41.9 below E4; against E4 it gives 7.9 beats a "
+        "second, and it is E4 with the pitch wheel 21 % down."
+    )
+    for name in _NOTES:
+        place = _place("piano", name)
+        assert place.familiar_hz * 2 ** (2 * place.turn / 100 / 12) == pytest.approx(place.hz)
+        assert exhibit.numbers(player="piano", note=name)["turn"] == f"{abs(place.turn):.0f}"
+    rows = exhibit.printed(player="piano", note="A").rows
+    assert [row[5] for row in rows][:3] == ["+5 %", "+24 %", "−6 %"]
+
+
 def test_the_familiar_note_sounds_first_and_then_the_other() -> None:
     exhibit = EXHIBITS["familiar_notes"]
     first, second, *both = [note.hertz for note in exhibit.score(player="alto voice", note="E½♭").notes]
@@ -147,7 +162,27 @@ def test_a_voice_is_as_high_between_the_familiar_notes_as_its_cents() -> None:
         assert 100 * (note.get_ydata()[0] - low) / (high - low) == pytest.approx(_place("alto voice", name).above)
 
 
-@pytest.mark.parametrize("player", ["violin", "bass voice"])
+@pytest.mark.parametrize("tall", [False, True], ids=["wide", "upright"])
+def test_a_note_is_between_its_two_keys_as_its_cents(tall: bool) -> None:
+    """Keys are a hundred cents apart at the back of a keyboard, and the gap reaches from the note to the nearer one."""
+    scene = laid_out(Look(THEMES["dark"], tall=tall))
+    for name in _NOTES:
+        scene.update(player="piano", note=name)
+        place = _place("piano", name)
+        [known] = [line for line in scene.parts["known"] if line.get_visible() and _strokes(line) == 2]
+        [note] = [line for line in scene.parts["note"] if hasattr(line, "get_xdata") and line.get_visible()]
+        [gap] = [patch for patch in scene.parts["gap"] if isinstance(patch, Rectangle) and patch.get_visible()]
+        low, high = known.get_xdata()[0], known.get_xdata()[3]
+        assert 100 * (note.get_xdata()[0] - low) / (high - low) == pytest.approx(place.above)
+        assert 100 * gap.get_width() / (high - low) == pytest.approx(min(place.above, place.below))
+
+
+def _strokes(artist: Any) -> int:
+    """How many strokes a line is made of."""
+    return len(artist.get_xdata()) // 3 if hasattr(artist, "get_xdata") else 0
+
+
+@pytest.mark.parametrize("player", ["violin", "bass voice", "piano"])
 def test_the_familiar_note_lights_up_and_then_the_new_one(player: str) -> None:
     scene = laid_out(Look(THEMES["dark"]))
 

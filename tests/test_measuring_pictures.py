@@ -88,5 +88,14 @@ def test_as_many_bars_are_bright_as_the_sentence_says(difference: float) -> None
     bars, *_ = shown("small_difference", difference=difference)["published"]
     bright = [to_hex(colour).upper() == THEMES["light"].ink for colour in bars.get_colors() if colour[3]]
     assert sum(bright) == said
-    own = exhibit.sentence(**exhibit.settle({"difference": difference, "own": round(difference, 6)}))
-    assert "above your own threshold" in own
+    own = exhibit.sentence(**exhibit.settle({"difference": difference, "own": round(difference, 6), "tested": True}))
+    assert ": at or above your own threshold" in own
+
+
+def test_a_threshold_is_called_yours_only_where_it_was_tested() -> None:
+    exhibit = EXHIBITS["small_difference"]
+    for tested, said, drawn in ((True, "your own threshold of 20 cents", "cents: you"), (False, "set here", "as set")):
+        sentence = exhibit.sentence(**exhibit.settle({"tested": tested}))
+        assert said in sentence and ("your" in sentence) == tested
+        words = " ".join(text.get_text() for text in shown("small_difference", tested=tested)["own"][1:])
+        assert words.startswith("20") and drawn in words and ("you" in words) == tested

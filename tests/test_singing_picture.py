@@ -47,3 +47,22 @@ def test_posts_stay_while_the_hill_moves_and_she_walks_up() -> None:
         stage.move(EXHIBIT.settle({}), Playing(seconds, (0,)))
         said.append(stage._scene.parts["named"][0].get_text())
     assert said == ["4", "5", "6", "8"]
+
+
+def test_a_plain_vowel_lifts_nothing() -> None:
+    """At focus 0 no post is thick and none is named; where the way would go is marked empty, and the sung note alone
+    lights. The sentence has the formants of Peterson and Barney 1952, table II, and no walk."""
+    stage, values = Stage(EXHIBIT), EXHIBIT.settle({"focus": 0, "vowel": "heed"})
+    parts = stage._scene.parts
+    told = (*parts["lifted"], *parts["named"])
+    stage.move(values, Playing(1.3, (0,)))
+    assert not any(artist.get_visible() for artist in told)
+    way, sung = parts["walk"]
+    assert len(way.get_xdata()) == 5 and way.get_markerfacecolor() == stage.look.theme.ground
+    assert sung.get_visible() and sung.get_xdata()[0] == pytest.approx(posts(stage)[0][0])
+    assert EXHIBIT.sentence(**values).endswith(
+        "near 270, 2290 and 3010 Hz, and neither harmonic 8 nor any other is lifted."
+    )
+    stage.move(EXHIBIT.settle({"focus": 5}))
+    assert all(artist.get_visible() for artist in told)
+    assert len(way.get_xdata()) == 4 and way.get_markerfacecolor() == stage.look.theme.pure.dim

@@ -54,7 +54,8 @@ def test_words_and_switches_go_straight_to_what_they_will_be_and_count_from_the_
         for knob in exhibit.knobs:
             if isinstance(knob, Slider):
                 continue
-            options: Any = knob.options if isinstance(knob, Choice) else (False, True)
+            every: Any = knob.options if isinstance(knob, Choice) else (False, True)
+            options = [one for one in every if not exhibit.clash(**{**exhibit.settle({}), knob.name: one})]
             first, last = options[0], options[-1]
             line = Timeline(exhibit, [Keyframe(0, {knob.name: first}), Keyframe(4, {knob.name: last})])
             moments = [line.moment(t) for t in np.linspace(0, 4, 401).tolist()]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from itertools import combinations, pairwise
+from typing import Any
 
 import numpy as np
 import pytest
@@ -337,3 +338,15 @@ def test_every_kind_is_offered() -> None:
     """One name each, and something of each for a chord that has a ninth."""
     assert len(set(VOICING_KINDS)) == len(VOICING_KINDS) == 7
     assert {voicing.kind for voicing in voicings(Chord.parse("C9"), THIRTY_ONE)} == set(VOICING_KINDS)
+
+
+def test_a_voicing_says_where_it_has_fewer_notes_than_close_and_how_often_it_is_turned_if_it_is() -> None:
+    """By hand: a shell of Cmaj7 has its root, third and seventh, 3 of 4 notes."""
+    spread_chord = find_exhibit("spread_chord")
+
+    def said(**values: Any) -> str:
+        return spread_chord.sentence(**spread_chord.settle({"chord": "Cmaj7", **values}))
+
+    assert "from there up, with 3 notes where that has 4, and" in said(voicing="shell")
+    assert "notes" not in said(voicing="spread")
+    assert "turned" not in said(turned=0) and ", turned 1 time, has" in said(turned=1)

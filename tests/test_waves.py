@@ -6,10 +6,11 @@ from typing import Any
 
 import numpy as np
 import pytest
+from matplotlib.text import Text
 
 from tunelib.exhibits import EXHIBITS
 from tunelib.exhibits.exhibit import Playing
-from tunelib.exhibits.inches import with_note
+from tunelib.exhibits.inches import near_note, with_note
 from tunelib.exhibits.waves import SPEED_OF_SOUND
 from tunelib.show.stage import Stage
 
@@ -38,6 +39,27 @@ def shown(name: str, size: str = "panel", seconds: float | None = None, **values
 def test_hertz_have_the_name_of_their_note(hertz: float, words: str) -> None:
     """A pure fifth, 702 cents, under A4 is 2 cents below D4; 444 Hz is 15.7 cents above A4."""
     assert with_note(hertz) == words
+
+
+@pytest.mark.parametrize(
+    ("hertz", "words"),
+    [
+        (220, "A3, 220 Hz"),
+        (440 * 2 ** (24.5 / 1200), "446.3 Hz, a little above A4"),
+        (440 * 2 ** (-25.5 / 1200), "433.6 Hz, well below A4"),
+    ],
+)
+def test_the_first_pictures_name_a_note_without_cents(hertz: float, words: str) -> None:
+    assert near_note(hertz) == words
+
+
+@pytest.mark.parametrize("name", ["wave", "beats", "shared_peaks", "harmonic_ladder", "recipe"])
+def test_no_picture_says_cents_before_they_are_taught(name: str) -> None:
+    """Of all the text on the stage, as it is at first: cents come with step 8."""
+    stage = Stage(EXHIBITS[name], "panel")
+    stage._scene.update(**EXHIBITS[name].settle({}))
+    words = [text.get_text() for text in stage.figure.findobj(Text) if text.get_visible()]
+    assert any(words) and not [text for text in words if "cent" in text]
 
 
 @SHAPES

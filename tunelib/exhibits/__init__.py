@@ -46,7 +46,7 @@ from tunelib.exhibits.thirty_one import RingOf31
 from tunelib.exhibits.trombone import TromboneSlide
 from tunelib.exhibits.two_sevenths import TwoSevenths
 from tunelib.exhibits.two_ways_up import FourFifths
-from tunelib.exhibits.typeface import families
+from tunelib.exhibits.typeface import families, sign_outlines
 from tunelib.exhibits.voicing import SpreadChord
 from tunelib.exhibits.waves import Beats, Wave
 from tunelib.exhibits.wolf import TheGap
@@ -120,4 +120,5 @@ __all__ = [
     "find_theme",
     "place_in_words",
     "sign_in_words",
+    "sign_outlines",
 ]

@@ -236,7 +236,7 @@ class _Land:
         self._gap.set_xy(np.column_stack([ends, [self._base, *top, self._base]]))
         off = third - _PURE_THIRD
         said = (
-            "in tune" if plain(off) in ("0", "−0") else f"{plain(abs(off))} cents too {'wide' if off > 0 else 'narrow'}"
+            "no gap" if plain(off) in ("0", "−0") else f"{plain(abs(off))} cents too {'wide' if off > 0 else 'narrow'}"
         )
         half = width_in_inches(self._says, said) / 2
         at = float(np.clip(x, half, self._wide - half))
@@ -266,7 +266,7 @@ class _Swell:
         self._at = place
         self.moving = (self._shape, self._now, self._what, *self._says.artists)
         self.parts: dict[str, tuple[Artist, ...]] = {
-            "beats": (self._shape, self._what, length),
+            "beats": (self._shape, self._now, self._what, length),
             "rate": self._says.artists,
         }
 

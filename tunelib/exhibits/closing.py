@@ -161,11 +161,11 @@ class ClosingTheCircle(Exhibit):
         closing = miss_after(tempered_fifth(exact_fraction(fraction)), fifths)
         best, _ = self._home(fraction)
         side = "above" if closing.miss.cents > 0 else "below"
+        made = f"With fifths narrow by {said_fraction(fraction)} of a comma" if fraction else "With pure fifths"
+        share = "this part of the comma is" if fraction else "they are"
         return (
-            f"With fifths narrow by {said_fraction(fraction)} of a comma, {times(fifths, 'fifth')} come within "
-            f"{plain(abs(closing.miss.cents), 2)} cents of {times(closing.octaves, 'octave')}, {side} them; of the "
-            f"divisions shown this part of the comma is most at home in {best}, whose own is "
-            f"{plain(home_fraction(best, _DIVISIONS[best]), 3)}."
+            f"{made}, {times(fifths, 'fifth')} end {plain(abs(closing.miss.cents))} cents "
+            f"{side} {times(closing.octaves, 'octave')}; of the divisions shown {share} most at home in {best}."
         )
 
     def numbers(self, fifths: int, fraction: float) -> Mapping[str, str]:

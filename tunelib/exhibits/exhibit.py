@@ -252,7 +252,7 @@ class Exhibit(ABC):
         """What plays the score: one timbre, or one for each voice."""
 
     def bends(self, *_: Any, **values: Any) -> Sequence[FloatArray]:
-        """How the pitch of each note moves while it sounds, as `tunelib.live.program` takes it; none if it stays."""
+        """How the pitch of each note moves while it sounds, as `tunelib.sound.render` takes it; none if all stay."""
         return ()
 
     def gain(self, *_: Any, **values: Any) -> float:
@@ -264,7 +264,7 @@ class Exhibit(ABC):
 
     def sound(self, **values: Any) -> FloatArray:
         """The sound at these knob values: samples at 48 kHz, at the loudness of everything that is heard."""
-        return render(self.score(**values), self.timbre(**values), gain=self.gain(**values))
+        return render(self.score(**values), self.timbre(**values), gain=self.gain(**values), bends=self.bends(**values))
 
     def make(self, folder: Path, tell: Callable[[str], None], *_: Any, **values: Any) -> list[Path]:
         """Write the exhibit's files at these knob values into a folder, whole or not at all; none is overwritten.

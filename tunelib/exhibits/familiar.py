@@ -7,8 +7,9 @@ from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import Any, ClassVar
 
+from tunelib.exhibits.between_keys import BetweenKeys
 from tunelib.exhibits.exhibit import Canvas, Choice, Exhibit, Knob, Playing, Printed, Scene, Voicing
-from tunelib.exhibits.hand_and_voice import Hand, Height, OctaveStrip
+from tunelib.exhibits.hand_and_voice import Hand, Height, NoteStage, OctaveStrip
 from tunelib.exhibits.inches import field_of, in_inches
 from tunelib.exhibits.look import Look
 from tunelib.export import LOW_VOLUME, REST_HANDS
@@ -33,8 +34,11 @@ from tunelib.sound import timbre_for
 _TWELVE = equal(12)
 _NOTES = tuple(spell(step, THIRTY_ONE).name for step in range(len(THIRTY_ONE)))
 PLAYERS = tuple(name for name, player in INSTRUMENTS.items() if name in BOWED or player.family == "voice")
+_PIANO, _MIDDLE = "piano", 4  # and the octave from middle C
+_WHEEL = 200.0  # cents that a pitch wheel moves a note at most, unless it is set otherwise (General MIDI 1)
 _FIRST_STEP = cents(THIRTY_ONE.hz(0) / _TWELVE.hz(0))  # of thirty-one above that of twelve, since both have one A
 _SAME = 0.05  # cents, below which two notes are called the same
+_TABLE = "The thirty-one notes from the familiar ones"
 
 _FOR_FINGERS = (
     "Move from the hand, not from the shoulder or the neck, and never stretch by force.",
@@ -91,23 +95,28 @@ class Place:
         return abs(self.hz - self.familiar_hz)
 
     @property
+    def turn(self) -> float:
+        """How far a pitch wheel turns from the familiar note, in per cent of its way up; negative where it is down."""
+        return 100 * self.away / _WHEEL
+
+    @property
     def shift(self) -> float:
         """Millimetres from the familiar finger place towards the bridge; negative towards the nut."""
         return self.finger - self.familiar_finger
 
 
 class FamiliarNotes(Exhibit):
-    """A note of thirty-one beside the familiar notes of twelve, in cents, and in millimetres or beats."""
+    """A note of thirty-one beside those of twelve: in cents, and in millimetres, beats or turns of a wheel."""
 
     name: ClassVar[str] = "familiar_notes"
     title: ClassVar[str] = "From the familiar note"
     knobs: ClassVar[tuple[Knob, ...]] = (
-        Choice("player", "Voice or instrument", PLAYERS, "violin"),
+        Choice("player", "Voice or instrument", (*PLAYERS, _PIANO), "violin"),
         Choice("note", "Note", _NOTES, "E½♭", ordered=True),
     )
 
     parts: ClassVar[Mapping[str, str]] = {
-        "stage": "the strings under the fingers, or the height of a voice",
+        "stage": "the strings under the fingers, the height of a voice, or the keys of a piano",
         "known": "the two familiar notes",
         "note": "the new note",
         "gap": "the gap to the nearest familiar note",
@@ -120,7 +129,7 @@ class FamiliarNotes(Exhibit):
         look.heading(figure, self.title)
         axes = in_inches(figure, look)
         octave = OctaveStrip(axes, look)
-        hand, voice = Hand(axes, look), Height(axes, look)
+        hand, voice, piano = stages = Hand(axes, look), Height(axes, look), BetweenKeys(axes, look, octave)
         head = look.headline(axes, 0, 0, below=hand.upright)
         lines = [look.text(axes, 0, 0) for _ in range(2)]
         field = field_of(look)
@@ -133,17 +142,15 @@ class FamiliarNotes(Exhibit):
             octave.show(_NOTES.index(note))
             who_plays.set_text(f"as the {player} reads it")
             on_string = place.string is not None
-            hand.see(on_string)
-            voice.see(not on_string)
-            stage: Hand | Height = hand if on_string else voice
+            stage: NoteStage = hand if on_string else piano if player == _PIANO else voice
+            for one in stages:
+                one.see(one is stage)
             if on_string:
                 who = instrument(player)
                 hand.set_up([who.written(string).name for string in BOWED[player].strings], place.string_name)
-                hand.show(place)
-            else:
-                voice.show(place)
+            stage.show(place)
             at, below = stage.reading(place)
-            cents_away, words, more = _reading(place)
+            cents_away, words, more = _reading(player, place)
             head.say(cents_away, words)
             head.move(*at)
             rows = more if hand.upright and on_string else (" ".join(more), "")
@@ -157,10 +164,15 @@ class FamiliarNotes(Exhibit):
             if heard:
                 shown["stage"].light(shown["place"], heard)
 
-        stages = (hand, voice)
         parts = {name: tuple(artist for stage in stages for artist in stage.parts[name]) for name in stages[0].parts}
         parts |= {"words": (*head.artists, *lines), "octave": octave.artists}
-        moving = (*octave.moving, *hand.moving, *voice.moving, *head.artists, *lines, who_plays)
+        moving = (
+            *octave.moving,
+            *(artist for stage in stages for artist in stage.moving),
+            *head.artists,
+            *lines,
+            who_plays,
+        )
         return Scene(moving, update, light, parts)
 
     def numbers(self, player: str, note: str) -> Mapping[str, str]:
@@ -171,6 +183,8 @@ class FamiliarNotes(Exhibit):
             "cents": plain(abs(place.away)),
             "beats": plain(place.beats),
         }
+        if player == _PIANO:
+            found["turn"] = plain(abs(place.turn), 0)
         return found | ({"millimetres": plain(abs(place.shift))} if place.string else {})
 
     def sentence(self, player: str, note: str) -> str:
@@ -181,7 +195,10 @@ class FamiliarNotes(Exhibit):
         sizes = f"is {plain(place.above)} cents above {place.lower} and {plain(place.below)} below {place.upper}"
         if place.string is None:
             beats = times(round(place.beats, 1), "beat")
-            return f"{reading} {sizes}; against {place.familiar} it gives {beats} a second."
+            wheel = (
+                f", and it is {place.familiar} with the pitch wheel {_wheel_words(place)}" if player == _PIANO else ""
+            )
+            return f"{reading} {sizes}; against {place.familiar} it gives {beats} a second{wheel}."
         return f"{reading} {sizes}; {_finger_words(place)}."
 
     def score(self, player: str, note: str) -> Score:
@@ -211,12 +228,26 @@ class FamiliarNotes(Exhibit):
             )
             for step, place in enumerate(places)
         ]
+        if player == _PIANO:
+            return Printed(
+                opening + "A pitch wheel moves a note by two semitones at most, unless it is set otherwise: hold the "
+                "familiar key, and turn the wheel by so many per cent of its way up or down. It moves all that is "
+                "held, so play one note at a time. Where there is no wheel, give the note to a voice or a horn, hold "
+                "the familiar key against it, and count the beats.",
+                _TABLE,
+                (*head, "Wheel", "Beats a second"),
+                tuple(
+                    (*row, f"{aligned(place.turn, 0)} %", f"{place.beats:.1f}")
+                    for row, place in zip(rows, places, strict=True)
+                ),
+                (REST_HANDS, LOW_VOLUME),
+            )
         if player not in BOWED:
             return Printed(
                 opening
                 + "Held against the familiar note, the other beats with it this many times a second: find it by "
                 "the beats, then by ear alone. A voice with vibrato hardly beats: begin without it.",
-                "The thirty-one notes from the familiar ones",
+                _TABLE,
                 (*head, "Hertz", "Beats a second"),
                 tuple((*row, f"{place.hz:.2f}", f"{place.beats:.1f}") for row, place in zip(rows, places, strict=True)),
                 (*_FOR_VOICES, LOW_VOLUME),
@@ -228,7 +259,7 @@ class FamiliarNotes(Exhibit):
             "steps: pressing a string sharpens it a little, fingers are broad, and open strings tuned pure are up to "
             "6 cents off. A plus moves the finger from its familiar place towards the bridge, a minus towards the "
             "nut. Let the millimetres show the way, and the ear decide.",
-            "The thirty-one notes from the familiar ones",
+            _TABLE,
             (*head, "String", "From the nut", "Finger moves"),
             tuple(
                 (*row, place.string_name, f"{place.finger:.1f} mm", f"{aligned(place.shift)} mm")
@@ -240,9 +271,9 @@ class FamiliarNotes(Exhibit):
 
 @lru_cache(maxsize=1024)
 def _place(player: str, note: str) -> Place:
-    """A note in the lowest octave from C up that is in a player's comfortable range."""
+    """A note in the lowest octave from C up that is in a player's comfortable range; for the piano, from middle C."""
     who = instrument(player)
-    octave = _octave(who)
+    octave = _MIDDLE if player == _PIANO else _octave(who)
     step = _NOTES.index(note) + (octave - 4) * len(THIRTY_ONE)
     key, above = divmod(round(float(THIRTY_ONE.cents_of(step)) + _FIRST_STEP, 6), 100.0)
     lower, upper = (spell(int(key) + i, _TWELVE) for i in (0, 1))
@@ -265,11 +296,13 @@ def _place(player: str, note: str) -> Place:
     )
 
 
-def _reading(place: Place) -> tuple[str, str, tuple[str, str]]:
+def _reading(player: str, place: Place) -> tuple[str, str, tuple[str, str]]:
     """How far a note is from the familiar one: the cents, what they are, and what a player goes by, in two pieces."""
     if place.same:
         return "0", f"cents from {place.familiar}", ("the same in twelve", "and in thirty-one")
     words = f"cents {'above' if place.away > 0 else 'below'} {place.familiar}"
+    if player == _PIANO:
+        return plain(abs(place.away)), words, ("pitch wheel", _wheel_words(place))
     if place.string is None:
         return plain(abs(place.away)), words, (times(round(place.beats, 1), "beat"), "a second")
     side = "bridge" if place.shift > 0 else "nut"
@@ -289,3 +322,8 @@ def _finger_words(place: Place) -> str:
         f"on the {place.string_name} string the finger is {plain(abs(place.shift))} mm nearer to the {side} than "
         f"for {place.familiar}"
     )
+
+
+def _wheel_words(place: Place) -> str:
+    """How far the pitch wheel turns from the familiar note, such as ``"21 % down"``."""
+    return f"{plain(abs(place.turn), 0)} % {'up' if place.turn > 0 else 'down'}"

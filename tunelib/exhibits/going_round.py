@@ -21,7 +21,8 @@ _TUNED: dict[str, int | None] = {"just": None, "31": 31, "12": 12}
 _MOST_ROUNDS = 8
 _FULL_ROUNDS = 4  # fill the picture; fewer leave room below or above, and more are drawn smaller
 _MOST_CHORDS = max(len(round_.chords) for round_ in PROGRESSIONS.values())
-_A_ROUND = 48  # points on the way once round: a multiple of every number of chords
+_LEAST_REACH = 90.0  # cents: what is hardly away from home is not made to look far
+_A_ROUND = 168  # points on the way once round: a multiple of every number of chords
 
 
 @lru_cache(maxsize=64)
@@ -35,7 +36,9 @@ def _reach(progression: str, rounds: int) -> tuple[float, float]:
     """The lowest and the highest that so many rounds come in any tuning, in cents from where they began."""
     chords = rounds * len(PROGRESSIONS[progression].chords)
     every = np.concatenate([_running(progression, tuned)[: chords + 1] for tuned in _TUNED])
-    return float(every.min()), float(every.max())
+    low, high = float(every.min()), float(every.max())
+    spare = max(0.0, _LEAST_REACH - (high - low)) / 2
+    return low - spare, high + spare
 
 
 @lru_cache(maxsize=64)
@@ -113,10 +116,10 @@ class GoingRound(Exhibit):
         ends = {name: rounds * round_.drift(division) for name, division in _TUNED.items()}
         words = {"just": "in just intonation", "31": "in 31 steps", "12": "in 12"}
         others = ", ".join(f"{words[name]} {self._in_words(ends[name])}" for name in _TUNED if name != tuned)
+        comma = "no comma in pure ratios" if round_.comma == 1 else f"a comma of {round_.comma} in pure ratios"
         return (
-            f"After {times(rounds, 'round')} of {' '.join(self._names(progression))} ({progression}; a comma of "
-            f"{round_.comma} "
-            f"in pure ratios) {tuning}, the choir is {self._in_words(ends[tuned])} ({others})."
+            f"After {times(rounds, 'round')} of {' '.join(self._names(progression))} ({progression}; {comma}) "
+            f"{tuning}, the choir is {self._in_words(ends[tuned])} ({others})."
         )
 
     def numbers(self, progression: str, rounds: int, tuned: str) -> Mapping[str, str]:

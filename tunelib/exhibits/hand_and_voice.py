@@ -36,7 +36,7 @@ class OctaveStrip:
         new = axes.plot(*self._strokes(self._pitches, 0.0, 0.17), color=theme.thirty_one.dim, lw=4)
         letters = [pitch for pitch in range(13) if len(spell(pitch, _TWELVE).name) == 1]
         names = [
-            look.text(axes, self._left + 100 * pitch * self._inch, low - look.fit(0.22, 0.26, 0.25),
+            look.text(axes, self.across(100 * pitch), low - look.fit(0.22, 0.26, 0.25),
                       spell(pitch, _TWELVE).name, ha="center", color=theme.grey)
             for pitch in letters
         ]  # fmt: skip
@@ -50,8 +50,12 @@ class OctaveStrip:
         self.moving = (self._here,)
         self.artists = (*known, *new, *names, *counts, self._here)
 
+    def across(self, pitches: Any) -> Any:
+        """Where so many cents above the C of twelve are, in inches from the left."""
+        return self._left + np.asarray(pitches) * self._inch
+
     def _strokes(self, pitches: Any, low: float, high: float) -> tuple[Any, Any]:
-        places = self._left + np.atleast_1d(pitches) * self._inch
+        places = np.atleast_1d(self.across(pitches))
         return np.repeat(places, 3), self._low + np.tile([low, high, np.nan], places.size)
 
     def show(self, step: int) -> None:
@@ -59,8 +63,8 @@ class OctaveStrip:
         self._here.set_data(*self._strokes(self._pitches[step], -0.02, 0.44))
 
 
-class _Stage:
-    """What both ways of making a note have: artists of each part, shown or not, and where the reading is."""
+class NoteStage:
+    """What all ways of making a note have: artists of each part, shown or not, and where the reading is."""
 
     def __init__(self, axes: Axes, look: Look) -> None:
         theme = look.theme
@@ -91,8 +95,20 @@ class _Stage:
         """Its artists, by the names of the exhibit's parts."""
         raise NotImplementedError
 
+    def show(self, place: Place) -> None:
+        """Put the new note between the familiar ones."""
+        raise NotImplementedError
 
-class Hand(_Stage):
+    def light(self, place: Place, heard: set[str]) -> None:
+        """Light up what sounds: the familiar note, the new one, or both."""
+        raise NotImplementedError
+
+    def reading(self, place: Place) -> tuple[tuple[float, float], list[tuple[float, float]]]:
+        """Where the headline is, and the lines that follow it."""
+        raise NotImplementedError
+
+
+class Hand(NoteStage):
     """The strings from the nut on, with tapes where the familiar notes are, and a finger on the new one."""
 
     def __init__(self, axes: Axes, look: Look) -> None:
@@ -154,7 +170,7 @@ class Hand(_Stage):
         """Put the finger and the tapes in their places."""
         self._known.set_data(*self._strokes([self._along(place, mm) for mm in _tapes(place)], 0.0, 1.0))
         for text, tape, note in zip(self._known_names, _tapes(place), (place.lower, place.upper), strict=True):
-            text.set_text(_short(note, self._look))
+            text.set_text(short_name(note, self._look))
             text.set_position(self._point(self._along(place, tape), -0.1 if self.upright else 1.12))
         at, familiar = self._along(place, place.finger), self._along(place, place.familiar_finger)
         self._stretch(self._gap, (familiar, at), (0, 1))
@@ -162,7 +178,7 @@ class Hand(_Stage):
         self._finger.set_markersize(24)
         self._familiar.set_data(*self._point([np.nan], [self._row]))
         self._played.set_data(*self._point([at, 1], [self._row] * 2))
-        self._name.set_text(_short(place.note, self._look))
+        self._name.set_text(short_name(place.note, self._look))
         x, y = self._point(at, 0)
         beside = self._low + self._width + 0.16, self._level(y)
         self._name.set_position(beside if self.upright else (x, self._low - 0.22))
@@ -209,7 +225,7 @@ class Hand(_Stage):
         patch.set_bounds(x0, y0, x1 - x0, y1 - y0)
 
 
-class Height(_Stage):
+class Height(NoteStage):
     """Two familiar notes a semitone apart as levels, and the new note between them."""
 
     def __init__(self, axes: Axes, look: Look) -> None:
@@ -247,7 +263,7 @@ class Height(_Stage):
         self._note.set_data([self._left, self._right], [at, at])
         self._note.set_linewidth(6)
         self._familiar.set_data([np.nan, np.nan], [familiar, familiar])
-        self._name.set_text(_short(place.note, self._look))
+        self._name.set_text(short_name(place.note, self._look))
         self._name.set_position((self._right + 0.12, at))
 
     def light(self, place: Place, heard: set[str]) -> None:
@@ -276,6 +292,6 @@ def _tapes(place: Place) -> tuple[float, float]:
     return place.lower_finger, place.upper_finger
 
 
-def _short(note: Note, look: Look) -> str:
+def short_name(note: Note, look: Look) -> str:
     """A note's name, without its octave where there is little room."""
     return note.name if look.tall else str(note)

@@ -17,6 +17,7 @@ from tunelib.pitch import nearest_note, plain
 
 _MEASURED = 100.0  # points at which a character is measured
 _AFTER_NUMBER = 0.1  # inches between a headline's number and its words
+_WELL_OFF = 25.0  # cents, a quarter of a semitone, from a note: less is said to be a little
 
 
 @dataclass(frozen=True)
@@ -93,6 +94,19 @@ def begin(headline: Headline, left: float, baseline: float) -> None:
 def headline_width(headline: Headline) -> float:
     """How wide a headline is on its line, in inches."""
     return width_of(headline.number) + _AFTER_NUMBER + width_of(headline.words)
+
+
+def near_note(hertz: float) -> str:
+    """A frequency with the note that it is or is near, in words alone: for pictures that are shown before the cent is.
+
+    >>> near_note(220), near_note(443), near_note(430)
+    ('A3, 220 Hz', '443 Hz, a little above A4', '430 Hz, well below A4')
+    """
+    note, over = nearest_note(hertz)
+    if round(over) == 0:
+        return f"{note}, {plain(hertz)} Hz"
+    far = "a little" if abs(over) < _WELL_OFF else "well"
+    return f"{plain(hertz)} Hz, {far} {'above' if over > 0 else 'below'} {note}"
 
 
 def with_note(hertz: float) -> str:

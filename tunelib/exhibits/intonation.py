@@ -13,9 +13,10 @@ from tunelib.exhibits.take_line import TakeLine
 from tunelib.hearing import Report, Take, Targets, hear
 from tunelib.pitch import A4_HZ, FloatArray, equal, instrument, plain, signed
 from tunelib.score import Score
-from tunelib.sound import DEMO_FUNDAMENTAL, DEMO_HARMONICS, DEMO_TAKES, SAMPLE_RATE
+from tunelib.sound import DEMO_FUNDAMENTAL, DEMO_HARMONICS, DEMO_TAKES, FIVE_NOTES, SAMPLE_RATE
 
 _PLAYER = instrument("alto saxophone")
+_TAKES = DEMO_TAKES | {FIVE_NOTES.name: FIVE_NOTES}
 
 
 class Intonation(Exhibit):
@@ -24,7 +25,7 @@ class Intonation(Exhibit):
     name: ClassVar[str] = "intonation"
     title: ClassVar[str] = "A take against its targets"
     knobs: ClassVar[tuple[Knob, ...]] = (
-        Choice("take", "Demo take", tuple(DEMO_TAKES), "a mixed day"),
+        Choice("take", "Demo take", tuple(_TAKES), "a mixed day"),
         Choice("against", "Against", ("harmonics", "twelve", "thirty-one"), "harmonics"),
         Slider("note", "Note", 1, len(DEMO_HARMONICS), 1, 3),
     )
@@ -45,13 +46,21 @@ class Intonation(Exhibit):
     }
     builds: ClassVar[tuple[tuple[str, ...], ...]] = (("target", "names"), ("take",), ("note", "gap"), ("off",))
 
+    def clash(self, take: str, against: str, note: int) -> str:
+        count = len(_TAKES[take].played)
+        if note > count:
+            return f"the take “{take}” has {count} notes: 1 to {count} can be chosen"
+        if take == FIVE_NOTES.name and against == "harmonics":
+            return f"the take “{take}” aims at no harmonics: twelve or thirty-one can be set against it"
+        return ""
+
     def lay_out(self, figure: Canvas, look: Look) -> Scene:
         look.heading(figure, self.title)
         return TakeLine(figure, look).scene(demo_report)
 
     def sentence(self, take: str, against: str, note: int) -> str:
         heard = in_words(demo_report(take, against), note - 1)
-        return f"Demo take “{take}”, whose player {DEMO_TAKES[take].habit}: {heard}"
+        return f"Demo take “{take}”, whose player {_TAKES[take].habit}: {heard}"
 
     def numbers(self, take: str, against: str, note: int) -> Mapping[str, str]:
         report = demo_report(take, against)
@@ -65,16 +74,16 @@ class Intonation(Exhibit):
         }
 
     def score(self, take: str, against: str, note: int) -> Score:
-        return DEMO_TAKES[take].score
+        return _TAKES[take].score
 
     def timbre(self, take: str, against: str, note: int) -> Voicing:
-        return DEMO_TAKES[take].timbre
+        return _TAKES[take].timbre
 
     def bends(self, take: str, against: str, note: int) -> Sequence[FloatArray]:
-        return DEMO_TAKES[take].bends
+        return _TAKES[take].bends
 
     def sound(self, **values: Any) -> FloatArray:
-        return DEMO_TAKES[self.settle(values)["take"]].samples()
+        return _TAKES[self.settle(values)["take"]].samples()
 
 
 @lru_cache(maxsize=8)
@@ -88,12 +97,13 @@ def demo_targets(against: str) -> Targets:
     return Targets.tuning(division, A4_HZ * DEMO_FUNDAMENTAL.hz() / DEMO_FUNDAMENTAL.hz(division))
 
 
-@lru_cache(maxsize=len(DEMO_TAKES))
+@lru_cache(maxsize=len(_TAKES))
 def _heard(take: str) -> Take:
-    return hear(DEMO_TAKES[take].samples(), SAMPLE_RATE, _PLAYER)
+    named_as_they_sound = take == FIVE_NOTES.name
+    return hear(_TAKES[take].samples(), SAMPLE_RATE, None if named_as_they_sound else _PLAYER)
 
 
-@lru_cache(maxsize=4 * len(DEMO_TAKES))
+@lru_cache(maxsize=4 * len(_TAKES))
 def demo_report(take: str, against: str) -> Report:
     """A demo take as it is heard, against ``"harmonics"``, ``"twelve"`` or ``"thirty-one"``."""
     return _heard(take).against(demo_targets(against))

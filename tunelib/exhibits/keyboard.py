@@ -24,6 +24,9 @@ _CHORDS = {
     "neutral": ("P1", "neutral third", "P5"),
     "subminor": ("P1", "subminor third", "P5"),
     "supermajor": ("P1", "supermajor third", "P5"),
+    "major seventh": ("P1", "M3", "P5", "M7"),
+    "minor seventh": ("P1", "m3", "P5", "m7"),
+    "dominant seventh": ("P1", "M3", "P5", "m7"),
     "harmonic seventh": ("P1", "M3", "P5", "subminor seventh"),  # near 4:5:6:7
 }
 _STEPS = {

@@ -297,4 +297,5 @@ class Look:
     def finish(self, figure: Figure | SubFigure) -> None:
         """Give halos to tick labels, once the axes are laid out."""
         for axes in figure.axes:
-            self.haloed(*axes.get_xticklabels(), *axes.get_yticklabels())
+            if axes.axison:  # else asking for its ticks would make some
+                self.haloed(*axes.get_xticklabels(), *axes.get_yticklabels())

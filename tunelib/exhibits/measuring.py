@@ -195,11 +195,11 @@ class CentsRuler(Exhibit):
     def sentence(self, interval: float, lower: float, together: bool) -> str:
         ratio = self._nearest(interval)
         over = interval - cents(ratio)
-        near = "exactly" if abs(over) < 0.005 else f"{plain(abs(over), 2)} cents {'above' if over > 0 else 'below'}"
+        near = "exactly" if abs(over) < 0.05 else f"{plain(abs(over))} cents {'wider' if over > 0 else 'narrower'} than"
         how = "sounding together" if together else "one after the other"
         return (
             f"From {plain(lower)} Hz up to {plain(lower * ratio_from_cents(interval))} Hz, {how}, is {plain(interval)} "
-            f"cents, a ratio of {plain(ratio_from_cents(interval), 4)}: {near} the {name_of(ratio)}, {ratio}."
+            f"cents: {near} the {name_of(ratio)}, {ratio}."
         )
 
     def score(self, interval: float, lower: float, together: bool) -> Score:

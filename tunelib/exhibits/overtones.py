@@ -52,7 +52,7 @@ class HarmonicLadder(Exhibit):
         in_hertz = look.text(axes, sum(left) / 2, head, "in hertz", ha="center", color=theme.grey)
         to_the_ear = look.text(axes, sum(right) / 2, head, "to the ear", ha="center", color=theme.grey)
         beside = look.fit(right[1] + 0.13, field.right)
-        in_notes = look.text(axes, beside, head, "note, cents", ha=look.fit("left", "right"), color=theme.grey)
+        in_notes = look.text(axes, beside, head, "nearest note", ha=look.fit("left", "right"), color=theme.grey)
 
         nothing = [np.zeros((2, 2))] * MOST
         bands = PolyCollection([np.zeros((4, 2))] * (MOST - 1), facecolors=pure.fill, edgecolors="none", zorder=0)

@@ -32,7 +32,7 @@ from tunelib.score import Score, ScoreNote
 from tunelib.sound import TIMBRES
 
 _C3 = Note.parse("C3").hz()
-_DIVISIONS = {f"{n} steps": equal(n) for n in (12, 19, 24, 31, 53)}
+_DIVISIONS = {f"{n} steps": equal(n) for n in (12, 19, 22, 24, 31, 41, 53)}
 _OCTAVES = 4
 _PLACES = [(n, octave) for octave in range(_OCTAVES) for n in range(2**octave, 2 ** (octave + 1) + 1)]
 _ASIDE = 5.0  # cents below its step, from which a harmonic has its number on its other side
@@ -348,3 +348,15 @@ class _Drawing:
                 look.haloed(text)
             text.set_visible(not chosen[index])
             self._offs[index].set(text=signed(float(off[index])), visible=bool(strays[index] and free))
+        self._clear_offs()
+
+    def _clear_offs(self) -> None:
+        """Leave out numbers over dots that would run into how far off a neighbour is."""
+        for index, (_, sides, text) in enumerate(self._labels):
+            if sides["ha"] != "center" or text.get_horizontalalignment() == "center":
+                continue  # it is beside its dot, or right over it
+            for neighbour in self._offs[max(0, index - 2) : index]:
+                end = neighbour.get_position()[0] + width_in_inches(neighbour, neighbour.get_text()) / 2 * self._scale
+                start = text.get_position()[0] - width_in_inches(text, text.get_text()) * self._scale
+                if neighbour.get_visible() and start < end:
+                    text.set_visible(False)

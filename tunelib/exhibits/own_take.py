@@ -14,7 +14,7 @@ from tunelib.exhibits.inches import width_in_inches
 from tunelib.exhibits.look import THEMES, Look
 from tunelib.exhibits.take_rows import Passage, TakeRows, clock, most_in_a_row, passages, reach, tint_of
 from tunelib.hearing import Report
-from tunelib.pitch import plain, signed
+from tunelib.pitch import flat_or_sharp, plain, signed
 from tunelib.score import Score, ScoreNote
 from tunelib.sound import TIMBRES
 
@@ -30,14 +30,18 @@ class OwnTake(Exhibit):
     report : Report
     page : int
         0 for the take as a whole; from 1, the passages in order, as many as a page has room for.
+    demo : str
+        The name of the demo take that it is of, if it is nobody's own.
     """
 
     name: ClassVar[str] = "own_take"
     title: ClassVar[str] = "Your take against its targets"
     knobs: ClassVar[tuple[Knob, ...]] = ()
 
-    def __init__(self, report: Report, page: int = 0) -> None:
-        self.report, self.page = report, page
+    def __init__(self, report: Report, page: int = 0, demo: str = "") -> None:
+        self.report, self.page, self.demo = report, page, demo
+        if demo:
+            vars(self)["title"] = f"Demo take “{demo}” against its targets"  # of this picture alone
 
     def lay_out(self, figure: Canvas, look: Look) -> Scene:
         report, every = self.report, passages(self.report.notes, most_in_a_row(look))
@@ -82,13 +86,14 @@ class OwnTake(Exhibit):
         return max(self._off(index) for index in range(*passage))
 
     def sentence(self) -> str:
-        return f"Your take: {in_words(self.report, self.report.summary.worst)}"
+        whose = f"Demo take “{self.demo}”" if self.demo else "Your take"
+        return f"{whose}: {in_words(self.report, self.report.summary.worst)}"
 
     def pages(self) -> tuple[OwnTake, ...]:
         """The take as a whole and, where that leaves any out, all its passages, for paper."""
         count = len(passages(self.report.notes, most_in_a_row(Look(THEMES["light"]))))
         more = math.ceil(count / _ROWS) if count > _ROWS else 0
-        return tuple(OwnTake(self.report, page) for page in range(more + 1))
+        return tuple(OwnTake(self.report, page, self.demo) for page in range(more + 1))
 
     def score(self) -> Score:
         notes = (
@@ -103,24 +108,23 @@ class OwnTake(Exhibit):
 
 def in_words(report: Report, index: int) -> str:
     """A take, and one note of it, as the end of a sentence."""
-    note, whole = report.notes[index], report.summary
+    note, off = report.notes[index], float(report.away[index])
     shaky = f", with a vibrato {plain(note.vibrato, 0)} cents wide" if note.vibrato else ""
     tuned = f"the whole take is {signed(report.offset.cents)} cents off; beside that, " if report.offset else ""
-    near = f"{sum(abs(report.away) <= 5)} of {len(report.notes)} notes within 5 cents"
+    near = f"{sum(abs(report.away) <= 5)} of {len(report.notes)} notes are within 5 cents"
+    drift = f" and {'rises' if note.drift > 0 else 'sinks'} by {plain(abs(note.drift))} from start to end"
     return (
-        f"against {report.targets.name} {tuned}the mean is {signed(whole.mean, 1)} cents and the root mean square "
-        f"{plain(whole.rms)}; {near}; note {index + 1}, {report.called(note.target)}, is "
-        f"{signed(report.away[index], 1)} cents off and drifts by {signed(note.drift, 1)} from start to end{shaky}."
+        f"against {report.targets.name}, {tuned}{near}; note {index + 1}, {report.called(note.target)}, is "
+        f"{flat_or_sharp(off)}{drift if round(note.drift, 1) else ''}{shaky}."
     )
 
 
 def _of_a_note(report: Report, index: int) -> tuple[str, str]:
     """One note, and its figures."""
     note, off = report.notes[index], float(report.away[index])
-    much = f"{plain(abs(off))} cents {'sharp' if off > 0 else 'flat'}" if round(off, 1) else "in tune"
     swing = f"vibrato {plain(note.vibrato, 0)} cents" if note.vibrato else "no vibrato"
     return (
-        f"Note {index + 1}, {report.called(note.target)}: {much}",
+        f"Note {index + 1}, {report.called(note.target)}: {flat_or_sharp(off)}",
         f"heard at {plain(note.hertz, 2)} Hz, spread {plain(note.spread)}, drift {signed(note.drift, 1)}, {swing}",
     )
 

@@ -10,10 +10,10 @@ import numpy as np
 from matplotlib.collections import PolyCollection
 
 from tunelib.exhibits.exhibit import Canvas, Choice, Exhibit, Knob, Playing, Scene, Slider, Voicing
-from tunelib.exhibits.inches import begin, field_of, in_inches, with_note
+from tunelib.exhibits.inches import begin, field_of, in_inches, near_note
 from tunelib.exhibits.look import Look
 from tunelib.exhibits.overtones import MOST
-from tunelib.pitch import FloatArray, plain, times
+from tunelib.pitch import FloatArray, plain
 from tunelib.score import Score, ScoreNote
 from tunelib.sound import TIMBRES, Timbre
 
@@ -119,7 +119,7 @@ class Recipe(Exhibit):
             heard = int(seen.sum())
             count.say(str(heard), f"{'harmonic' if heard == 1 else 'harmonics'}, {TIMBRES[sound].name}")
             begin(count, field.left, line)
-            pitch.set_text(f"one wave of {with_note(hertz)}")
+            pitch.set_text(f"one wave of {near_note(hertz)}")
             head.set_data([], [])
             dots.set_data([], [])
             shown.update(lines=np.vstack([centre + scale * total, drawn[seen]]), hertz=np.array(hertz))
@@ -204,17 +204,14 @@ class Recipe(Exhibit):
     def sentence(self, sound: str, kept: int, hertz: float) -> str:
         strengths = self._strengths(sound, hertz)
         strongest = int(np.argmax(strengths)) + 1
-        heard = int(np.sum(strengths[:kept] >= 0.01))
         if kept < MOST:
             cut = f"only harmonics 1 to {kept} are kept" if kept > 1 else "only the fundamental is kept"
         else:
-            cut = "all harmonics are kept"
+            cut = f"all harmonics up to {kept} are kept"
         article = "An" if sound[0] in "aeiou" else "A"
-        reach = "reaches" if heard == 1 else "reach"
         return (
             f"{article} {TIMBRES[sound].name} tone of {plain(hertz)} Hz, of which {cut}: harmonic {strongest} is its "
-            f"strongest, {times(heard, 'harmonic')} of the {kept} kept {reach} a hundredth of that, and the pitch "
-            f"stays {plain(hertz)} Hz."
+            f"strongest, and the pitch stays {plain(hertz)} Hz."
         )
 
     def score(self, sound: str, kept: int, hertz: float) -> Score:

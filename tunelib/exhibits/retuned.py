@@ -88,7 +88,7 @@ class RetunedChords(Exhibit):
     def sentence(self, adventure: float, colour: float, chord: int, heard: str) -> str:
         tune = _tune(round(adventure, 3), round(colour, 3))
         return (
-            f"At adventure {plain(adventure)} and colour {plain(colour)}, heard in {heard}, chord {chord} of "
+            f"At adventure {plain(adventure)} and dark to bright {plain(colour)}, heard in {heard}, chord {chord} of "
             f"{_COUNT} is {drawn(tune.chords[chord - 1].why)}"
         )
 

@@ -12,7 +12,7 @@ from matplotlib.collections import LineCollection, PolyCollection
 from matplotlib.patches import Rectangle
 
 from tunelib.exhibits.exhibit import Canvas, Choice, Exhibit, Knob, Playing, Scene, Slider, Voicing
-from tunelib.exhibits.inches import begin, field_of, in_inches, with_note
+from tunelib.exhibits.inches import begin, field_of, in_inches, near_note
 from tunelib.exhibits.look import Look
 from tunelib.exhibits.waves import together
 from tunelib.hearing import beat_rate
@@ -151,8 +151,8 @@ class SharedPeaks(Exhibit):
             upper = lower * float(ratio) + off
             shown.update(ratio=ratio, lower=lower, upper=upper, off=off)
             show(moment)
-            upper_name.set_text(with_note(upper))
-            lower_name.set_text(with_note(lower))
+            upper_name.set_text(near_note(upper))
+            lower_name.set_text(near_note(lower))
             when.set_text(f"after {plain(moment, 2)} s" if moment else "")
             lit.set_data([], [])
             head.set_data([], [])

@@ -10,7 +10,7 @@ import numpy as np
 from tunelib.exhibits.exhibit import Canvas, Choice, Exhibit, Knob, Playing, Scene, Slider, Switch, Voicing
 from tunelib.exhibits.inches import width_of
 from tunelib.exhibits.look import Look
-from tunelib.pitch import FloatArray, Note, nearest_note, plain
+from tunelib.pitch import FloatArray, Note, listed, nearest_note, plain
 from tunelib.score import Score, ScoreNote
 from tunelib.sound import SPEAKERS, VOWEL_WORDS, OvertoneSinger, overtone_singer
 
@@ -48,7 +48,7 @@ class SungOvertones(Exhibit):
         "formants": "the resonances of throat and mouth",
         "plain": "what the plain vowel would let through",
         "lifted": "the harmonic that is lifted out",
-        "walk": "the harmonics on the way up to it",
+        "walk": "the harmonics on the way up to it, empty where none is lifted",
         "named": "the number of the lifted harmonic, and its note",
     }
     builds: ClassVar[tuple[tuple[str, ...], ...]] = (
@@ -91,18 +91,21 @@ class SungOvertones(Exhibit):
         return float(at - max(below, above))
 
     def sentence(self, drone: float, vowel: str, singer: str, lift: int, focus: float, walk: bool) -> str:
+        opening = f"A drone of {plain(drone)} Hz on the vowel of “{vowel}” with formants of {singer}"
+        if focus == 0:
+            formants = self._singer(drone, vowel, singer, lift, focus).tract.formants_hz[:3]
+            peaks = listed(plain(hertz, 0) for hertz in formants)
+            return (
+                f"{opening}, focus 0 %: throat and mouth let most through near {peaks} Hz, and neither harmonic {lift} "
+                "nor any other is lifted."
+            )
         prominence = self._prominence(drone, vowel, singer, lift, focus)
-        opening = (
-            f"A drone of {plain(drone)} Hz on the vowel of “{vowel}” with formants of {singer}, focus {plain(focus)} %"
-        )
         if prominence >= 0:
             level = f"is {plain(prominence)} dB above the stronger of its neighbours"
         else:
             level = f"is {plain(-prominence)} dB below the stronger of its neighbours"
         way = f"walked up to from harmonic {_FIRST}" if walk and lift > _FIRST else "held from the start"
-        if focus == 0:
-            way += ", without being lifted at all"
-        return f"{opening}: harmonic {lift}, {plain(lift * drone)} Hz, {level}; it is {way}."
+        return f"{opening}, focus {plain(focus)} %: harmonic {lift}, {plain(lift * drone)} Hz, {level}; it is {way}."
 
     def _melody(self, lift: int, walk: bool) -> list[tuple[float, float]]:
         path = range(_FIRST, lift + 1) if walk else [lift]
@@ -171,6 +174,10 @@ class _Hill:
     def update(self, drone: float, vowel: str, singer: str, lift: int, focus: float, walk: bool) -> None:
         self._at = drone, vowel, singer, lift, focus, walk
         self._sounds.set_visible(False)
+        for artist in (self._lifted, *self._says.artists):
+            artist.set_visible(self._lifts)
+        self._walked.set_markerfacecolor(self._look.theme.pure.dim if self._lifts else self._look.theme.ground)
+        self._walked.set_markeredgecolor(self._look.theme.behind_text if self._lifts else self._look.theme.pure.dim)
         self._show(lift)
         self._name(lift)
 
@@ -186,6 +193,11 @@ class _Hill:
         under = (self._across > at - before - 0.2) & (self._across < at + after + 0.3)
         land = max(float(np.asarray(line.get_ydata())[under].max()) for line in (self._edge, self._plain))
         self._says.move(at, max(land, float(np.asarray(self._lifted.get_ydata())[1]) + 0.08) + 0.14)
+
+    @property
+    def _lifts(self) -> bool:
+        """Whether any harmonic is lifted: in a plain vowel none is."""
+        return self._at[4] > 0
 
     def _levels_of(self, lift: int) -> tuple[OvertoneSinger, FloatArray]:
         drone, vowel, singer, _, focus, _ = self._at
@@ -212,13 +224,14 @@ class _Hill:
         feet = np.full(x.size, self._foot)
         self._posts.set_data(np.repeat(x, 3), np.column_stack([feet, tops, gone]).ravel())
         self._lifted.set_data([self._x(lift * drone)] * 2, [self._foot, self._y(levels[lift - 1])])
-        path = np.arange(_FIRST, lift) if self._at[-1] else np.array([], dtype=int)
+        path = np.arange(_FIRST if self._at[-1] else lift, lift if self._lifts else lift + 1)  # or where it would go
         self._walked.set_data(self._x(path * drone), self._y(levels[path - 1]))
         for number, text in enumerate(self._numbers, 1):
             room = self._x((number + 1) * drone) - self._x(number * drone)
             text.set_x(self._x(number * drone) + 0.07)
             text.set_text(f"1, {nearest_note(drone)[0]}" if number == 1 else str(number))
-            text.set_visible(bool(number < lift - 1 and room > width_of(text) + 0.12))
+            clear = number < lift - 1 or not self._lifts  # of the name of the one that is lifted
+            text.set_visible(bool(clear and room > width_of(text) + 0.12))
         self._put_formants(np.array(timbre.tract.formants_hz[:3]))
 
     def _curve(self, timbre: OvertoneSinger) -> FloatArray:
@@ -245,15 +258,16 @@ class _Hill:
             name.set_x(place)
 
     def light(self, playing: Playing) -> None:
-        """The singer walks up to the harmonic, and the hill goes with her."""
+        """The singer walks up to the harmonic, and the hill goes with her; in a plain vowel the sung note lights."""
         if playing.seconds is None:
             return
         drone, *_, lift, _, walk = self._at
         now = min(_FIRST + int(playing.seconds / _PACE), lift) if walk else lift
-        if now != lift:
+        if now != lift and self._lifts:
             self._show(now)
             self._name(now)
         _, levels = self._levels_of(now)
+        now = now if self._lifts else 1
         turn = 0.5 + 0.5 * np.cos(2 * np.pi * playing.seconds / _PACE)
         self._sounds.set_data([self._x(now * drone)], [self._y(levels[now - 1])])
         self._sounds.set_markersize(13 + 4 * turn)

@@ -1,4 +1,4 @@
-"""How small a difference of pitch can be heard: published thresholds, and the learner's own."""
+"""How small a difference of pitch can be heard: published thresholds, and one of the reader's to compare."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ import numpy as np
 from matplotlib.artist import Artist
 from matplotlib.collections import LineCollection
 
-from tunelib.exhibits.exhibit import Canvas, Exhibit, Knob, Playing, Scene, Slider, Voicing
+from tunelib.exhibits.exhibit import Canvas, Exhibit, Knob, Playing, Scene, Slider, Switch, Voicing
 from tunelib.exhibits.inches import begin, field_of, headline_width, in_inches, width_of, with_note
 from tunelib.exhibits.look import Look
 from tunelib.hearing import PUBLISHED_THRESHOLDS
@@ -29,21 +29,22 @@ def _reaches(one: float, other: float) -> bool:
 
 
 class SmallDifference(Exhibit):
-    """A small difference of pitch beside published thresholds and the learner's own."""
+    """A small difference of pitch beside published thresholds and one that is set, which may be the learner's own."""
 
     name: ClassVar[str] = "small_difference"
     title: ClassVar[str] = "How small a difference?"
     knobs: ClassVar[tuple[Knob, ...]] = (
         Slider("difference", "Difference to hear", _LEAST, _MOST, 8, 10, "cents", logarithmic=True),
         Slider("hertz", "Lower tone", 110, 1760, 4, 440, "Hz", logarithmic=True),
-        Slider("own", "Your own threshold", _LEAST, _MOST, 8, 20, "cents", logarithmic=True),
+        Slider("own", "Threshold to compare", _LEAST, _MOST, 8, 20, "cents", logarithmic=True),
+        Switch("tested", "It is mine, from the test", False),
     )
     parts: ClassVar[Mapping[str, str]] = {
         "cents": "the scale of cents, from small differences to large ones",
         "published": "the smallest differences that others have been found to hear",
         "rule": "the rule of thumb of 5 cents",
         "pair": "the two tones that you hear",
-        "own": "the smallest difference that you hear",
+        "own": "a threshold to compare, such as your own",
     }
     builds: ClassVar[tuple[tuple[str, ...], ...]] = (("cents",), ("published", "rule"), ("pair",), ("own",))
 
@@ -81,7 +82,7 @@ class SmallDifference(Exhibit):
         lower_dot, upper_dot = (axes.plot([], [], "o", color=theme.ink, zorder=4, **look.ring())[0] for _ in range(2))
         pair = look.text(axes, 0, pair_words)
 
-        def update(difference: float, hertz: float, own: float) -> None:
+        def update(difference: float, hertz: float, own: float, tested: bool) -> None:
             spans = {n: span for n, one in enumerate(PUBLISHED_THRESHOLDS) if (span := one.cents(hertz))}
             order = sorted(spans, key=lambda n: math.prod(spans[n]))
             apart = (top - foot - 0.3) / len(order)
@@ -107,7 +108,7 @@ class SmallDifference(Exhibit):
             bars.set_segments(segments)
             bars.set_colors(colours)
             pole.set_data([at(own)] * 2, [foot, top])
-            own_words.say(plain(own), "cent: you" if plain(own) == "1" else "cents: you")
+            own_words.say(plain(own), f"{'cent' if plain(own) == '1' else 'cents'}: {'you' if tested else 'as set'}")
             across = headline_width(own_words)
             begin(own_words, min(max(float(at(own)) - across / 2, field.left), field.right - across), line)
             here = float(at(difference))
@@ -144,21 +145,22 @@ class SmallDifference(Exhibit):
         named = with_note(hertz)
         return named if named[0].isalpha() else named.partition(",")[0]
 
-    def numbers(self, difference: float, hertz: float, own: float) -> Mapping[str, str]:
+    def numbers(self, difference: float, hertz: float, own: float, tested: bool) -> Mapping[str, str]:
         return {"apart": plain(hertz * ratio_from_cents(difference) - hertz, 2)}
 
-    def sentence(self, difference: float, hertz: float, own: float) -> str:
+    def sentence(self, difference: float, hertz: float, own: float, tested: bool) -> str:
         upper = hertz * ratio_from_cents(difference)
         spans = [span for published in PUBLISHED_THRESHOLDS if published.measured and (span := published.cents(hertz))]
         heard = sum(_reaches(difference, low) for low, _ in spans)
-        yours = "above" if _reaches(difference, own) else "below"
+        side = "at or above" if _reaches(difference, own) else "below"
+        whose = "your own threshold of" if tested else "the threshold that is set here,"
         step = f"A step of {plain(difference, 2)} cents up from {plain(hertz)} Hz is {plain(upper - hertz, 2)} Hz"
         return (
-            f"{step}: {yours} your own threshold of {plain(own, 2)} cents, and at or above {heard} of the {len(spans)} "
-            "published ones that hold at this pitch."
+            f"{step}: {side} {whose} {plain(own, 2)} cents, and at or above {heard} of the {len(spans)} published ones "
+            "that hold at this pitch."
         )
 
-    def score(self, difference: float, hertz: float, own: float) -> Score:
+    def score(self, difference: float, hertz: float, own: float, tested: bool) -> Score:
         pair = (hertz, hertz * ratio_from_cents(difference))
         return Score(
             tuple(ScoreNote(onset=0.8 * i, duration=0.6, hertz=f, level=0.5) for i, f in enumerate(pair)), tempo=60

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from typing import NamedTuple
 
@@ -14,7 +15,7 @@ from tunelib.exhibits.take_rows import Passage, curve, tint_of
 from tunelib.hearing import Report
 from tunelib.pitch import FloatArray, plain
 
-_COUNT = 8  # notes
+_MOST = 8  # notes
 _LAST = 2  # values at the end of what was heard of a note that are not drawn: the next one is in them, and a break
 _REACHES = (32.0, 52.0, 80.0)  # cents that are shown either way, as far as a take needs
 _MARK = 20  # cents off, where there is a line to compare with
@@ -31,7 +32,7 @@ class _Place(NamedTuple):
 
 
 class TakeLine:
-    """Eight notes in one row, or two in an upright picture; places are in inches."""
+    """Eight notes or fewer in one row, or two in an upright picture; places are in inches."""
 
     def __init__(self, figure: Canvas, look: Look) -> None:
         self._look, theme = look, look.theme
@@ -43,14 +44,13 @@ class TakeLine:
         self._half = (row - foot) / 2
         self._under = self._half + look.fit(0.33, 0.38)  # from the line down to the names
         self._middles = [self._high - row * index - self._half for index in range(self._rows)]
-        self._each = _COUNT // self._rows  # notes in a row
-        self._gaps = [axes.fill([0, 0, 0], [0, 0, 0], lw=1.5, joinstyle="round")[0] for _ in range(_COUNT)]
+        self._gaps = [axes.fill([0, 0, 0], [0, 0, 0], lw=1.5, joinstyle="round")[0] for _ in range(_MOST)]
         (self._marks,) = axes.plot([], [], color=theme.line, lw=1.2, ls=(0, (4, 4)))
         (self._aim,) = axes.plot([], [], lw=5, solid_capstyle="round")
         (self._pitch,) = axes.plot([], [], color=theme.grey, lw=2.5, solid_capstyle="round")
         (self._chosen,) = axes.plot([], [], color=theme.ink, lw=look.fit(4, 4, 3), solid_capstyle="round")
         (self._now,) = axes.plot([], [], "o", ms=16, color=theme.ink, **look.ring())
-        self._names = [look.text(axes, 0, 0, ha="center") for _ in range(_COUNT)]
+        self._names = [look.text(axes, 0, 0, ha="center") for _ in range(_MOST)]
         self._called = look.text(axes, 0, 0, size="name", ha="center")
         self._aims, self._offs = [], []
         for middle in self._middles:
@@ -88,14 +88,16 @@ class TakeLine:
 
     def _x(self, report: Report, index: int, seconds: FloatArray | float) -> FloatArray:
         place = self._place(report, index)
-        last = report.notes[index // self._each * self._each + self._each - 1].offset
+        last = report.notes[min((index // self._each + 1) * self._each, len(report.notes)) - 1].offset
         return np.asarray(place.left + (seconds - place.start) / (last - place.start) * (self._wide - place.left))
 
     def _update(self, report: Report, aim: str, chosen: int) -> None:
         theme = self._look.theme
         tint = tint_of(report.targets, theme)
         self._now.set_visible(False)
-        heard = [[part[:-_LAST] for part in curve(report, Passage(index, index + 1), 0.0)] for index in range(_COUNT)]
+        count = len(report.notes)
+        self._each = math.ceil(count / self._rows)  # notes in a row
+        heard = [[part[:-_LAST] for part in curve(report, Passage(index, index + 1), 0.0)] for index in range(count)]
         most = max(float(np.abs(off).max()) for _, off in heard)
         for reach in (reach for reach in _REACHES if reach >= most or reach == _REACHES[-1]):
             self._scale(reach)
@@ -105,17 +107,23 @@ class TakeLine:
         others = [part for _, x, y in self._curves for part in (np.array([x, y]), np.full((2, 1), np.nan))]
         self._pitch.set_data(*np.concatenate(others, axis=1))
         self._chosen.set_data(*self._curves[chosen][1:])
-        for index, (gap, (_, x, y)) in enumerate(zip(self._gaps, self._curves, strict=True)):
+        for artist in (*self._gaps[count:], *self._names[count:]):
+            artist.set_visible(False)
+        for index, (gap, (_, x, y)) in enumerate(zip(self._gaps, self._curves, strict=False)):
             middle = self._place(report, index).middle
             gap.set_xy(np.column_stack([[x[0], *x, x[-1]], [middle, *y, middle]]))
-            gap.set(fc=tint.fill if index == chosen else theme.ground, ec=tint.dim if index == chosen else "none")
+            gap.set(
+                fc=tint.fill if index == chosen else theme.ground,
+                ec=tint.dim if index == chosen else "none",
+                visible=True,
+            )
         self._aim.set_data(
             np.tile([self._left, self._wide, np.nan], self._rows), np.repeat(self._middles, 3)
         )  # fmt: skip
         self._aim.set_color(tint.full)
         for words in self._aims:
             words.set(text=aim, color=tint.text)
-        for index, text in enumerate(self._names):
+        for index, text in enumerate(self._names[:count]):
             self._name(report, index, text)
             text.set(visible=index != chosen, color=theme.grey)
         self._name(report, chosen, self._called)

@@ -27,7 +27,6 @@ from tunelib.pitch import (
     meantone_chain,
     plain,
     ratio_from_cents,
-    signed,
 )
 from tunelib.score import Score, ScoreNote
 from tunelib.sound import TIMBRES
@@ -181,17 +180,16 @@ class Tempering(Exhibit):
         return found
 
     def sentence(self, fraction: float) -> str:
-        fifths, wolf, thirds, others, minor = self._errors(_meantone(exact_fraction(fraction)))
+        fifths, wolf, thirds, _, minor = self._errors(_meantone(exact_fraction(fraction)))
         narrowed = (
-            f"With each of eleven fifths narrow by {said_fraction(fraction)} of a comma ({aligned(fifths, 2)} cents)"
+            f"With each of eleven fifths narrow by {said_fraction(fraction)} of a comma ({plain(abs(fifths))} cents)"
             if fraction
-            else "With part 0 of the comma taken away, so that eleven fifths are pure"
+            else "With eleven fifths pure, nothing taken off them"
         )
-        third = "pure" if abs(thirds) < 0.05 else f"off by {signed(thirds, 1)} cents"
         return (
-            f"{narrowed}, eight major thirds are {third} and the other four off by {signed(others, 1)}, nine minor "
-            f"thirds by {signed(minor, 1)}, and the last fifth, G♯ to E♭, by {signed(wolf, 1)} (the circle is drawn so "
-            f"that the tempering is {plain(self._magnified)} times larger than it is)."
+            f"{narrowed}, eight major thirds are {_width(thirds)}, nine minor thirds {_width(minor)}, and the last "
+            f"fifth, G♯ to E♭, {_width(wolf)} (the circle is drawn so that the tempering is {plain(self._magnified)} "
+            "times larger than it is)."
         )
 
     def numbers(self, fraction: float) -> Mapping[str, str]:
@@ -213,6 +211,11 @@ class Tempering(Exhibit):
 
     def timbre(self, **values: Any) -> Voicing:
         return TIMBRES["reed"]
+
+
+def _width(off: float) -> str:
+    """How far an interval is from pure, in words, by the cents by which it is wider."""
+    return "pure" if abs(off) < 0.05 else f"{plain(abs(off))} cents too {'wide' if off > 0 else 'narrow'}"
 
 
 class _Star:

@@ -18,6 +18,7 @@ from tunelib.pitch import (
     FloatArray,
     Note,
     cents,
+    drawn,
     equal,
     interval_names,
     nearest_note,
@@ -169,7 +170,7 @@ class RingOf31(Exhibit):
 
     def sentence(self, step: int, order: str, names: str) -> str:
         size = float(THIRTY_ONE.cents_of(step))
-        shown, other = (self._named(step, along == (names == _NAMES[1])) for along in (True, False))
+        shown, other = (drawn(self._named(step, along == (names == _NAMES[1]))) for along in (True, False))
         other_way = _NAMES[names == _NAMES[0]]
         also = f", and the same {other_way}" if shown == other else f", and {other_way} {other}"
         way = "C itself" if step == 0 else f"{_fifths_away(step)} from C"

@@ -169,7 +169,7 @@ class FourFifths(Exhibit):
         start, end = self._named(lowest, 0), self._named(lowest, stacked)
         if stacked < 4:
             return (
-                f"From {start}, {times(stacked, 'pure fifth')} up lead to {end}, at "
+                f"From {start}, {times(stacked, 'pure fifth')} up {'leads' if stacked == 1 else 'lead'} to {end}, at "
                 f"{plain(reached)} cents; four would come to an E{', and the pure E follows' if pure_last else ''}."
             )
         over = reached - 2 * CENTS_PER_OCTAVE - _THIRD

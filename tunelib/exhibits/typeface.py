@@ -49,6 +49,20 @@ class Sign:
     wider: float = 1.0
 
 
+@dataclass(frozen=True)
+class SignOutline:
+    """A sign as SVG draws it: the ``d`` of a path, and the matrix that puts it after a letter, in ems, y upwards.
+
+    `advance` is how far the sign moves the pen, `foot` and `top` are where it ends, above the baseline; in ems as well.
+    """
+
+    outline: str
+    matrix: tuple[float, float, float, float, float, float]
+    advance: float
+    foot: float
+    top: float
+
+
 SIGNS = (
     Sign("accidentalThreeQuarterTonesFlatZimmermann", 0xE281, "♭½♭", -0.06, 1.12, 0.07),
     Sign("accidentalThreeQuarterTonesSharpStein", 0xE283, "♯½♯", -0.12, 1.12, wider=1.3),
@@ -84,6 +98,19 @@ def families() -> tuple[str, str]:
     for weight in WEIGHTS:
         fontManager.addfont(str(_made(weight)))
     return FAMILY, OTHER_SIGNS
+
+
+@cache
+def sign_outlines() -> dict[str, SignOutline]:
+    """The signs for a page, whose typefaces lack some of them, by what they are set for: ``"½♭"``, ``"♯"``, ...
+
+    Empty where the engraver is not installed.
+    """
+    from fontTools.ttLib import TTFont
+
+    with TTFont(_letters("normal"), lazy=True) as font:
+        capital, em = font["OS/2"].sCapHeight, font["head"].unitsPerEm
+    return {sign.typed: _placed(path, sign, capital / em) for sign, path in zip(SIGNS, _outlines(), strict=False)}
 
 
 @cache
@@ -162,19 +189,26 @@ def _glyph(path: Path, sign: Sign, capital: int, em: int) -> tuple[Any, int]:
     from fontTools.pens.ttGlyphPen import TTGlyphPen
     from fontTools.svgLib.path import parse_path
 
-    outline = ET.parse(path).getroot().find(".//{*}path")
-    assert outline is not None
-    raw = TTGlyphPen(None)
-    parse_path(outline.get("d"), Cu2QuPen(raw, 1.0))
-    whole = raw.glyph()
-    whole.recalcBounds(None)
-    scale = (sign.top - sign.foot) * capital / (whole.yMax - whole.yMin)
-    left, up = sign.gap * em - sign.wider * scale * whole.xMin, sign.foot * capital - scale * whole.yMin
-    pen = TTGlyphPen(None)
-    parse_path(
-        outline.get("d"),
-        TransformPen(Cu2QuPen(pen, 0.5, reverse_direction=True), (sign.wider * scale, 0, 0, scale, left, up)),
-    )
+    placed, pen = _placed(path, sign, capital / em), TTGlyphPen(None)
+    curves = Cu2QuPen(pen, 0.5, reverse_direction=True)
+    parse_path(placed.outline, TransformPen(curves, [em * value for value in placed.matrix]))
     glyph = pen.glyph()
     glyph.recalcBounds(None)
-    return glyph, round(glyph.xMax + sign.after * em)
+    return glyph, round(em * placed.advance)
+
+
+def _placed(path: Path, sign: Sign, capital: float) -> SignOutline:
+    """One sign's outline as the engraver has it, and its place beside letters whose capitals are so high, in ems."""
+    from fontTools.pens.boundsPen import BoundsPen
+    from fontTools.svgLib.path import parse_path
+
+    found = ET.parse(path).getroot().find(".//{*}path")
+    assert found is not None
+    outline, pen = found.get("d", ""), BoundsPen(None)
+    parse_path(outline, pen)
+    first, lowest, last, highest = pen.bounds
+    foot, top = sign.foot * capital, sign.top * capital
+    up = (top - foot) / (highest - lowest)
+    across = sign.wider * up
+    matrix = (across, 0.0, 0.0, up, sign.gap - across * first, foot - up * lowest)
+    return SignOutline(outline, matrix, sign.gap + across * (last - first) + sign.after, foot, top)

@@ -277,10 +277,13 @@ class SpreadChord(Exhibit):
         symbol = as_played(laid.chord)
         of_close, octave_up = self._compared(chord, voicing, turned, root)
         plain_close = (voicing, turned) == ("close", 0)
-        beside = "" if plain_close else f"it is {of_close} % as rough as the close voicing from there up, and "
+        count, whole = len(laid.notes), len(_laid(chord, "close", 0, _nearest(root)).notes)
+        fewer = f" with {count} notes where that has {whole}," if count < whole else ""
+        beside = "" if plain_close else f"it is {of_close} % as rough as the close voicing from there up,{fewer} and "
+        how = f", turned {times(turned, 'time')}," if turned else ""
         return (
-            f"On {laid.root} ({plain(root)} Hz) the {voicing} voicing of {symbol}, turned {times(turned, 'time')},"
-            f" has {laid.notes[0]} at the bottom; {beside}an octave higher it is {octave_up} % as rough as here."
+            f"On {laid.root} ({plain(root)} Hz) the {voicing} voicing of {symbol}{how} has "
+            f"{laid.notes[0]} at the bottom; {beside}an octave higher it is {octave_up} % as rough as here."
         )
 
     def score(self, chord: str, voicing: str, turned: int, root: float) -> Score:

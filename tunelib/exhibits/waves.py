@@ -10,7 +10,7 @@ import numpy as np
 from matplotlib.patches import Rectangle
 
 from tunelib.exhibits.exhibit import Canvas, Exhibit, Knob, Playing, Scene, Slider, Voicing
-from tunelib.exhibits.inches import begin, field_of, in_inches, width_of, with_note
+from tunelib.exhibits.inches import begin, field_of, in_inches, near_note, width_of
 from tunelib.exhibits.look import Look
 from tunelib.hearing import beat_rate
 from tunelib.pitch import FloatArray, nearest_note, plain, times
@@ -291,8 +291,8 @@ class Beats(Exhibit):
         def update(lower: float, difference: float, moment: float) -> None:
             shown.update(lower=lower, difference=difference)
             ahead = show(moment)
-            held.set_text(f"{with_note(lower)}: held still")
-            slips.set_text(f"{with_note(lower + difference)}: {'slips past' if difference else 'the same'}")
+            held.set_text(f"{near_note(lower)}: held still")
+            slips.set_text(f"{near_note(lower + difference)}: {'slips past' if difference else 'the same'}")
             lead.set_text(f"{plain(ahead, 2)} of a wave ahead" if round(ahead, 2) % 1 else "in step")
             slow.set_text("")
             for marks in (passed, coming):
