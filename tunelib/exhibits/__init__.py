@@ -2,6 +2,7 @@
 
 from tunelib.exhibits.bargain import TheTrade
 from tunelib.exhibits.beating_third import BeatingThird
+from tunelib.exhibits.blue_notes import BlueNotes
 from tunelib.exhibits.catalogue import EXHIBITS, find_exhibit
 from tunelib.exhibits.closing import ClosingTheCircle
 from tunelib.exhibits.dividing import RULE_OF_THUMB, FinerSteps
@@ -68,6 +69,7 @@ __all__ = [
     "AllDivisions",
     "BeatingThird",
     "Beats",
+    "BlueNotes",
     "CentsRuler",
     "Choice",
     "ClosingTheCircle",

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from tunelib.exhibits.bargain import TheTrade
 from tunelib.exhibits.beating_third import BeatingThird
+from tunelib.exhibits.blue_notes import BlueNotes
 from tunelib.exhibits.closing import ClosingTheCircle
 from tunelib.exhibits.dividing import FinerSteps
 from tunelib.exhibits.equal_steps import EqualSteps
@@ -64,6 +65,7 @@ EXHIBITS: dict[str, Exhibit] = {
         RingOf31(),
         WrittenNotes(),
         IntervalFamilies(),
+        BlueNotes(),
         Fretboard(),
         TromboneSlide(),
         KeyGridBoard(),
