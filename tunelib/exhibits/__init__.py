@@ -45,6 +45,7 @@ from tunelib.exhibits.smallest_moves import SmallestMoves
 from tunelib.exhibits.tempering import Tempering
 from tunelib.exhibits.thirty_one import RingOf31
 from tunelib.exhibits.trombone import TromboneSlide
+from tunelib.exhibits.tuned_blues import TunedBluesChorus
 from tunelib.exhibits.two_sevenths import TwoSevenths
 from tunelib.exhibits.two_ways_up import FourFifths
 from tunelib.exhibits.typeface import families, sign_outlines
@@ -112,6 +113,7 @@ __all__ = [
     "TheTrade",
     "Theme",
     "TromboneSlide",
+    "TunedBluesChorus",
     "TwoSevenths",
     "Voicing",
     "Wave",

@@ -31,6 +31,7 @@ from tunelib.exhibits.smallest_moves import SmallestMoves
 from tunelib.exhibits.tempering import Tempering
 from tunelib.exhibits.thirty_one import RingOf31
 from tunelib.exhibits.trombone import TromboneSlide
+from tunelib.exhibits.tuned_blues import TunedBluesChorus
 from tunelib.exhibits.two_sevenths import TwoSevenths
 from tunelib.exhibits.two_ways_up import FourFifths
 from tunelib.exhibits.voicing import SpreadChord
@@ -77,6 +78,7 @@ EXHIBITS: dict[str, Exhibit] = {
         SmallestMoves(),
         GoingRound(),
         RetunedChords(),
+        TunedBluesChorus(),
     )
 }
 
