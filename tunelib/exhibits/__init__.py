@@ -30,6 +30,7 @@ from tunelib.exhibits.look import (
     find_theme,
 )
 from tunelib.exhibits.measuring import CentsRuler
+from tunelib.exhibits.other_sevenths import OtherSevenths
 from tunelib.exhibits.overtones import HarmonicLadder
 from tunelib.exhibits.overtones_and_steps import OvertonesAndSteps
 from tunelib.exhibits.own_take import OwnTake
@@ -93,6 +94,7 @@ __all__ = [
     "Knob",
     "Look",
     "NotesToRead",
+    "OtherSevenths",
     "OvertonesAndSteps",
     "OwnTake",
     "Playing",

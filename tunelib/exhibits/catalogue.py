@@ -18,6 +18,7 @@ from tunelib.exhibits.growing_chord import GrowingChord
 from tunelib.exhibits.intonation import Intonation
 from tunelib.exhibits.keyboard import KeyGridBoard
 from tunelib.exhibits.measuring import CentsRuler
+from tunelib.exhibits.other_sevenths import OtherSevenths
 from tunelib.exhibits.overtones import HarmonicLadder
 from tunelib.exhibits.overtones_and_steps import OvertonesAndSteps
 from tunelib.exhibits.recipe import Recipe
@@ -73,6 +74,7 @@ EXHIBITS: dict[str, Exhibit] = {
         FamiliarNotes(),
         FiveThirds(),
         TwoSevenths(),
+        OtherSevenths(),
         GrowingChord(),
         SpreadChord(),
         SmallestMoves(),
