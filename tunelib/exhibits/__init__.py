@@ -4,6 +4,7 @@ from tunelib.exhibits.bargain import TheTrade
 from tunelib.exhibits.beating_third import BeatingThird
 from tunelib.exhibits.blue_notes import BlueNotes
 from tunelib.exhibits.catalogue import EXHIBITS, find_exhibit
+from tunelib.exhibits.chord_scale import ScaleOverChord
 from tunelib.exhibits.closing import ClosingTheCircle
 from tunelib.exhibits.dividing import RULE_OF_THUMB, FinerSteps
 from tunelib.exhibits.ear_curves import EarCurves
@@ -101,6 +102,7 @@ __all__ = [
     "Recipe",
     "RetunedChords",
     "RingOf31",
+    "ScaleOverChord",
     "Scene",
     "SeriesSheet",
     "SharedPeaks",

@@ -5,6 +5,7 @@ from __future__ import annotations
 from tunelib.exhibits.bargain import TheTrade
 from tunelib.exhibits.beating_third import BeatingThird
 from tunelib.exhibits.blue_notes import BlueNotes
+from tunelib.exhibits.chord_scale import ScaleOverChord
 from tunelib.exhibits.closing import ClosingTheCircle
 from tunelib.exhibits.dividing import FinerSteps
 from tunelib.exhibits.equal_steps import EqualSteps
@@ -76,6 +77,7 @@ EXHIBITS: dict[str, Exhibit] = {
         TwoSevenths(),
         OtherSevenths(),
         GrowingChord(),
+        ScaleOverChord(),
         SpreadChord(),
         SmallestMoves(),
         GoingRound(),
