@@ -44,6 +44,7 @@ from tunelib.exhibits.shared_peaks import SharedPeaks
 from tunelib.exhibits.singing import SungOvertones
 from tunelib.exhibits.small_difference import SmallDifference
 from tunelib.exhibits.smallest_moves import SmallestMoves
+from tunelib.exhibits.stacked_fourths import StackedFourths
 from tunelib.exhibits.tempering import Tempering
 from tunelib.exhibits.thirty_one import RingOf31
 from tunelib.exhibits.trombone import TromboneSlide
@@ -110,6 +111,7 @@ __all__ = [
     "SmallDifference",
     "SmallestMoves",
     "SpreadChord",
+    "StackedFourths",
     "SungOvertones",
     "Switch",
     "Tempering",

@@ -30,6 +30,7 @@ from tunelib.exhibits.shared_peaks import SharedPeaks
 from tunelib.exhibits.singing import SungOvertones
 from tunelib.exhibits.small_difference import SmallDifference
 from tunelib.exhibits.smallest_moves import SmallestMoves
+from tunelib.exhibits.stacked_fourths import StackedFourths
 from tunelib.exhibits.tempering import Tempering
 from tunelib.exhibits.thirty_one import RingOf31
 from tunelib.exhibits.trombone import TromboneSlide
@@ -79,6 +80,7 @@ EXHIBITS: dict[str, Exhibit] = {
         GrowingChord(),
         ScaleOverChord(),
         SpreadChord(),
+        StackedFourths(),
         SmallestMoves(),
         GoingRound(),
         RetunedChords(),
