@@ -17,6 +17,7 @@ from tunelib.exhibits.five_thirds import FiveThirds
 from tunelib.exhibits.fretboard import Fretboard
 from tunelib.exhibits.going_round import GoingRound
 from tunelib.exhibits.growing_chord import GrowingChord
+from tunelib.exhibits.guide_tones import GuideTones
 from tunelib.exhibits.intonation import Intonation
 from tunelib.exhibits.keyboard import KeyGridBoard
 from tunelib.exhibits.look import (
@@ -89,6 +90,7 @@ __all__ = [
     "Fretboard",
     "GoingRound",
     "GrowingChord",
+    "GuideTones",
     "HarmonicLadder",
     "IntervalFamilies",
     "Intonation",

@@ -16,6 +16,7 @@ from tunelib.exhibits.five_thirds import FiveThirds
 from tunelib.exhibits.fretboard import Fretboard
 from tunelib.exhibits.going_round import GoingRound
 from tunelib.exhibits.growing_chord import GrowingChord
+from tunelib.exhibits.guide_tones import GuideTones
 from tunelib.exhibits.intonation import Intonation
 from tunelib.exhibits.keyboard import KeyGridBoard
 from tunelib.exhibits.measuring import CentsRuler
@@ -82,6 +83,7 @@ EXHIBITS: dict[str, Exhibit] = {
         SpreadChord(),
         StackedFourths(),
         SmallestMoves(),
+        GuideTones(),
         GoingRound(),
         RetunedChords(),
         TunedBluesChorus(),
