@@ -9,6 +9,7 @@ from tunelib.exhibits.closing import ClosingTheCircle
 from tunelib.exhibits.dividing import RULE_OF_THUMB, FinerSteps
 from tunelib.exhibits.ear_curves import EarCurves
 from tunelib.exhibits.ear_weeks_drawn import MOST_STEPS, EarCurve, EarWeeks
+from tunelib.exhibits.equal_parts import Unclosed, turned_chord
 from tunelib.exhibits.equal_steps import EqualSteps
 from tunelib.exhibits.exhibit import SILENT, Choice, Exhibit, Knob, Playing, Scene, Slider, Switch, Voicing
 from tunelib.exhibits.familiar import PLAYERS, FamiliarNotes
@@ -53,6 +54,7 @@ from tunelib.exhibits.tuned_blues import TunedBluesChorus
 from tunelib.exhibits.two_sevenths import TwoSevenths
 from tunelib.exhibits.two_ways_up import FourFifths
 from tunelib.exhibits.typeface import families, sign_outlines
+from tunelib.exhibits.unclosed import UnclosedChords
 from tunelib.exhibits.voicing import SpreadChord
 from tunelib.exhibits.waves import Beats, Wave
 from tunelib.exhibits.wolf import TheGap
@@ -123,6 +125,8 @@ __all__ = [
     "TromboneSlide",
     "TunedBluesChorus",
     "TwoSevenths",
+    "Unclosed",
+    "UnclosedChords",
     "Voicing",
     "Wave",
     "Words",
@@ -133,4 +137,5 @@ __all__ = [
     "place_in_words",
     "sign_in_words",
     "sign_outlines",
+    "turned_chord",
 ]

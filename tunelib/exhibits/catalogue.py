@@ -38,6 +38,7 @@ from tunelib.exhibits.trombone import TromboneSlide
 from tunelib.exhibits.tuned_blues import TunedBluesChorus
 from tunelib.exhibits.two_sevenths import TwoSevenths
 from tunelib.exhibits.two_ways_up import FourFifths
+from tunelib.exhibits.unclosed import UnclosedChords
 from tunelib.exhibits.voicing import SpreadChord
 from tunelib.exhibits.waves import Beats, Wave
 from tunelib.exhibits.wolf import TheGap
@@ -85,6 +86,7 @@ EXHIBITS: dict[str, Exhibit] = {
         SmallestMoves(),
         GuideTones(),
         GoingRound(),
+        UnclosedChords(),
         RetunedChords(),
         TunedBluesChorus(),
     )
