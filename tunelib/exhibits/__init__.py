@@ -37,6 +37,7 @@ from tunelib.exhibits.other_sevenths import OtherSevenths
 from tunelib.exhibits.overtones import HarmonicLadder
 from tunelib.exhibits.overtones_and_steps import OvertonesAndSteps
 from tunelib.exhibits.own_take import OwnTake
+from tunelib.exhibits.passing_through import WaysBetween
 from tunelib.exhibits.reading_staff import MOST_NOTES, NotesToRead, place_in_words, sign_in_words
 from tunelib.exhibits.recipe import Recipe
 from tunelib.exhibits.retuned import RetunedChords
@@ -129,6 +130,7 @@ __all__ = [
     "UnclosedChords",
     "Voicing",
     "Wave",
+    "WaysBetween",
     "Words",
     "WrittenNotes",
     "families",

@@ -23,6 +23,7 @@ from tunelib.exhibits.measuring import CentsRuler
 from tunelib.exhibits.other_sevenths import OtherSevenths
 from tunelib.exhibits.overtones import HarmonicLadder
 from tunelib.exhibits.overtones_and_steps import OvertonesAndSteps
+from tunelib.exhibits.passing_through import WaysBetween
 from tunelib.exhibits.recipe import Recipe
 from tunelib.exhibits.retuned import RetunedChords
 from tunelib.exhibits.scored import AllDivisions
@@ -85,6 +86,7 @@ EXHIBITS: dict[str, Exhibit] = {
         StackedFourths(),
         SmallestMoves(),
         GuideTones(),
+        WaysBetween(),
         GoingRound(),
         UnclosedChords(),
         RetunedChords(),
