@@ -33,7 +33,7 @@ CONTROLS = ":is(button, input, select, textarea, .noUi-handle, .widget-readout):
 PARTS = {f"keys(31, {layout!r})": KEYS for layout in LAYOUTS} | dict.fromkeys(
     (
         'panel("series_sheet")',
-        "exercise(1)",
+        "exercise(1, numbers=True)",
         "question(1)",
         "exercise(25)",
         "reading_drill()",
@@ -45,7 +45,12 @@ PARTS = {f"keys(31, {layout!r})": KEYS for layout in LAYOUTS} | dict.fromkeys(
     ),
     CONTROLS,
 )
-FEW_PARTS = {"keys(31)": KEYS, 'panel("beats")': CONTROLS, "exercise(1)": CONTROLS, "reading_drill()": CONTROLS}
+FEW_PARTS = {
+    "keys(31)": KEYS,
+    'panel("beats")': CONTROLS,
+    "exercise(1, numbers=True)": CONTROLS,
+    "reading_drill()": CONTROLS,
+}
 
 # On the page: of the controls of a part, the first and the last of each kind; and all that a key might change.
 _TOOLS = """

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from itertools import combinations
+from itertools import combinations, pairwise
 
 import pytest
 
-from tunelib import equal, just, meantone_chain
+from tunelib import Note, equal, just, meantone_chain
 from tunelib.live.key_notes import KeyNotes, harmonic_notes, key_notes
 from tunelib.live.layouts import LAYOUTS, MOST_IN_ROWS, Board, grid_of, lay_out
+from tunelib.practice import exercise
 
 TUNINGS = (5, 7, 12, 19, 24, 31, 41, 53, 72, "quarter-comma", "Vallotti")
 NOT_EVEN = ("quarter-comma", "Vallotti")
@@ -86,6 +87,26 @@ def test_the_home_row_plays_tones_from_c() -> None:
         23,
         28,
     ]
+
+
+def test_an_exercise_says_rightly_which_way_is_up_in_rows() -> None:
+    """Before a learner knows these keys: by whole tones along a row, and higher to the right everywhere"""
+    asked = exercise(15)
+    for words in (
+        "Every C is marked",
+        "each key is a whole tone higher than the one to its left",
+        "farther to the right",
+    ):
+        assert words in asked.prompt
+    board = asked.answer.instrument()
+    places = [(place["x"], place["step"], place["y"]) for place in board.board["keys"]]
+    cs = {step for _, step, _ in places if board.notes.note(step).name == "C"}
+    assert set(board.lit) == cs and len(cs) == 3
+    assert all(left[1] < right[1] for left in places for right in places if right[0] > left[0])
+    tone = Note.named("C").interval_to(Note.named("D")).step(board.notes.tuning)
+    for row in {y for _, _, y in places}:
+        along = sorted((x, step) for x, step, y in places if y == row)
+        assert {right[1] - left[1] for left, right in pairwise(along)} == {tone}
 
 
 def test_a_staff_shows_what_the_player_reads() -> None:

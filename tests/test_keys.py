@@ -12,8 +12,8 @@ import pytest
 from PIL import Image
 
 from tunelib import Note, equal, midi_from_hz
-from tunelib.export import engrave_svg, midi_bytes, musicxml_text
-from tunelib.harmony import readings
+from tunelib.export import engrave_svg, midi_bytes, musicxml_text, printed_symbol
+from tunelib.harmony import Chord, readings, scales_over
 from tunelib.live import LAYOUTS, Keys, harmonic_keys, keys
 from tunelib.live.chord_table import chord_table
 from tunelib.live.key_notes import key_notes
@@ -50,7 +50,7 @@ def test_the_page_names_a_chord_as_the_library_does(division: int) -> None:
             steps = [bass, *(bass + int(step) for step in above.split())]
             best = readings(steps, tuning)[0]
             assert best.chord.root.step(tuning) % division == (bass + root) % division
-            assert best.symbol.split("/")[0].endswith(word)
+            assert printed_symbol(best.chord).split("/")[0].endswith(word)
             assert ("/" in best.symbol) == (root != 0)
 
 
@@ -58,7 +58,7 @@ def test_the_table_has_the_ratios_of_chords_and_none_for_tunings_without_letters
     table = chord_table(equal(31))
     assert table["10 18 25"] == (0, "harm7", "4:5:6:7")
     assert table["9 18"] == (0, "neu", "18:22:27")
-    assert table["5 10 14 18 25"] == (0, "harm9h#11", "4:5:6:7:9:11")  # which step 27 asks for
+    assert table["5 10 14 18 25"] == (0, "harm9½♯11", "4:5:6:7:9:11")  # which step 27 asks for
     assert table["13 21"] == (13, "m", "10:12:15")
     assert chord_table(equal(11)) == {}
 
@@ -105,16 +105,33 @@ def test_what_is_held_is_named_and_told_to_the_page() -> None:
     assert heard == [[5, 14, 23], [5], []]
 
 
+def test_a_chord_has_the_signs_of_a_chart() -> None:
+    board = keys(31)
+    for steps, symbol in (((9, 18, 27), "E½♭neu"), ((28, 36, 44, 54), "Bm7♭5"), ((9, 17, 27, 37), "E½♭m(maj7)")):
+        hold(board, *steps)
+        assert board.chord.split(",")[0] == symbol
+
+
+def test_two_notes_are_an_interval_and_no_chord() -> None:
+    """In whatever octaves; with a third one beside them they are a chord"""
+    board = keys(31)
+    for interval in ((0, 10), (0, 13), (0, 18), (0, 18, 31), (0, 10, 62)):
+        hold(board, *interval)
+        assert (board.chord, board.reading["why"]) == ("", "")
+    hold(board, 0, 10, 49)
+    assert board.chord == "C, near 4:5:6"
+
+
 def test_a_wolf_has_no_name() -> None:
     """In quarter-comma meantone G♯ and E♭ are no fifth, and E♭ is no third to B"""
     board = keys("quarter-comma", "line")
     hold(board, 0, 4, 7)
     assert board.chord == "C, near 4:5:6"
-    for wolf in ((8, 12, 15), (8, 15), (11, 15, 18)):
+    for wolf in ((8, 12, 15), (11, 15, 18)):
         hold(board, *wolf)
         assert board.chord == ""
     hold(board, 6, 9, 13)
-    assert board.chord == "F#m, near 10:12:15"
+    assert board.chord == "F♯m, near 10:12:15"
 
 
 def test_harmonics_are_a_chord_by_their_numbers() -> None:
@@ -163,6 +180,24 @@ def test_a_bent_note_is_in_the_score_at_its_own_pitch() -> None:
     tell(board, begins(1, 4, 0.0, cents=-13.7), ends(1, 1.0))
     [note] = board.score().notes
     assert midi_from_hz(note.hertz) == pytest.approx(63.863)
+
+
+def test_a_scale_is_marked_in_every_octave_and_its_chord_strongly() -> None:
+    """The alto's keys sound E♭4 as C: over E♭harm7 its lowest key is the root; other notes are marked lightly."""
+    over = scales_over(Chord.parse("Ebharm7"), equal(31))[0]
+    board = keys(31, "staff", player="alto saxophone", octaves=2, lit=over, over=True)
+    root = Note.parse("Eb4").step(equal(31))
+    lowest = min(place["step"] for place in board.board["keys"])
+    assert (lowest - root) % 31 == 0
+    assert [step - lowest for step in board.lit] == [0, 5, 10, 13, 18, 23, 25, 31, 36, 41, 44, 49, 54, 56, 62]
+    assert [step - lowest for step in board.faint] == [5, 13, 23, 36, 44, 54]
+    assert board.page_state["faint"] == board.faint and board.page_state["over"] is True
+    board.light("C4")
+    assert board.faint == []
+    with pytest.raises(
+        ValueError, match=r"the scale is one of 12 equal steps and the keys are of 31 equal steps: take"
+    ):
+        board.light(scales_over(Chord.parse("C"), equal(12))[0])
 
 
 def test_what_is_lit_is_given_as_steps_notes_or_text() -> None:

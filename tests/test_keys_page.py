@@ -12,8 +12,8 @@ from keys_page import keys_page
 from offline import LIVE
 
 from tunelib import equal, hz_from_midi
-from tunelib.exhibits import STANDS_FOR
-from tunelib.live import harmonic_keys, keys, program, script
+from tunelib.exhibits import STANDS_FOR, sign_outlines
+from tunelib.live import LAYOUTS, harmonic_keys, keys, program, script
 from tunelib.score import sequence
 from tunelib.sound import TIMBRES
 
@@ -184,6 +184,30 @@ def test_what_is_lit_is_marked_and_said(page: Any) -> None:
     assert page.locator(".tunelib-key[aria-label='E half-flat 4, lit']").count() >= 1
 
 
+def test_of_a_scale_the_notes_beside_the_chord_are_marked_lightly(page: Any) -> None:
+    page.evaluate("model.set('faint', [9]); model.set('lit', [0, 9])")
+    assert page.locator(".tunelib-faint[aria-label='E half-flat 4, lit faintly']").count() >= 1
+    assert page.locator(".tunelib-lit").first.get_attribute("aria-label") == "C 4, lit"
+
+
+@pytest.mark.parametrize("over", [True, False])
+def test_a_chord_goes_on_under_keys_that_play_over_it(chromium: Any, over: bool) -> None:
+    """A panel's program sounds on while a key is down, if the keys were made to play over it; else it falls silent."""
+    with keys_page(chromium, keys(31, over=over)) as page:
+        page.evaluate(
+            """async bytes => {
+          window.panel = {};
+          await player.ready;
+          player.play(panel, {...readProgram(Uint8Array.from(bytes)), seconds: 30});
+        }""",
+            list(program(sequence([(220, None)]), TIMBRES["sine"])),
+        )
+        page.mouse.move(**middle(page, "C 4"))
+        page.mouse.down()
+        assert held(page) == [0]
+        assert page.evaluate("player.sounds(panel)") is over
+
+
 def test_a_midi_keyboard_plays_by_the_way_that_was_chosen(page: Any) -> None:
     use_midi(page)
     midi(page, (0x90, 60, 127), (0x90, 63, 64))
@@ -315,7 +339,7 @@ def test_harmonics_one_by_one_and_together(chromium: Any) -> None:
             page.keyboard.down(digit)
         assert heard(page) == pytest.approx([440, 550, 770])
         assert page.locator(".tunelib-chord").inner_text() == "4:5:7"
-        assert "386.3 cents up: 5/4 · 7, 968.8 cents up: 7/4" in page.locator(".tunelib-said").inner_text()
+        assert "4, 440.00 Hz · 5, 550.00 Hz · 7, 770.00 Hz" in page.locator(".tunelib-said").inner_text()
 
 
 def test_the_page_and_python_name_the_same_chords(chromium: Any) -> None:
@@ -331,9 +355,32 @@ def test_the_page_and_python_name_the_same_chords(chromium: Any) -> None:
                     board.set_state({"held": steps})
                     said = page.evaluate(naming, steps)
                     assert re.sub("/[^,]*", "/", said) == re.sub("/[^,]*", "/", board.chord), (tuning, steps)
+                for above in range(1, 2 * len(board.notes.tuning)):  # two are an interval, here and an octave up
+                    for steps in ([bass, bass + above], [bass, bass + above, bass + 2 * len(board.notes.tuning)]):
+                        board.set_state({"held": steps})
+                        assert page.evaluate(naming, steps) == board.chord == "", (tuning, steps)
 
 
-@pytest.mark.parametrize("layout", ["rows", "line", "ring", "staff", "fretboard"])
+def test_an_interval_is_told_by_the_ratio_near_it_and_is_no_chord(chromium: Any) -> None:
+    """In twelve a third is 13.7 cents wider than 5/4, a fifth 2.0 narrower than 3/2, an octave is pure."""
+    with keys_page(chromium, keys(12, "line")) as page:
+        press(page, "Latch")
+        said = page.locator(".tunelib-said")
+        page.mouse.click(**middle(page, "C 4"))
+        for name, words in (
+            ("E 4", "E4, 400.0 cents up: 13.7 cents wider than 5/4"),
+            ("G 4", "G4, 700.0 cents up: 2.0 cents narrower than 3/2"),
+            ("C 5", "C5, 1200.0 cents up: 2/1"),
+        ):
+            page.mouse.click(**middle(page, name))
+            assert said.inner_text() == f"C4, 261.63 Hz · {words}"
+            page.mouse.click(**middle(page, name))
+        for name in ("E 4", "G 4"):
+            page.mouse.click(**middle(page, name))
+        assert page.locator(".tunelib-chord").inner_text() == "C, near 4:5:6"
+
+
+@pytest.mark.parametrize("layout", LAYOUTS)
 def test_on_a_narrow_page_keys_can_be_hit_and_read(chromium: Any, layout: str) -> None:
     """At 360 pixels nothing sticks out of the page, and a key is large enough for a finger; a ring is seen whole"""
     for touched, least in ((False, 23), (True, 25)):
@@ -352,6 +399,42 @@ def test_on_a_narrow_page_keys_can_be_hit_and_read(chromium: Any, layout: str) -
             assert page.locator(".tunelib-board-window").bounding_box()["height"] <= 500
             arrows = page.get_by_title("Keys farther right")
             assert arrows.is_visible() == (layout != "ring")
+
+
+@pytest.mark.parametrize("layout", LAYOUTS)
+@pytest.mark.parametrize("division", [12, 19, 22, 31, 41, 53])
+def test_no_name_is_cut_off_by_its_key(chromium: Any, division: int, layout: str) -> None:
+    """On a page of any width; on keys that are marked or held as well, and where letters to play by are shown"""
+    too_long = """() => [...document.querySelectorAll('.tunelib-key')]
+      .filter(key => key.scrollWidth > key.clientWidth || key.scrollHeight > key.clientHeight)
+      .map(key => key.getAttribute('aria-label'))"""
+    with keys_page(chromium, keys(division, layout)) as page:
+        assert page.locator(".tunelib-key", has_text=re.compile("[½♯♭]")).count() == 0, "signs are drawn"
+        for width in (1280, 1000, 420, 360):
+            page.set_viewport_size({"width": width, "height": 720})
+            page.evaluate("model.set('lit', [])")
+            assert page.evaluate(too_long) == [], width
+            page.evaluate("model.set('lit', model.get('board').keys.map(place => place.step))")
+            assert page.evaluate(too_long) == [], width
+            page.evaluate(
+                "document.querySelectorAll('.tunelib-key').forEach(key => key.setAttribute('aria-pressed', true))"
+            )
+            assert page.evaluate(too_long) == [], width
+        press(page, "Letters")
+        assert page.evaluate(too_long) == []
+
+
+def test_each_sign_is_drawn_as_players_write_it(chromium: Any) -> None:
+    """The outlines are those of the pictures' lettering; what is said aloud stays in words"""
+    names = {"D flat 4": "♭", "D half-flat 4": "½♭", "D half-sharp 4": "½♯", "D sharp 4": "♯"}
+    with keys_page(chromium, keys(31, "staff")) as page:
+        for name, sign in names.items():
+            key = page.locator(f".tunelib-key[aria-label='{name}']")
+            assert key.inner_text() == "D"
+            assert key.locator("path").get_attribute("d") == sign_outlines()[sign].outline
+            box, letter = key.locator("svg").bounding_box(), key.locator(".tunelib-letter").bounding_box()
+            assert letter["x"] + 6 < box["x"] and box["width"] > 4 and box["height"] > 10
+        assert page.locator(".tunelib-key[aria-label='D 4'] svg").count() == 0
 
 
 def test_where_a_browser_plays_nothing_the_page_says_why(page: Any) -> None:

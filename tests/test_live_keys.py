@@ -66,7 +66,7 @@ def test_two_keys_at_once_reach_python_and_are_named(page: Page) -> None:
     wait_heard(page, "[0, 10]")
     assert voices(page) == 2
     said = page.page.locator(".tunelib-said").first
-    assert "387.1 cents up: 5/4, 0.8 cents above it" in said.inner_text()
+    assert "387.1 cents up: 0.8 cents wider than 5/4" in said.inner_text()
     keyboard.down("t")
     wait_heard(page, "[0, 10, 18] C, near 4:5:6")
     page.page.locator(".tunelib-said", has_text="Root position, complete").first.wait_for()

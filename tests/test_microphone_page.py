@@ -164,8 +164,12 @@ def test_a_page_over_plain_http_says_that_it_is_one(chromium: Any, port: int) ->
     ],
 )
 def test_every_refusal_says_why_and_what_else_can_be_done(page: Any, name: str, words: str) -> None:
-    told = page.evaluate("name => microphoneTrouble(new DOMException('oddly', name))", name)
-    assert words in told and told.endswith("choose the file.")
+    """Where there is a file to choose, it says so; elsewhere, as at the needle, it does not."""
+    for instead, end in (("or choose the file", "; or choose the file."), ("", ".")):
+        told = page.evaluate(
+            "([name, instead]) => microphoneTrouble(new DOMException('oddly', name), instead)", [name, instead]
+        )
+        assert words in told and told.endswith(end) and ("file" in told) == bool(instead)
 
 
 def test_all_that_a_browser_does_to_speech_is_asked_to_be_off_and_samples_come_as_they_are(page: Any) -> None:

@@ -1,5 +1,6 @@
 """What runs in the reader's browser: the player and what plays on it."""
 
+from tunelib.live.chord_table import chord_table
 from tunelib.live.given_take import GivenTake
 from tunelib.live.keys import Keys, harmonic_keys, keys
 from tunelib.live.layouts import LAYOUTS
@@ -21,6 +22,7 @@ __all__ = [
     "Played",
     "Recorder",
     "Sounding",
+    "chord_table",
     "exhibit_program",
     "harmonic_keys",
     "keys",

@@ -7,39 +7,44 @@ from collections.abc import Iterable
 from fractions import Fraction
 from functools import lru_cache
 
-from tunelib.harmony import Chord, Reading, readings, root_word, whole_numbers
+from tunelib.export import printed_symbol
+from tunelib.harmony import Chord, Reading, readings, root_word, symbol_body, whole_numbers
 from tunelib.live.key_notes import KeyNotes
-from tunelib.pitch import CENTS_PER_OCTAVE, Note, Tuning, cents
+from tunelib.pitch import CENTS_PER_OCTAVE, Note, Tuning, cents, drawn
 
 _COMMON = (
-    "C Cm Cneu Csub Csup Cdim Caug Csus4 Csus2 C5 C6 Cm6 C7 Cm7 Cmaj7 Charm7 Cmmaj7 Cneumid7 Csubharm7 Csupwide7 "
+    "C Cm Cneu Csub Csup Cdim Caug Csus4 Csus2 C6 Cm6 C7 Cm7 Cmaj7 Charm7 Cmmaj7 Cneumid7 Csubharm7 Csupwide7 "
     "Cdim7 Cm7b5 Cmid7 Cadd9 Cmadd9 C9 Cm9 Cmaj9 Charm9 Charm9h#11 C69 C7sus4"
 ).split()
 _LARGEST_NUMBER = 60  # of ratios that are worth telling
+FEWEST_NOTES = 3  # of a chord: two are an interval
 MOST_OFF_RATIOS = 20.0  # cents: in a tuning of uneven steps, ratios farther off than this are not told
 MOST_OFF_SYMBOL = 30.0  # cents: and no symbol, since a wolf is no fifth
 _C = Note.parse("C4")
 
 
 def chord_words(reading: Reading, tuning: Tuning) -> tuple[str, str]:
-    """A reading's symbol, and the ratios that it is near to in whole numbers; no ratios where none are simple."""
+    """A reading's symbol as it is printed, and the ratios that it is near to in whole numbers; no ratios where none are
+    simple."""
+    symbol = drawn(printed_symbol(reading.chord))
     try:
         numbers = whole_numbers(reading.chord.ratios(tuning))
     except ValueError:
-        return reading.symbol, ""
-    return reading.symbol, ":".join(map(str, numbers)) if max(numbers) <= _LARGEST_NUMBER else ""
+        return symbol, ""
+    return symbol, ":".join(map(str, numbers)) if max(numbers) <= _LARGEST_NUMBER else ""
 
 
 def on_keys(reading: Reading, notes: KeyNotes, bass: int) -> str:
     """A reading's symbol with the names of the keys: a keyboard that has a C♯ has no D♭, whatever the chord."""
     root = reading.chord.root.step(notes.tuning)
-    symbol = root_word(notes.note(root).typed_name) + _word(reading)
-    return symbol if (bass - root) % len(notes.tuning) == 0 else f"{symbol}/{root_word(notes.note(bass).typed_name)}"
+    named, lowest = (root_word(drawn(notes.note(step).name)) for step in (root, bass))
+    symbol = f"{named}{_word(reading)}"
+    return symbol if (bass - root) % len(notes.tuning) == 0 else f"{symbol}/{lowest}"
 
 
 def _word(reading: Reading) -> str:
-    """What a symbol has between its root and its bass."""
-    return reading.symbol.split("/")[0].removeprefix(root_word(reading.chord.root.typed_name))
+    """What a symbol has between its root and its bass, as it is printed."""
+    return symbol_body(reading.chord.degrees, printed=True)
 
 
 def farthest(ratios: str, sizes: Iterable[float]) -> float:

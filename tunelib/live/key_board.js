@@ -2,7 +2,7 @@
 
 import {part} from "./sounding.js";
 
-const SMALLEST = 26, LARGEST = 48;  // pixels
+const SMALLEST = 26, SMALLEST_OF_TWO_LINES = 32, LARGEST = 48;  // pixels
 const SMALLEST_TOUCHED = 36, SMALLEST_THAT_FIT = 28;  // by a finger; and where all keys are then seen at once
 const MOST_OF_THE_PAGE = 0.5;  // of its height, for the board
 const CAN_BE_TOUCHED = "(pointer: coarse)";
@@ -16,8 +16,11 @@ const WAYS = {ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, -1], ArrowDow
 export function printedOn(code, printed) { return (printed?.get(code) ?? SIGNS[code] ?? code.at(-1) ?? "").toUpperCase(); }
 
 export class KeyBoard {
-  constructor(table, scale) {
-    Object.assign(this, {table, scale, shift: 0, lit: [], held: []});
+  // `signs` are the outlines of the signs that names have, as `SignOutline` in Python.
+  constructor(table, scale, signs) {
+    Object.assign(this, {table, scale, signs, shift: 0, lit: [], faint: [], held: []});
+    this.shown = [];  // what stands on each key
+    this.smallest = scale.names.some(isCounted) ? SMALLEST_OF_TWO_LINES : SMALLEST;
     this.window = part("div", "board-window");
     this.board = part("div", "board", {role: "group", "data-layout": table.arrangement});
     this.board.style.setProperty("--wide", table.width);
@@ -48,7 +51,7 @@ export class KeyBoard {
     const room = this.window.clientWidth - 8, {width, height} = this.table;
     if (room <= 0) { return; }
     const touched = room / width >= SMALLEST_THAT_FIT ? SMALLEST_THAT_FIT : SMALLEST_TOUCHED;
-    const least = matchMedia(CAN_BE_TOUCHED).matches ? touched : SMALLEST;
+    const least = matchMedia(CAN_BE_TOUCHED).matches ? Math.max(touched, this.smallest) : this.smallest;
     const unit = Math.min(LARGEST, room / width, MOST_OF_THE_PAGE * innerHeight / height);
     this.board.style.setProperty("--unit", `${Math.max(least, unit)}px`);
     this.overflows?.(this.window.scrollWidth > this.window.clientWidth + 1);
@@ -96,10 +99,14 @@ export class KeyBoard {
       const step = this.stepOf(n), button = this.buttons[n], name = place.name || this.scale.name(step);
       const letter = place.code ? printedOn(place.code, this.printed) : "";
       const text = this.letters && letter ? letter : name;
-      if (button.textContent !== text) { button.textContent = text; }
-      button.className = `tunelib-key${kindOf(name)}${this.lit.includes(step) ? " tunelib-lit" : ""}`;
+      if (this.shown[n] !== text) {
+        this.shown[n] = text;
+        button.replaceChildren(...lettering(text, this.signs));
+      }
+      const lit = this.lit.includes(step), faint = lit && this.faint.includes(step);
+      button.className = `tunelib-key${kindOf(name)}${faint ? " tunelib-faint" : lit ? " tunelib-lit" : ""}`;
       button.setAttribute("aria-pressed", this.held.includes(step));
-      button.setAttribute("aria-label", this.scale.aloud(step) + (this.lit.includes(step) ? ", lit" : ""));
+      button.setAttribute("aria-label", this.scale.aloud(step) + (faint ? ", lit faintly" : lit ? ", lit" : ""));
       if (letter) { button.setAttribute("aria-keyshortcuts", letter); }
     });
   }
@@ -107,24 +114,47 @@ export class KeyBoard {
   close() { this.fitting.disconnect(); }
 }
 
-function kindOf(name) { return name.includes("½") ? " tunelib-half" : /[♯♭+−]/.test(name) ? "" : " tunelib-natural"; }
+function kindOf(name) {
+  const kind = name.includes("½") ? " tunelib-half" : /[♯♭+−]/.test(name) ? "" : " tunelib-natural";
+  return isCounted(name) ? `${kind} tunelib-counted` : kind;
+}
+
+// Whether a name is counted in steps from another, as D♭−1 is.
+function isCounted(name) { return /[+−]/.test(name); }
+
+// A name as it stands on a key: the letter with its sign, drawn as on the staff, and what is counted from it in steps, which
+// takes a line of its own where there is no room beside.
+function lettering(name, signs) {
+  const [, letter, sign, steps] = name.match(/^([A-G])([^+−]*)([+−].*)?$/) ?? [];
+  if (!letter) { return [name]; }
+  const word = part("span", "letter", {}, letter);
+  if (sign) { word.append(signs[sign] ? signDrawn(signs[sign]) : sign); }
+  return steps ? [word, part("span", "letter", {}, steps)] : [word];
+}
+
+function signDrawn({outline, matrix, advance, foot, top}) {
+  const drawing = drawn("svg", {viewBox: `0 ${-top} ${advance} ${top - foot}`, "aria-hidden": "true"});
+  for (const [name, ems] of [["--w", advance], ["--h", top - foot], ["--foot", foot]]) {
+    drawing.style.setProperty(name, ems);
+  }
+  drawing.append(drawn("path", {d: outline, transform: `scale(1, -1) matrix(${matrix.join(" ")})`}));
+  return drawing;
+}
 
 function linesOf({lines, width, height, clef}) {
-  const drawing = document.createElementNS(SVG, "svg");
-  drawing.setAttribute("viewBox", `0 0 ${width} ${height}`);
-  drawing.setAttribute("aria-hidden", "true");
-  for (const {broad, ...ends} of lines) {
-    const line = document.createElementNS(SVG, "line");
-    Object.entries(ends).forEach(([name, value]) => line.setAttribute(name, value));
-    line.setAttribute("vector-effect", "non-scaling-stroke");
-    line.setAttribute("stroke-width", broad ? 5 : 1);
-    drawing.append(line);
-  }
+  const drawing = drawn("svg", {viewBox: `0 0 ${width} ${height}`, "aria-hidden": "true"});
+  drawing.append(...lines.map(({broad, ...ends}) => drawn("line", {
+    ...ends, "vector-effect": "non-scaling-stroke", "stroke-width": broad ? 5 : 1,
+  })));
   if (clef.outline) {
-    const sign = document.createElementNS(SVG, "path");
-    sign.setAttribute("d", clef.outline);
-    sign.setAttribute("transform", `translate(${clef.x}, ${clef.y}) scale(${clef.scale}, ${-clef.scale})`);
-    drawing.append(sign);
+    const transform = `translate(${clef.x}, ${clef.y}) scale(${clef.scale}, ${-clef.scale})`;
+    drawing.append(drawn("path", {d: clef.outline, transform}));
   }
   return drawing;
+}
+
+function drawn(tag, attributes) {
+  const made = document.createElementNS(SVG, tag);
+  Object.entries(attributes).forEach(([name, value]) => made.setAttribute(name, value));
+  return made;
 }

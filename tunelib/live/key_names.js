@@ -3,7 +3,6 @@
 const OCTAVE = 1200;
 const MOST_OFF_RATIOS = 20, MOST_OFF_SYMBOL = 30;  // cents, as in chord_table.py
 const WITHIN = 20;  // cents: farther off, a ratio is named only if there is none as near
-const SHORT_OF = " cents below", BEYOND = " cents above";
 
 // The steps of a tuning, as KeyNotes has them in Python, at their pitch and with their names.
 export class KeyScale {
@@ -72,17 +71,18 @@ export function signedCents(cents) {
   return rounded === "0.0" ? "0" : `${cents < 0 ? "−" : "+"}${rounded}`;
 }
 
-// A sentence for each note that is held: the lowest with its frequency, the others by their distance from it.
+// A sentence for each note that is held: the lowest with its frequency, the others by their distance from it. Harmonics
+// say their frequencies, and no more: their numbers are their distances.
 export function noteWords(scale, ratios, notes) {
   const cents = ({step, away}) => scale.centsOf(step) + away;
   const rising = [...notes].sort((one, other) => cents(one) - cents(other));
   return rising.map((note, place) => {
     const bent = Math.abs(note.away) < 0.05 ? "" : ` ${signedCents(note.away)} cents`;
     const called = scale.full(note.step) + bent;
-    if (!place) { return `${called}, ${scale.hz(note.step, note.away).toFixed(2)} Hz`; }
+    if (!place || scale.harmonics) { return `${called}, ${scale.hz(note.step, note.away).toFixed(2)} Hz`; }
     const above = cents(note) - cents(rising[0]), {ratio, error} = nearRatio(ratios, above);
-    const off = Math.abs(error) < 0.05 ? "" : `, ${Math.abs(error).toFixed(1)}${error < 0 ? SHORT_OF : BEYOND} it`;
-    return `${called}, ${above.toFixed(1)} cents up: ${ratio}${off}`;
+    const off = Math.abs(error) < 0.05 ? "" : `${Math.abs(error).toFixed(1)} cents ${error < 0 ? "narrower" : "wider"} than `;
+    return `${called}, ${above.toFixed(1)} cents up: ${off}${ratio}`;
   });
 }
 
@@ -93,14 +93,14 @@ function farthestFrom(ratios, sizes) {
   return Math.max(...sizes.map(size => Math.min(...pure.map(one => apart(size, one)))));
 }
 
-// The symbol of a chord and its ratios, by the table that Python made of common ones; empty for any other. Harmonics are
-// a chord by their numbers.
+// The symbol of a chord and its ratios, by the table that Python made of common ones; empty for any other, and for two notes,
+// which are an interval. Harmonics are a chord by their numbers.
 export function chordWords(scale, chords, steps) {
   if (scale.harmonics) { return steps.map(step => scale.name(step)).join(":"); }
   const bass = Math.min(...steps), above = steps.map(step => scale.degree(step - bass)).filter(step => step);
   const entry = chords[[...new Set(above)].sort((one, other) => one - other).join(" ")];
   if (!entry || !above.length) { return ""; }
-  const [root, words, ratios] = entry, named = step => scale.typed[scale.degree(step)];
+  const [root, words, ratios] = entry, named = step => scale.roots[scale.degree(step)];
   const symbol = named(bass + root) + words + (root ? `/${named(bass)}` : "");
   if (!ratios) { return symbol; }
   if (!scale.even) {

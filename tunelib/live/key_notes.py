@@ -7,6 +7,7 @@ from typing import Any
 
 import numpy as np
 
+from tunelib.harmony import root_word
 from tunelib.pitch import (
     A4_HZ,
     Chain,
@@ -102,7 +103,7 @@ class KeyNotes:
         notes = [name for name in self.names if isinstance(name, Note)]
         return {
             "names": [drawn(name.name) if isinstance(name, Note) else name for name in self.names],
-            "typed": [note.typed_name for note in notes],
+            "roots": [root_word(drawn(note.name)) for note in notes],
             "said": [_aloud(name) if isinstance(name, Note) else f"number {name}" for name in self.names],
             "octaves": [note.octave for note in notes],
             "cents": self.tuning.cents.tolist(),

@@ -23,8 +23,11 @@ _BAR = 0.18  # of a key: half the length of the bar, and how far it is from the 
 _POINTS = 72  # an inch
 
 
-def key_picture(board: Board, notes: KeyNotes, lit: Collection[int], title: str) -> bytes:
-    """The keys of a board with their names, those of the steps `lit` marked by a thick edge and a bar; a PNG."""
+def key_picture(board: Board, notes: KeyNotes, lit: Collection[int], title: str, faint: Collection[int] = ()) -> bytes:
+    """The keys of a board with their names, those of the steps `lit` marked by a thick edge and a bar; a PNG.
+
+    Those that are `faint` as well have a thinner edge and no bar.
+    """
     look = Look(find_theme("light"))
     key = min((LONG_SIDE - 2 * _MARGIN) / board.width, _MOST_HEIGHT / board.height, _LARGEST_KEY)
     height = _TOP + board.height * key + _MARGIN
@@ -43,11 +46,11 @@ def key_picture(board: Board, notes: KeyNotes, lit: Collection[int], title: str)
         axes.add_patch(FancyBboxPatch(
             corner, place.width - 0.2, place.height - 0.2, boxstyle="round,pad=0.1", clip_on=False,
             fc=look.theme.behind_text if len(name) == 1 else look.theme.ground,
-            ec=tint.full if marked else look.theme.line, lw=3 if marked else 1,
+            ec=tint.full if marked else look.theme.line, lw=2 if place.step in faint else 3 if marked else 1,
         ))  # fmt: skip
         if size >= _SMALLEST_LETTERS:
             look.text(axes, place.x, place.y, name, fontsize=size, ha="center", va="center")
-        if marked:
+        if marked and place.step not in faint:
             bar = place.y + place.height / 2 - _BAR
             axes.plot([place.x - _BAR, place.x + _BAR], [bar, bar], color=look.theme.ink, lw=3)
     png = io.BytesIO()

@@ -11,10 +11,11 @@ import {part} from "./sounding.js";
 
 const LOWEST_HZ = 25, HIGHEST_HZ = 6000;  // what the octave buttons keep the keys within
 const NOTHING = "Press a key: its name and frequency are said here, and how far others are from it, with the ratio near that.";
+const NO_HARMONIC = "Press a key: its frequency is said here.";
 const FOR_THE_PAGE = ["KeyS"];  // with Ctrl or Cmd: what a notebook may do while the keys have the keyboard
 
 export function renderKeys({model, el}) {
-  const player = thePlayer(), scale = new KeyScale(model.get("scale")), board = new KeyBoard(model.get("board"), scale);
+  const player = thePlayer(), scale = new KeyScale(model.get("scale")), board = new KeyBoard(model.get("board"), scale, model.get("signs"));
   const tell = message => { try { model.send(message); } catch { /* nobody answers, and the keys play on */ } };
   const share = (name, value) => {
     try {
@@ -24,6 +25,7 @@ export function renderKeys({model, el}) {
   };
   const bank = new ToneBank(model);
   const hands = new KeyHands(player, scale, hertz => bank.nearest(hertz), () => show(), tell);
+  hands.over = model.get("over");
   const midi = new MidiInput(hands, scale, model.get("midi"), place => tools.setWay(place));
   const said = part("p", "said", {role: "status"}), chord = part("b", "chord"), notes = part("span", "notes");
   const tools = new KeyTools(player, {
@@ -50,9 +52,10 @@ export function renderKeys({model, el}) {
   let told = "";
   function show() {
     const held = hands.steps;
-    Object.assign(board, {held, lit: model.get("lit")});
+    Object.assign(board, {held, lit: model.get("lit"), faint: model.get("faint") ?? []});
     board.show();
-    notes.textContent = held.length ? noteWords(scale, model.get("ratios"), hands.notes).join(" · ") : NOTHING;
+    notes.textContent = held.length ? noteWords(scale, model.get("ratios"), hands.notes).join(" · ") :
+      scale.harmonics ? NO_HARMONIC : NOTHING;
     chord.textContent = chordNow(held);
     tools.drone.textContent = hands.drone === undefined ? hands.droning ? "Drone: press a key" : "Drone"
       : `Drone ${scale.full(hands.drone)}`;
@@ -91,6 +94,7 @@ export function renderKeys({model, el}) {
   };
   const onReading = () => { chord.textContent = chordNow(hands.steps); };
   model.on("change:lit", show);
+  model.on("change:faint", show);
   model.on("change:reading", onReading);
   model.on("change:timbres", offer);
   model.on("change:timbre", offer);
@@ -103,9 +107,8 @@ export function renderKeys({model, el}) {
   return () => {
     [stopPointers, stopKeys, stopLeaving].forEach(stop => stop());
     tools.close();
-    for (const [name, listener] of [["lit", show], ["reading", onReading], ["timbres", offer], ["timbre", offer]]) {
-      model.off(`change:${name}`, listener);
-    }
+    const listeners = {lit: show, faint: show, reading: onReading, timbres: offer, timbre: offer};
+    for (const [name, listener] of Object.entries(listeners)) { model.off(`change:${name}`, listener); }
     midi.close();
     hands.releaseAll();
     board.close();

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
+from dataclasses import asdict
 from fractions import Fraction
 from functools import lru_cache
 from pathlib import Path
@@ -17,8 +18,17 @@ import anywidget
 import numpy as np
 import traitlets
 
-from tunelib.harmony import readings
-from tunelib.live.chord_table import MOST_OFF_RATIOS, MOST_OFF_SYMBOL, chord_table, chord_words, farthest, on_keys
+from tunelib.exhibits import sign_outlines
+from tunelib.harmony import CHORD_TONE, ChordScale, readings
+from tunelib.live.chord_table import (
+    FEWEST_NOTES,
+    MOST_OFF_RATIOS,
+    MOST_OFF_SYMBOL,
+    chord_table,
+    chord_words,
+    farthest,
+    on_keys,
+)
 from tunelib.live.key_notes import KeyNotes, harmonic_notes, key_notes
 from tunelib.live.key_picture import key_name, key_picture
 from tunelib.live.layouts import LAYOUTS, Board, lay_out
@@ -26,7 +36,7 @@ from tunelib.live.midi_maps import midi_maps
 from tunelib.live.played import Played, played_score
 from tunelib.live.program import tones
 from tunelib.live.script import script
-from tunelib.pitch import A4_HZ, NAMED, Note, listed
+from tunelib.pitch import A4_HZ, NAMED, Note, drawn, listed
 from tunelib.score import Score
 from tunelib.sound import TIMBRES, Timbre
 from tunelib.sound import timbre as find_timbre
@@ -46,10 +56,11 @@ def keys(
     octaves: int | None = None,
     lowest: int | str | Note = 0,
     player: str = "",
-    lit: str | Iterable[int | str | Note] = (),
+    lit: str | Iterable[int | str | Note] | ChordScale = (),
     title: str = "",
     reference: float = A4_HZ,
     read_chords: bool = True,
+    over: bool = False,
 ) -> Keys:
     """An instrument in the page that has the notes of a tuning.
 
@@ -75,12 +86,14 @@ def keys(
         The frequency of A4 in hertz.
     read_chords : bool
         Whether it says what a chord can be read as; in an exercise that would be half the answer.
+    over : bool
+        Whether what a panel sounds goes on while these keys are played: a chord with *Hold*, to play over.
 
     Raises ValueError for anything that does not exist, and for a layout that does not suit the tuning.
     """
     notes = key_notes(tuning, reference)
     board = lay_out(layout, notes, octaves, notes.step(lowest), player)
-    return Keys(notes, board, timbre, lit, title or f"Keys: {notes.tuning.name}", read_chords)
+    return Keys(notes, board, timbre, lit, title or f"Keys: {notes.tuning.name}", read_chords, over)
 
 
 def harmonic_keys(
@@ -115,6 +128,8 @@ class Keys(anywidget.AnyWidget):
         The steps that sound now, rising. Observe it to be told: ``board.observe(heard, "held")``.
     lit : list of int
         The steps whose keys are marked.
+    faint : list of int
+        Those of them whose mark is light: what a scale has besides the notes of its chord.
     notes : KeyNotes
         The tuning, at its pitch and with its names.
     """
@@ -124,6 +139,7 @@ class Keys(anywidget.AnyWidget):
     title = traitlets.Unicode("").tag(sync=True)
     board: traitlets.Dict[str, Any] = traitlets.Dict().tag(sync=True)
     scale: traitlets.Dict[str, Any] = traitlets.Dict().tag(sync=True)
+    signs: traitlets.Dict[str, Any] = traitlets.Dict().tag(sync=True)
     chords: traitlets.Dict[str, Any] = traitlets.Dict().tag(sync=True)
     ratios: traitlets.List[Any] = traitlets.List().tag(sync=True)
     midi: traitlets.List[Any] = traitlets.List().tag(sync=True)
@@ -133,6 +149,8 @@ class Keys(anywidget.AnyWidget):
     choices: traitlets.List[Any] = traitlets.List().tag(sync=True)
     timbre = traitlets.Unicode("").tag(sync=True)
     lit = traitlets.List(traitlets.Int()).tag(sync=True)
+    faint = traitlets.List(traitlets.Int()).tag(sync=True)
+    over = traitlets.Bool(False).tag(sync=True)
     held = traitlets.List(traitlets.Int()).tag(sync=True, echo_update=False)
     reading: traitlets.Dict[str, Any] = traitlets.Dict().tag(sync=True)
 
@@ -141,9 +159,10 @@ class Keys(anywidget.AnyWidget):
         notes: KeyNotes,
         board: Board,
         timbre: str | Timbre,
-        lit: str | Iterable[Any],
+        lit: str | Iterable[Any] | ChordScale,
         title: str,
         read_chords: bool = True,
+        over: bool = False,
     ) -> None:
         first = find_timbre(timbre) if isinstance(timbre, str) else timbre
         known = {one.name: one for one in (first, *TIMBRES.values())}
@@ -151,6 +170,7 @@ class Keys(anywidget.AnyWidget):
             title=title,
             board=board.table(),
             scale=notes.table(),
+            signs=_signs_of(notes),
             chords=chord_table(notes.tuning) if notes.spelled and read_chords else {},
             ratios=[
                 [
@@ -166,6 +186,7 @@ class Keys(anywidget.AnyWidget):
             ladder=_TONES.tolist(),
             choices=list(known),
             timbre=first.name,
+            over=over,
         )
         self.notes = notes
         self._board = board
@@ -187,16 +208,44 @@ class Keys(anywidget.AnyWidget):
 
     @property
     def chord(self) -> str:
-        """What is held as a chord, with its ratios, such as ``"Charm7, near 4:5:6:7"``; empty if it is none."""
+        """What is held as a chord, with its ratios, such as ``"Charm7, near 4:5:6:7"``; empty if it is none.
+
+        Two different notes are an interval, whatever their octaves.
+        """
         return str(self.reading.get("chord", "")) if self.reading.get("held") == self.held else self._chord()[0]
 
-    def light(self, steps: str | Iterable[int | str | Note] = ()) -> None:
+    def light(self, steps: str | Iterable[int | str | Note] | ChordScale = ()) -> None:
         """Mark the keys of some steps or notes, such as ``[0, 10, 18]`` or ``"C4 E4 G4"``, and no others.
 
-        Raises ValueError for what is no step and no note of the tuning.
+        Of a scale over a chord (`tunelib.harmony.scales_over`) all keys are marked, in every octave that there is:
+        those of the chord strongly, the others lightly. Raises ValueError for what is no step and no note of the
+        tuning, and for a scale of another tuning.
+
+        >>> from tunelib.harmony import Chord, scales_over
+        >>> from tunelib.pitch import equal
+        >>> board = keys(31, "line", lit=scales_over(Chord.parse("Cmaj7"), equal(31))[0])
+        >>> board.lit, board.faint
+        ([0, 5, 10, 13, 18, 23, 28, 31], [5, 13, 23])
         """
-        of = steps.split() if isinstance(steps, str) else list(steps)
-        self.lit = [self.notes.step(one) for one in of]
+        if isinstance(steps, ChordScale):
+            lit, faint = self._of_scale(steps)
+        else:
+            of = steps.split() if isinstance(steps, str) else list(steps)
+            lit, faint = [self.notes.step(one) for one in of], []
+        with self.hold_sync():
+            self.lit, self.faint = lit, faint
+
+    def _of_scale(self, scale: ChordScale) -> tuple[list[int], list[int]]:
+        """The steps of the board that a scale has, and those of them that are not of its chord."""
+        if scale.tuning != self.notes.tuning:
+            raise ValueError(
+                f"the scale is one of {scale.tuning.name} and the keys are of {self.notes.tuning.name}: "
+                "take scales_over(chord, tuning) with the tuning of the keys"
+            )
+        root, size = scale.notes[0].step(scale.tuning), len(scale.tuning)
+        part = {(root + one.step) % size: one.part for one in scale.degrees}
+        lit = sorted({place.step for place in self._board.keys if place.step % size in part})
+        return lit, [step for step in lit if part[step % size] != CHORD_TONE]
 
     def clear(self) -> None:
         """Forget what was played."""
@@ -244,10 +293,9 @@ class Keys(anywidget.AnyWidget):
             return ":".join(key_name(notes, step) for step in self.held), ""
         if not notes.spelled or notes.tuning.fifth is None:
             return "", ""
-        try:
-            found = readings(self.held, notes.tuning)
-        except ValueError:  # one note, or none
+        if len({step % len(notes.tuning) for step in self.held}) < FEWEST_NOTES:
             return "", ""
+        found = readings(self.held, notes.tuning)
         if not found:
             return "", ""
         symbol, ratios = chord_words(found[0], notes.tuning)
@@ -277,7 +325,7 @@ class Keys(anywidget.AnyWidget):
         """The live keys; and, for a reader without a kernel, a picture of them with a sentence."""
         found = super()._repr_mimebundle_(**kwargs)
         live, words = found[0] if found else {}, self.words
-        picture = key_picture(self._board, self.notes, self.lit, self.title)
+        picture = key_picture(self._board, self.notes, self.lit, self.title, self.faint)
         return live | {"image/png": picture, "text/plain": words}, {"image/png": {"alt": words}}
 
     @property
@@ -298,6 +346,12 @@ class Keys(anywidget.AnyWidget):
 
     def _name(self, step: int) -> str:
         return str(self.notes.note(step)) if self.notes.spelled else key_name(self.notes, step)
+
+
+def _signs_of(notes: KeyNotes) -> dict[str, Any]:
+    """The outlines of the signs that the names have, by how the page writes them, see `SignOutline`."""
+    used = {name.name[1:].rstrip("+−0123456789") for name in notes.names if isinstance(name, Note)}
+    return {drawn(sign): asdict(outline) for sign, outline in sign_outlines().items() if sign in used}
 
 
 def _complexity(ratio: Fraction) -> float:

@@ -18,15 +18,14 @@ const WISHED = {
 };
 const LOWEST_RATE = 32000;  // of a microphone for music; a headset in a call has 8000 or 16 000
 
-const INSTEAD = "or record with a phone or a recorder and choose the file";
 const LOST = "The microphone is gone: it was unplugged, switched off, or taken back by the browser. "
   + "Connect it and press again.";
 const REASONS = {
   NotAllowedError: "The microphone is not allowed here. Press the sign beside the page's address, allow the microphone for "
-    + `this page and press again (if the sign says nothing of it, look in the system's privacy settings); ${INSTEAD}.`,
-  NotFoundError: `No microphone is connected to this computer. Connect one and press again; ${INSTEAD}.`,
+    + "this page and press again (if the sign says nothing of it, look in the system's privacy settings)",
+  NotFoundError: "No microphone is connected to this computer. Connect one and press again",
   NotReadableError: "The microphone does not answer: another program may have it, or its plug is loose. Close what else "
-    + `may use it and press again; ${INSTEAD}.`,
+    + "may use it and press again",
 };
 REASONS.SecurityError = REASONS.NotAllowedError;
 REASONS.AbortError = REASONS.NotReadableError;
@@ -35,17 +34,18 @@ REASONS.AbortError = REASONS.NotReadableError;
 function whyNone() {
   if (!globalThis.isSecureContext) {
     return "This page came over plain http, and there a browser gives nobody a microphone. Open it over https, or from "
-      + `this computer itself (localhost); ${INSTEAD}.`;
+      + "this computer itself (localhost)";
   }
   if (!navigator.mediaDevices?.getUserMedia || !globalThis.AudioWorkletNode) {
-    return `This browser has no microphone for pages. Open the page in a current browser; ${INSTEAD}.`;
+    return "This browser has no microphone for pages. Open the page in a current browser";
   }
   return "";
 }
 
-// Why the microphone could not be opened, and what to do, in words.
-export function microphoneTrouble(error) {
-  return whyNone() || REASONS[error?.name] || `The microphone cannot be opened (${error?.message || error}); ${INSTEAD}.`;
+// Why the microphone could not be opened, and what to do, in words; `instead` is what else there can be done.
+export function microphoneTrouble(error, instead = "") {
+  const why = whyNone() || REASONS[error?.name] || `The microphone cannot be opened (${error?.message || error})`;
+  return `${why}${instead && `; ${instead}`}.`;
 }
 
 // What of a microphone's settings spoils a measurement, in sentences.

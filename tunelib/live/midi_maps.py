@@ -50,10 +50,11 @@ def midi_maps(notes: KeyNotes) -> list[dict[str, Any]]:
 
 def _by_letters(notes: KeyNotes, names: dict[int, str]) -> list[int]:
     """Steps of keys that are named by letters."""
+    middle = {place: notes.step(Note.named(name, 4)) for place, name in names.items()}
     found = []
     for key in range(MIDI_KEYS):
         octaves, place = divmod(key - _MIDDLE_C, len(LETTERS) + 5)
-        found.append(notes.step(Note.named(names[place], 4 + octaves)))
+        found.append(middle[place] + octaves * len(notes.tuning))
     return found
 
 

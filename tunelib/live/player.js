@@ -99,7 +99,7 @@ class PagePlayer {
   }
 
   press(owner, id, tone, level = 1, ratio = 1) {
-    if (!this.sounds(owner)) { this.takeOver(owner); }
+    if (!this.sounds(owner)) { this.takeOver(owner, owner.over); }
     this.pressed.set(id, owner);
     this.say("press", id, alone(tone), level, ratio);
   }
@@ -133,9 +133,9 @@ class PagePlayer {
     return () => this.volumeListeners.delete(listen);
   }
 
-  // Whoever sounded before, by a program or under the hand, falls silent.
-  takeOver(owner) {
-    if (this.owner !== undefined && this.owner !== owner) { this.stop(this.owner); }
+  // Whoever sounded before, by a program or under the hand, falls silent; what plays `over` a program leaves it on.
+  takeOver(owner, over = false) {
+    if (!over && this.owner !== undefined && this.owner !== owner) { this.stop(this.owner); }
     for (const [id, whose] of [...this.pressed]) {
       if (whose !== owner) {
         this.release(id);

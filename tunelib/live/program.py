@@ -17,7 +17,7 @@ import numpy as np
 from tunelib.exhibits import Exhibit
 from tunelib.pitch import FloatArray
 from tunelib.score import Score, ScoreNote
-from tunelib.sound import MOVEMENTS_A_SECOND, SAMPLE_RATE, Timbre, check_gain, timbre_of
+from tunelib.sound import MOVEMENTS_A_SECOND, SAMPLE_RATE, Timbre, check_bends, check_gain, timbre_of
 
 
 def program(
@@ -36,7 +36,7 @@ def program(
         A factor on the level of all notes, above 0: what makes two versions equally loud.
     bends : sequence of arrays, optional
         How the pitch of each sounding note moves, in their order: ratios to its hertz, `MOVEMENTS_A_SECOND` of them a
-        second, from its onset on.
+        second, from its onset on; an empty array for a note that stays.
 
     Raises ValueError for a voice without a timbre, a gain that is not above 0, or bends that do not match the notes.
 
@@ -47,8 +47,7 @@ def program(
     """
     check_gain(gain)
     sounding = [note for note in score.notes if note.level > 0]
-    if len(bends) not in (0, len(sounding)):
-        raise ValueError(f"{len(sounding)} notes that sound need as many bends or none, not {len(bends)}")
+    check_bends(bends, len(sounding))
     held = _held(sounding, timbre)
     tones = _Tones()
     counted: dict[str, int] = {}

@@ -7,6 +7,7 @@ import {microphoneTrouble, theMicrophone} from "./microphone.js";
 import {readProgram, thePlayer} from "./player.js";
 import {part, volumeSlider} from "./sounding.js";
 
+const INSTEAD = "or record with a phone or a recorder and choose the file";
 const SOFTEST_DB = -40, LOUDEST_DB = -1, FLOOR_DB = -60;
 const FALL_DB = 24;  // a second, of the level as it is shown
 const NARROW = 560;  // pixels: a phone, or a page beside another
@@ -160,7 +161,7 @@ export function renderRecorder({model, el}) {
       if (starting !== mine) { return; }
       ({rate, warnings} = opened);
     } catch (error) {
-      if (starting === mine) { finish(microphoneTrouble(error)); }
+      if (starting === mine) { finish(microphoneTrouble(error, INSTEAD)); }
       return;
     }
     meter.rest();
