@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import io
 import json
 from typing import Any
 
 import numpy as np
 import pytest
-from PIL import Image
+from test_mosaic import laid_out
 
 from tunelib.exhibits import EXHIBITS, Exhibit, Look, Scene, Slider, Switch
 from tunelib.exhibits.exhibit import Canvas
@@ -56,16 +55,15 @@ def ring() -> Ahead:
 
 
 def test_each_picture_is_that_of_a_panel(ring: Ahead) -> None:
-    """Backdrop and patch together are the picture of the stage, but for the rounding of its colours"""
+    """Its tiles together are the picture of the stage, but for the rounding of its colours"""
     stage = Stage(ring.exhibit)
     [row] = ring.rows
+    shown = laid_out(ring.pictures)
     for value, place in list(zip(row.values, ring.places, strict=True))[::4]:
-        patch = ring.patches[ring.settings[place].patch or 0]
-        with Image.open(io.BytesIO(ring.backdrop)) as back, Image.open(io.BytesIO(patch.webp)) as over:
-            whole = back.convert("RGBA")
-            whole.alpha_composite(over.convert("RGBA"), (patch.left, patch.top))
         stage.move({"step": value})
-        assert np.abs(np.asarray(whole, dtype=int) - stage.pixels()).max() <= COARSEST
+        picture = ring.settings[place].picture
+        assert picture is not None
+        assert np.abs(shown[picture].astype(int) - stage.pixels()[..., :3]).max() <= COARSEST
 
 
 def test_each_setting_has_its_sentence_and_its_sound(ring: Ahead) -> None:
@@ -125,8 +123,8 @@ def test_what_goes_together_comes_first_and_then_each_knob_by_itself() -> None:
     for values, place in zip(settings, made.places, strict=True):
         setting = made.settings[place]
         if values["low"] > values["high"]:
-            assert (setting.patch, setting.words, setting.sound) == (None, "Low is above high.", None)
+            assert (setting.picture, setting.words, setting.sound) == (None, "Low is above high.", None)
         else:
-            assert setting.words == str(values) and setting.patch is not None
+            assert setting.words == str(values) and setting.picture is not None
     assert made.start.words == str(start)
     assert len(made.sounds.heads) == 4, "a program is kept once"  # one for each "low"

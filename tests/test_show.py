@@ -330,6 +330,34 @@ def test_a_panel_carries_its_picture_and_sentence_for_readers_without_a_kernel(d
     assert decoded(shown).shape == (540 * density, 960 * density, 3)
 
 
+@pytest.mark.parametrize("name", ["wave", "beats", "ring_of_31", "series_sheet"])
+@pytest.mark.parametrize("theme", ["light", "dark"])
+def test_a_picture_gets_its_sentence_as_if_it_had_been_drawn_with_it(name: str, theme: str) -> None:
+    exhibit = EXHIBITS[name]
+    values = exhibit.settle({})
+    with_it = Stage(exhibit, "panel", theme, exhibit.sentence(**values))
+    without = Stage(exhibit, "panel", theme)
+    for stage in (with_it, without):
+        stage.move(values)
+    assert np.array_equal(np.asarray(without.captioned(exhibit.sentence(**values))), with_it.pixels())
+
+
+@pytest.mark.parametrize("builds", [False, True])
+def test_readers_without_a_kernel_see_the_knobs_as_they_were_set_last(builds: bool) -> None:
+    """Even if they were set in the same cell, so that the panel has not drawn yet; and the whole picture"""
+    wanted = panel("beating_third", lower=330)
+
+    async def cell() -> Any:
+        shown = panel("beating_third", builds=builds)
+        shown.knobs["lower"].value = wanted.knobs["lower"].value
+        return shown._repr_mimebundle_()[0]
+
+    data, expected = asyncio.run(cell()), wanted._repr_mimebundle_()[0]
+    assert data["text/plain"] == expected["text/plain"]
+    pictures = [np.asarray(Image.open(io.BytesIO(one["image/png"])).convert("RGB")) for one in (data, expected)]
+    assert np.array_equal(*pictures)
+
+
 @pytest.mark.parametrize(
     ("arguments", "message"),
     [

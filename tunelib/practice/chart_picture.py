@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-import io
-
 import numpy as np
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 from matplotlib.patches import PathPatch
+from PIL import Image
 
 from tunelib.exhibits import LONG_SIDE, Look, find_theme
 from tunelib.export import line_drawings
@@ -31,6 +30,6 @@ def chart_picture(svg: str) -> bytes:
     axes.set(xlim=(-margin, breadth + margin), ylim=(lowest + margin, -margin))
     for outline in outlines:
         axes.add_patch(PathPatch(outline, facecolor=look.theme.ink, linewidth=0))
-    png = io.BytesIO()
-    FigureCanvasAgg(figure).print_png(png)
-    return lightened(png.getvalue())
+    canvas = FigureCanvasAgg(figure)
+    canvas.draw()
+    return lightened(Image.fromarray(np.asarray(canvas.buffer_rgba())))

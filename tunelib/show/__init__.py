@@ -3,6 +3,7 @@
 from tunelib.show.ahead import Ahead, ahead
 from tunelib.show.assist import aloud, assistance
 from tunelib.show.band import WHOLE_BAND, Band, band_files, band_of, suit_all
+from tunelib.show.carried import carry_over
 from tunelib.show.index import index, write_index
 from tunelib.show.page import has_page, page, printed_page
 from tunelib.show.page_panel import PAGE_PANEL_STYLE, panel_data, panel_html
@@ -25,6 +26,7 @@ __all__ = [
     "assistance",
     "band_files",
     "band_of",
+    "carry_over",
     "find_size",
     "has_page",
     "index",

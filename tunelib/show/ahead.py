@@ -4,31 +4,28 @@ Where an exhibit has few settings, all of them are made. Where it has more, some
 each of the others by itself while the rest stay where they begin. A slider with many stops keeps some of them, at round
 values; an exhibit that knows better says which (`Exhibit.stops`) and which knobs go together (`Exhibit.together`).
 
-Of each picture only that is kept which differs from the backdrop, which has of each pixel what most pictures have
-there; the rest is left transparent. All are WebP without loss, in colours rounded to 32 shades of red, green and blue.
-Sounds are programs for the player, taken apart, since many of them share their tones.
+Pictures are kept as mosaics, since they have most of their parts in common (`tunelib.show.mosaic`), in colours rounded
+to 32 shades of red, green and blue. Sounds are programs for the player, taken apart, since many of them share their
+tones.
 """
 
 from __future__ import annotations
 
-import hashlib
-import io
 import math
-from collections.abc import Iterator, Mapping, Sequence
-from concurrent.futures import Future, ThreadPoolExecutor
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from itertools import combinations, product
 from typing import Any
 
 import numpy as np
 import numpy.typing as npt
-from PIL import Image
 
 from tunelib.exhibits import Choice, Exhibit, Knob, Slider, Switch
 from tunelib.live import exhibit_program
 from tunelib.pitch import plain
+from tunelib.show.mosaic import Mosaics, webp
 from tunelib.show.sounds_ahead import Sounds
-from tunelib.show.stage import Stage
+from tunelib.show.stage import Stage, find_size
 
 MOST_SETTINGS = 400
 """An exhibit with no more settings has them all."""
@@ -38,8 +35,6 @@ MOST_STOPS = 61
 """Stops of a slider; its ends, its start and what is compared may come on top."""
 
 _ROUND = (1, 2, 5)
-_PACKERS = 2  # pictures that are packed at once, beside the drawing
-_SAMPLED = 11  # pictures from which the backdrop is made
 _Pixels = npt.NDArray[np.uint8]
 
 
@@ -70,24 +65,15 @@ class Row:
 
 
 @dataclass(frozen=True)
-class Patch:
-    """What of a picture differs from the backdrop: its place in pixels, and WebP."""
-
-    left: int
-    top: int
-    webp: bytes
-
-
-@dataclass(frozen=True)
 class Setting:
     """What is seen, said and heard at one setting, as indices but for the words.
 
     `others` are its sounds in the other ways to tune it (`Exhibit.comparisons`), and `chosen` is the place of the one
-    that `sound` is among them, or -1. Where the knobs make no sense together, `patch` and `sound` are None, `words` say
-    why, and the picture stays what it was.
+    that `sound` is among them, or -1. Where the knobs make no sense together, `picture` and `sound` are None, `words`
+    say why, and the picture stays what it was.
     """
 
-    patch: int | None
+    picture: int | None
     words: str
     sound: int | None
     others: tuple[int, ...] = ()
@@ -109,10 +95,10 @@ class Ahead:
         Indices into `settings`: first for the rows that are moved together, then for each of the others, in order, one
         for each of its stops.
     settings : tuple of Setting
-    patches : tuple of Patch
+    pictures : Mosaics
     sounds : Sounds
-    backdrop, first : bytes
-        What most pictures have in common, and the whole picture at the start, as WebP.
+    first : bytes
+        The picture at the start, as WebP.
     """
 
     exhibit: Exhibit
@@ -120,9 +106,8 @@ class Ahead:
     together: tuple[int, ...]
     places: tuple[int, ...]
     settings: tuple[Setting, ...]
-    patches: tuple[Patch, ...]
+    pictures: Mosaics
     sounds: Sounds
-    backdrop: bytes
     first: bytes
 
     @property
@@ -148,31 +133,22 @@ def ahead(exhibit: Exhibit, values: Mapping[str, Any]) -> Ahead:
     start = exhibit.settle(values)
     rows = tuple(_row(exhibit, knob, start[knob.name]) for knob in exhibit.knobs)
     together = _moved_together(exhibit, rows)
-    settings = list(_walk(rows, together, start))
-    with ThreadPoolExecutor(_PACKERS) as pool:
-        maker = _Maker(exhibit, start, settings[:: max(1, len(settings) // _SAMPLED)], pool)
-        places = [maker.setting(values) for values in settings]
-    return Ahead(
-        exhibit, rows, together, tuple(places), tuple(maker.settings), maker.patches, maker.sounds,
-        _webp(maker.backdrop), maker.first,
-    )  # fmt: skip
+    maker = _Maker(exhibit)
+    places = tuple(maker.setting(values) for values in _walk(rows, together, start))
+    first = webp(maker.pixels(start))
+    return Ahead(exhibit, rows, together, places, tuple(maker.settings), maker.pictures, maker.sounds, first)
 
 
 class _Maker:
-    """Draws settings one after another, and keeps each picture and sound once; `pool` packs pictures meanwhile."""
+    """Draws settings one after another, and keeps each picture and sound once."""
 
-    def __init__(
-        self, exhibit: Exhibit, start: dict[str, Any], sample: Sequence[dict[str, Any]], pool: ThreadPoolExecutor
-    ) -> None:
+    def __init__(self, exhibit: Exhibit) -> None:
         self.settings: list[Setting] = []
-        self._packing: list[tuple[int, int, Future[bytes]]] = []
-        self._pool = pool
+        self.pictures = Mosaics(*find_size("panel").pixels)
         self.sounds = Sounds()
         self._exhibit = exhibit
         self._stage = Stage(exhibit)
         self._found: dict[Any, int] = {}
-        self.first = _webp(self._pixels(start))
-        self.backdrop = _most([self._pixels(values) for values in sample if not exhibit.clash(**values)])
 
     def setting(self, values: dict[str, Any]) -> int:
         """The index of the setting with these values, which is made if it is new."""
@@ -188,7 +164,8 @@ class _Maker:
         ways = self._exhibit.comparisons.values()
         others = tuple(self._sound({**values, **way}) for way in ways)
         chosen = next((place for place, way in enumerate(ways) if way.items() <= values.items()), -1)
-        return Setting(self._patch(values), self._exhibit.sentence(**values), self._sound(values), others, chosen)
+        picture = self.pictures.add(self.pixels(values))
+        return Setting(picture, self._exhibit.sentence(**values), self._sound(values), others, chosen)
 
     def _sound(self, values: dict[str, Any]) -> int:
         """The index of what is heard."""
@@ -197,21 +174,8 @@ class _Maker:
             self._found[key] = self.sounds.add(exhibit_program(self._exhibit, values))
         return self._found[key]
 
-    def _patch(self, values: dict[str, Any]) -> int:
-        """The index of what differs from the backdrop."""
-        left, top, pixels = _cut(self._pixels(values), self.backdrop)
-        key = (left, top, pixels.shape, hashlib.blake2b(pixels.tobytes()).digest())
-        if key not in self._found:
-            self._found[key] = len(self._packing)
-            self._packing.append((left, top, self._pool.submit(_webp, pixels)))
-        return self._found[key]
-
-    @property
-    def patches(self) -> tuple[Patch, ...]:
-        """The pictures, once all are packed."""
-        return tuple(Patch(left, top, webp.result()) for left, top, webp in self._packing)
-
-    def _pixels(self, values: dict[str, Any]) -> _Pixels:
+    def pixels(self, values: dict[str, Any]) -> _Pixels:
+        """The picture with these values, in rounded colours."""
         self._stage.move(values)
         return _rounded(self._stage.pixels())
 
@@ -291,33 +255,3 @@ def _rounded(pixels: _Pixels) -> _Pixels:
     """The picture in 32 shades of each colour, black and white among them."""
     shade = (pixels - (pixels >> 5) + np.uint8(4)) >> 3
     return np.asarray(shade << 3 | shade >> 2, dtype=np.uint8)
-
-
-def _most(pictures: Sequence[_Pixels]) -> _Pixels:
-    """Of each pixel what more than half of the pictures have there; where there is no such thing, one of them."""
-    whole = np.stack([np.ascontiguousarray(picture).view(np.uint32)[..., 0] for picture in pictures])
-    return _parted(np.sort(whole, axis=0)[len(pictures) // 2])
-
-
-def _cut(pixels: _Pixels, backdrop: _Pixels) -> tuple[int, int, _Pixels]:
-    """What differs from the backdrop, in the smallest frame, the rest transparent: left, top and pixels."""
-    whole, behind = (np.ascontiguousarray(picture).view(np.uint32)[..., 0] for picture in (pixels, backdrop))
-    differs = whole != behind
-    if not differs.any():
-        differs[0, 0] = True
-    rows, columns = np.flatnonzero(differs.any(axis=1)), np.flatnonzero(differs.any(axis=0))
-    top, left = int(rows[0]), int(columns[0])
-    frame = slice(top, rows[-1] + 1), slice(left, columns[-1] + 1)
-    return left, top, _parted(np.where(differs[frame], whole[frame], np.uint32(0)))
-
-
-def _parted(pixels: npt.NDArray[np.uint32]) -> _Pixels:
-    """Pixels that were looked at as one number each, as red, green, blue and opacity again."""
-    return np.frombuffer(pixels.tobytes(), np.uint8).reshape(*pixels.shape, 4)
-
-
-def _webp(pixels: _Pixels) -> bytes:
-    """A picture as WebP without loss, at the setting where size and time are in the best proportion."""
-    packed = io.BytesIO()
-    Image.fromarray(pixels).save(packed, "WEBP", lossless=True, method=1, quality=60)
-    return packed.getvalue()

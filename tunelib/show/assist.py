@@ -95,8 +95,10 @@ def aloud(words: str) -> str:
 
     >>> aloud("E½♭4 is above E♭4")
     'E half-flat 4 is above E flat 4'
+    >>> aloud("B𝄫3")
+    'B double flat 3'
     """
-    return _SIGNED.sub(lambda found: f"{found[1]} {_SIGNS[found[2]]} ", words).replace("  ", " ").rstrip()
+    return _SIGNED.sub(lambda found: f"{found[1]} {_SIGNS[found[2]]} ", drawn(words)).replace("  ", " ").rstrip()
 
 
 def assistance(

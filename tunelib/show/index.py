@@ -248,10 +248,10 @@ def _item(knob: Knob) -> str:
 
 
 def _small(exhibit: Exhibit, theme: str) -> bytes:
-    """The picture of an exhibit at its defaults, small and in few colours."""
+    """The picture of an exhibit at its defaults, small and in few colours, of which those far apart are kept."""
     packed = io.BytesIO()
     with Image.open(io.BytesIO(picture(exhibit, size="panel", theme=theme))) as image:
         small = image.convert("RGB").resize((_WIDTH, _HEIGHT), Image.Resampling.LANCZOS)
-        few = small.quantize(_COLOURS, method=Image.Quantize.MEDIANCUT, dither=Image.Dither.NONE)
+        few = small.quantize(_COLOURS, method=Image.Quantize.MAXCOVERAGE, dither=Image.Dither.NONE)
         few.save(packed, "PNG", optimize=True)
     return packed.getvalue()

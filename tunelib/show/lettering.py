@@ -8,6 +8,7 @@ and kept, and a label is pasted together from the kept glyphs in a tenth of the 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import TypeAlias
 
 import numpy as np
@@ -20,6 +21,8 @@ from matplotlib.text import Text
 
 _Coverage: TypeAlias = npt.NDArray[np.uint8]  # (height, width): how much of each pixel is ink, 0 to 255
 _MOST_LINES = 4096  # kept before the store is emptied
+_MOST_GLYPHS = 8192  # kept, of all fonts and sizes
+_MOST_PADS = 64
 
 
 @dataclass(frozen=True)
@@ -37,7 +40,6 @@ class Lettering:
 
     def __init__(self, dpi: float) -> None:
         self._dpi = dpi
-        self._glyphs: dict[FontProperties, dict[str, _Ink]] = {}
         self._lines: dict[tuple[FontProperties, str], _Ink] = {}
         self._heights: dict[FontProperties, tuple[float, float]] = {}
 
@@ -73,10 +75,7 @@ class Lettering:
         return self._lines[key]
 
     def _compose(self, font: FontProperties, words: str) -> _Ink:
-        known = self._glyphs.setdefault(font, {})
-        for character in set(words) - known.keys():
-            known[character] = self._draw(font, character)
-        glyphs = [known[character] for character in words]
+        glyphs = [_glyph(font, self._dpi, character) for character in words]
         pens = np.concatenate([[0.0], np.cumsum([g.advance for g in glyphs])])
         lefts = [round(pen) + g.left for pen, g in zip(pens[:-1].tolist(), glyphs, strict=True)]
         start = min(lefts, default=0)
@@ -90,22 +89,6 @@ class Lettering:
             np.maximum(part, g.coverage, out=part)
         return _Ink(coverage, start, above, float(pens[-1]))
 
-    def _draw(self, font: FontProperties, character: str) -> _Ink:
-        """Have matplotlib draw one character, black on white, and measure how far it moves the pen."""
-        em = int(np.ceil(font.get_size_in_points() * self._dpi / 72))
-        side, pen = 4 * em, em
-        figure = Figure(figsize=(side / self._dpi, side / self._dpi), dpi=self._dpi, facecolor="white")
-        canvas = FigureCanvasAgg(figure)
-        figure.text(pen / side, pen / side, character, fontproperties=font, color="black", va="baseline", ha="left")
-        canvas.draw()
-        coverage = 255 - np.asarray(canvas.buffer_rgba())[:, :, 0]
-        advance = self._width(canvas, font, f"|{character}|") - self._width(canvas, font, "||")
-        rows, columns = np.flatnonzero(coverage.any(axis=1)), np.flatnonzero(coverage.any(axis=0))
-        if rows.size == 0:
-            return _Ink(np.zeros((0, 0), np.uint8), 0, 0, advance)
-        ink = coverage[rows[0] : rows[-1] + 1, columns[0] : columns[-1] + 1]
-        return _Ink(ink, int(columns[0]) - pen, side - pen - int(rows[0]), advance)
-
     def _height(self, font: FontProperties) -> tuple[float, float]:
         """Height and descent of a line, as matplotlib works them out."""
         if font not in self._heights:
@@ -114,6 +97,35 @@ class Lettering:
             self._heights[font] = (height, descent)
         return self._heights[font]
 
-    @staticmethod
-    def _width(canvas: FigureCanvasAgg, font: FontProperties, words: str) -> float:
-        return float(canvas.get_renderer().get_text_width_height_descent(words, font, False)[0])
+
+@lru_cache(maxsize=_MOST_GLYPHS)
+def _glyph(font: FontProperties, dpi: float, character: str) -> _Ink:
+    """Have matplotlib draw one character, black on white, and measure how far it moves the pen.
+
+    Glyphs are shared by all pictures: the next one has most of its letters already.
+    """
+    em = int(np.ceil(font.get_size_in_points() * dpi / 72))
+    side, pen = 4 * em, em
+    figure, renderer = _pad(dpi, side)
+    renderer.clear()
+    figure.text(pen / side, pen / side, character, fontproperties=font, color="black", va="baseline", ha="left")
+    figure.draw(renderer)
+    figure.texts[-1].remove()
+    coverage = 255 - np.asarray(renderer.buffer_rgba())[:, :, 0]
+    advance = _width(renderer, font, f"|{character}|") - _width(renderer, font, "||")
+    rows, columns = np.flatnonzero(coverage.any(axis=1)), np.flatnonzero(coverage.any(axis=0))
+    if rows.size == 0:
+        return _Ink(np.zeros((0, 0), np.uint8), 0, 0, advance)
+    ink = coverage[rows[0] : rows[-1] + 1, columns[0] : columns[-1] + 1]
+    return _Ink(ink, int(columns[0]) - pen, side - pen - int(rows[0]), advance)
+
+
+@lru_cache(maxsize=_MOST_PADS)
+def _pad(dpi: float, side: int) -> tuple[Figure, RendererAgg]:
+    """A white square of some pixels to draw glyphs on."""
+    figure = Figure(figsize=(side / dpi, side / dpi), dpi=dpi, facecolor="white")
+    return figure, FigureCanvasAgg(figure).get_renderer()
+
+
+def _width(renderer: RendererAgg, font: FontProperties, words: str) -> float:
+    return float(renderer.get_text_width_height_descent(words, font, False)[0])

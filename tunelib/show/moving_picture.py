@@ -121,6 +121,15 @@ class MovingPicture:
             self._stop()
             self._show(self._stage.crisp(), "png")
 
+    def captioned(self, sentence: str) -> Image.Image:
+        """The picture as a reader without a kernel has it: wide, whole, silent, and with its sentence below."""
+        stage = self._stage
+        plain = self._size == "panel" and self._on_stage is None and self._playing == SILENT
+        if not plain or self._ticking is not None:
+            stage = Stage(self._exhibit, "panel", self._theme)
+            stage.move(self._values)
+        return stage.captioned(sentence)
+
     def _set_up(self) -> Stage:
         stage = Stage(self._exhibit, self._size, self._theme)
         if self._on_stage is not None:

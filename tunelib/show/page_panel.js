@@ -1,9 +1,8 @@
 // An exhibit on a page without Python: its knobs choose among what was made beforehand.
 
+import {Mosaics} from "./mosaic.js";
 import {renderSounding} from "../live/sounding.js";
 
-const PICTURES_KEPT = 60;  // decoded, each some two megabytes
-const AHEAD = 3;  // stops on either side whose pictures are decoded before they are asked for
 const SPEAK_MS = 400;  // how long a sentence must stand before it is read aloud
 
 // The model of a widget where there is no Python: it keeps what it is given, and tells what has changed.
@@ -77,29 +76,6 @@ class PageSounds {
   }
 }
 
-// The pictures of an exhibit, decoded when they are wanted; the last ones are kept.
-class PagePictures {
-  constructor(packed) { Object.assign(this, {packed, decoded: new Map()}); }
-
-  // The picture, if it is there; else a promise of it.
-  take(index) {
-    const found = this.decoded.get(index) ?? this.decode(index);
-    this.decoded.delete(index);
-    this.decoded.set(index, found);  // the last one used is the last one to go
-    if (this.decoded.size > PICTURES_KEPT) {
-      const oldest = [...this.decoded.keys()].find(key => key !== 0);
-      this.decoded.delete(oldest);
-    }
-    return found;
-  }
-
-  decode(index) {
-    const coming = createImageBitmap(new Blob([this.packed[index]], {type: "image/webp"}));
-    coming.then(bitmap => { if (this.decoded.get(index) === coming) { this.decoded.set(index, bitmap); } });
-    return coming;
-  }
-}
-
 export class PagePanel {
   constructor(figure) {
     const find = selector => figure.querySelector(selector);
@@ -142,15 +118,18 @@ export class PagePanel {
 
   async unpack() {
     const block = part => bytesOf(document.querySelector(`[data-of="${this.figure.id}"][data-part="${part}"]`));
-    const [words, tones] = await Promise.all([unpacked(block("table")), unpacked(block("tones"))]);
+    const packed = ["table", "tones", "steps"].map(part => unpacked(block(part)));
+    const [words, tones, steps] = await Promise.all(packed);
     this.table = JSON.parse(new TextDecoder().decode(words));
     this.sounds = new PageSounds(this.table, pieces(tones, this.table.tones));
-    this.pictures = new PagePictures(pieces(block("pictures"), this.table.pictures));
     this.stops = this.table.rows.map(({start}) => start);
     this.controls.forEach((control, row) => this.place(control, row));
     this.sound(this.setting());
-    await this.pictures.take(0);
-    this.lookAhead(0);
+    const sheets = pieces(block("sheets"), this.table.sheets).map(
+      sheet => createImageBitmap(new Blob([sheet], {type: "image/webp"})),
+    );
+    this.pictures = new Mosaics(this.table.grid, new Int32Array(steps.buffer), await Promise.all(sheets), this.brush);
+    this.pictures.draw(this.setting()[0]);  // out of sight, so that the first move has less to draw
   }
 
   // A knob is moved to a stop. One that moves by itself takes the others back to the start, and they it.
@@ -162,7 +141,7 @@ export class PagePanel {
     });
     this.stops[row] = stop;
     this.controls.forEach((control, other) => this.place(control, other));
-    this.show(row);
+    this.show();
   }
 
   // To one of the ways to tune what is heard, as far as there is a picture of it.
@@ -180,11 +159,9 @@ export class PagePanel {
     }
   }
 
-  // Where among all settings the knobs are, with one of them moved by some stops; nothing where it has no such stop.
-  index(moved = 0, by = 0) {
-    const {rows, together, places} = this.table;
-    const stops = this.stops.map((stop, row) => row === moved ? stop + by : stop);
-    if (stops.some((stop, row) => stop < 0 || stop >= rows[row].said.length)) { return undefined; }
+  // Where among all settings the knobs are.
+  index() {
+    const {table: {rows, together, places}, stops} = this;
     const alone = rows.map((_, row) => row).filter(row => !together.includes(row));
     const off = alone.find(row => stops[row] !== rows[row].start);
     if (off === undefined) { return places[together.reduce((at, row) => at * rows[row].said.length + stops[row], 0)]; }
@@ -196,19 +173,18 @@ export class PagePanel {
     return places[at + stops[off]];
   }
 
-  setting(index = this.index()) { return this.table.settings[index]; }
+  setting() { return this.table.settings[this.index()]; }
 
-  show(row) {
-    const setting = this.setting(), [patch, words, spoken] = setting, makesSense = patch !== null;
+  show() {
+    const setting = this.setting(), [picture, words, spoken] = setting, makesSense = picture !== null;
     if (makesSense) {
       this.seen = [words, spoken || words];
       this.say(...this.seen);
-      this.draw(patch);
+      this.draw(picture);
       this.sound(setting);
     } else {
       this.say(...this.seen.map(before => `${words} The picture stays as it was: ${before}`));
     }
-    this.lookAhead(row);
   }
 
   say(words, spoken) {
@@ -220,18 +196,10 @@ export class PagePanel {
     }, SPEAK_MS);
   }
 
-  draw(patch) {
-    this.wanted = patch;
-    const backdrop = this.pictures.take(0), picture = this.pictures.take(patch + 1);
-    if (backdrop instanceof ImageBitmap && picture instanceof ImageBitmap) {
-      const [left, top] = this.table.patches[patch];
-      this.brush.drawImage(backdrop, 0, 0);
-      this.brush.drawImage(picture, left, top);
-      this.canvas.hidden = false;
-      this.figure.dataset.shown = patch;
-    } else {
-      Promise.all([backdrop, picture]).then(() => { if (this.wanted === patch) { this.draw(patch); } });
-    }
+  draw(picture) {
+    this.pictures.draw(picture);
+    this.canvas.hidden = false;
+    this.figure.dataset.shown = picture;
   }
 
   sound([, , , program, others, chosen]) {
@@ -241,13 +209,6 @@ export class PagePanel {
       chosen: names[chosen] ?? "",
       program: this.sounds.program(program),
     });
-  }
-
-  lookAhead(row) {
-    for (let by = -AHEAD; by <= AHEAD; by++) {
-      const patch = this.setting(this.index(row, by))?.[0];
-      if (patch !== undefined && patch !== null) { this.pictures.take(patch + 1); }
-    }
   }
 }
 

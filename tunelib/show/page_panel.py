@@ -18,6 +18,7 @@ from tunelib.exhibits import Switch
 from tunelib.pitch import listed
 from tunelib.show.ahead import Ahead, Row
 from tunelib.show.assist import aloud
+from tunelib.show.mosaic import ACROSS, TILE
 from tunelib.show.stage import find_size
 
 PAGE_PANEL_STYLE = Path(__file__).parent / "page_panel.css"
@@ -45,17 +46,16 @@ def panel_html(made: Ahead, name: str) -> str:
 
 def panel_data(made: Ahead, name: str) -> str:
     """What the exhibit of that name is moved by, for the end of the page: data, which no browser runs."""
-    pictures = [made.backdrop, *(patch.webp for patch in made.patches)]
-    tones = made.sounds.tones
+    sheets, steps, tones = made.pictures.sheets, made.pictures.steps, made.sounds.tones
     # fmt: off
     table = {
         "rows": [_table(row) for row in made.rows],
         "together": made.together,
         "places": made.places,
-        "settings": [[one.patch, one.words, _if_other(one.words), one.sound, one.others, one.chosen]
+        "settings": [[one.picture, one.words, _if_other(one.words), one.sound, one.others, one.chosen]
                      for one in made.settings],
-        "patches": [[patch.left, patch.top] for patch in made.patches],
-        "pictures": [len(picture) for picture in pictures],
+        "grid": {"tile": TILE, "across": ACROSS, "columns": made.pictures.columns, "pictures": steps.shape[1]},
+        "sheets": [len(sheet) for sheet in sheets],
         "heads": made.sounds.heads,
         "parts": made.sounds.parts,
         "tones": [len(tone) for tone in tones],
@@ -69,7 +69,8 @@ def panel_data(made: Ahead, name: str) -> str:
         for part, packed in (
             ("table", gzip.compress(words, mtime=0)),
             ("tones", gzip.compress(b"".join(tones), mtime=0)),
-            ("pictures", b"".join(pictures)),
+            ("steps", gzip.compress(steps.astype("<i4").tobytes(), mtime=0)),
+            ("sheets", b"".join(sheets)),
         )
     )
 

@@ -19,11 +19,11 @@ from tunelib.exhibits import SILENT, Playing, Slider, Voicing, find_exhibit, fin
 from tunelib.live import Sounding, exhibit_program, notes_at
 from tunelib.score import Score
 from tunelib.show.assist import assistance
+from tunelib.show.carried import carried, follow
 from tunelib.show.knob_widgets import described, knob_widget
 from tunelib.show.moving_picture import MovingPicture
 from tunelib.show.panel_frame import PanelFrame
 from tunelib.show.stage import lightened
-from tunelib.show.still import picture
 
 FOLDER = "my_sheets"  # where files that a panel makes go, beside the notebook
 REST_SECONDS = 0.2  # how long a knob must rest before all that can be heard is made ready
@@ -89,7 +89,7 @@ class Panel(widgets.VBox):  # type: ignore[misc]
         if builds and not shown.builds:
             raise ValueError(f"{shown.name!r} does not come on stage in steps")
         self._theme, self._glide = theme, glide
-        self._values = self._start = settled = shown.settle(values)
+        self._values = self._start = settled = shown.settle(carried(shown.name, values) | values)
         self._clash = ""  # why the knobs make no sense as set, if they do not
         self._place: tuple[float, bool] | None = (
             None  # in what sounds: the seconds since it began, and whether it holds
@@ -132,6 +132,12 @@ class Panel(widgets.VBox):  # type: ignore[misc]
         self.move()
         self.say()
         self.rest()
+        follow(shown.name, self)
+
+    def set(self, **values: Any) -> None:
+        """Move knobs, as a reader would."""
+        for name, value in values.items():
+            self.knobs[name].value = value
 
     @property
     def values(self) -> dict[str, Any]:
@@ -263,8 +269,11 @@ class Panel(widgets.VBox):  # type: ignore[misc]
         sentence = self.sentence
         if self._picture.missing:
             return live | {"text/plain": sentence}, {}
-        still = picture(self._exhibit, size="panel", theme=self._theme, caption=True, **self.values)
-        return live | {"image/png": lightened(still), "text/plain": sentence}, {"image/png": {"alt": sentence}}
+        if self._moving is not None:  # a knob was set in this very cell
+            self._moving.cancel()
+            self.move()
+        still = lightened(self._picture.captioned(sentence))
+        return live | {"image/png": still, "text/plain": sentence}, {"image/png": {"alt": sentence}}
 
 
 def _paragraph(words: str) -> str:

@@ -280,6 +280,16 @@ class Stage:
         image.save(packed, "PNG", dpi=(self.figure.dpi, self.figure.dpi))
         return packed.getvalue()
 
+    def captioned(self, caption: str) -> Image.Image:
+        """The picture as it is now with words under it, as a stage that has this caption shows it."""
+        width = float(self.figure.get_figwidth())
+        lines, height = _set_out(caption, width)
+        strip = Figure(figsize=(width, height), dpi=self.figure.dpi, facecolor=self.look.theme.paper or "none")
+        _write_caption(strip, self.look, lines, width)
+        canvas = FigureCanvasAgg(strip)
+        canvas.draw()
+        return Image.fromarray(np.concatenate([self.pixels(), np.asarray(canvas.buffer_rgba())]))
+
     def texts(self) -> list[Text]:
         """Every visible text on the picture that says something."""
         found = self.figure.findobj(Text)
@@ -351,12 +361,11 @@ def compacted(image: Image.Image) -> bytes:
     return packed.getvalue()
 
 
-def lightened(png: bytes) -> bytes:
-    """The same opaque picture in 256 colours at most: hard to tell from it, and less than half of the bytes."""
+def lightened(picture: Image.Image) -> bytes:
+    """An opaque picture as PNG in 256 colours at most: hard to tell from it, and less than half of the bytes."""
     packed = io.BytesIO()
-    with Image.open(io.BytesIO(png)) as image:
-        few = image.convert("RGB").quantize(256, method=Image.Quantize.MEDIANCUT, dither=Image.Dither.NONE)
-        few.save(packed, "PNG", optimize=True)
+    few = picture.convert("RGB").quantize(256, method=Image.Quantize.MEDIANCUT, dither=Image.Dither.NONE)
+    few.save(packed, "PNG", optimize=True)
     return packed.getvalue()
 
 
@@ -366,12 +375,21 @@ def _figure(size: Size, look: Look, caption: str) -> tuple[Figure, Any]:
     if not caption:
         figure.set_size_inches(size.width, size.height)
         return figure, figure
-    lines = textwrap.wrap(caption, width=int((size.width - 2 * MARGIN) * _LETTERS))
-    strip = 0.22 * len(lines) + 0.2
+    lines, strip = _set_out(caption, size.width)
     figure.set_size_inches(size.width, size.height + strip)
     halves: Any = figure.subfigures(2, 1, height_ratios=[size.height, strip])
     picture, below = halves
     picture.set_facecolor("none")
     below.set_facecolor("none")
-    look.text(below, MARGIN / size.width, 0.95, "\n".join(lines), va="top", linespacing=1.2)
+    _write_caption(below, look, lines, size.width)
     return figure, picture
+
+
+def _set_out(caption: str, width: float) -> tuple[list[str], float]:
+    """The lines of a caption under a picture of a width in inches, and how high they are."""
+    lines = textwrap.wrap(caption, width=int((width - 2 * MARGIN) * _LETTERS))
+    return lines, 0.22 * len(lines) + 0.2
+
+
+def _write_caption(strip: Any, look: Look, lines: list[str], width: float) -> None:
+    look.text(strip, MARGIN / width, 0.95, "\n".join(lines), va="top", linespacing=1.2)

@@ -8,7 +8,6 @@ from pathlib import Path
 from typing import Any
 
 import matplotlib
-from matplotlib.backends.backend_pdf import PdfPages
 
 from tunelib.exhibits import Exhibit, find_exhibit
 from tunelib.files import write_whole
@@ -90,6 +89,8 @@ def picture(
 
 def paged(exhibits: Sequence[Exhibit], *, size: str = "1080p", theme: str = "light") -> bytes:
     """Exhibits without knobs as the pages of one PDF file, the first of which says what it is called and shows."""
+    from matplotlib.backends.backend_pdf import PdfPages  # which no panel needs, and takes a while to load
+
     packed = io.BytesIO()
     described = {"Title": exhibits[0].title, "Subject": exhibits[0].sentence(), "CreationDate": None}
     with matplotlib.rc_context({"pdf.fonttype": 42}), PdfPages(packed, metadata=described) as pages:
