@@ -28,7 +28,7 @@ from tunelib.film.episode import plan_episode, render_plan
 from tunelib.film.shots import read_episode
 from tunelib.pitch.instruments import instrument
 from tunelib.pitch.notes import Note
-from tunelib.practice.handout import handout_pdf
+from tunelib.practice.handout import handout_files
 from tunelib.show.band import band_files, band_of
 from tunelib.sound.audio import write_wav
 from tunelib.sound.loudness import loudness, true_peak
@@ -70,7 +70,7 @@ def episode(folder: Path) -> None:
 
 def printed(folder: Path) -> None:
     """Handouts of all lessons, and the sheets of a band of eight with recording and MIDI."""
-    timed(f"handouts of {len(COURSE) - 1} lessons", lambda: [handout_pdf(lesson) for lesson in COURSE[1:]])
+    timed(f"handouts of {len(COURSE) - 1} lessons", lambda: write_set(handout_files(COURSE[1:]), folder / "handouts"))
     players = [instrument(name) for name in BAND]
     band = band_of(players, Note.parse("Bb1"))
     timed(f"sheets for a band of {len(BAND)}", lambda: write_set(band_files(band), folder / "band"))

@@ -10,6 +10,7 @@ import pytest
 from tunelib.exhibits import EXHIBITS
 from tunelib.film.acts import Act, Programme
 from tunelib.film.captions import LINE, LINES, captions, cued, reading_speeds
+from tunelib.film.talk import Spoken
 from tunelib.film.timeline import Keyframe
 
 CUE = re.compile(r"(\d\d):(\d\d):(\d\d)\.(\d{3}) --> (\d\d):(\d\d):(\d\d)\.(\d{3})\n(.+(?:\n.+)*)")
@@ -67,6 +68,14 @@ def test_a_line_of_captions_has_42_characters_where_it_can() -> None:
         for _, _, words in cued(Programme(Act(name, [Keyframe(0)]), seconds=60))
     ]
     assert max(map(max, rows)) in (41, 42) and max(map(len, rows)) == 2
+
+
+def test_what_fits_on_one_line_of_captions_is_not_parted() -> None:
+    """Up to 42 characters are one line, and one more is two."""
+    for length, lines in ((13, 1), (42, 1), (43, 2)):
+        words = ("8.7 a second " * 4)[: length - 1].replace(" ", "_", 1) + "."
+        [(_, _, shown)] = cued(Programme(Act("beats", [Keyframe(0)]), seconds=9), [Spoken(0.0, 5.0, words, 140.0)])
+        assert len(words) == length and len(shown.split("\n")) == lines, words
 
 
 def test_the_clock_of_captions_passes_minutes_and_rounds_to_thousandths() -> None:

@@ -7,7 +7,6 @@ second, is common practice.
 from __future__ import annotations
 
 import base64
-import contextlib
 import hashlib
 import io
 import json
@@ -20,8 +19,6 @@ import subprocess
 import sys
 import threading
 import time
-from concurrent.futures import Future
-from concurrent.futures.process import BrokenProcessPool
 from html.parser import HTMLParser
 from itertools import product
 from pathlib import Path
@@ -422,40 +419,19 @@ def test_what_one_run_made_is_current_for_the_next(
     assert printed.err == ""
 
 
-def test_a_process_that_is_ended_from_outside_costs_no_file(tmp_path: Path) -> None:
+@pytest.mark.parametrize("after", [0, 0.3, 2])
+def test_a_process_that_is_ended_from_outside_costs_no_file(tmp_path: Path, after: float) -> None:
     """As a system does that is short of memory: what the process was at is made once more, alone"""
     outcomes: list[Outcome] = []
     before = set(multiprocessing.active_children())
-    run = threading.Thread(target=lambda: outcomes.append(make(tmp_path, STILLS + CLIP, jobs=2)))
+    run = threading.Thread(target=lambda: outcomes.append(make(tmp_path, STILLS + CLIP, jobs=2)), daemon=True)
     run.start()
-    while not (workers := set(multiprocessing.active_children()) - before):
-        time.sleep(0.01)
+    while run.is_alive() and not (workers := set(multiprocessing.active_children()) - before):
+        time.sleep(0.001)
+    time.sleep(after)
     workers.pop().kill()
-    run.join()
+    run.join(timeout=120)
     assert outcomes[0].made == [*NAMES, "three-square.mp4"] and outcomes[0].failed == {}
-
-
-def test_a_process_that_ends_before_all_work_is_handed_out_costs_no_file(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    """A pool that is broken by then takes no more; what it did not take is made by the next"""
-    refused: list[str] = []
-
-    class Pool(contextlib.nullcontext[Any]):
-        def __init__(self, *_: Any) -> None:
-            super().__init__(self)
-
-        def submit(self, _: Any, job: Any) -> Future[Any]:
-            if job.number == 1 and not refused:
-                refused.append(job.name)
-                raise BrokenProcessPool("ended abruptly")
-            done: Future[Any] = Future()
-            done.set_result(tunelib.film.episode._done(job, lambda share: None))
-            return done
-
-    monkeypatch.setattr(tunelib.film.episode, "ProcessPoolExecutor", Pool)
-    outcome = make(tmp_path, jobs=2)
-    assert refused and outcome.made == NAMES and outcome.failed == {}
 
 
 def begun(folder: Path) -> subprocess.Popen[str]:

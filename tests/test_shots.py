@@ -199,8 +199,10 @@ def test_the_episode_that_comes_with_the_lessons_is_in_order_and_shows_each_kind
     assert all(
         max(reading_speeds(shot.programme)) <= FASTEST_READING
         for shot in shots
-        if shot.settings.captions and shot.moves
+        if shot.settings.captions and shot.moves and not shot.say
     )
+    assert any(shot.say and shot.points and shot.beside and shot.build for shot in shots)
+    assert {act.transition for shot in shots for act in shot.then} == {"cross-fade", "morph"}
     assert any(stop.leaves > stop.at for shot in shots for stop in shot.stops)
     assert any(keyframe.ease != "in and out" for shot in shots for keyframe in shot.keyframes)
 
@@ -224,7 +226,7 @@ MISTAKES: list[tuple[str, int, str]] = [
     ("[[shot]]\nexhibit = 'wave'\n", 1, "this shot has no name; add a line such as name ="),
     ("\n[[shot]]\nname = 'x'\n", 2, "this shot has no exhibit"),
     (f"{STILL}\n\n[[shot.keyframe]]\nhold = 1\n", 6, "this keyframe does not say when it comes"),
-    ("[[shot]]\nname = 'x'\nexhibit = 'beets'\n", 3, "no exhibit is called 'beets'; did you mean beats?"),
+    ("[[shot]]\nname = 'x'\nexhibit = 'beets'\n", 3, "no exhibit is called 'beets'; did you mean beats or blue_notes?"),
     ("[[shot]]\nname = 'x'\nexhibit = 7\n", 3, "exhibit: this is text in quotes, not 7"),
     ("[[shot]]\nname = '../x'\nexhibit = 'wave'\n", 2, "cannot name files"),
     ("[[shot]]\nname = 'a/b'\nexhibit = 'wave'\n", 2, "did you mean a-b?"),

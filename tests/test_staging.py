@@ -3,15 +3,22 @@
 from __future__ import annotations
 
 import re
+from itertools import product
+from typing import Any
 
 import numpy as np
 import pytest
 
 from tests.test_exhibits import EVERY, settings
 from tunelib.exhibits import SILENT, Exhibit, Playing
-from tunelib.show.stage import Stage
+from tunelib.film.emphasis import Emphasis, Seen
+from tunelib.film.performance import _Drawing
+from tunelib.film.pointing import Pointing, Strength
+from tunelib.film.ring import without
+from tunelib.show import Size, Stage, find_size
 
 SHAPES = pytest.mark.parametrize("size", ["panel", "vertical", "square"])
+SAID = ("Hear it beat", "Listen for this one", "This is what an ear listens to")  # 12, 19 and 30 characters
 
 
 def sounding(exhibit: Exhibit, values: dict, share: float) -> Playing:
@@ -93,3 +100,71 @@ def test_numbers_for_callouts_are_numbers_as_read(exhibit: Exhibit) -> None:
         assert numbers and not set(numbers) & {"exhibit", "title"}
         for name, read in numbers.items():
             assert name.isidentifier() and isinstance(read, str) and read.strip(), name
+
+
+@EVERY
+@SHAPES
+def test_what_points_at_a_part_leaves_words_free(exhibit: Exhibit, size: str) -> None:
+    """No pixel of a ring, of what is said beside it or of the line between is on words; and it is round its part.
+
+    It stops at words that are too far to go round, on less than half of its way. What is said is within the picture,
+    clear of the title, and belongs to its part.
+    """
+    stage = Stage(exhibit, size)
+    values = exhibit.settle({})
+    stage.move(values)
+    drawing, frame = _Drawing(stage), find_size(size)
+    pixels, words, title = stage.pixels().copy(), drawing.words(), drawing.title()
+    emphasis = Emphasis(exhibit, stage.look, frame)
+    boxes = {part: box for part in exhibit.parts if (box := stage.box(part)).width >= 0}
+    for (part, box), said in product(boxes.items(), SAID):
+        seen = Seen(pixels, {part: box}, words, title)
+        point = Pointing(0.0, 9.0, part, ("circle",), said)
+        pointed = emphasis.over(seen, [(point, Strength(1, 1))], values, lambda point, seen=seen: [(seen, values)])
+        differ = np.abs(np.subtract(pointed, pixels, dtype=np.int16)) > 24
+        changed = differ[..., 0] | differ[..., 1] | differ[..., 2]
+        assert changed.any(), point
+        for word in words:
+            left, right = round(word.x0) + 1, round(word.x1) - 1
+            top, bottom = len(pixels) - round(word.y1) + 1, len(pixels) - round(word.y0) - 1
+            assert not changed[max(top, 0) : bottom, max(left, 0) : right].any(), point
+        ring = emphasis._rings[point].outline(box, frame.pixels, frame.dpi)
+        assert np.isnan(without(ring, words, frame.dpi)[:, 0]).mean() < 0.45, point
+        within = frame.dpi / 10  # of the picture, whose edge a part may reach
+        assert (ring.min(axis=0) < np.maximum(box.min, within)).all(), point
+        assert (ring.max(axis=0) > np.minimum(box.max, np.array(frame.pixels) - within)).all(), point
+        check_said(emphasis._callout(point, Strength(1, 1), ring, said, words), said, ring, seen, frame)
+
+
+def check_said(callout: list[Any], said: str, ring: np.ndarray, seen: Seen, frame: Size) -> None:
+    """All that is said is a tenth of an inch within the picture, off the title, and inside of its ring, by it, or with
+    a line to it."""
+    *lines, ground, text = callout
+    written, around = text.get_window_extent(), ground.get_extents()
+    assert text.get_text().replace("\n", " ") == said
+    assert (written.min > frame.dpi / 10).all() and (written.max < np.array(frame.pixels) - frame.dpi / 10).all(), said
+    assert not any(written.overlaps(title.padded(frame.dpi / 4, 0)) for title in seen.title), said
+    for line in lines:
+        begins, ends = line.get_xydata()
+        assert np.abs(begins - np.clip(begins, around.min, around.max)).max() < 1e-6, said
+        assert np.hypot(*(ring - ends).T).min() < 1e-6, said
+    inside = (ring.min(axis=0) < around.min).all() and (ring.max(axis=0) > around.max).all()
+    apart = np.hypot(*(ring - np.clip(ring, around.min, around.max)).T).min()
+    assert lines or inside or apart < frame.dpi / 4, said
+
+
+@EVERY
+def test_words_that_are_said_at_the_same_time_are_apart(exhibit: Exhibit) -> None:
+    """Of two parts of a square picture: neither covers the other, though each would be where it is best."""
+    stage, frame = Stage(exhibit, "square"), find_size("square")
+    values = exhibit.settle({})
+    stage.move(values)
+    drawing = _Drawing(stage)
+    boxes = {part: stage.box(part) for part in list(exhibit.parts)[:2]}
+    seen = Seen(stage.pixels().copy(), boxes, drawing.words(), drawing.title())
+    points = [Pointing(at, 9.0, part, ("circle",), SAID[0]) for at, part in enumerate(boxes)]
+    emphasis = Emphasis(exhibit, stage.look, frame)
+    emphasis.over(seen, [(point, Strength(1, 1)) for point in points], values, lambda point: [(seen, values)])
+    one, other = (emphasis._places[point].ground for point in points)
+    assert not one.overlaps(other)
+    assert emphasis._said_beside(points[0], [(point, Strength(1, 1)) for point in points]) == [other]

@@ -7,11 +7,14 @@ from tunelib.film.mistakes import ShotListError
 from tunelib.film.pointing import Point
 from tunelib.film.shot import Episode
 from tunelib.film.shots import parse_episode, read_episode
+from tunelib.film.talk import EASY_PACE, FASTEST_PACE, Say, talk_track
 from tunelib.film.timeline import EASES, Keyframe, Timeline
 from tunelib.film.toml_lines import Place, lines_of
 
 __all__ = [
     "EASES",
+    "EASY_PACE",
+    "FASTEST_PACE",
     "TRANSITIONS",
     "Act",
     "ClipPlan",
@@ -20,6 +23,7 @@ __all__ = [
     "Keyframe",
     "Place",
     "Point",
+    "Say",
     "ShotListError",
     "Timeline",
     "clip",
@@ -28,4 +32,5 @@ __all__ = [
     "plan_episode",
     "read_episode",
     "render_plan",
+    "talk_track",
 ]

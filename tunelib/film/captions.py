@@ -6,32 +6,40 @@ from __future__ import annotations
 import html
 import textwrap
 from bisect import bisect_right
+from collections.abc import Sequence
 
 from tunelib.film.acts import Programme
+from tunelib.film.talk import Spoken
 
 LINE, LINES = 42, 2  # characters to a line, and lines shown at once, as subtitles are set (common practice)
 FASTEST_READING = 20.0  # characters a second, a usual ceiling for subtitles (common practice)
 
 
-def captions(programme: Programme) -> str:
-    """The captions of a clip: the sentence of the exhibit spoken of, from each keyframe to the next, two lines at once.
+def captions(programme: Programme, said: Sequence[Spoken] = ()) -> str:
+    """The captions of a clip: what is `said` over it or, where nothing is, the sentence of the exhibit spoken of, from
+    each keyframe to the next; two lines at once.
 
     The first is there from the beginning. A long sentence is split into several captions, and each stays for a share
     of the time in proportion to its length.
     """
     cues = [
-        f"{_clock(start)} --> {_clock(end)}\n{html.escape(words, quote=False)}" for start, end, words in cued(programme)
+        f"{_clock(start)} --> {_clock(end)}\n{html.escape(words, quote=False)}"
+        for start, end, words in cued(programme, said)
     ]
     return "\n\n".join(["WEBVTT", *cues]) + "\n"
 
 
-def cued(programme: Programme) -> list[tuple[float, float, str]]:
+def cued(programme: Programme, said: Sequence[Spoken] = ()) -> list[tuple[float, float, str]]:
     """Beginning, end (in seconds) and words of each caption."""
     starts = [0.0, *(cue.at for cue in programme.cues[1:])]
     ends = [*starts[1:], programme.seconds]
+    shown = [(one.at, one.until, one.words) for one in said] or [
+        (start, end, cue.exhibit.sentence(**cue.values))
+        for cue, start, end in zip(programme.cues, starts, ends, strict=True)
+    ]
     found = []
-    for cue, start, end in zip(programme.cues, starts, ends, strict=True):
-        parts = _parted(cue.exhibit.sentence(**cue.values))
+    for start, end, words in shown:
+        parts = _parted(words)
         whole, before = sum(map(len, parts)), 0
         for part in parts:
             begins = start + (end - start) * before / whole
@@ -51,7 +59,9 @@ def reading_speeds(programme: Programme) -> list[float]:
 
 
 def _parted(sentence: str) -> list[str]:
-    """A sentence in as few captions of `LINES` lines as hold it, all of about one length."""
+    """A sentence in as few captions of `LINES` lines as hold it, all of about one length; a short one on one line."""
+    if len(sentence) <= LINE:
+        return [sentence]
     fewest = len(_captions_of_width(sentence, LINE))
     widths = (width for width in range(1, LINE + 1) if len(_captions_of_width(sentence, width)) == fewest)
     return _captions_of_width(sentence, next(widths))

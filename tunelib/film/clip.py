@@ -20,6 +20,7 @@ from tunelib.film.flashes import MOST_FLASHES, FlashMeter
 from tunelib.film.pointing import Point
 from tunelib.film.projector import Projector
 from tunelib.film.soundtrack import SOUNDS, USUAL_LOUDNESS, Soundtrack, check_loudness, soundtrack
+from tunelib.film.talk import Say, Spoken, spoken
 from tunelib.film.timeline import Keyframe
 from tunelib.pitch import listed, look_up, plain, shortened
 from tunelib.show import find_size
@@ -92,7 +93,7 @@ def clip(
         Called about four times a second with the share of the work done and the seconds that are left.
     **settings
         All else that `ClipPlan` takes: seconds, size, theme, fps, title, sound, loudness, captions, build, points,
-        beside and then.
+        beside, then and say.
 
     A keyframe is seen from the first picture at or after its moment, so picture and sound are never a whole picture
     apart, however long the clip. Raises what `ClipPlan` does, and ValueError for a picture that flashes more than three
@@ -102,7 +103,7 @@ def clip(
     plan = ClipPlan(exhibit, path, keyframes, **settings)
     check_targets(plan.paths, overwrite)
     heard = soundtrack(plan.programme, plan.sound, plan.frames * SAMPLE_RATE // plan.fps, plan.loudness)
-    said = captions_of(plan.programme).encode() if plan.captions else b""
+    said = captions_of(plan.programme, plan.spoken).encode() if plan.captions else b""
     names = [made.name for made in plan.paths]
     with (
         tempfile.TemporaryDirectory(prefix="tunelib-") as apart,
@@ -168,10 +169,13 @@ class ClipPlan:
         one whose keyframe came last.
     then : sequence of Act
         Exhibits that follow, each alone.
+    say : sequence of Say
+        What is said over it, which the captions then have in place of the exhibits' sentences. It is not heard: the
+        voice is yours.
 
-    Its other attributes are the `programme` and the `projector` of the clip, how many `frames` it has, the `paths` of
-    its files, and whether it is `clear`. Raises ValueError for an argument that is wrong; ImportError, with what to
-    install, where the encoder is missing.
+    Its other attributes are the `programme` and the `projector` of the clip, what is `spoken`, how many `frames` it
+    has, the `paths` of its files, and whether it is `clear`. Raises ValueError for an argument that is wrong;
+    ImportError, with what to install, where the encoder is missing.
     """
 
     exhibit: str
@@ -189,7 +193,9 @@ class ClipPlan:
     points: Sequence[Point] = ()
     beside: Act | None = None
     then: Sequence[Act] = ()
+    say: Sequence[Say] = ()
     programme: Programme = field(init=False)
+    spoken: tuple[Spoken, ...] = field(init=False)
     projector: Projector = field(init=False)
     frames: int = field(init=False)
     paths: tuple[Path, ...] = field(init=False)
@@ -208,6 +214,7 @@ class ClipPlan:
             check_loudness(self.loudness)
         first = Act(self.exhibit, self.keyframes, self.title, self.build, self.points)
         self.programme = Programme(first, self.beside, self.then, self.seconds)
+        self.spoken = spoken(self.say, self.programme)
         self.projector = Projector(self.programme, self.size, self.theme, self.sound)
         self.clear = self.projector.theme.paper is None
         if self.clear and film.suffix.lower() not in CLEAR_SUFFIXES:

@@ -157,7 +157,13 @@ def _shot(number: int, shot: Shot, rows: Sequence[Row], shown: Sequence[bytes]) 
         yield f'<p class="note"><b>To say:</b> {escape(shot.note)}</p>'
     if shot.moves:
         yield _course(shot)
-    speeds = reading_speeds(shot.programme) if any(row.output.captions for row in rows) else []
+    if shot.say:
+        yield "<dl class='talk'>"
+        for one in shot.spoken:
+            yield f"<dt>{_clock(one.at)}, {one.pace:.0f} words a minute</dt><dd>{escape(one.words)}</dd>"
+        yield "</dl>"
+    captioned = any(row.output.captions for row in rows) and not shot.say  # what is said has its pace checked
+    speeds = reading_speeds(shot.programme) if captioned else []
     too_fast = [number for number, speed in enumerate(speeds, start=1) if speed > FASTEST_READING]
     if too_fast:
         yield (

@@ -6,20 +6,13 @@ finished file is then moved into place. A run may be stopped at any moment witho
 
 from __future__ import annotations
 
-import contextlib
 import multiprocessing
-import os
-import signal
-import threading
 import time
-from collections.abc import Callable, Iterator, Mapping, Sequence
-from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
-from concurrent.futures.process import BrokenProcessPool
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from multiprocessing.process import BaseProcess
+from functools import partial
 from pathlib import Path
-from types import FrameType
-from typing import Any, Protocol
+from typing import Any, Protocol, TypeAlias
 
 from PIL import Image
 
@@ -30,12 +23,12 @@ from tunelib.film.encoder import cores
 from tunelib.film.origins import origin
 from tunelib.film.record import Figures, Made, Record
 from tunelib.film.shot import Episode, Output, clip_arguments
+from tunelib.film.workers import Workers
 from tunelib.pitch import look_up
 from tunelib.show import find_size, still
 
 MOST_JOBS = 60  # Windows waits for 61 processes at the most
 _LOOK_SECONDS = 0.2  # between two looks at how far the work is
-_STOP_SECONDS = 1.5  # for a process to tidy up
 _STILL_FRAMES = 12  # a still takes about as long as this many frames of a clip, with a process's share of loading
 _SURE = 0.02  # share of the work after which the time left is told
 
@@ -169,6 +162,9 @@ class Job:
     weight: float
 
 
+Result: TypeAlias = "Figures | list[bytes] | str"  # what was made, the pictures themselves, or why nothing was
+
+
 class _Run:
     """One run: hands out the jobs and takes in what they made."""
 
@@ -185,9 +181,9 @@ class _Run:
     def go(self, workers: int) -> None:
         jobs = self._jobs(min(workers, len(self._wanted)) > 1)
         if min(workers, len(jobs)) > 1:
-            broken = self._in_parallel(jobs, min(workers, len(jobs)))
-            while broken and (broken := self._in_parallel(broken, 1)):  # one by one, in case that memory ran out
-                self._take(broken.pop(0), "its process was ended from outside; perhaps memory ran out")
+            lost = self._in_parallel(jobs, min(workers, len(jobs)))
+            while lost and (lost := self._in_parallel(lost, 1)):  # one by one, in case that memory ran out
+                self._take(lost.pop(0), "its process was ended from outside; perhaps memory ran out")
         else:
             shares = [0.0] * len(jobs)
             for number, job in enumerate(jobs):
@@ -223,31 +219,17 @@ class _Run:
         """Do jobs in processes of their own; returns, in order, those that a process did not live to finish."""
         context = multiprocessing.get_context("spawn")
         shares = context.RawArray("d", max(job.number for job in jobs) + 1)
-        others = set(multiprocessing.active_children())
-        broken: list[Job] = []
-        with ProcessPoolExecutor(workers, context, _begin_work, (shares,)) as pool:
-            try:
-                pending: dict[Future[Figures | list[bytes] | str], Job] = {}
-                with _no_interrupt():  # processes are begun here, and are not to hear of Ctrl-C
-                    for job in jobs:
-                        try:
-                            pending[pool.submit(_work, job)] = job
-                        except BrokenProcessPool:
-                            broken.append(job)
-                while pending:
-                    for done in wait(pending, _LOOK_SECONDS, FIRST_COMPLETED).done:
-                        job = pending.pop(done)
+        lost: list[Job] = []
+        with Workers[Job, Result](partial(_work, shares), workers, context) as processes:
+            for finished in processes.do(jobs, _LOOK_SECONDS):
+                for job, result in finished:
+                    if result is None:
+                        lost.append(job)
+                    else:
                         shares[job.number] = 1.0
-                        try:
-                            self._take(job, done.result())
-                        except BrokenProcessPool:
-                            broken.append(job)
-                    self._going(jobs, shares)
-            except BaseException:
-                pool.shutdown(wait=False, cancel_futures=True)
-                _stop(set(multiprocessing.active_children()) - others)
-                raise
-        return sorted(broken, key=lambda job: job.number)
+                        self._take(job, result)
+                self._going(jobs, shares)
+        return sorted(lost, key=lambda job: job.number)
 
     def _going(self, jobs: Sequence[Job], shares: Sequence[float]) -> None:
         if self._watch is None:
@@ -257,7 +239,7 @@ class _Run:
         spent = time.monotonic() - self._began
         self._watch.going(share, spent * (1 - share) / share if share > _SURE else None)
 
-    def _take(self, job: Job, result: Figures | list[bytes] | str) -> None:
+    def _take(self, job: Job, result: Result) -> None:
         """Keep what a job made, or note why it made nothing."""
         if isinstance(result, list):
             self._pictures[job.name] = result
@@ -302,7 +284,7 @@ def _still_arguments(output: Output, path: Path) -> dict[str, Any]:
     }
 
 
-def _done(job: Job, tell: Callable[[float], None]) -> Figures | list[bytes] | str:
+def _done(job: Job, tell: Callable[[float], None]) -> Result:
     """Do a job; what came of it, or why nothing did."""
     try:
         if job.kind == "pictures":
@@ -325,66 +307,10 @@ def _still_figures(path: Path, size: str) -> Figures:
     return Figures(path.stat().st_size, width, height)
 
 
-# In the processes that do the work:
+def _work(shares: Any, job: Job) -> Result:
+    """Do a job in a process of its own, which tells how far it is where the others see it."""
 
-_shares: Any = None
-
-
-def _begin_work(shares: Any) -> None:
-    """Set up a process: it hears from its parent alone when to stop, and does not outlive it."""
-    global _shares
-    _shares = shares
-    signal.signal(signal.SIGINT, signal.SIG_IGN)
-    signal.signal(signal.SIGTERM, _leave)
-    threading.Thread(target=_follow_parent, daemon=True).start()
-
-
-def _leave(number: int, frame: FrameType | None) -> None:
-    raise SystemExit(1)
-
-
-def _follow_parent() -> None:
-    parent = multiprocessing.parent_process()
-    if parent is not None:
-        parent.join()
-        os.kill(os.getpid(), signal.SIGTERM)  # which lets the work tidy up
-        time.sleep(_STOP_SECONDS)
-        os._exit(1)
-
-
-def _work(job: Job) -> Figures | list[bytes] | str:
     def tell(share: float) -> None:
-        _shares[job.number] = share
+        shares[job.number] = share
 
-    try:
-        return _done(job, tell)
-    except SystemExit:  # by now whatever was begun has been tidied up
-        os._exit(1)
-
-
-# In the process that hands it out:
-
-
-@contextlib.contextmanager
-def _no_interrupt() -> Iterator[None]:
-    """Leave Ctrl-C unheard for a moment."""
-    if threading.current_thread() is not threading.main_thread():
-        yield
-        return
-    before = signal.signal(signal.SIGINT, signal.SIG_IGN)
-    try:
-        yield
-    finally:
-        signal.signal(signal.SIGINT, before)
-
-
-def _stop(processes: set[BaseProcess]) -> None:
-    """End processes: with a moment to tidy up, then without."""
-    for process in processes:
-        process.terminate()
-    until = time.monotonic() + _STOP_SECONDS
-    for process in processes:
-        process.join(max(0.0, until - time.monotonic()))
-        if process.is_alive():
-            process.kill()
-            process.join()
+    return _done(job, tell)

@@ -44,6 +44,7 @@ def origin(output: Output) -> str:
             "sound": settings.sound,
             "loudness": settings.loudness,
             "captions": output.captions,
+            "said": [[one.at, one.until, one.words] for one in shot.spoken],
         }
     else:
         said |= {"sentence": settings.sentence}

@@ -119,7 +119,8 @@ class Performance:
         return Seen(
             frame.cut_out(pixels, width, height) if nearer else pixels,
             boxes,
-            lambda: [frame.seen(box, width, height) for box in drawing.words()],
+            [frame.seen(box, width, height) for box in drawing.words()],
+            [frame.seen(box, width, height) for box in drawing.title()],
         )
 
     def _samples(self, point: Pointing) -> list[tuple[Seen, dict[str, Any]]]:
@@ -182,10 +183,9 @@ class _Drawing:
         return self._stage.box(part)
 
     def words(self) -> list[Bbox]:
-        """Where words are in it; the title has its line for itself."""
-        width = self._stage.figure.bbox.width
-        boxes = [(text.get_label(), text.get_window_extent()) for text in self._stage.texts()]
-        return [
-            Bbox.from_extents(0, box.y0, width, box.y1 + box.height) if label == HEADING else box
-            for label, box in boxes
-        ]
+        """Where words are in it."""
+        return [text.get_window_extent() for text in self._stage.texts()]
+
+    def title(self) -> list[Bbox]:
+        """Where its title is, if it has one."""
+        return [text.get_window_extent() for text in self._stage.texts() if text.get_label() == HEADING]

@@ -31,8 +31,9 @@ class Point:
         ``"circle"``: a ring is drawn round it. ``"dim"``: all else recedes. ``"zoom"``: the picture comes nearer.
         None of them leaves the words alone.
     words : str
-        Set beside the part; names in braces are filled with the exhibit's `numbers` or its knobs, as in
-        ``"{cents} cents too low"``.
+        Set as near to the part as they cover no others, with a line to it if they are not next to it; where there is
+        no such room, they cover as few as can be. Names in braces are filled with the exhibit's `numbers` or its
+        knobs, as in ``"{cents} cents too low"``.
     """
 
     at: float
@@ -95,13 +96,18 @@ def check_ways(how: Any) -> tuple[str, ...]:
 
 
 def check_words(words: Any, exhibit: Exhibit) -> str:
-    """Words whose names in braces exist; ValueError with the names there are."""
+    """Words that have room beside a part, and whose names in braces exist; ValueError with the names there are."""
     if not isinstance(words, str):
         raise ValueError(f"words are text, not {shortened(words)}")
     if len(words) > _LONGEST_WORDS:
         raise ValueError(f"the words have {len(words)} characters; beside a part there is room for {_LONGEST_WORDS}")
     if found := unprintable(words):
         raise ValueError(f"{found[1]} cannot be printed: take it away")
+    return check_names(words, exhibit)
+
+
+def check_names(words: str, exhibit: Exhibit) -> str:
+    """Words whose names in braces exist; ValueError with the names there are."""
     known = _quoted(exhibit, exhibit.settle({}))
     for name in _names(words):
         if (right := _known(name, known, f"number of {exhibit.name}")) != name:

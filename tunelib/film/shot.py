@@ -11,6 +11,7 @@ from tunelib.exhibits import Exhibit
 from tunelib.film.acts import Act, Programme
 from tunelib.film.pointing import COMES_SECONDS, Point, filled
 from tunelib.film.soundtrack import USUAL_LOUDNESS
+from tunelib.film.talk import Say, Spoken, spoken
 from tunelib.film.timeline import Keyframe, Stop, started
 
 
@@ -65,6 +66,7 @@ class Shot:
     points: tuple[Point, ...] = ()
     beside: Act | None = None
     then: tuple[Act, ...] = ()
+    say: tuple[Say, ...] = ()
 
     @property
     def moves(self) -> bool:
@@ -77,6 +79,11 @@ class Shot:
         keyframes = self.keyframes or (Keyframe(0.0),)
         first = Act(self.exhibit.name, keyframes, self.title, self.build, self.points, knobs=self.knobs)
         return Programme(first, self.beside, self.then, self.seconds)
+
+    @cached_property
+    def spoken(self) -> tuple[Spoken, ...]:
+        """What is said over it, in time."""
+        return spoken(self.say, self.programme)
 
     @property
     def stops(self) -> list[Stop]:
@@ -169,4 +176,5 @@ def clip_arguments(output: Output) -> dict[str, Any]:
         "points": shot.points,
         "beside": shot.beside,
         "then": shot.then,
+        "say": shot.say,
     }

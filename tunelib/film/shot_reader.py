@@ -19,6 +19,7 @@ from tunelib.film.shot_values import (
     FOR_CLIPS,
     FOR_STILLS,
     POSSIBLE,
+    SAY_KEYS,
     SETTINGS,
     SHOT_KEYS,
     THEN_KEYS,
@@ -27,13 +28,14 @@ from tunelib.film.shot_values import (
     is_of_tables,
     some_text,
 )
+from tunelib.film.talk import Say
 from tunelib.film.timeline import Keyframe, started
 from tunelib.film.toml_lines import Place
 from tunelib.pitch import listed
 from tunelib.show import Stage, find_size
 
 MOST_SHOTS = 1000
-_ABOUT = re.compile(r"(?:(beside): |then (\d+): )?(?:(keyframe|point) (\d+))?")
+_ABOUT = re.compile(r"(?:(beside): |then (\d+): )?(?:(keyframe|point|say) (\d+))?")
 
 
 class ShotReader(ActReader):
@@ -78,6 +80,7 @@ class ShotReader(ActReader):
         settings = self._fitting(table, place, moves)
         beside = self._beside(table, place)
         then = [self._then(inner, there) for inner, there in self.tables(table, place, "then")]
+        say = self._say(table, place)
         others = [*([beside] if beside is not None else []), *then]
         if act.exhibit is None or any(other.exhibit is None for other in others):
             return None
@@ -85,7 +88,7 @@ class ShotReader(ActReader):
             self._title(one, "square" if beside is not None and one in (act, beside) else "", settings)
         shot = Shot(
             name or "", act.exhibit, act.title, note, act.knobs, act.keyframes, seconds, settings, act.build,
-            act.points, _as_act(beside) if beside is not None else None, tuple(_as_act(one) for one in then),
+            act.points, _as_act(beside) if beside is not None else None, tuple(_as_act(one) for one in then), say,
         )  # fmt: skip
         if act.in_order and all(other.in_order for other in others) and self._together((act, *others)):
             self._in_time(shot, place)
@@ -110,6 +113,19 @@ class ShotReader(ActReader):
     def _then(self, table: dict[str, Any], place: Place) -> ReadAct:
         self.keys(table, place, THEN_KEYS, "what follows")
         return self.following(table, place)
+
+    def _say(self, table: dict[str, Any], place: Place) -> tuple[Say, ...]:
+        """What is said over the shot, as far as it can be read."""
+        found = []
+        for inner, there in self.tables(table, place, "say"):
+            self.keys(inner, there, SAY_KEYS, "what is said")
+            for key, example in (("at", "at = 2.5"), ("words", 'words = "Listen."')):
+                if key not in inner:
+                    self.wrong(there, f"what is said has no {key}; add a line such as {example}")
+            at, words = self.checked(inner, there, "at", a_number), self.checked(inner, there, "words", some_text)
+            if at is not None and words is not None:
+                found.append(Say(at, words))
+        return tuple(found) if len(found) == len(table.get("say", ())) else ()
 
     def _fitting(self, table: dict[str, Any], place: Place, moves: bool) -> Settings:
         """The settings of a shot: its own, then the defaults, each fit for a clip or a still."""
@@ -166,7 +182,7 @@ class ShotReader(ActReader):
     def _in_time(self, shot: Shot, place: Place) -> None:
         """Whether all that happens in a shot, each right by itself, goes together in time."""
         try:
-            _ = shot.programme
+            _ = shot.spoken  # and the programme with it
         except ValueError as error:
             self.wrong(self._about(str(error), place), error)
 

@@ -108,12 +108,13 @@ POSSIBLE: dict[str, dict[str, tuple[str, ...]]] = {
     "still": {"sizes": tuple(SIZES), "formats": STILL_FORMATS},
     "clip": {"sizes": CLIP_SIZES, "formats": CLIP_FORMATS},
 }
-FOR_CLIPS = ("fps", "sound", "loudness", "captions", "seconds", "build", "point", "beside", "then")
+FOR_CLIPS = ("fps", "sound", "loudness", "captions", "seconds", "build", "point", "beside", "then", "say")
 FOR_STILLS = ("sentence",)
 EPISODE_KEYS = ("title", "defaults", "shot")
 _ACT_KEYS = ("exhibit", "title", "knobs", "keyframe", "build", "point")
-SHOT_KEYS = ("name", "note", "seconds", "beside", "then", *_ACT_KEYS, *SETTINGS)
+SHOT_KEYS = ("name", "note", "seconds", "beside", "then", "say", *_ACT_KEYS, *SETTINGS)
 BESIDE_KEYS = _ACT_KEYS
 THEN_KEYS = ("at", "transition", *_ACT_KEYS)
 KEYFRAME_KEYS = ("at", "hold", "ease", "knobs", "build")
+SAY_KEYS = ("at", "words")
 POINT_KEYS = ("at", "until", "part", "how", "words")

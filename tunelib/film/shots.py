@@ -51,6 +51,10 @@ wrong name is answered with the right ones::
     at = 6
     build = 2                  # in place of build = true: so many groups are on stage from here on
 
+    [[shot.say]]               # what you say over it, and when; as many as you like. The captions are then these words.
+    at = 7                     # Numbers in braces are those of the exhibit in front; too many words for the time are
+    words = "Harmonic {harmonic} misses by {cents} cents."      # refused
+
     [[shot.point]]             # as many as you like
     at = 8
     until = 12                 # to the end of the clip, or until another exhibit follows, if left out
