@@ -21,8 +21,8 @@ from test_page import descriptions, poppler, unhyphened, words
 from tunelib.commands.line import main
 from tunelib.exhibits import EXHIBITS
 from tunelib.pitch.words import drawn
-from tunelib.practice import exercise, question
-from tunelib.practice.answers import LETTERS
+from tunelib.practice import exercise, exercises, question
+from tunelib.practice.answers import LETTERS, Choice
 from tunelib.practice.handout import handout
 
 MARGIN = 42.5  # points: 15 mm
@@ -49,6 +49,14 @@ def exhibited(lesson: str) -> list[tuple[str, dict[str, Any]]]:
     return [eval(f"(lambda name, **knobs: (name, knobs))({arguments})") for arguments in found]
 
 
+def on_paper(asked: Any) -> str:
+    """What is asked as a handout has it: with what a room is played first, in the words of a list."""
+    names = [sound.name for sound in asked.sounds]
+    listed = " and ".join(filter(None, (", ".join(names[:-1]), *names[-1:])))
+    played = f"To be played first: {listed}." if names else ""
+    return " ".join([*asked.asked, played])
+
+
 @pytest.mark.parametrize("answers", [False, True], ids=["to write on", "with answers"])
 @pytest.mark.parametrize("lesson", COURSE)
 def test_a_handout_holds_the_whole_lesson(tmp_path: Path, lesson: str, answers: bool) -> None:
@@ -65,24 +73,52 @@ def test_a_handout_holds_the_whole_lesson(tmp_path: Path, lesson: str, answers: 
         assert unhyphened(drawn(sentence)) in text
     for step in (each.number for each in COURSE[lesson].steps):
         assert f"Step {step} · " in text
-        asked, task = question(step), exercise(step)
-        choices = asked.answer.lettered
-        whole = unhyphened(drawn(" ".join([f"Question. {asked.prompt}", *choices])))
+        asked, tasks = question(step), exercises(step)
+        choices = asked.answer.lettered if isinstance(asked.answer, Choice) else ()
+        whole = unhyphened(drawn(" ".join([f"Question. {on_paper(asked)}", *choices])))
         assert sum(whole in sheet for sheet in sheets) == 1, "a question is split, or missing"
-        assert sum(unhyphened(drawn(f"Exercise. {task.prompt}")) in sheet for sheet in sheets) == 1
-        told = [f"It is {LETTERS[asked.answer.right]}.", *asked.answer.responses, f"Hint. {task.hint}", task.worked]
-        for words_told in told[1:] if not answers else told:
+        for task in tasks:
+            assert sum(unhyphened(drawn(f"{task.title} {on_paper(task)}")) in sheet for sheet in sheets) == 1
+        told = [words_told for task in tasks for words_told in (f"Hint. {task.hint}", task.worked)]
+        told += asked.answer.responses if isinstance(asked.answer, Choice) else ()
+        for words_told in told:
             assert (unhyphened(drawn(words_told)) in text) is answers, words_told
+        if answers and isinstance(asked.answer, Choice):
+            assert f"It is {LETTERS[asked.answer.right]}." in text
     assert descriptions(path.read_bytes()) == [drawn(sentence) for sentence in sentences]
     facts = dict(re.findall(r"(?m)^([^:\n]+): +(.*)$", poppler("pdfinfo", path)))
     assert facts["Title"] == title + (": answers" if answers else "")
-    assert facts["Tagged"] == "yes" and 2 <= int(facts["Pages"]) <= 6
+    assert facts["Tagged"] == "yes" and 2 <= int(facts["Pages"]) <= (8 if answers else 10)
     assert b"<pdfuaid:part>1</pdfuaid:part>" in path.read_bytes()  # ISO 14289-1, clause 5
     sheets = poppler("pdftotext", "-layout", path, "-").split("\f")[:-1]
     for number, sheet in enumerate(sheets, start=1):
         *_, last, foot = (words(line) for line in sheet.splitlines() if line.strip())
         assert re.fullmatch(rf"{facts['Title']} {number} ?/ ?{len(sheets)}", foot)
         assert not re.fullmatch(r"Step \d+ · .*|What to remember|Try on your instrument|Sources", last)
+
+
+@pytest.mark.parametrize("lesson", COURSE)
+def test_no_page_of_a_learner_s_handout_answers_what_it_asks(tmp_path: Path, lesson: str) -> None:
+    """Page by page: questions, then pictures with their sentences and exercises, then what is to be remembered"""
+    path = handout(LESSONS / f"{lesson}.ipynb", tmp_path / "a.pdf")
+    sheets = [unhyphened(sheet) for sheet in poppler("pdftotext", path, "-").split("\f")[:-1]]
+
+    def places(*said: str) -> list[int]:
+        return [place for one in said for place, sheet in enumerate(sheets) if unhyphened(drawn(one)) in sheet]
+
+    steps = [each.number for each in COURSE[lesson].steps]
+    asked = places(*(f"Question. {question(step).prompt}" for step in steps))
+    shown = places(*(EXHIBITS[name].sentence(**EXHIBITS[name].settle(knobs)) for name, knobs in exhibited(lesson)))
+    tried = places(*(f"Exercise. {exercise(step).prompt}" for step in steps))
+    remembered = places("What to remember")
+    assert len(asked) == len(tried) == len(steps) and len(shown) >= len(steps) and len(remembered) == 1
+    assert max(asked) < min(shown + tried) and max(shown + tried) < min(remembered)
+
+
+def test_a_teacher_s_copy_keeps_the_order_of_the_lesson(tmp_path: Path) -> None:
+    text = words(poppler("pdftotext", handout(notebook(tmp_path, *OWN), tmp_path / "a.pdf", answers=True), "-"))
+    found = [text.index(part) for part in ("Step 1", "Question.", "Exercise.", "Try on your instrument")]
+    assert found == sorted(found) and "Guess first" not in text
 
 
 @pytest.mark.parametrize(("paper", "size"), [("a4", "595.276 x 841.89 pts (A4)"), ("letter", "612 x 792 pts (letter)")])
@@ -106,9 +142,9 @@ def test_nothing_leaves_the_margins(tmp_path: Path, paper: str, size: str) -> No
         assert MARGIN - 1 < left < right < width - MARGIN + 1 and MARGIN - 1 < bottom < top < height - MARGIN + 1
 
 
-def pixels(path: Path, folder: Path) -> Any:
-    """The first sheet of a PDF at 50 dots an inch: red, green and blue, 0 to 255."""
-    poppler("pdftoppm", "-r", "50", "-png", "-singlefile", path, folder / "sheet")
+def pixels(path: Path, folder: Path, page: int = 1) -> Any:
+    """A sheet of a PDF at 50 dots an inch: red, green and blue, 0 to 255."""
+    poppler("pdftoppm", "-r", "50", "-f", str(page), "-png", "-singlefile", path, folder / "sheet")
     return np.asarray(Image.open(folder / "sheet.png").convert("RGB")).astype(int)
 
 
@@ -128,9 +164,12 @@ def test_there_is_room_to_write_where_no_answers_are_printed(tmp_path: Path) -> 
     own = notebook(tmp_path, *OWN)
 
     def ruled(answers: bool) -> int:
-        sheet = pixels(handout(own, tmp_path / f"{answers}.pdf", answers=answers), tmp_path)[:, 35:-35]
-        dark = (sheet.max(axis=2) < 240).all(axis=1)
-        return int((dark[1:] & ~dark[:-1]).sum())
+        path = handout(own, tmp_path / f"{answers}.pdf", answers=answers)
+        sheets = int(re.findall(r"Pages: +(\d+)", poppler("pdfinfo", path))[0])
+        dark = [
+            (pixels(path, tmp_path, page)[:, 35:-35].max(axis=2) < 240).all(axis=1) for page in range(1, sheets + 1)
+        ]
+        return sum(int((rows[1:] & ~rows[:-1]).sum()) for rows in dark)
 
     assert ruled(False) == 1 + 3 + 2
     assert ruled(True) == 0
@@ -388,12 +427,12 @@ def test_the_command_says_in_one_line_what_is_wrong(
     arguments: list[str],
     message: str,
 ) -> None:
-    """And nothing is written, were it only the second of two lessons that is at fault"""
+    """And nothing is written or said to be printed, were it only the second of two lessons that is at fault."""
     monkeypatch.chdir(tmp_path)
     notebook(tmp_path, *OWN)
     notebook(tmp_path, "## Step 1", '>>> panel("wvae")', name="bad.ipynb")
     assert main(["handout", *arguments, "--out", "out"]) == 2
-    said = capsys.readouterr().err.splitlines()[-1]
+    [said] = capsys.readouterr().err.splitlines()
     assert said.startswith("python -m tunelib handout: ")
     assert message in said
     assert not (tmp_path / "out").exists()

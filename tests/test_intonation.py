@@ -26,7 +26,7 @@ from tunelib.hearing.recording import Recording
 from tunelib.hearing.take import hear, listen
 from tunelib.hearing.take_faults import Faults, faults, survey
 from tunelib.hearing.targets import FINEST_DIVISION, Targets, parse_targets
-from tunelib.live import GivenTake
+from tunelib.live import GivenTake, exhibit_program
 from tunelib.pitch.instruments import INSTRUMENTS, instrument
 from tunelib.pitch.intervals import cents
 from tunelib.pitch.notes import Note, hz_from_midi
@@ -526,8 +526,8 @@ def test_any_report_is_drawn_without_overlaps(name: str, size: str) -> None:
 def test_pictures_are_of_their_kind_and_described() -> None:
     report = listen(played(440, 450), RATE, parse_targets("12"))
     sentence = OwnTake(report).sentence()
-    assert sentence.startswith("Your take: against 12 equal steps the mean is ") and sentence.endswith(".")
-    assert sentence.split(",")[0] in picture(OwnTake(report), "svg").decode()
+    assert sentence.startswith("Your take: against 12 equal steps, ") and sentence.endswith(".")
+    assert sentence.split(";")[0] in picture(OwnTake(report), "svg").decode()
     assert b"/Subject" in picture(OwnTake(report), "pdf")
     with Image.open(io.BytesIO(picture(OwnTake(report)))) as opened:
         assert opened.size == (1920, 1080)
@@ -538,8 +538,8 @@ def test_pictures_are_of_their_kind_and_described() -> None:
 def test_the_exhibit_shows_the_reports_of_its_demo_takes() -> None:
     """A keyboard's eleventh harmonic is 49 cents off, its seventh 31 (Ellis 1885); in its own targets nothing is"""
     shown: Exhibit = Intonation()
-    assert "is +31.2 cents off" in shown.sentence(take="keyboard habit", against="harmonics", note=3)
-    assert "is +48.7 cents off" in shown.sentence(take="keyboard habit", against="harmonics", note=7)
+    assert "is 31.2 cents sharp" in shown.sentence(take="keyboard habit", against="harmonics", note=3)
+    assert "is 48.7 cents sharp" in shown.sentence(take="keyboard habit", against="harmonics", note=7)
     for take, against in (("keyboard habit", "twelve"), ("in thirty-one", "thirty-one")):
         assert demo_report(take, against).summary.rms < 0.3
     assert [note.off for note in demo_report("in thirty-one", "harmonics").notes] == pytest.approx(
@@ -557,16 +557,42 @@ def uploaded(panel: TakePanel, data: bytes, name: str = "take.wav") -> str:
 
 
 def test_the_panel_hears_demo_takes_and_uploads() -> None:
+    """It begins without a report, so that the take can be judged by ear first; and then says whose take it is of."""
     panel = take_panel()
+    bundle = panel._repr_mimebundle_()
+    assert panel.report is None and panel.image.layout.display == "none" and "image/png" not in bundle
+    assert "say which of its notes are off, and press Measure" in panel.heading.value and not panel.words.value
+    assert "Run the lesson" in bundle["text/plain"] and "cents" not in bundle["text/plain"]
+    panel.measure.click()
     bundle, about = panel._repr_mimebundle_()
     assert bundle["image/png"].startswith(b"\x89PNG") and "Furthest off" in bundle["text/plain"]
-    assert about["image/png"]["alt"].startswith("Your take: ")
+    assert about["image/png"]["alt"].startswith("Demo take “a mixed day”: ")
     assert "application/vnd.jupyter.widget-view+json" in bundle
     panel.player.value, panel.against.value = "alto saxophone", "harmonics of B♭1"
     said = uploaded(panel, wav_bytes(DEMO_TAKES["warming up"].samples()), "my flute.wav")
     assert panel.take.value == "my own take" and "mean −6.0 cents" in said
     assert "Report: my flute.wav." in panel.heading.value
     assert panel.image.layout.display == ""
+    assert panel._repr_mimebundle_()[1]["image/png"]["alt"].startswith("Your take: ")
+
+
+def test_a_demo_take_is_heard_in_the_panel() -> None:
+    """The row plays the take that is chosen, with its bends, as step 10's exhibit does; there is none for one's own."""
+    panel = take_panel()
+    for name in ("a mixed day", "wide vibrato"):
+        panel.take.value = name
+        exhibit = Intonation()
+        assert panel.sound.program == exhibit_program(exhibit, exhibit.settle({"take": name}))
+        assert panel.sound.layout.display == ""
+    panel.take.value = "my own take"
+    assert panel.sound.layout.display == "none"
+
+
+def test_a_picture_of_a_demo_take_is_titled_as_that() -> None:
+    report = demo_report("tired lip", "harmonics")
+    titles = {demo: picture(OwnTake(report, demo=demo), "svg").decode() for demo in ("", "tired lip")}
+    assert "Demo take “tired lip” against its targets" in titles["tired lip"] and "Your take" not in titles["tired lip"]
+    assert "Your take against its targets" in titles[""]
 
 
 def test_the_panel_holds_a_take_beside_an_exercise(tmp_path: Path) -> None:
@@ -592,13 +618,13 @@ def test_the_panel_holds_a_take_beside_an_exercise(tmp_path: Path) -> None:
 def test_the_panel_says_in_a_line_what_is_wrong() -> None:
     panel = take_panel(theme="dark")
     panel.take.value = "my own take"
-    panel.listen.click()
+    panel.measure.click()
     assert "record a take or choose a file first" in panel.words.value and panel.image.layout.display == "none"
     assert "is damaged" in uploaded(panel, b"\x00\x00\x00\x20ftypM4A \x00\x00\x00\x00" + bytes(100), "<i>memo</i>")
     assert "No report: &lt;i&gt;memo&lt;/i&gt;." in panel.heading.value and panel.report is None
     assert "not a recording" in uploaded(panel, b"<script>alert(1)</script>")
     panel.take.value, panel.against.value = "a mixed day", "<b>nonsense</b>"
-    panel.listen.click()
+    panel.measure.click()
     assert "&lt;b&gt;" in panel.words.value and "<b>" not in panel.words.value
     with pytest.raises(ValueError, match="no theme is called"):
         take_panel(theme="mauve")
@@ -624,3 +650,25 @@ def test_the_line_shows_each_note_as_far_off_as_it_is() -> None:
                 f"{abs(report.away[note]):.0f}",
                 f"{abs(report.away[note]):.1f}",
             )
+
+
+@pytest.mark.parametrize("size", ["panel", "vertical", "square"])
+def test_the_five_notes_of_the_question_are_measured_as_they_were_played(size: str) -> None:
+    """One note is flat, by 35 cents, and its neighbours are in tune; five curves are drawn, and nothing of a longer
+    take that was there before is left. What makes no sense is said."""
+    exhibit, five = Intonation(), {"take": "five notes up", "against": "twelve"}
+    stage = Stage(exhibit, size)
+    stage.move(exhibit.settle({}))
+    stage.move(exhibit.settle(five | {"note": 1}))
+    assert sum(gap.get_visible() for gap in stage._scene.parts["gap"]) == 5
+    assert [round(note.off) for note in demo_report("five notes up", "twelve").notes] == [0, 0, 0, -35, 0]
+    sentence = exhibit.sentence(**exhibit.settle(five | {"note": 1}))
+    assert "note 1, C4, is in tune" in sentence and "F" not in sentence and "flat" not in sentence
+    for values, said in (
+        (five | {"note": 6}, "has 5 notes: 1 to 5"),
+        ({"take": "five notes up"}, "aims at no harmonics"),
+    ):
+        with pytest.raises(ValueError, match=said):
+            exhibit.settle(values)
+    stage.move(exhibit.settle({}))
+    assert sum(gap.get_visible() for gap in stage._scene.parts["gap"]) == 8

@@ -19,10 +19,11 @@ import tunelib
 from tunelib.course import all_steps
 from tunelib.live import script
 from tunelib.pitch import THIRTY_ONE, Note, equal, just
-from tunelib.practice import exercise, question
-from tunelib.practice.answers import _TYPED_UNITS, Answer, Choice, Pitch, Quantity, Ratio, Several
+from tunelib.practice import exercises, question
+from tunelib.practice.answers import Answer, Choice, Pitch, Quantity, Ratio, Several
 from tunelib.practice.playing import Played
 from tunelib.practice.typed import tidy
+from tunelib.practice.units import DOWN, TYPED_UNITS, UNITS, UP
 
 PRACTICE = Path(tunelib.__file__).parent / "practice"
 Replies: TypeAlias = Callable[[list[tuple[Answer, str]]], list[list[Any]]]
@@ -38,6 +39,8 @@ OTHERS: tuple[Answer, ...] = (
     Quantity(0.002, "s"),
     Quantity(2.27, "ms", tolerance=0.05),
     Quantity(-31, "cents", tolerance=0.5),
+    Quantity(107.5, "cents", tolerance=0.3, down=True),
+    Quantity(11, "steps"),
     Quantity(10.4, "beats a second", tolerance=0.1),
     Quantity(36.5, "mm", tolerance=0.1),
     Quantity(3.65, "cm", tolerance=0.1),
@@ -65,7 +68,7 @@ OTHERS: tuple[Answer, ...] = (
 )
 ASKED: tuple[Answer, ...] = (
     *(question(step.number).answer for step in all_steps()),
-    *(exercise(step.number).answer for step in all_steps()),
+    *(made.answer for step in all_steps() for made in exercises(step.number)),
     *OTHERS,
 )
 RUBBISH = (
@@ -84,7 +87,25 @@ RUBBISH = (
     "0", "-3", "C D E F G A B C", "C D E F", "D E F# G A B C# D", "C D E F G A B C D", "C D Eb", "C2 C3 G3 C4 E4 G4",
     "C2 C3", "C3 C4 G4 C5 E5 G5", "C2 C3 G4", "C2 C3 C4", "C2 C3 G3 C4 E4 G4 Bb4", "C C G", "G G D D E E D", "G G",
     "G# Eb", "Ab Eb", "C G", "Dx", "E", "0 4 7", "1 5 8", "0 4", "0 4 7 8", "13 17 20", "-13 4", "0, 4; 7 & 9",
-    "C and E and G", "Ch#4", "Q R",
+    "C and E and G", "Ch#4", "Q R", "second", "2nd", "the third one", "In the first.", "third, first and second", "the",
+    "one", "1", "3rd.", "Cneu", "G#dim7", "Dm7", "E♭maj7(♯11)", "Csus", "D flat", "D-flat", "C sharp and A flat",
+    "B half-flat", "G half sharp A", "flat", "D flatly", "Bb\u017fharp",
+    "65.4*5", "65.4 × 5", "5/4 of 440", "(440 - 220)/2 Hz", "2^(1/12)", "440*2^(3/12)", "2^3^2", "-2^2", "(-8)^(1/3)",
+    "0^0", "0^-1", "10^-3", "2**0.5", "(1+2", "1+2)", "((((1))))", "1--1", "1+-1", "3/2/1", "3/2:1", "4:5:6", "3∶2",
+    "5/4 * 6/5", "2 - 1/2", "9^99", "9^99^9", "(9^99)^99", "((2^99)^99)^99", "1'000", "1’000.5", "−107.5 cents flat",
+    "107.5 cents flat", "flat by 107.5", "107.5 sharp", "-31 sharp", "+31 flat", "31 cents below",
+    "about 31 cents too low", "minus 31", "sharp", "flat", "flat 31 sharp", "11 steps", "11 semitones",
+    "1.075 semitones", "0.0895833 octaves", "2.27 s", "702 cents", "7.02 semitones", "≈ 440 Hz", "it is 440",
+    "the 7th harmonic", "440 × 2", "440÷2", "440 minus 4", "880 over 2", "2 times 220 Hz", "2 x 220", "220x2",
+    "440 Hz!", "( 3 / 2 )", "1e5", "5 e", "a third", "two thirds of a comma", "Half a comma", "half a step",
+    "1 half step", "a half tone", "a quarter of 440", "ten", "Thirty-one steps", "twenty  one", "ninety five",
+    "thirty ten", "a million", "10 million", "A hundred thousand Hz", "harmonic 10", "harmonics 7 and 11",
+    "the 7th, 11th, thirteenth", "5 commas", "seven, eleven, 13 and fourteen", "1.000.000", "1.000.000,5", "1.000.00",
+    "1e6", "1E6 Hz", "1,5e3", "1e-3", "1.5e+2", "1e100", "1e99", "1e-99", "1e6/1e6", "1200*log2(442/440)",
+    "1200 × log₂(442/440)", "1200 math.log2(9/8) cents", "log2(0)", "log2(-1)", "log2", "log2(", "sqrt(2)", "√2",
+    "2√3", "sqrt(-1)", "sqrt(0)", "-sqrt 4", "np.sqrt(9)^2", "log2(2^99)", "log2(sqrt(16))", "between F and F♯",
+    "F + F#", "CEGA#", "DF½♯A", "C4E4G4", "DFhbA", "CEb", "ADD", "Cbb4D", "It falls between the keys D and A", "fis",
+    "three to two", "ſix", "ſqrt 4", "ſtep 4", "minus one third",
 )  # fmt: skip
 
 
@@ -102,7 +123,14 @@ def typed_for(answer: Answer) -> list[str]:
                 f"{value:,.3f}",
                 f"{value:.6g}".replace("-", "−").replace(".", ","),
             ]
-        texts += [f"{answer.value} {unit}" for unit in _TYPED_UNITS] + [f"{answer.value * 10:.3f}/10 {answer.unit}."]
+        texts += [f"{abs(answer.value)} {unit} {way}" for unit in UNITS for way in (*DOWN, *UP)]
+        texts += [f"{way} by {answer.value}" for way in (*DOWN, *UP)]
+        texts += [f"{answer.value}*{by}" for by in (10, 100, 1000, 4, 12)] + [
+            f"1/({answer.value})",
+            f"{answer.value}-1200",
+        ]
+        texts += [f"{answer.value / 10} × 10", f"({answer.value} + 3) − 3", f"{answer.value}/0.1", f"{answer.value}^1"]
+        texts += [f"{answer.value} {unit}" for unit in TYPED_UNITS] + [f"{answer.value * 10:.3f}/10 {answer.unit}."]
     if isinstance(answer, Choice):
         texts += [*answer.choices, *answer.lettered, *(choice.upper() for choice in answer.choices)]
     if isinstance(answer, Ratio):
@@ -193,6 +221,10 @@ def test_among_what_is_tried_are_right_answers_and_wrong_ones(answer: Answer) ->
     texts=st.lists(
         st.text(st.characters(exclude_categories=("Cs", "Cn")), max_size=30)
         | st.from_regex(r"\A[-+−0-9.,/:^ ]{1,12}( ?(Hz|kHz|ms|s|cents|c|mm|%|beats))?\Z")
+        | st.from_regex(
+            r"\A(about |flat |up )?[-+]?\(?[0-9]{1,3}([.,][0-9]{1,3})?( ?[-+*/^×÷:] ?\(?[0-9]{1,2}\)?){0,4}"
+            r"( ?(Hz|ms|cents|steps|semitones|%))?( flat| sharp| below)?\Z"
+        )
         | st.from_regex(r"\A([A-Ga-g](h?[#b]|x|bb|½♯)?[0-9]?[ ,-]){1,6}\Z")
         | st.lists(st.integers(-40, 80), min_size=1, max_size=6).map(lambda steps: " ".join(map(str, steps)))
         | st.floats(allow_nan=False).map(str)

@@ -121,8 +121,8 @@ def test_a_round_goes_from_easy_to_hard_and_can_be_answered(player: Any) -> None
         assert task.check(task.answer).right
         if task.choices:
             assert len(set(task.choices)) == 4 and task.choices.count(task.note) == 1
-            assert [task.check(letter).right for letter in CHOICES].count(True) == 1
-            assert not task.check("E").right and not task.check("").right
+            assert [task.check(number).right for number in CHOICES].count(True) == 1
+            assert not task.check("5").right and not task.check("").right
 
 
 def test_the_hard_notes_are_offered_beside_what_they_are_taken_for() -> None:
@@ -170,20 +170,22 @@ def test_a_wrong_name_is_told_why(shown: str, said: str, message: str) -> None:
 
 
 @pytest.mark.parametrize(
-    ("letter", "message"),
+    ("said", "message"),
     [
         (
-            "B",
-            "B is E♭4. The place is right. It must have a half-flat, 1 step down; this one has a flat, 2 steps down.",
+            "2",
+            "Staff 2 is E♭4. The place is right. It must have a half-flat, 1 step down; this one has a flat, "
+            "2 steps down.",
         ),
-        ("c", "C is D♯♯4. It is the same step of thirty-one, but written differently: E½♭4 has the place of E."),
-        ("D", "D is G½♭4. The sign is right, but not the place: 2 places lower."),
-        ("E", "Choose one of A, B, C, D."),
-        ("AB", "Choose one of A, B, C, D."),
+        ("3", "Staff 3 is D♯♯4. It is the same step of thirty-one, but written differently: E½♭4 has the place of E."),
+        (" 4 ", "Staff 4 is G½♭4. The sign is right, but not the place: 2 places lower."),
+        ("5", "Choose one of 1, 2, 3, 4."),
+        ("12", "Choose one of 1, 2, 3, 4."),
+        ("D", "Choose one of 1, 2, 3, 4."),
     ],
 )
-def test_a_wrong_choice_is_told_why(letter: str, message: str) -> None:
-    assert asked("Ehb4", "Ehb4", "Eb4", "Dx4", "Ghb4").check(letter).message == message
+def test_a_wrong_choice_is_told_why(said: str, message: str) -> None:
+    assert asked("Ehb4", "Ehb4", "Eb4", "Dx4", "Ghb4").check(said).message == message
 
 
 def test_a_right_answer_says_how_the_note_sounds() -> None:
@@ -326,7 +328,7 @@ def test_a_name_is_answered_by_playing_its_key_in_any_octave() -> None:
     assert task.check_step(-23) == Response(False, "That key is E♭, 1 step too low.")
     assert task.check_step(0).message == "That key is C, 9 steps too low."
     found = Task(Note.parse("D4"), "naturals", instrument("flute"), tuple(map(Note.parse, ("C4", "D4", "E4", "F4"))))
-    assert found.check_step(5) == Response(False, "Choose one of A, B, C, D.")
+    assert found.check_step(5) == Response(False, "Choose one of 1, 2, 3, 4.")
 
 
 def test_a_round_is_played_on_the_keys() -> None:
@@ -350,3 +352,19 @@ def test_a_round_is_played_on_the_keys() -> None:
         assert card.task is not task and "✓" in card.response.value
     card.wish.value = False
     assert card.place_of_keys.children == ()
+
+
+def test_staves_to_choose_from_have_numbers_which_are_no_names_of_notes() -> None:
+    """The field's example is of the kind that is asked for: a name, and where there are staves, a number."""
+    card = reading_drill("violin", 8)
+    for _ in range(8):
+        assert card.task is not None
+        example = card.entry.placeholder.removeprefix("for example ")
+        if card.task.choices:
+            assert example in CHOICES and card.task.picture.labels == ("1", "2", "3", "4")
+            card.entry.value = card.task.note.name
+            assert "Choose one of 1, 2, 3, 4." in card.response.value
+        else:
+            assert example == "E½♭4, or Ehb4"
+        card.entry.value = card.task.answer if card.task.choices else card.task.note.typed
+    assert card.task is None

@@ -19,7 +19,8 @@ from tunelib.arrange.count_in import count_in_beats
 from tunelib.export import engrave
 from tunelib.export.tune_files import tune_names
 from tunelib.pitch.tunings import THIRTY_ONE
-from tunelib.practice.tune_panel import FOLDER, LONGEST_HEARD, WAYS, TunePanel, tune_panel
+from tunelib.practice.tune_folder import FOLDER
+from tunelib.practice.tune_panel import LONGEST_HEARD, TunePanel, tune_panel
 
 CADENCE = "title: Two shelves\ntempo: 120\nkey: C major\n\n| Dm7 | G7 | Cmaj7 |\n"
 BEGINNINGS = {".csv": b"bar,", ".pdf": b"%PDF-", ".musicxml": b"<?xml", ".wav": b"RIFF", ".mid": b"MThd"}
@@ -93,7 +94,7 @@ def test_a_chord_is_heard_as_written_in_both_divisions_and_as_chosen() -> None:
     """The seventh of G over its root: 1000 cents in 12, 26 and 25 steps in 31."""
     panel = tune_panel(CADENCE)
     ask(panel, "choose", [1])
-    for way, seventh in zip(WAYS, (1000, 26 / 31 * 1200, 25 / 31 * 1200), strict=True):
+    for way, seventh in zip(panel.chord["ways"], (1000, 26 / 31 * 1200, 25 / 31 * 1200), strict=True):
         root, *upper = sorted(pitches(panel.chord["programs"][way]))
         assert min(abs(1200 * np.log2(hertz / root) % 1200 - seventh) for hertz in upper) < 1e-6, way
 
@@ -103,8 +104,34 @@ def test_a_chord_in_twelve_shares_the_tonic_or_the_a_with_thirty_one(common: str
     """Over the same A, D flat is 11 steps of 31, 425.8 cents, in one, and 400 cents in the other."""
     panel = tune_panel("key: Db major\n\n| Dbmaj7 |")
     panel.like(common=common)
-    twelve, thirty_one = (min(pitches(panel.chord["programs"][way])) for way in WAYS[:2])
+    twelve, thirty_one = (min(pitches(panel.chord["programs"][way])) for way in panel.chord["ways"][:2])
     assert 1200 * np.log2(thirty_one / twelve) == pytest.approx(apart, abs=0.05)
+
+
+@pytest.mark.parametrize("division", [12, 19, 22, 41, 53])
+def test_a_tune_in_another_division_is_heard_in_it_and_in_twelve(division: int) -> None:
+    """As written, the F of G7 is two fourths of the division over its root; as chosen, the nearest step of 9/5."""
+    panel = tune_panel(CADENCE, division)
+    assert panel.tune is not None and len(panel.tune.tuning) == division and panel.chosen == f"in {division}"
+    assert list(panel.others) == list(dict.fromkeys((f"in {division}", "in 12")))
+    ask(panel, "choose", [1])
+    assert list(panel.chord["ways"]) == list(
+        dict.fromkeys(("as written in 12", f"as written in {division}", "as chosen"))
+    )
+    panel.like(adventure=0)
+    fourth = division - round(division * np.log2(3 / 2))
+    for way, seventh in (("written in " + str(division), 2 * fourth), ("chosen", round(division * np.log2(9 / 5)))):
+        root, *upper = sorted(pitches(panel.chord["programs"][f"as {way}"]))
+        assert min(abs(division * np.log2(hertz / root) % division - seventh) for hertz in upper) < 1e-6, way
+    assert ("common" in [knob[0] for knob in panel.knobs]) == (division != 12)
+
+
+@pytest.mark.parametrize(
+    ("division", "said"), [(13, "no letters"), (5, "12 to 72 equal steps"), (80, "12 to 72"), ("31", "whole number")]
+)
+def test_a_division_that_no_tune_can_be_played_in_is_refused(division: Any, said: str) -> None:
+    with pytest.raises(ValueError, match=said):
+        tune_panel(CADENCE, division)
 
 
 def test_a_chord_that_is_not_there_is_not_chosen() -> None:
@@ -226,6 +253,29 @@ def test_without_a_staff_the_chords_are_there_still(monkeypatch: pytest.MonkeyPa
     assert "image/png" not in data and "pip install verovio" in data["text/plain"]
 
 
+def test_a_double_flat_is_seen_and_said_wherever_a_note_is_named() -> None:
+    """Few typefaces of a browser have the sign, and no screen reader says it."""
+    panel = tune_panel("key: Gb major\n| Cbm7 | Gb7 | Cb |")
+    ask(panel, "choose", [0])
+    names = [voice["name"] for voice in panel.chord["voices"]]
+    assert any(name.startswith("E♭♭4 ") for name in names)
+    assert any("E double flat 4," in voice["said"] for voice in panel.chord["voices"])
+    shown = [panel.chord["why"], *names, *(row["price"] for row in panel.others_of["rows"])]
+    assert not any(sign in words for words in shown for sign in "𝄫𝄪")
+
+
+def test_a_mark_for_players_goes_with_a_name_in_words_and_the_bass_says_why_it_is_not_kept() -> None:
+    """By hand: in Gsubharm7 third and seventh are steps 7 and 25, 271 and 968 cents, 29 and 32 below the keys."""
+    panel = tune_panel("| Gm7 | C7 |")
+    ask(panel, "choose", [0])
+    prices = {f"{row['symbol']} {row['mark']}".strip(): row["price"] for row in panel.others_of["rows"]}
+    assert prices["Gm7 3 −29 7 −32"].startswith("Gsubharm7: ")
+    assert not any(price.startswith("G") for called, price in prices.items() if " " not in called)
+    bass, *upper = (voice["said"] for voice in panel.chord["voices"])
+    assert re.fullmatch(r"Bass: G1, \+6 cents from the key G1; it goes with the chord, and is not kept by itself", bass)
+    assert all(said.startswith("Keep voice") for said in upper)
+
+
 def test_an_alternative_is_heard_taken_locked_and_undone() -> None:
     panel = tune_panel(CADENCE)
     ask(panel, "choose", [1])
@@ -332,3 +382,41 @@ def test_choices_stay_when_the_text_is_changed_elsewhere() -> None:
     assert [sign["locked"] for sign in panel.signs] == [False, False, True]
     panel.text = CADENCE.replace("Cmaj7", "C6")
     assert not any(sign["locked"] for sign in panel.signs)
+
+
+def test_a_way_to_the_next_chord_is_heard_taken_written_and_undone(here: Path) -> None:
+    """After the alternatives; taking it changes the text of the tune, which the files and the saved choices follow."""
+    panel = tune_panel(CADENCE)
+    panel.like(adventure=0)
+    rows = panel.others_of["rows"]
+    ways = [place for place, row in enumerate(rows) if row["price"].startswith("a way to the next chord, G7: ")]
+    assert 1 <= len(ways) <= 3 and ways == list(range(len(rows) - len(ways), len(rows)))
+    assert len(panel.others_of["programs"]) == len(rows)
+    chords = rows[ways[0]]["symbol"].removeprefix("→ ").split(" – ")
+    first, last = pitches(panel.others_of["programs"][ways[0]])[:5], pitches(panel.others_of["programs"][ways[0]])[-5:]
+    assert len(pitches(panel.others_of["programs"][ways[0]])) == 5 * (len(chords) + 2)
+    assert {round(31 * np.log2(hertz / 440)) % 31 for hertz in first} == {(s - 23) % 31 for s in (5, 13, 23, 31)}
+    assert {round(31 * np.log2(hertz / 440)) % 31 for hertz in last} == {(s - 23) % 31 for s in (18, 28, 5, 13)}
+    before = retuned(panel)
+    ask(panel, "take", (ways[0],))
+    assert panel.told == "The way is in the tune now, in its text too, and locked."
+    assert retuned(panel) == ["Dm7", *chords, *before[1:]]
+    assert [sign["locked"] for sign in panel.signs] == [False, *[True] * len(chords), False, False]
+    assert chords[0].replace("♭", "b") in panel.text
+    ask(panel, "save choices")
+    saved = next((here / FOLDER).glob("*-choices.toml")).read_text("utf-8")
+    assert saved.count("[[chords]]") == len(chords)
+    again = tune_panel(panel.text)
+    ask(again, "open choices")
+    assert again.problem == "" and [sign["locked"] for sign in again.signs] == [sign["locked"] for sign in panel.signs]
+    ask(panel, "choose", (1,))
+    assert panel.chord["locked"]
+    ask(panel, "undo")
+    assert panel.text == CADENCE and retuned(panel) == before
+    assert panel.told == "The tune is without the way again."
+    ask(panel, "redo")
+    assert retuned(panel) == ["Dm7", *chords, *before[1:]]
+    panel.text = "title: x\n\n| C | huh |"
+    assert panel.tune is None
+    panel.text = CADENCE
+    assert retuned(panel) == before

@@ -134,24 +134,24 @@ LESSONS: tuple[Lesson, ...] = (
         Step(19, "The gap: modulate until it howls", ("the_gap",)),
         Step(20, "How many fifths close the circle?", ("closing_the_circle",)),
     )),
-    Lesson(7, "Thirty-one notes", 30, (
+    Lesson(7, "Thirty-one notes", 35, (
         Step(21, "The map of thirty-one", ("ring_of_31",), "the map of 31"),
         Step(22, "Writing and reading them", ("written_notes",)),
-        Step(23, "Families of intervals", ("interval_families",),
+        Step(23, "Families of intervals", ("interval_families", "blue_notes"),
              "families of intervals: sub-, minor, neutral, major, super-"),
         Step(24, "Under the fingers", ("fretboard", "slide", "key_grid", "familiar_notes"),
              "under the fingers: frets, keys, slides"),
     )),
-    Lesson(8, "Chords", 25, (
+    Lesson(8, "Chords", 35, (
         Step(25, "Five thirds, five triads", ("five_thirds",)),
-        Step(26, "Sevenths, and the seventh harmonic", ("two_sevenths",)),
-        Step(27, "Higher: ninths, elevenths, thirteenths", ("growing_chord",)),
-        Step(28, "Voicing: the same chord, spread and turned", ("spread_chord",)),
+        Step(26, "Sevenths, and the seventh harmonic", ("two_sevenths", "other_sevenths")),
+        Step(27, "Higher: ninths, elevenths, thirteenths", ("growing_chord", "chord_scale")),
+        Step(28, "Voicing: the same chord, spread and turned", ("spread_chord", "stacked_fourths")),
     )),
-    Lesson(9, "Harmony in motion", 30, (
-        Step(29, "Moving by the smallest step: voice leading", ("smallest_moves",)),
-        Step(30, "Going round and coming home: commas, drift and modulation", ("going_round",)),
-        Step(31, "Retune a whole tune", ("retuned_chords",)),
+    Lesson(9, "Harmony in motion", 45, (
+        Step(29, "Moving by the smallest step: voice leading", ("smallest_moves", "guide_tones", "ways_between")),
+        Step(30, "Going round and coming home: commas, drift and modulation", ("going_round", "unclosed_chords")),
+        Step(31, "Retune a whole tune", ("retuned_chords", "tuned_blues")),
     )),
 )  # fmt: skip
 

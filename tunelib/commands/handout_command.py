@@ -4,11 +4,10 @@ from __future__ import annotations
 
 import argparse
 import sys
-from functools import partial
 
 from tunelib.commands.arguments import add_force, add_out, add_paper, check_folder, path
 from tunelib.commands.telling import Steps
-from tunelib.files import FileSet, check_targets, write_set
+from tunelib.files import check_targets, write_set
 
 NAME = "handout"
 SUMMARY = "print a lesson as a handout with room to write, or with its answers"
@@ -25,17 +24,12 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(options: argparse.Namespace) -> None:
     """Write a PDF for each lesson."""
-    from tunelib.practice import ANSWERS, handout_pdf
-
-    ending = f"{ANSWERS if options.answers else ''}.pdf"
-    names = [lesson.stem + ending for lesson in options.lesson]
-    twice = next((name for name in names if names.count(name) > 1), None)
-    if twice:
-        raise ValueError(f"two of these lessons would both be written to {twice}; print them into separate folders")
     check_folder(options.out)
-    check_targets((options.out / name for name in names), options.force, reads=options.lesson)
-    printed = [partial(handout_pdf, lesson, options.paper, options.answers) for lesson in options.lesson]
+    from tunelib.practice import handout_files
+
+    files = handout_files(options.lesson, options.paper, options.answers)
+    check_targets((options.out / name for name in files.names), options.force, reads=options.lesson)
     with Steps(sys.stderr) as steps:
-        paths = write_set(FileSet.of(dict(zip(names, printed, strict=True))), options.out, options.force, steps)
+        paths = write_set(files, options.out, options.force, steps)
     for made in paths:
         print(made)

@@ -1,27 +1,15 @@
 // What a page without Python says to an answer: the rules and the words of answers.py. An answer is what told() says there.
 
 import {checkNotes} from "./playing.js";
-import {fullNoteName, quoted, readNote, stepOfNote, tidy, tidyNumbers} from "./typed.js";
+import {exactSum, readSum} from "./sums.js";
+import {fullNoteName, gist, inDigits, quoted, readNote, stepOfNote, tidy, tidyNumbers} from "./typed.js";
+import {UNITS, readAmount} from "./units.js";
 
-// Unit as asked for: what it measures, how many of the base unit it is, how it is said, and how it may be typed.
-const UNITS = {
-  "Hz": ["hertz", 1, "hertz", ["hz", "hertz", "/s", "1/s", "per second", "a second", "times a second", "times per second"]],
-  "kHz": ["hertz", 1000, "kilohertz", ["khz", "kilohertz"]],
-  "s": ["time", 1, "seconds", ["s", "sec", "second", "seconds"]],
-  "ms": ["time", 0.001, "milliseconds", ["ms", "msec", "millisecond", "milliseconds"]],
-  "beats a second": ["hertz", 1, "beats a second",
-    ["beats", "beat", "beats a second", "beats per second", "beats/s", "beat a second", "beat per second"]],
-  "cents": ["cents", 1, "cents", ["cents", "cent", "c", "¢", "ct"]],
-  "mm": ["length", 0.001, "millimetres", ["mm", "millimetre", "millimetres", "millimeter", "millimeters"]],
-  "cm": ["length", 0.01, "centimetres", ["cm", "centimetre", "centimetres", "centimeter", "centimeters"]],
-  "%": ["share", 0.01, "per cent", ["%", "per cent", "percent"]],
-  "": ["count", 1, "a plain number", ["", "of a comma", "of the comma", "comma"]],
-};
-const TYPED_UNITS = new Map(Object.entries(UNITS).flatMap(([unit, [, , , typed]]) => typed.map(one => [one, unit])));
 const LARGEST_ANSWER = 1e300, MOST_IN_FULL = 1e15, FIGURES = 4;
-const NUMBER_FORM = "[+-]?(?:[0-9]+(?:[.,][0-9]+)*|[.,][0-9]+)";
-const QUANTITY_FORM = new RegExp(`^(${NUMBER_FORM})(?: *\\/ *(${NUMBER_FORM}))? *(.*)$`, "su");
-const RATIO_PART = /^ *([-+]?)([0-9]+(?:\.[0-9]*)?|\.[0-9]+) *$/;
+const OFF_BY = [[10, "ten"], [100, "a hundred"], [1000, "a thousand"]];
+const OFF_BY_OCTAVES = [[2, "an octave"], [4, "two octaves"]];
+const SIDES = {time: ["long", "short"], length: ["long", "short"], Hz: ["high", "low"], kHz: ["high", "low"]};
+const BESIDE_NUMBERS = /\b(?:the|harmonics?|numbers?)\b|(?<=[0-9])(?:st|nd|rd|th)\b/g;
 const CHOICE_LETTERS = "ABCDEF";
 const CENTS_OF_AN_OCTAVE = 1200;
 
@@ -38,48 +26,75 @@ const CHECKS = {
 };
 
 function checkQuantity(answer, text) {
-  const [, top, bottom, rest = ""] = QUANTITY_FORM.exec(tidyNumbers(text)) ?? [];
-  const bottoms = bottom ? readNumbers(bottom) : [1];
-  const values = top === undefined ? [] : readNumbers(top).flatMap(value => bottoms.filter(b => b).map(b => value / b));
-  const typed = rest.replace(/\.+$/, "").toLowerCase(), unit = typed ? TYPED_UNITS.get(typed) : answer.unit;
-  if (!values.length || unit === undefined || !values.every(value => Math.abs(value) < LARGEST_ANSWER)) {
+  const amount = readAmount(text);
+  if (!amount?.values.length || amount.unit === undefined || !amount.values.every(n => Math.abs(n) < LARGEST_ANSWER)) {
     return no(`I cannot read ${quoted(text)} as an answer here. Write, for example, ${answer.form}.`);
   }
+  if (amount.bothWays) { return no(`${quoted(text)} goes both ways: leave out the sign or the word.`); }
+  const unit = amount.typed ? amount.unit : answer.unit;
+  const signed = amount.values.map(n => turned(answer.down, n, amount.way));
   const [wanted, size, wantedWords] = UNITS[answer.unit], [given, givenSize, givenWords] = UNITS[unit];
-  if (given !== wanted) { return no(`You gave ${givenWords}; the question asks for ${wantedWords}.`); }
+  if (given !== wanted) {
+    const right = signed.some(n => isClose(n, answer.value, answer.tolerance))
+      ? "The number is right, the unit is not. " : "";
+    return no(`${right}You gave ${givenWords}; the question asks for ${wantedWords}.`);
+  }
   const away = value => Math.abs(value - answer.value);
-  return respondToQuantity(answer, values.map(value => value * givenSize / size)
-    .reduce((best, value) => away(value) < away(best) ? value : best));
+  const value = signed.map(n => n * givenSize / size).reduce((best, n) => away(n) < away(best) ? n : best);
+  return respondToQuantity(answer, value, unit === answer.unit, amount);
 }
 
-function respondToQuantity(answer, value) {
-  const is = (one, target) => isClose(one, target, answer.tolerance), side = value > answer.value;
-  if (is(value, answer.value)) { return yes(`${`Yes: ${shownNumber(answer.value)} ${answer.unit}`.trimEnd()}.`); }
-  const slip = answer.slips.find(([wrong]) => is(value, wrong));
+// A value as the question counts: "flat" is a minus, but where it asks how flat, so is no sign at all.
+function turned(down, value, way) {
+  if (down) { return way > 0 ? -Math.abs(value) : Math.abs(value); }
+  return way < 0 ? -Math.abs(value) : value;
+}
+
+function respondToQuantity(answer, value, asked, {typed, way}) {
+  const is = one => isClose(one, answer.value, answer.tolerance);
+  if (is(value)) { return yes(`${`Yes: ${shownNumber(answer.value)} ${answer.unit}`.trimEnd()}.`); }
+  const slip = answer.slips.find(([wrong]) => isClose(value, wrong, answer.tolerance));
   if (slip) { return no(slip[1]); }
-  if (is(-value, answer.value)) { return no("Right size, wrong sign."); }
-  const [measure, , words] = UNITS[answer.unit];
-  if (measure === "time" && [1000, 0.001].some(factor => is(value * factor, answer.value))) {
-    return no(`That is right in ${answer.unit === "ms" ? "seconds" : "milliseconds"}; the question asks for ${words}.`);
+  if (is(-value)) { return no(way ? "Right size, but the other way." : "Right size, wrong sign."); }
+  const message = (typed ? "" : inAnotherUnit(answer, value, is)) || byAFactor(answer, value, asked, is);
+  return no(message || tooLargeOrSmall(answer, value, way));
+}
+
+// What to say to a value of which nothing else is known: where there is a minus, of sign and size apart.
+function tooLargeOrSmall(answer, value, told) {
+  const size = Math.abs(value), right = Math.abs(answer.value), both = value * answer.value;
+  const distance = Math.abs(size - right) <= 4 * answer.tolerance ? "a little " : "";
+  const side = `${distance}too ${size > right ? "large" : "small"}`;
+  if (both === 0 || Math.min(value, answer.value) > 0) { return `Not yet: ${shownNumber(value)} is ${side}.`; }
+  return `Not yet: the ${told ? "direction" : "sign"} is ${both > 0 ? "right, but" : "wrong, and"} the size is ${side}.`;
+}
+
+function inAnotherUnit(answer, value, is) {
+  const [measure, size, words] = UNITS[answer.unit];
+  const other = Object.values(UNITS).find(([same, of]) => same === measure && of !== size && is(value * of / size));
+  return other ? `That is right in ${other[2]}; the question asks for ${words}.` : "";
+}
+
+function byAFactor(answer, value, asked, is) {
+  const [measure, size] = UNITS[answer.unit];
+  const [over, under] = SIDES[answer.unit] ?? SIDES[measure] ?? ["large", "small"];
+  const side = Math.abs(value) > Math.abs(answer.value) ? over : under;
+  const isOff = by => is(value * by) || is(value * (1 / by));
+  const octaves = over === "high" && OFF_BY_OCTAVES.find(([factor]) => isOff(factor));
+  if (octaves) { return `Right note, but ${octaves[1]} too ${side}.`; }
+  const octave = UNITS.octaves[1] / size;
+  if (measure === "cents" && (is(value + octave) || is(value - octave))) {
+    return `Right except for the octave: it is an octave too ${value > answer.value ? "large" : "small"}.`;
   }
-  if (["Hz", "kHz"].includes(answer.unit) && [0.5, 2].some(factor => is(value * factor, answer.value))) {
-    return no(`Right note, but an octave too ${side ? "high" : "low"}.`);
-  }
-  const distance = Math.abs(value - answer.value) <= 4 * answer.tolerance ? "a little " : "";
-  return no(`Not yet: ${shownNumber(value)} is ${distance}too ${side ? "large" : "small"}.`);
+  const times = OFF_BY.find(([factor]) => isOff(factor));
+  if (times) { return `That is ${times[1]} times too ${side}: look at the ${asked ? "decimal point" : "unit"}.`; }
+  return measure === "count" && value && is(1 / value) ? "That is upside down: divide the other way round." : "";
 }
 
 // As math.isclose in Python, with its 1e-9.
 function isClose(one, other, tolerance) {
   const apart = Math.abs(one - other);
   return one === other || apart <= Math.abs(1e-9 * other) || apart <= Math.abs(1e-9 * one) || apart <= tolerance;
-}
-
-// A comma is a decimal mark for some and separates thousands for others.
-function readNumbers(number) {
-  const spellings = /^[+-]?[0-9]{1,3}(,[0-9]{3})+(\.[0-9]+)?$/.test(number) ? [number.replaceAll(",", "")] : [];
-  if ((number.match(/[.,]/g) ?? []).length <= 1) { spellings.push(number.replaceAll(",", ".")); }
-  return spellings.map(Number);
 }
 
 function shownNumber(given) {
@@ -106,12 +121,18 @@ function inFigures(size) {
 }
 
 function checkRatio(answer, text) {
-  const plain = tidyNumbers(text).toLowerCase().replaceAll(" to ", "/").replaceAll(",", ".");
-  const unit = TYPED_UNITS.get((QUANTITY_FORM.exec(plain)?.[3] ?? "").replace(/\.+$/, ""));
-  if (unit) { return no(`You gave ${UNITS[unit][2]}; the question asks for a ratio, such as ${answer.form}.`); }
-  const given = readRatio(plain);
-  if (!given) { return no(`I cannot read ${quoted(text)} as a ratio. Write, for example, ${answer.form}.`); }
-  const value = fraction(...answer.value), rounded = plain.includes(".");
+  const amount = readAmount(text), value = fraction(...answer.value);
+  if (amount?.unit && amount.values.length) {
+    const [measure, size, words] = UNITS[amount.unit], cents = measure === "cents" ? amount.values[0] * size : Infinity;
+    const right = Math.abs(cents - centsOfRatio(value)) <= answer.tolerance ? "The size is right. " : "";
+    return no(`${right}You gave ${words}; the question asks for a ratio, such as ${answer.form}.`);
+  }
+  const plain = tidyNumbers(text).toLowerCase().replaceAll(" to ", ":"), rounded = /[.,]/.test(plain);
+  const read = plain.split(":").length <= 2 ? readSum(plain.replaceAll(":", "/")) : undefined;
+  const given = read && !read[1].replace(/\.+$/, "") ? exactSum(read[0]) : undefined;
+  if (!given || given[0] <= 0n) {
+    return no(`I cannot read ${quoted(text)} as a ratio. Write, for example, ${answer.form}.`);
+  }
   const same = ([over, under]) => compareRatios(given, [over, under]) === 0n ||
     (rounded && Math.abs(centsOfRatio([given[0] * under, given[1] * over])) <= answer.tolerance);
   if (same(value)) { return yes(`Yes: ${value[1] === 1n ? value[0] : value.join("/")}.`); }
@@ -134,21 +155,6 @@ function log2Of(whole) {
   return Math.log2(Number(whole >> BigInt(beyond))) + beyond;
 }
 
-// Two whole numbers or decimals with a colon or a stroke, or one of them, as a fraction above 0; else undefined.
-function readRatio(text) {
-  const parts = text.replaceAll(":", "/").split("/"), read = parts.map(readDecimal);
-  if (parts.length > 2 || read.includes(undefined)) { return undefined; }
-  const [[over, under], [over2, under2] = [1n, 1n]] = read, ratio = [over * under2, under * over2];
-  return ratio[0] * ratio[1] > 0n ? ratio.map(part => part < 0n ? -part : part) : undefined;
-}
-
-function readDecimal(text) {
-  const [, sign, number] = RATIO_PART.exec(text) ?? [];
-  if (number === undefined) { return undefined; }
-  const [whole, decimals = ""] = number.split(".");
-  return [BigInt(`${whole}${decimals}`) * (sign === "-" ? -1n : 1n), 10n ** BigInt(decimals.length)];
-}
-
 function checkPitch(answer, text) {
   const plain = tidy(text).replaceAll(" ", ""), given = readNote(plain), right = readNote(answer.value);
   if (!given) {
@@ -165,7 +171,8 @@ function checkPitch(answer, text) {
 }
 
 function checkSeveral({values, form}, text) {
-  const plain = tidy(text).toLowerCase().replaceAll(" and ", " ").replaceAll("&", " ");
+  const words = inDigits(tidy(text)).toLowerCase().replaceAll(" and ", " ").replaceAll("&", " ");
+  const plain = words.replace(BESIDE_NUMBERS, "").replace(/^ +| +$/g, "");
   if (!/^[0-9]{1,6}(?:[\s,;]+[0-9]{1,6})*[.]?$/.test(plain)) {
     return no(`I cannot read ${quoted(text)} as whole numbers. Write, for example, ${form}.`);
   }
@@ -184,5 +191,12 @@ function checkChoice({choices, right, responses, form}, text) {
   const place = choices.findIndex((choice, n) =>
     [CHOICE_LETTERS[n], choice, `${CHOICE_LETTERS[n]}. ${choice}`].some(words => compared(words) === plain));
   if (place >= 0) { return {right: place === right, message: responses[place]}; }
+  const given = gist(text), meant = choices.flatMap((choice, n) => meansChoice(given, gist(choice)) ? [n] : []);
+  if (plain && meant.length === 1) { return {right: meant[0] === right, message: responses[meant[0]]}; }
   return no(plain ? `${quoted(text)} is not one of the choices. Write ${form}.` : "Choose one of the answers first.");
+}
+
+// Whether what was typed means a choice: it says the same, or a number that is in it.
+function meansChoice(given, choice) {
+  return given !== "" && (given === choice || (/^[0-9]+$/.test(given) && choice.split(" ").includes(given)));
 }

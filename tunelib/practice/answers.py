@@ -2,7 +2,8 @@
 
 Every kind has `check(text) -> Response`, a `form`, the words that show how such an answer may be written, and `told()`,
 all of it as plain values. Checking is kind to the way an answer is written and strict about what it means: ``"3:2"``,
-``"3/2"`` and ``"1.5"`` are one ratio, and where a wrong answer has a known cause the response names it.
+``"3/2"`` and ``"1.5"`` are one ratio, ``"flat by 31"`` is −31 cents, and where a wrong answer has a known cause the
+response names it.
 
 In a page without Python ``answers.js`` beside this file checks what `told()` says, by the same rules and in the same
 words; a test holds the two beside each other. Answers that are played are in ``playing.py``.
@@ -17,8 +18,10 @@ from dataclasses import dataclass, field
 from fractions import Fraction
 from typing import Any, Protocol
 
-from tunelib.pitch import Note, cents, equal, parse_ratio
-from tunelib.practice.typed import quoted, tidy, tidy_numbers
+from tunelib.pitch import Note, cents, equal
+from tunelib.practice.sums import exact, read_sum
+from tunelib.practice.typed import gist, in_digits, quoted, tidy, tidy_numbers
+from tunelib.practice.units import UNITS, read_amount
 
 
 @dataclass(frozen=True)
@@ -46,61 +49,11 @@ class Answer(Protocol):
         ...
 
 
-# Unit as asked for, what it measures, how many of the base unit it is, and how else it may be typed.
-_UNITS: dict[str, tuple[str, float, tuple[str, ...]]] = {
-    "Hz": ("hertz", 1, ("hz", "hertz", "/s", "1/s", "per second", "a second", "times a second", "times per second")),
-    "kHz": ("hertz", 1000, ("khz", "kilohertz")),
-    "s": ("time", 1, ("s", "sec", "second", "seconds")),
-    "ms": ("time", 0.001, ("ms", "msec", "millisecond", "milliseconds")),
-    "beats a second": (
-        "hertz",
-        1,
-        ("beats", "beat", "beats a second", "beats per second", "beats/s", "beat a second", "beat per second"),
-    ),
-    "cents": ("cents", 1, ("cents", "cent", "c", "¢", "ct")),
-    "mm": ("length", 0.001, ("mm", "millimetre", "millimetres", "millimeter", "millimeters")),
-    "cm": ("length", 0.01, ("cm", "centimetre", "centimetres", "centimeter", "centimeters")),
-    "%": ("share", 0.01, ("%", "per cent", "percent")),
-    "": ("count", 1, ("", "of a comma", "of the comma", "comma")),
-}
-_SPOKEN = {
-    "Hz": "hertz",
-    "kHz": "kilohertz",
-    "s": "seconds",
-    "ms": "milliseconds",
-    "beats a second": "beats a second",
-    "cents": "cents",
-    "mm": "millimetres",
-    "cm": "centimetres",
-    "%": "per cent",
-    "": "a plain number",
-}
-_FORMS = {
-    "Hz": "440 Hz",
-    "kHz": "2 kHz",
-    "s": "0.5 s",
-    "ms": "12 ms",
-    "beats a second": "4 beats a second",
-    "cents": "−31 cents",
-    "mm": "25 mm",
-    "cm": "2.5 cm",
-    "%": "20 %",
-    "": "12",
-}
-_TYPED_UNITS = {typed: unit for unit, (_, _, spellings) in _UNITS.items() for typed in spellings}
-
 _LARGEST = 1e300
 _MOST_IN_FULL = 1e15
-_NUMBER = r"[+-]?(?:\d+(?:[.,]\d+)*|[.,]\d+)"
-_QUANTITY = re.compile(rf"({_NUMBER})(?:\s*/\s*({_NUMBER}))?\s*(.*)")
-
-
-def _readings(number: str) -> list[float]:
-    """What a typed number may mean: a comma is a decimal mark for some and separates thousands for others."""
-    spellings = [number.replace(",", "")] if re.fullmatch(r"[+-]?\d{1,3}(,\d{3})+(\.\d+)?", number) else []
-    if number.count(",") + number.count(".") <= 1:
-        spellings.append(number.replace(",", "."))
-    return [float(spelling) for spelling in spellings]
+_OFF = ((10, "ten"), (100, "a hundred"), (1000, "a thousand"))
+_OCTAVES = ((2, "an octave"), (4, "two octaves"))
+_SIDES = {"time": ("long", "short"), "length": ("long", "short"), "Hz": ("high", "low"), "kHz": ("high", "low")}
 
 
 def _shown(value: float) -> str:
@@ -118,12 +71,14 @@ class Quantity:
     value : float
         The right answer, in `unit`.
     unit : str
-        ``"Hz"``, ``"kHz"``, ``"s"``, ``"ms"``, ``"beats a second"``, ``"cents"``, ``"mm"``, ``"cm"``, ``"%"``, or
-        ``""`` for a plain number.
+        One of `UNITS` in ``units.py``: ``"Hz"``, ``"ms"``, ``"cents"`` and so on, or ``""`` for a plain number.
     tolerance : float
         How far off an answer may be and still be right, in `unit`.
     slips : mapping from float to str
         Wrong answers with a known cause, and the line that helps each; held to the same tolerance.
+    down : bool
+        Whether the question asks how far down, or how flat: then `value` is above 0, and a minus sign in an answer says
+        no more than the question. Otherwise "31 cents flat" is −31.
 
     Raises ValueError for a unit that is not one of these, or a tolerance below 0.
     """
@@ -132,32 +87,43 @@ class Quantity:
     unit: str = ""
     tolerance: float = 0.0
     slips: Mapping[float, str] = field(default_factory=dict)
+    down: bool = False
 
     def __post_init__(self) -> None:
-        if self.unit not in _UNITS:
-            raise ValueError(f"{self.unit!r} is not a unit for an answer: use one of {', '.join(filter(None, _UNITS))}")
+        if self.unit not in UNITS:
+            raise ValueError(f"{self.unit!r} is not a unit for an answer: use one of {', '.join(filter(None, UNITS))}")
         if not self.tolerance >= 0:
             raise ValueError(f"a tolerance is 0 or more, not {self.tolerance}")
 
     @property
     def form(self) -> str:
-        return _FORMS[self.unit]
+        return UNITS[self.unit].form
 
     def check(self, text: str) -> Response:
-        match = _QUANTITY.fullmatch(tidy_numbers(text))
-        readings = _readings(match[1]) if match else []
-        divisors = _readings(match[2]) if match and match[2] else [1.0]
-        values = [top / bottom for top in readings for bottom in divisors if bottom]
-        typed = match[3].rstrip(".").lower() if match else ""
-        unit = _TYPED_UNITS.get(typed) if typed else self.unit
-        if not values or unit is None or not all(abs(value) < _LARGEST for value in values):
+        amount = read_amount(text)
+        if not amount or not amount.values or amount.unit is None or max(map(abs, amount.values)) >= _LARGEST:
             return Response(False, f"I cannot read {quoted(text)} as an answer here. Write, for example, {self.form}.")
-        wanted, size, _ = _UNITS[self.unit]
-        given, given_size, _ = _UNITS[unit]
-        if given != wanted:
-            return Response(False, f"You gave {_SPOKEN[unit]}; the question asks for {_SPOKEN[self.unit]}.")
-        scaled = [value * given_size / size for value in values]
-        return self._respond(min(scaled, key=lambda value: abs(value - self.value)))
+        if amount.both_ways:
+            return Response(False, f"{quoted(text)} goes both ways: leave out the sign or the word.")
+        unit = UNITS[amount.unit if amount.typed else self.unit]
+        signed = [self._turned(value, amount.way) for value in amount.values]
+        if unit.measure != self._measure:
+            right = "The number is right, the unit is not. " if any(self._is(n, self.value) for n in signed) else ""
+            asked = UNITS[self.unit].spoken
+            return Response(False, f"{right}You gave {unit.spoken}; the question asks for {asked}.")
+        scaled = [value * unit.size / UNITS[self.unit].size for value in signed]
+        nearest = min(scaled, key=lambda value: abs(value - self.value))
+        return self._respond(nearest, asked=unit == UNITS[self.unit], typed=amount.typed, told=bool(amount.way))
+
+    @property
+    def _measure(self) -> str:
+        return UNITS[self.unit].measure
+
+    def _turned(self, value: float, way: int) -> float:
+        """A value as the question counts: "flat" is a minus, but where it asks how flat, so is no sign at all."""
+        if self.down:
+            return -abs(value) if way > 0 else abs(value)
+        return -abs(value) if way < 0 else value
 
     def told(self) -> dict[str, Any]:
         return {
@@ -167,29 +133,60 @@ class Quantity:
             "unit": self.unit,
             "tolerance": float(self.tolerance),
             "slips": [[float(slip), message] for slip, message in self.slips.items()],
+            "down": self.down,
         }
 
     def _is(self, value: float, target: float) -> bool:
         return math.isclose(value, target, rel_tol=1e-9, abs_tol=self.tolerance)
 
-    def _respond(self, value: float) -> Response:
+    def _respond(self, value: float, *, asked: bool, typed: bool, told: bool) -> Response:
         if self._is(value, self.value):
             return Response(True, f"Yes: {_shown(self.value)} {self.unit}".rstrip() + ".")
         for slip, message in self.slips.items():
             if self._is(value, slip):
                 return Response(False, message)
         if self._is(-value, self.value):
-            return Response(False, "Right size, wrong sign.")
-        unit = _UNITS[self.unit][0]
-        if unit == "time" and any(self._is(value * factor, self.value) for factor in (1000, 0.001)):
-            other = "seconds" if self.unit == "ms" else "milliseconds"
-            return Response(False, f"That is right in {other}; the question asks for {_SPOKEN[self.unit]}.")
-        if self.unit in ("Hz", "kHz") and any(self._is(value * factor, self.value) for factor in (0.5, 2)):
-            return Response(False, f"Right note, but an octave too {'high' if value > self.value else 'low'}.")
-        distance = "a little " if abs(value - self.value) <= 4 * self.tolerance else ""
-        return Response(
-            False, f"Not yet: {_shown(value)} is {distance}too {'large' if value > self.value else 'small'}."
-        )
+            return Response(False, "Right size, but the other way." if told else "Right size, wrong sign.")
+        message = ("" if typed else self._in_another_unit(value)) or self._by_a_factor(value, asked)
+        return Response(False, message or self._too_large_or_small(value, told))
+
+    def _too_large_or_small(self, value: float, told: bool) -> str:
+        """What to say to a value of which nothing else is known: where there is a minus, of sign and size apart."""
+        size, right = abs(value), abs(self.value)
+        distance = "a little " if abs(size - right) <= 4 * self.tolerance else ""
+        side = f"{distance}too {'large' if size > right else 'small'}"
+        if not value * self.value or min(value, self.value) > 0:
+            return f"Not yet: {_shown(value)} is {side}."
+        which = "direction" if told else "sign"
+        return f"Not yet: the {which} is {'right, but' if value * self.value > 0 else 'wrong, and'} the size is {side}."
+
+    def _in_another_unit(self, value: float) -> str:
+        """What to say to a number without a unit that would be right in another one."""
+        own = UNITS[self.unit]
+        for unit in UNITS.values():
+            another = unit.measure == own.measure and unit.size != own.size
+            if another and self._is(value * unit.size / own.size, self.value):
+                return f"That is right in {unit.spoken}; the question asks for {own.spoken}."
+        return ""
+
+    def _by_a_factor(self, value: float, asked: bool) -> str:
+        """What to say to a value that is off by octaves or by tens, or is upside down."""
+        over, under = _SIDES.get(self.unit) or _SIDES.get(self._measure) or ("large", "small")
+        side = over if abs(value) > abs(self.value) else under
+        for factor, octaves in _OCTAVES:
+            if over == "high" and any(self._is(value * by, self.value) for by in (factor, 1 / factor)):
+                return f"Right note, but {octaves} too {side}."
+        if self._measure == "cents":
+            octave = UNITS["octaves"].size / UNITS[self.unit].size
+            if any(self._is(value + away, self.value) for away in (octave, -octave)):
+                return f"Right except for the octave: it is an octave too {'large' if value > self.value else 'small'}."
+        for factor, times in _OFF:
+            if any(self._is(value * by, self.value) for by in (factor, 1 / factor)):
+                where = "decimal point" if asked else "unit"
+                return f"That is {times} times too {side}: look at the {where}."
+        if self._measure == "count" and value and self._is(1 / value, self.value):
+            return "That is upside down: divide the other way round."
+        return ""
 
 
 @dataclass(frozen=True)
@@ -215,16 +212,19 @@ class Ratio:
         return "5/4 or 5:4"
 
     def check(self, text: str) -> Response:
-        plain = tidy_numbers(text).lower().replace(" to ", "/").replace(",", ".")
-        quantity = _QUANTITY.fullmatch(plain)
-        unit = _TYPED_UNITS.get(quantity[3].rstrip(".")) if quantity else None
-        if unit:
-            return Response(False, f"You gave {_SPOKEN[unit]}; the question asks for a ratio, such as {self.form}.")
-        try:
-            given = parse_ratio(plain)
-        except ValueError:
+        amount = read_amount(text)
+        if amount and amount.unit and amount.values:
+            unit = UNITS[amount.unit]
+            size = next((n * unit.size for n in amount.values if unit.measure == "cents"), math.inf)
+            right = "The size is right. " if abs(size - cents(self.value)) <= self.tolerance else ""
+            asked = f"the question asks for a ratio, such as {self.form}"
+            return Response(False, f"{right}You gave {unit.spoken}; {asked}.")
+        plain = tidy_numbers(text).lower().replace(" to ", ":")
+        read = read_sum(plain.replace(":", "/")) if plain.count(":") <= 1 else None
+        given = exact(read[0]) if read and not read[1].rstrip(".") else None
+        if given is None or given <= 0:
             return Response(False, f"I cannot read {quoted(text)} as a ratio. Write, for example, {self.form}.")
-        return self._respond(given, rounded="." in plain)
+        return self._respond(given, rounded="." in plain or "," in plain)
 
     def told(self) -> dict[str, Any]:
         return {
@@ -299,6 +299,9 @@ class Pitch:
         return Response(False, "Which octave? Add its number: C4 is middle C, and A4 the tuning note.")
 
 
+_BESIDE_NUMBERS = re.compile(r"\b(?:the|harmonics?|numbers?)\b|(?<=[0-9])(?:st|nd|rd|th)\b", re.ASCII)
+
+
 @dataclass(frozen=True)
 class Several:
     """Several whole numbers, in any order.
@@ -317,7 +320,8 @@ class Several:
         return "2, 3 and 5"
 
     def check(self, text: str) -> Response:
-        plain = tidy(text).lower().replace(" and ", " ").replace("&", " ")
+        plain = in_digits(tidy(text)).lower().replace(" and ", " ").replace("&", " ")
+        plain = _BESIDE_NUMBERS.sub("", plain).strip(" ")
         if not re.fullmatch(r"\d{1,6}(?:[\s,;]+\d{1,6})*[.]?", plain):
             return Response(False, f"I cannot read {quoted(text)} as whole numbers. Write, for example, {self.form}.")
         given = {int(number) for number in re.findall(r"\d+", plain)}
@@ -373,13 +377,16 @@ class Choice:
         return tuple(f"{letter}. {choice}" for letter, choice in zip(LETTERS, self.choices, strict=False))
 
     def check(self, text: str) -> Response:
-        """Respond to a choice given by its letter, its words, or both as shown."""
+        """Respond to a choice given by its letter, its words or both as shown, or by words or a number that mean it."""
         plain = _compared(text)
         for index, (letter, choice, shown) in enumerate(zip(LETTERS, self.choices, self.lettered, strict=False)):
             if plain in (_compared(letter), _compared(choice), _compared(shown)):
                 return Response(index == self.right, self.responses[index])
         if not plain:
             return Response(False, "Choose one of the answers first.")
+        meant = [index for index, choice in enumerate(self.choices) if _means(gist(text), gist(choice))]
+        if len(meant) == 1:
+            return Response(meant[0] == self.right, self.responses[meant[0]])
         return Response(False, f"{quoted(text)} is not one of the choices. Write {self.form}.")
 
     def told(self) -> dict[str, Any]:
@@ -390,6 +397,12 @@ class Choice:
             "right": self.right,
             "responses": list(self.responses),
         }
+
+
+def _means(gist_given: str, gist_of_choice: str) -> bool:
+    """Whether what was typed means a choice: it says the same, or a number that is in it."""
+    numbers = gist_of_choice.split() if re.fullmatch("[0-9]+", gist_given) else ()
+    return gist_given != "" and (gist_given == gist_of_choice or gist_given in numbers)
 
 
 def _compared(text: str) -> str:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from tunelib.harmony import (
     NO_CHOICES,
@@ -11,12 +11,17 @@ from tunelib.harmony import (
     Choice,
     Choices,
     LeadSheet,
+    Onward,
     RetunedChord,
     RetunedTune,
     Taste,
     alternatives,
+    parse_lead_sheet,
+    place_of_sign,
     retune,
     signs,
+    ways_onward,
+    with_chords_after,
 )
 from tunelib.pitch import Note, Tuning
 
@@ -27,6 +32,8 @@ MOST_UNDONE = 200
 class _State:
     taste: Taste
     choices: Choices
+    sheet: LeadSheet
+    text: str
 
 
 class Arranging:
@@ -38,19 +45,32 @@ class Arranging:
     tuning : Tuning
     taste : Taste
     choices : Choices, optional
+    text : str, optional
+        The lead sheet as text, into which `go_by` writes; nothing is written without.
 
     The solution is in ``tune``. Chords are named by the number of their sign, as `tunelib.harmony.signs` has it. Raises
     ValueError as `tunelib.harmony.retune` does, and then everything stays as it was.
     """
 
-    def __init__(self, sheet: LeadSheet, tuning: Tuning, taste: Taste, choices: Choices = NO_CHOICES) -> None:
-        self.sheet = sheet
+    def __init__(
+        self, sheet: LeadSheet, tuning: Tuning, taste: Taste, choices: Choices = NO_CHOICES, text: str = ""
+    ) -> None:
         self.tuning = tuning
-        self._now = _State(taste, choices)
+        self._now = _State(taste, choices, sheet, text)
         self._before: list[_State] = []
         self._after: list[_State] = []
         self.tune: RetunedTune = self._solved(self._now)
         self._signs = signs(sheet)
+
+    @property
+    def sheet(self) -> LeadSheet:
+        """The tune as it is written."""
+        return self._now.sheet
+
+    @property
+    def text(self) -> str:
+        """The same as text, if it came from one."""
+        return self._now.text
 
     @property
     def taste(self) -> Taste:
@@ -79,9 +99,7 @@ class Arranging:
 
     def chord(self, sign: int) -> RetunedChord:
         """The chord of a sign, where it is first played. Raises ValueError for a sign that is not there."""
-        if sign not in self._signs:
-            raise ValueError(f"the tune has no chord sign {sign!r}")
-        return self.tune.chords[self._signs.index(sign)]
+        return self.tune.chords[place_of_sign(self.sheet, sign)]
 
     def is_locked(self, sign: int) -> bool:
         """Whether the player decided about this chord, alone or wherever its symbol is."""
@@ -111,15 +129,31 @@ class Arranging:
 
     def like(self, taste: Taste) -> None:
         """Solve for another taste."""
-        self._go(_State(taste, self.choices))
+        self._go(replace(self._now, taste=taste))
 
     def choose(self, choices: Choices) -> None:
         """Solve around other choices."""
-        self._go(_State(self.taste, choices))
+        self._go(replace(self._now, choices=choices))
 
     def take(self, sign: int, alternative: Alternative) -> None:
         """Have an alternative in a chord's place."""
         self.choose(self.choices.at(sign, alternative.chord, alternative.notes))
+
+    def ways_onward(self, sign: int) -> tuple[Onward, ...]:
+        """Ways from a chord to the next that no piano has, best first; none for a tune that did not come from text."""
+        return ways_onward(self.tune, sign) if self.text else ()
+
+    def go_by(self, sign: int, onward: Onward) -> None:
+        """Put the passing chords of a way into the tune after a chord, in its last beats, and lock them as they are.
+
+        Raises ValueError where the text cannot have them.
+        """
+        text = with_chords_after(self.text, sign, onward.added)
+        sheet = parse_lead_sheet(text)
+        choices = still_meant(self.choices, self.sheet, sheet)
+        for number, chord in enumerate(onward.way.passing, start=sign + 1):
+            choices = choices.at(number, chord)
+        self._go(_State(self.taste, choices, sheet, text))
 
     def lock(self, numbers: Iterable[int]) -> None:
         """Have chords stay as they are now, each in its tuning and its layout."""
@@ -168,6 +202,7 @@ class Arranging:
         self.tune = self._solved(source[-1])
         other.append(self._now)
         self._now = source.pop()
+        self._signs = signs(self.sheet)
 
     def _go(self, state: _State) -> None:
         if state == self._now:
@@ -176,9 +211,10 @@ class Arranging:
         self._before = [*self._before[1 - MOST_UNDONE :], self._now]
         self._after = []
         self._now = state
+        self._signs = signs(self.sheet)
 
     def _solved(self, state: _State) -> RetunedTune:
-        return retune(self.sheet, self.tuning, state.taste, state.choices)
+        return retune(state.sheet, self.tuning, state.taste, state.choices)
 
 
 def still_meant(choices: Choices, before: LeadSheet, after: LeadSheet) -> Choices:

@@ -1,16 +1,17 @@
 // The card of a question or an exercise in a page without Python; it does what card.py does. `data` is what told() says of
-// either, and its style is the page's.
+// either, and its style is the page's. `sounds` are the programs of what is to be heard first, in the order of their names.
 
-import {part} from "../live/sounding.js";
+import {part, renderSounding} from "../live/sounding.js";
 import {checkAnswer} from "./answers.js";
 import {begunWith, checkSteps} from "./playing.js";
 import {dayOf} from "./progress.js";
+import {PageModel} from "../show/page_panel.js";
 
 const NOT_KEPT = "Your progress is not being kept: this browser does not allow it here. The lesson works without it.";
 
 // Draw a card. `progress` is a Progress; `instrument` draws the keys of an answer that is played in an element, and
 // returns their model. Without keys, the notes are written.
-export function renderCard({data, el, progress, instrument}) {
+export function renderCard({data, el, progress, instrument, sounds = []}) {
   const {answer, step} = data, note = part("p", "card-note", {role: "status"});
   const response = part("div", "card-response", {role: "status", "aria-live": "polite"});
   const worked = cardButton("Worked answer", () => {
@@ -48,6 +49,7 @@ export function renderCard({data, el, progress, instrument}) {
   el.classList.add("tunelib-card");
   el.replaceChildren(...cardParagraphs(data.prompt, data.title), note);
   if (keeps && progress.done(step).right) { note.textContent = `✓ Solved before, on ${dayOf(progress.done(step).right)}.`; }
+  if (sounds.length) { el.append(soundsPlace(data.sounds, sounds)); }
   if (answer.kind === "played" && instrument) { el.append(...playedPlace(answer, instrument, reply, say)); }
   el.append(data.choices.length ? choicesPlace(data.choices, check) : entryPlace(answer, Boolean(instrument), check));
   if (data.worked) {
@@ -70,6 +72,15 @@ function cardParagraphs(words, opening = "") {
     if (n === 0 && opening) { made.prepend(part("b", "card-opening", {}, opening), " "); }
     return made;
   });
+}
+
+// What is to be heard first: a row to hear it, with a button for each where there are several.
+function soundsPlace(names, sounds) {
+  const place = part("div", "card-sounds"), several = names.length > 1;
+  const others = several ? Object.fromEntries(names.map((name, n) => [name, sounds[n]])) : {};
+  const state = {title: "what is asked about", holds: true, follow: "", playing: false, program: sounds[0]};
+  renderSounding({model: new PageModel({...state, others, chosen: several ? names[0] : ""}), el: place});
+  return place;
 }
 
 function choicesPlace(choices, check) {

@@ -9,11 +9,14 @@ Nothing is coloured by hand, so text keeps the reader's theme.
 from __future__ import annotations
 
 import html
+from collections.abc import Sequence
 from typing import Any
 
 import ipywidgets
 
+from tunelib.live import Sounding
 from tunelib.practice.answers import Answer, Choice, Response
+from tunelib.practice.ear_sounds import EarSound
 from tunelib.practice.playing import Played
 from tunelib.practice.progress import done, keep_opened, keep_try
 from tunelib.show import assistance
@@ -32,16 +35,26 @@ class Card:
         Left empty, their buttons are left out.
     step : int, optional
         Whose exercise this is; without it, no progress is kept.
+    sounds : sequence of EarSound
+        What is to be heard first: a row to hear it, with a button for each where there are several.
 
     Its parts are ordinary widgets, so that anything a learner does can be done by a program too: the text field
     ``entry`` (`.value`) with the button ``check`` (`.click()`), or for a choice the buttons ``choices``; where it can
     be played, the ``keys`` with the button ``check_played``, or ``begin_again`` for notes one after another; then
     ``hint_button``, ``worked_button`` and the ``response``; and ``note``, which says that the exercise was solved
-    before, or that progress is not being kept. ``widget`` holds them all.
+    before, or that progress is not being kept; and ``row``, where there is something to hear. ``widget`` holds them
+    all.
     """
 
     def __init__(
-        self, title: str, prompt: str, answer: Answer, hint: str = "", worked: str = "", step: int | None = None
+        self,
+        title: str,
+        prompt: str,
+        answer: Answer,
+        hint: str = "",
+        worked: str = "",
+        step: int | None = None,
+        sounds: Sequence[EarSound] = (),
     ) -> None:
         self._answer = answer
         self._step = step
@@ -82,7 +95,9 @@ class Card:
             place = [self.keys, self.begin_again if answer.in_order else self.check_played, *place]
         helps = [ipywidgets.HBox([self.hint_button, self.worked_button])] if worked else []
         words = ipywidgets.HTML(_paragraphs(prompt, opening=title), layout=_WIDE)
-        parts = [words, self.note, *place, *helps, self.response, assistance("tunelib-card")]
+        self.row = sounding_row(sounds) if sounds else None
+        heard = [self.row] if self.row is not None else []
+        parts = [words, self.note, *heard, *place, *helps, self.response, assistance("tunelib-card")]
         self.widget = ipywidgets.VBox(parts, layout={"margin": "0.5em 0"})
         self.widget.add_class("tunelib-card")
         if step is not None and (day := done(step).day):
@@ -147,6 +162,14 @@ class Card:
 
     def _say(self, opening: str, words: str) -> None:
         self.response.value = f'<div role="status" aria-live="polite">{_paragraphs(words, opening)}</div>'
+
+
+def sounding_row(sounds: Sequence[EarSound]) -> Sounding:
+    """The row of widgets by which sounds are heard, with a button for each where there are several."""
+    row = Sounding("what is asked about")
+    ways = {sound.name: sound.program for sound in sounds} if len(sounds) > 1 else {}
+    row.give(sounds[0].program, ways, sounds[0].name if ways else "")
+    return row
 
 
 def _button(words: str, tooltip: str, disabled: bool = False) -> ipywidgets.Button:

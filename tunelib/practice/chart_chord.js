@@ -2,6 +2,8 @@
 
 import {part} from "../live/sounding.js";
 
+const WHAT_IS_KEPT = "Cents from the piano's key; the bass goes with the chord.";
+
 export function chartButton(words, does, attributes = {}) {
   const button = part("button", "chart-button", {type: "button", ...attributes}, words);
   button.addEventListener("click", () => { if (button.getAttribute("aria-disabled") !== "true") { does(); } });
@@ -19,6 +21,7 @@ const press = (button, on) => button.setAttribute("aria-pressed", String(Boolean
 
 export class ChartChord {
   // `hear` is called with the name of a way or the place of an alternative; `ask` with what Python is to do, and numbers.
+  // `element` is about the chord, and `passage` about all chords of some bars.
   constructor(hear, ask) {
     this.hear = hear;
     this.ask = ask;
@@ -34,7 +37,8 @@ export class ChartChord {
     const bars = chartButton("Lock or free", () => ask("lock bars", this.from.valueAsNumber, this.to.valueAsNumber), {
       title: "Lock all chords of these bars as they are; if all are locked, free them",
     });
-    const locks = part("div", "chart-row"), keeping = part("div", "chart-row"), passage = part("div", "chart-row");
+    this.passage = part("div", "chart-row", {role: "group", "aria-label": "Several bars"});
+    const locks = part("div", "chart-row"), keeping = part("div", "chart-row");
     const left = part("div", "chart-left");
     this.list = part("ul", "chart-alternatives", {
       "aria-label": "What else it could be, best first. Arrow keys go from one to the next.",
@@ -42,14 +46,14 @@ export class ChartChord {
     this.list.addEventListener("keydown", event => this.onKey(event));
     this.list.addEventListener("focusin", event => this.toStop(event.target));
     locks.append(this.lock, this.everywhere);
-    passage.append(this.from.parentNode, this.to.parentNode, bars);
-    keeping.append(part("span", "chart-label", {}, "Keep"), this.voices);
-    left.append(this.title, this.ways, keeping, locks, passage, this.why);
+    this.passage.append(this.from.parentNode, this.to.parentNode, bars);
+    keeping.append(part("span", "chart-label", {}, "Keep"), this.voices, part("span", "chart-label", {}, WHAT_IS_KEPT));
+    left.append(this.title, this.ways, keeping, locks, this.why);
     this.element.append(left, this.list);
   }
 
   show(chord) {
-    this.element.hidden = !chord.title;
+    this.element.hidden = this.passage.hidden = !chord.title;
     if (!chord.title) { return; }
     this.names = chord.ways;
     this.title.textContent = chord.title;

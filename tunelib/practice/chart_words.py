@@ -6,10 +6,12 @@ from collections.abc import Sequence
 from typing import Any
 
 from tunelib.export import chart_symbol, marked_symbol, printed_symbol
-from tunelib.harmony import Alternative, RetunedChord, RetunedTune
-from tunelib.pitch import listed, nearest_note, plain, signed, times
+from tunelib.harmony import Alternative, Onward, RetunedChord, RetunedTune
+from tunelib.pitch import drawn, listed, nearest_note, plain, signed, times
 from tunelib.practice.arranging import Arranging
 from tunelib.show import aloud
+
+_BASS_FOLLOWS = "it goes with the chord, and is not kept by itself"
 
 
 def chart_sentence(tune: RetunedTune) -> str:
@@ -75,9 +77,9 @@ def voice_table(arranging: Arranging, sign: int) -> list[dict[str, Any]]:
     for place, note in enumerate(chord.notes):
         key, cents = nearest_note(note.hz(tune.tuning), home=home)
         heard = f"{note}, {signed(cents)} cents from the key {key}"
-        said = f"Keep voice {place} from below: {heard}" if place else f"Bass: {heard}"
+        said = f"Keep voice {place} from below: {heard}" if place else f"Bass: {heard}; {_BASS_FOLLOWS}"
         row = {
-            "name": f"{note} {signed(cents)}",
+            "name": drawn(f"{note} {signed(cents)}"),
             "said": aloud(said),
             "kept": place > 0 and note.step(tune.tuning) in staying,
             "stays": place > 0,
@@ -87,17 +89,37 @@ def voice_table(arranging: Arranging, sign: int) -> list[dict[str, Any]]:
 
 
 def alternative_table(arranging: Arranging, sign: int, offered: Sequence[Alternative]) -> list[dict[str, Any]]:
-    """Of each alternative to a chord, best first: symbol and mark, price, and whether it is what the chord is now."""
+    """Of each alternative to a chord, best first: symbol and mark, price, and whether it is what the chord is now.
+
+    Where the symbol has a mark for players, the price begins with the chord's name in the words of the course.
+    """
     chord, rows = arranging.chord(sign), []
     for other in offered:
         symbol, mark = marked_symbol(chord.written.chord, other.chord, arranging.tuning)
+        price = f"{printed_symbol(other.chord)}: {other.price}" if mark else other.price
         taken = other.notes == chord.notes
-        rows.append({"symbol": symbol, "mark": mark, "price": other.price, "taken": taken})
+        rows.append({"symbol": symbol, "mark": mark, "price": drawn(price), "taken": taken})
+    return rows
+
+
+def onward_table(offered: Sequence[Onward]) -> list[dict[str, Any]]:
+    """Of each way to the next chord, best first, the same as of an alternative."""
+    rows = []
+    for onward in offered:
+        *_, last = onward.way.chords
+        through = " – ".join(printed_symbol(chord) for chord in onward.way.passing)
+        price = f"a way to the next chord, {printed_symbol(last)}: {onward.price}"
+        rows.append({"symbol": f"→ {through}", "mark": "", "price": drawn(price), "taken": False})
     return rows
 
 
 def what_followed(before: RetunedTune, arranging: Arranging) -> str:
     """How many chords are otherwise than before, in words, and which notes that were to stay could not."""
+    if len(before.chords) != len(arranging.tune.chords):
+        more = len(arranging.tune.chords) > len(before.chords)
+        return (
+            "The way is in the tune now, in its text too, and locked." if more else "The tune is without the way again."
+        )
     pairs = list(zip(before.chords, arranging.tune.chords, strict=True))
     tuned = sum(old.chord != new.chord for old, new in pairs)
     laid_out = sum(old.chord == new.chord and old.notes != new.notes for old, new in pairs)

@@ -104,7 +104,8 @@ export function renderDrill({model, el}) {
     const parts = [words, ...shown.more.map(line => part("p", "drill-more", {}, line))];
     if (shown.sounds.length) {
       const row = soundRow(shown.sounds, "Hear", hear, "Hear");
-      if (shown.sounds.length > 1) { row.append(drillButton("Both", "drill-sound", () => hear(...shown.sounds))); }
+      const all = shown.sounds.length > 2 ? "All" : "Both";
+      if (shown.sounds.length > 1) { row.append(drillButton(all, "drill-sound", () => hear(...shown.sounds))); }
       parts.push(row);
     }
     if (shown.helps.length) { parts.push(soundRow(shown.helps, "To compare with", hear, "Compare with")); }

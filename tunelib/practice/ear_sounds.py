@@ -8,7 +8,7 @@ from functools import cached_property
 
 from tunelib.live import program
 from tunelib.score import Score, ScoreNote
-from tunelib.sound import Timbre, reference_gain
+from tunelib.sound import TIMBRES, Timbre, reference_gain
 
 _HELD_SECONDS = 2.4
 _BROKEN_SECONDS = 0.45
@@ -45,6 +45,15 @@ class EarSound:
     def hertz(self) -> tuple[float, ...]:
         """The pitches of its notes, each once, in the order in which they are first heard."""
         return tuple(dict.fromkeys(note.hertz for note in self.score.notes))
+
+
+def heard(timbre: str, scores: Mapping[str, Score]) -> tuple[EarSound, ...]:
+    """Sounds for a question or an exercise: scores by the names under which they are offered, all in one timbre.
+
+    >>> [sound.name for sound in heard("flute", {"First": together([440.0]), "Second": together([443.0])})]
+    ['First', 'Second']
+    """
+    return tuple(EarSound(name, score, TIMBRES[timbre]) for name, score in scores.items())
 
 
 def together(hertz: Sequence[float], seconds: float = _HELD_SECONDS) -> Score:

@@ -11,10 +11,12 @@ from typing import Any
 
 import ipywidgets as widgets
 
+from tunelib.exhibits import Slider, SmallDifference
 from tunelib.hearing import BayesThreshold, HearingTest, Staircase, Trial
 from tunelib.live import Sounding, program
+from tunelib.pitch import chance
 from tunelib.score import Score, ScoreNote
-from tunelib.show import assistance
+from tunelib.show import assistance, carry_over
 from tunelib.sound import TIMBRES, reference_gain
 
 REGISTERS = {"low (110 Hz)": 110.0, "middle (440 Hz)": 440.0, "high (1760 Hz)": 1760.0}
@@ -24,6 +26,10 @@ RULES: dict[str, type[Staircase] | type[BayesThreshold]] = {
 }
 SOUNDS = ("sine", "flute", "reed", "bowed")
 TONE, PAUSE = 0.5, 0.25  # seconds
+_SWAPPED = (
+    "If you did hear a difference, you may have taken the first tone for the second throughout: press Begin again, and "
+    "try once more"
+)
 _INTRODUCTION = (
     "You hear two tones. Say which of them is the higher; if you cannot tell, guess. Each answer plays the next pair. "
     "The differences shrink until you begin to miss them: that is the point. It takes about three minutes. Keep the "
@@ -41,7 +47,11 @@ def trial_score(trial: Trial) -> Score:
 
 
 def ear_test(seed: int = 0) -> EarTest:
-    """The test as a card with buttons, for a notebook. `seed` fixes the order of the tones."""
+    """The test as a card with buttons, for a notebook. `seed` fixes the order of the tones.
+
+    Raises ValueError for a seed that is no whole number.
+    """
+    chance(seed)  # refused here, and not when the test begins
     return EarTest(seed)
 
 
@@ -90,11 +100,21 @@ class EarTest(widgets.VBox):  # type: ignore[misc]
         assert self.test is not None
         running = self.test.outcome == "unfinished"
         self.first.disabled = self.second.disabled = not running
+        self.begin.description = "Begin" if running else "Begin again"
         if running:
             score, timbre = trial_score(self.test.next_trial()), TIMBRES[self.sound.value]
             self.row.give(program(score, timbre, reference_gain(score, timbre)))
             self.row.play()
-        self._say(self.test.report())
+        self._say(self.test.report() + (f". {_SWAPPED}" if self.test.outcome == "too hard" else ""))
+        self._carry_over(self.test)
+
+    @staticmethod
+    def _carry_over(test: HearingTest) -> None:
+        """Have the picture of published thresholds show what was found, where that is on its scale."""
+        scale = next(knob for knob in SmallDifference.knobs if knob.name == "own")
+        found = test.threshold
+        if found is not None and isinstance(scale, Slider) and scale.low <= found <= scale.high:
+            carry_over(SmallDifference.name, own=round(found, 1), hertz=test.reference_hz, tested=True)
 
     def _say(self, words: str) -> None:
         self.result.value = f'<p role="status" aria-live="polite">{html.escape(words[0].upper() + words[1:])}.</p>'

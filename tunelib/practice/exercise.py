@@ -1,8 +1,8 @@
 """Questions and exercises that check themselves.
 
-A `Question` comes before a sound or a slider, and may well be got wrong. An `Exercise` comes after, with a hint and a
-worked answer. In a notebook with a kernel each is shown as a card to work on; a reader without a kernel sees the
-same words, with the hint and the answers folded away.
+A `Question` comes first, and may well be got wrong. An `Exercise` comes last, with a hint and a worked answer. Either
+may be asked by ear: it then has sounds of its own to go by. In a notebook with a kernel each is shown as a card to work
+on; a reader without a kernel sees the same words, with the hint and the answers folded away.
 """
 
 from __future__ import annotations
@@ -14,9 +14,14 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
 
+from tunelib.pitch import listed
 from tunelib.practice.answers import LETTERS, Answer, Choice, Response
 from tunelib.practice.card import Card
+from tunelib.practice.ear_sounds import EarSound
 from tunelib.practice.playing import Played
+
+QUESTION = "Question."
+"""How a question begins, and an exercise does not."""
 
 
 class _Shown(ABC):
@@ -24,6 +29,7 @@ class _Shown(ABC):
 
     prompt: str
     answer: Any
+    sounds: tuple[EarSound, ...]
     card: Any
 
     @abstractmethod
@@ -40,16 +46,24 @@ class _Shown(ABC):
             for title, words in self.folds()
         ]
         asked = "\n\n".join(map(_for_markdown, self.asked))
-        return "\n\n".join([f"**{self._title}** {asked}", *choices, *folds])
+        heard = [f"*{_for_markdown(self._unheard)}*"] if self.sounds else []
+        return "\n\n".join([f"**{self.title}** {asked}", *heard, *choices, *folds])
 
     def _plain_text(self) -> str:
         choices = [f"  {choice}" for choice in self._choices()]
         folds = [f"{title}: {words}".replace("\n\n", "\n  ") for title, words in self.folds()]
-        return "\n".join([f"{self._title} {' '.join(self.asked)}", *choices, *folds])
+        heard = [self._unheard] if self.sounds else []
+        return "\n".join([f"{self.title} {' '.join(self.asked)}", *heard, *choices, *folds])
 
     @property
-    def _title(self) -> str:
-        return f"{type(self).__name__}."
+    def title(self) -> str:
+        """What it opens with."""
+        return QUESTION
+
+    @property
+    def _unheard(self) -> str:
+        """What a reader is told whose page cannot sound."""
+        return f"Run this cell to hear {listed(sound.name for sound in self.sounds)}."
 
     @property
     def asked(self) -> tuple[str, ...]:
@@ -62,13 +76,14 @@ class _Shown(ABC):
         The step is None unless progress is kept, and what is not offered is left empty.
         """
         return {
-            "title": self._title,
+            "title": self.title,
             "prompt": self.prompt,
             "choices": list(self._choices()),
             "answer": self.answer.told(),
             "hint": "",
             "worked": "",
             "step": None,
+            "sounds": [sound.name for sound in self.sounds],
         }
 
     def _repr_mimebundle_(self, include: Any = None, exclude: Any = None) -> dict[str, Any]:
@@ -83,33 +98,38 @@ def _for_markdown(words: str) -> str:
 
 @dataclass(frozen=True)
 class Question(_Shown):
-    """A question to guess at before listening.
+    """A question to guess at, before anything is explained.
 
     Parameters
     ----------
     prompt : str
         Plain words; blank lines separate paragraphs.
-    answer : Choice
-        The choices, which is right, and a response to each.
+    answer : Choice or Played
+        The choices, which is right, and a response to each; or what is to be found on the keys.
+    sounds : tuple of EarSound
+        What is to be heard first, under names that do not tell the answer.
     """
 
     prompt: str
-    answer: Choice
+    answer: Choice | Played
+    sounds: tuple[EarSound, ...] = ()
 
     def check(self, text: str) -> Response:
-        """Respond to a choice, given by its letter or its words."""
+        """Respond to a choice, given by its letter or its words, or to the names of notes."""
         return self.answer.check(text)
 
     @cached_property
     def card(self) -> Card:
         """The live card; there is one, however often it is shown."""
-        return Card(self._title, self.prompt, self.answer)
+        return Card(self.title, self.prompt, self.answer, sounds=self.sounds)
 
     def _choices(self) -> tuple[str, ...]:
-        return self.answer.lettered
+        return self.answer.lettered if isinstance(self.answer, Choice) else ()
 
     def folds(self) -> list[tuple[str, str]]:
         """The answer, with the response to each choice: titles and words."""
+        if isinstance(self.answer, Played):
+            return [("Answer", f"{listed(self.answer.names)}.")]
         lines = [f"{letter}: {words}" for letter, words in zip(LETTERS, self.answer.responses, strict=False)]
         return [("Answer", "\n\n".join([f"It is {LETTERS[self.answer.right]}.", *lines]))]
 
@@ -129,6 +149,13 @@ class Exercise(_Shown):
     step : int, optional
         The step of the course that it belongs to, under which the learner's progress is kept; without one, none is
         kept.
+    sounds : tuple of EarSound
+        What it is about, under names that do not tell the answer.
+    in_numbers : bool
+        Whether it is the one of its step for those who like to calculate.
+    solves : bool
+        Whether its step is solved with it. Otherwise a panel of that step says when it is; on a page without Python,
+        where no panel can, the step is solved with the exercise all the same.
     """
 
     prompt: str
@@ -136,6 +163,9 @@ class Exercise(_Shown):
     hint: str
     worked: str
     step: int | None = None
+    sounds: tuple[EarSound, ...] = ()
+    in_numbers: bool = False
+    solves: bool = True
 
     def check(self, text: str) -> Response:
         """Respond to an answer as typed; see the kinds of answer for what is understood.
@@ -151,7 +181,13 @@ class Exercise(_Shown):
     @cached_property
     def card(self) -> Card:
         """The live card; there is one, however often it is shown."""
-        return Card(self._title, self.prompt, self.answer, self.hint, self.worked, self.step)
+        step = self.step if self.solves else None
+        return Card(self.title, self.prompt, self.answer, self.hint, self.worked, step, self.sounds)
+
+    @property
+    def title(self) -> str:
+        """What it opens with."""
+        return "Exercise in numbers." if self.in_numbers else "Exercise."
 
     def _choices(self) -> tuple[str, ...]:
         return self.answer.lettered if isinstance(self.answer, Choice) else ()

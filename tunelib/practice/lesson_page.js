@@ -2,6 +2,7 @@
 
 import {renderCard} from "./card.js";
 import {Progress} from "./progress.js";
+import {renderProgressLine} from "./progress_line.js";
 import {renderProgress} from "./progress_list.js";
 import {renderKeys} from "../live/keys.js";
 import {renderNeedle} from "../live/needle.js";
@@ -14,6 +15,13 @@ const NEAR = {rootMargin: "100%"};  // how far off a part of the page is when it
 // What is packed for a part of the page.
 function packedFor(name, part) {
   return unpacked(bytesOf(document.querySelector(`[data-of="${name}"][data-part="${part}"]`)));
+}
+
+const shared = new Map();  // what several parts of the page have, by its name; each is unpacked once
+
+function sharedAs(name) {
+  if (!shared.has(name)) { shared.set(name, packedFor(name, "shared")); }
+  return shared.get(name);
 }
 
 // Do something with a part of the page when it comes near, once.
@@ -32,8 +40,8 @@ async function tableFor(name, part) {
 
 // The model of an instrument or a needle whose data are packed under a name.
 async function modelFor(name) {
-  const [state, tones] = await Promise.all([tableFor(name, "state"), packedFor(name, "tones")]);
-  return new PageModel({...state, tones});
+  const state = await tableFor(name, "state");
+  return new PageModel({...state, tones: await sharedAs(state.tones)});
 }
 
 async function bring(place, render) {
@@ -48,7 +56,12 @@ async function bringCard(place, progress) {
     renderKeys({model, el});
     return model;
   };
-  renderCard({data, el: place, progress, instrument: model ? instrument : undefined});
+  const sounds = await Promise.all(data.sounds.map((_, n) => packedFor(place.id, `sound-${n}`)));
+  renderCard({data, el: place, progress, instrument: model ? instrument : undefined, sounds});
+}
+
+async function bringProgressLine(place, progress) {
+  renderProgressLine({el: place, progress, ...await tableFor(place.id, "steps")});
 }
 
 async function bringProgress(place, progress) {
@@ -62,6 +75,7 @@ function beginPage() {
   const progress = new Progress();
   document.querySelectorAll(".card").forEach(place => whenNear(place, () => bringCard(place, progress)));
   document.querySelectorAll(".progress").forEach(place => whenNear(place, () => bringProgress(place, progress)));
+  document.querySelectorAll(".progress-line").forEach(place => whenNear(place, () => bringProgressLine(place, progress)));
   document.querySelectorAll(".instrument").forEach(place => whenNear(place, () => bring(place, renderKeys)));
   document.querySelectorAll(".needle").forEach(place => whenNear(place, () => bring(place, renderNeedle)));
 }

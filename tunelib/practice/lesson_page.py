@@ -11,7 +11,7 @@ import base64
 import html
 import re
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 from urllib.parse import quote, unquote
@@ -21,8 +21,16 @@ from tunelib.exhibits import find_exhibit
 from tunelib.export import safe_html, web_prose
 from tunelib.files import FileSet, Tell
 from tunelib.pitch import printable
-from tunelib.practice.notebook import Call, Cell, calls, cells_of, python_of
-from tunelib.practice.page_parts import PagePart, card_part, keys_part, needle_part, progress_part, whole_page
+from tunelib.practice.notebook import FOLDED, Call, Cell, calls, cells_of, python_of
+from tunelib.practice.page_parts import (
+    PagePart,
+    card_part,
+    keys_part,
+    needle_part,
+    progress_line_part,
+    progress_part,
+    whole_page,
+)
 from tunelib.show import ahead, panel_data, panel_html
 
 INDEX = "index.html"
@@ -31,13 +39,14 @@ INDEX = "index.html"
 _MOVES = {
     "panel": ("exhibit",),
     "question": ("step",),
-    "exercise": ("step",),
+    "exercise": ("step", "numbers"),
     "progress": (),
+    "progress_line": ("lesson",),
     "keys": ("tuning", "layout", "timbre"),
     "harmonic_keys": ("fundamental", "count", "timbre"),
     "needle": ("tuning",),
 }
-_STAYS = ("take_panel", "ear_test", "reading_drill", "tune_panel", "practice", "practice_card")
+_STAYS = ("take_panel", "ear_test", "reading_drill", "tune_panel", "blind_tune", "practice", "practice_card")
 _NOT_KNOBS = ("theme", "density")  # of a panel
 _NOTEBOOK_ONLY = "notebook-only"  # the tag of a cell that speaks of the notebook and is left out here
 _STILL = "This part works in the notebook, where there is Python to work it out. Here it stands as it was stored."
@@ -155,7 +164,7 @@ class _Page:
 
     def text(self) -> str:
         """The whole page."""
-        sections = [section for number, cell in enumerate(self._notebook.cells) for section in self._cell(number, cell)]
+        sections = self._sections()
         if not self._titled:
             sections.insert(0, f"<h1>{html.escape(self._notebook.title)}</h1>")
         place = self._all.index(self._notebook)
@@ -168,6 +177,21 @@ class _Page:
             before=[(one.address, one.title) for one in before],
             after=[(one.address, one.title) for one in after],
         )
+
+    def _sections(self) -> list[str]:
+        """The cells in their order. What comes under a heading that is folded, up to the next, is behind that."""
+        sections, folded = [], False
+        for number, cell in enumerate(self._notebook.cells):
+            if folded and cell.kind == "markdown" and re.match(r"#{1,3} ", cell.source):
+                sections.append("</details>")
+                folded = False
+            heading = FOLDED in cell.tags and re.match(r"### +(.+)", cell.source)
+            if heading:
+                words = html.escape(printable(heading[1]))
+                sections.append(f'<details class="fold"><summary>{words}</summary>')
+                folded, cell = True, replace(cell, source=cell.source[heading.end() :].strip())
+            sections += self._cell(number, cell)
+        return [*sections, "</details>"] if folded else sections
 
     def _cell(self, number: int, cell: Cell) -> Iterator[str]:
         inside = ""
@@ -229,6 +253,8 @@ class _Page:
     def _part(kind: str, arguments: dict[str, Any], name: str) -> PagePart:
         if kind == "progress":
             return progress_part(name, **arguments)
+        if kind == "progress_line":
+            return progress_line_part(name=name, **arguments)
         if kind == "needle":
             return needle_part(arguments, name)
         return (keys_part if kind in ("keys", "harmonic_keys") else card_part)(kind, arguments, name)

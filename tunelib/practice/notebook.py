@@ -17,6 +17,9 @@ from typing import Any
 
 from tunelib.files import require_file
 
+FOLDED = "folded"
+"""The tag of a heading whose part of the notebook is folded away until a reader opens it."""
+
 _MAGIC = re.compile(r"(?m)^([ \t]*)(?:[%!?].*|[^#\n]*\?[ \t]*|[\w., \t]+=[ \t]*[%!].*)$")
 _CELL_MAGIC = re.compile(r"\s*%%(\w*).*\n?")
 _OVER_PYTHON = ("", "capture", "prun", "time", "timeit")  # cell magics with Python below them

@@ -5,6 +5,8 @@ Every number that a learner reads here is worked out by the library, so that wor
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 import numpy as np
 
 from tunelib.exhibits import STANDS_FOR
@@ -23,10 +25,16 @@ from tunelib.pitch import (
     slide_distance,
 )
 from tunelib.practice.answers import Choice, Quantity
+from tunelib.practice.ear_sounds import broken, heard, in_turn
 from tunelib.practice.exercise import Exercise, Question
 from tunelib.practice.playing import Played
 
 _STEP = CENTS_PER_OCTAVE / 31
+
+
+def _sounding(names: Iterable[str]) -> list[float]:
+    """The hertz of notes by their names with octaves."""
+    return [Note.parse(name).hz(THIRTY_ONE) for name in names]
 
 
 # Step 21: the map of thirty-one
@@ -35,22 +43,47 @@ _STEP = CENTS_PER_OCTAVE / 31
 def question_21() -> Question:
     sharp, flat = (Note.parse(name).step(THIRTY_ONE) for name in ("C#4", "Db4"))
     return Question(
-        "On a piano C♯ and D♭ are one key. Among the thirty-one they are two notes. Which is higher?",
+        "On a piano C♯ and D♭ are one key. Here you hear C and then C♯; and then C and D♭. Which is higher, C♯ or D♭?",
         Choice(
-            ("C♯.", "D♭.", "That depends on the key."),
+            ("C♯.", "D♭.", "Neither: they are one note here too."),
             right=1,
             responses=(
-                "That is so where fifths are pure. But here fifths are narrow, and seven of them lead up to C♯: it "
-                "ends lower.",
+                "Sing the last note of each: which is farther from the C? (Where fifths are pure, C♯ is the higher. "
+                "Here they are narrow, and seven of them lead up to it, so that it ends lower.)",
                 f"C♯ is step {sharp}, D♭ step {flat}: of the five steps from C to D a sharp raises by two, a flat "
                 "lowers by two.",
-                "Players may shade a note. The map does not move: a sharp is two steps up, a flat two steps down.",
+                "Sing the last note of the first, hold it, and press the second. Does it end where you are?",
             ),
         ),
+        heard("bowed", {"First": in_turn(_sounding(("C4", "C#4")), 1), "Second": in_turn(_sounding(("C4", "Db4")), 1)}),
     )
 
 
 def exercise_21() -> Exercise:
+    missing = "Db"
+    ladder = ("C", "Ch#", "C#", missing, "Dhb", "D")
+    left = [name for name in ladder if name != missing]
+    before, after = (Note.named(ladder[ladder.index(missing) + way]).name for way in (-1, 1))
+    return Exercise(
+        "From C up to D there are six notes, with four between. You hear only five of them: one of the four has been "
+        "left out. Find it on the ring, and play it.",
+        Played(
+            (Note.named(missing),),
+            THIRTY_ONE,
+            slips={
+                name: "That one is among the five. Play along with them, and stop where you fall behind."
+                for name in left
+            },
+            keyboard={"layout": "ring"},
+        ),
+        hint="Between two of them the way is twice as far as between the others. Play along from C, key by key.",
+        worked=f"{Note.named(missing).name}. From {before} to {after} is two steps, {plain(2 * _STEP, 1)} cents, and "
+        f"everywhere else it is one, {plain(_STEP, 1)}.",
+        sounds=heard("flute", {"Five notes": in_turn(_sounding(f"{name}4" for name in left), 0.9)}),
+    )
+
+
+def exercise_21_in_numbers() -> Exercise:
     first, count = Note.named("G#"), 4
     fifth = first.interval_to(first.transpose("P5")).step(THIRTY_ONE)
     notes = [first]
@@ -81,26 +114,48 @@ def exercise_21() -> Exercise:
 
 
 def question_22() -> Question:
-    step = Note.named("Ehb").step(THIRTY_ONE)
-    double = Note.named("Dx")
+    names = {"First": "Ehb4", "Second": "Eb4", "Third": "E4"}
     return Question(
-        "The sign of a half-flat lowers a note by one step of thirty-one. E half-flat has another name, along the "
-        "chain of fifths. Which?",
+        "Three times C, a note above it, and C again. The note in the middle is once E, once E flat, and once E with "
+        "the new sign, half as far down as E flat. Which of them is that?",
         Choice(
-            ("D double sharp.", "E double flat.", "F flat."),
+            tuple(f"The {name.lower()}." for name in names),
             right=0,
             responses=(
-                f"D is step {Note.named('D').step(THIRTY_ONE)}, and two sharps are four steps: "
-                f"{double.step(THIRTY_ONE)}. E is step {Note.named('E').step(THIRTY_ONE)}, less one: {step}. One "
-                "sound, two ways to write it.",
-                f"E double flat is four steps below E, step {Note.named('Ebb').step(THIRTY_ONE)}; a half-flat is one.",
-                f"F flat is step {Note.named('Fb').step(THIRTY_ONE)}, above E. In thirty-one it is a note of its own.",
+                "It is the one between: E half-flat, a step above E flat and a step below E.",
+                "Go from this one to each of the others. They are both higher: it is E flat.",
+                "Go from this one to each of the others. They are both lower: it is E.",
             ),
         ),
+        heard("clarinet", {name: in_turn(_sounding(("C4", note, "C4")), 0.9) for name, note in names.items()}),
     )
 
 
 def exercise_22() -> Exercise:
+    line = ("G", "A", "Bhb", "G")
+    first, *others = (Note.named(name) for name in line)
+    odd = Note.named(line[2])
+    return Exercise(
+        f"You hear four notes. The first is {first.name}. Find the others on the staff, and play all four as you hear "
+        "them.",
+        Played(
+            (first, *others),
+            THIRTY_ONE,
+            in_order=True,
+            slips={
+                "G A Bb": "Your third note is flatter than what you hear. Play the line and listen to that note alone.",
+                "G A B": "Your third note is sharper than what you hear. Play the line and listen to that note alone.",
+            },
+            keyboard={"layout": "staff"},
+        ),
+        hint="Up, up again, and back. Try each note of the staff against what you hear; one of the four has a new "
+        "sign.",
+        worked=f"{listed(note.name for note in (first, *others))}. {odd.name} is a step above B♭ and a step below B.",
+        sounds=heard("flute", {"Four notes": in_turn(_sounding(f"{name}4" for name in line), 0.9)}),
+    )
+
+
+def exercise_22_in_numbers() -> Exercise:
     written = Note.named("Dh#")
     sounding = written.transpose("-M2")
     tone = Note.named("D").step(THIRTY_ONE)
@@ -127,24 +182,50 @@ def exercise_22() -> Exercise:
 
 
 def question_23() -> Question:
-    sizes = {step: float(THIRTY_ONE.cents_of(step)) for step in (8, 9, 10)}
+    steps = {"Minor": "Eb4", "Major": "E4", "New": "D#4"}
+    size, minor = (Note.parse(steps[name]).step(THIRTY_ONE) for name in ("New", "Minor"))
     return Question(
-        f"A minor third has 8 steps, a major third 10. Between them is a third of 9 steps, {plain(sizes[9], 1)} cents, "
-        "called neutral. Which simple ratio does it come close to?",
+        "You hear a minor third, a major third, and a third that no piano has. Where does the new one belong?",
         Choice(
-            ("5/4.", "6/5.", "11/9."),
+            ("Between the two.", "Above the major third.", "Below the minor third."),
             right=2,
             responses=(
-                f"That is the major third, {plain(cents('5/4'))} cents, and 10 steps are {plain(sizes[10])}.",
-                f"That is the minor third, {plain(cents('6/5'))} cents, and 8 steps are {plain(sizes[8])}.",
-                f"Within {plain(abs(sizes[9] - cents('11/9')), 2)} cents: the eleventh harmonic over the ninth. No "
-                "piano has it.",
+                "There is one between, but this is another. Sing the upper notes from low to high: in which order do "
+                "they come?",
+                "There is one above, but this is another. Sing the upper notes from low to high: in which order do "
+                "they come?",
+                f"It has {size} steps, where the minor third has {minor}. There is one between as well, and one above.",
             ),
         ),
+        heard("bowed", {name: broken(_sounding(("C4", upper))) for name, upper in steps.items()}),
     )
 
 
 def exercise_23() -> Exercise:
+    root, steps = Note.parse("C4"), 11
+    third = interval_names(steps, THIRTY_ONE)[0]
+    families = ("Subminor.", "Minor.", "Neutral.", "Major.", "Supermajor.")
+    return Exercise(
+        "A third above C. Which family is it of? (The five are marked on the keys above: find it there.)",
+        Choice(
+            families,
+            right=families.index(f"{third.name.split()[0].capitalize()}."),
+            responses=(
+                "Play D♯ over C, and then press the sound: does it go up, or down?",
+                "Play E♭ over C, and then press the sound: does it go up, or down?",
+                "Play E half-flat over C, and then press the sound: does it go up, or down?",
+                "Nearly. Play E over C, and then press the sound: is it quite the same?",
+                f"{steps} steps, a step above the major third.",
+            ),
+        ),
+        hint="Sing a major third over the low note. Does your voice have to go up or down to meet the upper one?",
+        worked=f"{third.name.capitalize()}: {root.name} and {root.transpose(third).name}, {steps} steps. The major "
+        "third is one step narrower.",
+        sounds=heard("reed", {"The third": broken([root.hz(THIRTY_ONE), root.transpose(third).hz(THIRTY_ONE)])}),
+    )
+
+
+def exercise_23_in_numbers() -> Exercise:
     root, steps = Note.named("A"), (7, 9, 11)
     thirds = [interval_names(step, THIRTY_ONE)[0] for step in steps]
     subminor = steps[0]
@@ -175,25 +256,53 @@ def exercise_23() -> Exercise:
 # Step 24: under the fingers
 
 
+_SLIDE = 20.0  # millimetres that the finger moves
+
+
 def question_24() -> Question:
-    gaps, common = fret_gaps(31), fret_gaps(12)
-    first, last = float(gaps[0]), float(gaps[30])
+    start = Note.parse("A3").hz(THIRTY_ONE)
+    left = {"First": SCALE_LENGTH / 2, "Second": SCALE_LENGTH - _SLIDE}  # of the string, when the finger has moved
+    gaps = fret_gaps(31)
     return Question(
-        f"A guitar of {plain(SCALE_LENGTH)} mm gets thirty-one frets to the octave. How far apart are the last two "
-        "before the octave?",
+        f"A finger moves up a string by {plain(_SLIDE, 0)} mm, once close to the nut, and once near the middle of a "
+        "string. Both times it begins on A. Which of the two was near the middle?",
         Choice(
-            (f"About {plain(last, 0)} mm.", f"About {plain(first, 0)} mm.", f"About {plain(float(common[11]), 0)} mm."),
+            tuple(f"The {name.lower()}." for name in left),
             right=0,
             responses=(
-                f"{plain(last, 2)} mm: less than a fingertip needs. High up you play with the tip, or leave frets out.",
-                "That is the first fret's distance from the nut. The frets get closer together as you go up.",
-                "That is the last gap before the octave in twelve.",
+                "The shorter the string that is left, the more the same move does. So frets crowd together: of "
+                f"thirty-one on a guitar the first two are {plain(float(gaps[1]), 0)} mm apart, the last two before "
+                f"the octave {plain(float(gaps[30]), 0)}.",
+                "Which of them rises more? And where is the same move a larger share of the string that is left?",
             ),
+        ),
+        heard(
+            "plucked",
+            {name: in_turn([start, start * (rest + _SLIDE) / rest], 1) for name, rest in left.items()},
         ),
     )
 
 
 def exercise_24() -> Exercise:
+    string, sought = Note.parse("E4"), Note.parse("Ghb4")
+    third = string.interval_to(sought)
+    return Exercise(
+        f"You hear {string.name}, the highest string of a guitar, open, and then a note above it. Find that note on "
+        "the neck, and play it.",
+        Played(
+            (sought,),
+            THIRTY_ONE,
+            slips={string.name: "That is the open string. Slide up from it until you meet the second note."},
+            keyboard={"layout": "fretboard", "player": "guitar"},
+        ),
+        hint="It is a third, and a narrow one. Go up fret by fret, and press the sound again each time.",
+        worked=f"{sought.name}, {third.step(THIRTY_ONE)} steps above {string.name}: a {third.name}. The fret of "
+        f"a minor third, {string.transpose('m3').name}, is the next one up.",
+        sounds=heard("plucked", {"Two notes": in_turn([string.hz(THIRTY_ONE), sought.hz(THIRTY_ONE)], 1.2)}),
+    )
+
+
+def exercise_24_in_numbers() -> Exercise:
     out = float(np.asarray(slide_distance(_STEP, TUBE_LENGTH)))
     semitone = float(np.asarray(slide_distance(100.0, TUBE_LENGTH)))
     return Exercise(

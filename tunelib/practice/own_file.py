@@ -21,11 +21,12 @@ import json
 import os
 import stat
 import threading
+import weakref
 from abc import ABC, abstractmethod
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
-from typing import Any, ClassVar, Generic, TypeAlias, TypeVar
+from typing import Any, ClassVar, Generic, Protocol, TypeAlias, TypeVar
 
 import platformdirs
 
@@ -38,6 +39,14 @@ Tell: TypeAlias = Callable[[str], None]
 """Called with what the learner should know, in words."""
 
 _disk = ThreadPoolExecutor(1, "own file")
+
+
+class Watcher(Protocol):
+    """Something that shows what is kept."""
+
+    def look(self) -> None:
+        """Look again."""
+        ...
 
 
 class Unkept(Exception):
@@ -60,6 +69,7 @@ class OwnFile(ABC, Generic[Kept]):
         self._new: list[Callable[[Kept], Kept]] = []
         self._told: set[str] = set()  # what the learner has been told in this notebook
         self._turn = threading.Lock()  # held by the one who changes the file
+        self._watchers: weakref.WeakSet[Watcher] = weakref.WeakSet()
 
     @abstractmethod
     def empty(self) -> Kept:
@@ -99,6 +109,7 @@ class OwnFile(ABC, Generic[Kept]):
         own loop. `change` may be called more than once, each time with what is kept by then.
         """
         self._new.append(change)
+        self._tell_watchers()
 
         def report(problem: str) -> None:
             if problem and problem not in self._told:
@@ -112,6 +123,14 @@ class OwnFile(ABC, Generic[Kept]):
         else:
             loop.run_in_executor(_disk, self._write).add_done_callback(lambda written: report(written.result()))
 
+    def watch(self, watcher: Watcher) -> None:
+        """Have a watcher look again whenever something is kept or forgotten here, as long as it is in use."""
+        self._watchers.add(watcher)
+
+    def _tell_watchers(self) -> None:
+        for watcher in list(self._watchers):
+            watcher.look()
+
     def forget(self) -> Path | None:
         """Put the file aside, to start afresh; returns its new name, or None if there was no file.
 
@@ -124,6 +143,7 @@ class OwnFile(ABC, Generic[Kept]):
             except OSError as problem:
                 raise Unkept(f"{path} cannot be moved: {_reason(problem)}") from problem
             self._new.clear()
+        self._tell_watchers()
         return aside
 
     def standing(self) -> list[str]:

@@ -20,8 +20,9 @@ from typing import Any
 from tunelib import course
 from tunelib.live import LIVE_STYLE, Keys, Needle, harmonic_keys, keys, needle, script
 from tunelib.practice.answers import Choice
-from tunelib.practice.exercise import Exercise
+from tunelib.practice.exercise import Exercise, Question
 from tunelib.practice.playing import Played
+from tunelib.practice.progress_line import lesson_named
 from tunelib.practice.steps import exercise, question
 from tunelib.show import PAGE_PANEL_STYLE
 
@@ -41,18 +42,18 @@ class PagePart:
 
 def card_part(kind: str, arguments: dict[str, Any], name: str) -> PagePart:
     """A question or an exercise; `arguments` are those of its call."""
-    asked = question(**arguments) if kind == "question" else exercise(**arguments)
+    asked: Question | Exercise = question(**arguments) if kind == "question" else exercise(**arguments)
     choices = asked.answer.lettered if isinstance(asked.answer, Choice) else ()
     listed = f"<ul>{''.join(f'<li>{html.escape(choice)}</li>' for choice in choices)}</ul>" if choices else ""
     folds = "".join(
         f"<details><summary>{title}</summary>{_paragraphs(words)}</details>" for title, words in asked.folds()
     )
     words = "\n\n".join(asked.asked)
-    opening = "Exercise." if isinstance(asked, Exercise) else "Question."
+    heard = [data_block(name, f"sound-{place}", sound.program) for place, sound in enumerate(asked.sounds)]
     played = live_data(asked.answer.instrument(), name) if isinstance(asked.answer, Played) else ()
     return PagePart(
-        f'<div class="card" id="{name}">{_paragraphs(words, opening)}{listed}{folds}</div>',
-        (data_block(name, "card", json.dumps(asked.told()).encode()), *played),
+        f'<div class="card" id="{name}">{_paragraphs(words, asked.title)}{listed}{folds}</div>',
+        (data_block(name, "card", json.dumps(asked.told()).encode()), *heard, *played),
     )
 
 
@@ -80,11 +81,22 @@ def progress_part(name: str) -> PagePart:
     )
 
 
+def progress_line_part(lesson: str | int, name: str) -> PagePart:
+    """The line on how far a learner has come, as the browser keeps it."""
+    steps = [step.number for step in lesson_named(lesson).steps]
+    every = [step.number for step in course.all_steps()]
+    return PagePart(
+        f'<div class="progress-line" id="{name}"></div>',
+        (data_block(name, "steps", json.dumps({"steps": steps, "every": every}).encode()),),
+    )
+
+
 def live_data(live: Keys | Needle, name: str) -> tuple[str, ...]:
-    """The data blocks of an instrument or a needle."""
+    """The data blocks of an instrument or a needle; those of its tones are alike for all that have the same ones."""
+    tones = f"tones-{hashlib.sha256(live.tones).hexdigest()[:16]}"
     return (
-        data_block(name, "state", json.dumps(live.page_state).encode()),
-        data_block(name, "tones", live.tones),
+        data_block(name, "state", json.dumps({**live.page_state, "tones": tones}).encode()),
+        data_block(tones, "shared", live.tones),
     )
 
 
@@ -112,7 +124,7 @@ def whole_page(
     sections : sequence of str
         What is on it, as HTML; the first has the title.
     data : sequence of str
-        Blocks of data for its script.
+        Blocks of data for its script; what is there more than once is written once.
     headings : pairs of str
         For the list of contents: the ids of headings, and their words.
     before, after : pairs of str
@@ -140,7 +152,7 @@ def whole_page(
         f'<noscript><p class="aside">{_WITHOUT_SCRIPTS}</p></noscript>',
         '<main id="main" tabindex="-1">', first, _contents(headings), *rest, "</main>",
         f'<nav class="onward" aria-label="Lessons">{"".join(onward)}</nav>' if onward else "",
-        *data, f"<script>{code}</script>", "</body>", "</html>", "",
+        *dict.fromkeys(data), f"<script>{code}</script>", "</body>", "</html>", "",
     ))  # fmt: skip
 
 

@@ -4,7 +4,12 @@
 import {fullNoteName, listed, noteName, quoted, readNote, stepOfNote, tidy} from "./typed.js";
 
 const NO_OCTAVE = "Which octave? Add its number to each name: C4 is middle C, and B3 is just below.";
-const OCTAVE_OF_A_NAME = 4;
+const OCTAVE_OF_A_NAME = 4, LETTERS = "CDEFGAB", SEMITONES = 12;
+const SIGNS_IN_WORDS = [["half[ -]?sharp", "h#"], ["half[ -]?flat", "hb"], ["sharp", "#"], ["flat", "b"]]
+  .map(([words, sign]) => [new RegExp(`(?<=[A-Ga-g])[ -]?${words}(?![a-z])`, "gi"), sign]);
+const BESIDE_NOTES = "between the it is falls note notes key keys hold play then +".split(" ");
+const RUN_OF_NAMES = /^(?:[A-G](?:½[♯♭]|h[#b]|[♯♭#bx♮𝄪𝄫])*[0-9]?){2,}$/u;
+const CHORD_SYMBOL = /^[A-G][^A-Za-z ]*[b#x♭♯]*(?:m|neu|sub|sup|dim|aug|harm|mid|wide|maj|sus|add|alt).*$/;
 
 const modulo = (step, count) => ((step % count) + count) % count;
 const shownSigns = name => name.replaceAll("𝄪", "♯♯").replaceAll("𝄫", "♭♭");
@@ -15,6 +20,9 @@ export function checkNotes(answer, text) {
   const words = notesTyped(text);
   if (!words.length) { return respondToNotes(answer, []); }
   const read = words.map(word => readKey(answer, word)), unread = read.indexOf(undefined);
+  if (unread >= 0 && CHORD_SYMBOL.test(words[unread])) {
+    return wrong(`${quoted(words[unread])} is a chord. Write its notes, for example ${answer.form}.`);
+  }
   if (unread >= 0) {
     return wrong(`I cannot read ${quoted(words[unread])} as a note of these keys. Write, for example, ${answer.form}.`);
   }
@@ -33,8 +41,10 @@ export function begunWith(answer, steps) {
 }
 
 function notesTyped(text) {
-  const line = ` ${tidy(text)} `.replaceAll(" and ", " ").replace(/-(?=[A-Ga-g])/g, " ");
-  return line.split(/[ ,;&]+/).filter(word => word);
+  const spelled = ` ${tidy(text)} `.replaceAll(" and ", " ");
+  const line = SIGNS_IN_WORDS.reduce((known, [words, sign]) => known.replace(words, sign), spelled).replace(/-(?=[A-Ga-g])/g, " ");
+  const words = line.split(/[ ,;&]+/).filter(word => word && !BESIDE_NOTES.includes(word.toLowerCase()));
+  return words.flatMap(word => RUN_OF_NAMES.test(word) ? word.match(/[A-G][^A-G]*/g) : [word]);
 }
 
 function readKey(answer, word) {
@@ -78,8 +88,7 @@ function respondToNotes(answer, given) {
   if (slip) { return wrong(slip[1]); }
   const moved = movedBy(answer, steps);
   if (moved) {
-    const first = answer.in_order ? "begin on" : "the root is";
-    return wrong(`Right intervals, but ${stepsApart(answer, moved)}: ${first} ${nameOfStep(answer, answer.steps[0])}.`);
+    return wrong(`Right intervals, but all of it is ${stepsApart(answer, moved)}.`);
   }
   return answer.in_order ? wrongInOrder(answer, given) : wrongTogether(answer, given);
 }
@@ -99,7 +108,7 @@ function shorterWay({exact, count}, away) {
 function stepsApart({count}, away) {
   const size = Math.abs(away), octaves = Math.floor(size / count), side = away > 0 ? "too high" : "too low";
   if (octaves && size % count === 0) { return `${octaves === 1 ? "an octave" : `${octaves} octaves`} ${side}`; }
-  return `${size} step${size === 1 ? "" : "s"} ${side}`;
+  return SEMITONES * size < count ? `a little ${side}` : side;
 }
 
 function wrongInOrder(answer, given) {
@@ -109,43 +118,63 @@ function wrongInOrder(answer, given) {
     const {step, name} = given[n], away = shorterWay(answer, step - answer.steps[n] - shift);
     if (keyOf(answer, away)) {
       const place = answer.steps.length > 1 ? `Note ${n + 1}, ${name},` : name;
-      return wrong(`${place} is ${stepsApart(answer, away)}.`);
+      const fromLast = n ? intervalPlayed(answer, given[n], given[n - 1]) : "";
+      return wrong(`${place} is ${stepsApart(answer, away)}${fromLast}.`);
     }
   }
   return wrong(`Right up to note ${answer.steps.length}, and that is all of them: stop there.`);
 }
 
 function wrongTogether(answer, given) {
-  const names = new Map();
-  for (const {step, name} of given) {
-    if (!names.has(keyOf(answer, step))) { names.set(keyOf(answer, step), name); }
+  const played = new Map();
+  for (const note of given) {
+    if (!played.has(keyOf(answer, note.step))) { played.set(keyOf(answer, note.step), note); }
   }
-  const matched = away => answer.steps.filter(step => names.has(keyOf(answer, step + away))).length;
+  const matched = away => answer.steps.filter(step => played.has(keyOf(answer, step + away))).length;
   const shifts = answer.anywhere ? given.map(({step}) => step - answer.steps[0]) : [0];
   const shift = shifts.reduce((best, away) => matched(away) > matched(best) ? away : best);
   const root = answer.steps[0] + shift, wanted = new Map(answer.steps.map(step => [keyOf(answer, step + shift), step + shift]));
-  const odd = [...names.keys()].filter(key => !wanted.has(key));
-  const missing = [...wanted].filter(([key]) => !names.has(key)).map(([, step]) => step);
+  const odd = [...played.keys()].filter(key => !wanted.has(key));
+  const missing = [...wanted].filter(([key]) => !played.has(key)).map(([, step]) => step);
   if (!odd.length) {
     const found = `${wanted.size - missing.length} of ${wanted.size} notes, and none of them wrong`;
-    return wrong(`${found}. ${missingNotes(answer, missing, root)}`);
+    return wrong(`${found}. ${missing.includes(root) ? "The root is missing." : "Look for the rest."}`);
   }
   if (!missing.length) {
-    return wrong(`All the notes are there, but ${listed(odd.map(key => names.get(key)))} should not be.`);
+    return wrong(`All the notes are there, but ${listed(odd.map(key => played.get(key).name))} should not be.`);
   }
-  const far = step => Math.abs(shorterWay(answer, odd[0] - step));
-  const near = missing.reduce((best, step) => far(step) < far(best) ? step : best);
-  const said = `${names.get(odd[0])} is ${stepsApart(answer, shorterWay(answer, odd[0] - near))}`;
-  const is = aboveRoot(answer, odd[0], root), asked = aboveRoot(answer, near, root);
-  const rootName = names.get(keyOf(answer, root));
-  return wrong(rootName !== undefined && is !== asked
-    ? `${said}: it is ${is} above ${rootName}, and ${asked} is asked for.` : `${said}.`);
+  const aways = missing.map(step => shorterWay(answer, odd[0] - step));
+  const away = aways.reduce((best, one) => Math.abs(one) < Math.abs(best) ? one : best);
+  const note = played.get(odd[0]), rootPlayed = played.get(keyOf(answer, root));
+  const aboveRoot = rootPlayed ? intervalPlayed(answer, note, rootPlayed) : "";
+  return wrong(`${chordPlayed(answer, given)}${note.name} is ${stepsApart(answer, away)}${aboveRoot}.`);
 }
 
-const aboveRoot = ({intervals, count}, step, root) => intervals.length ? intervals[modulo(step - root, count)] : "";
+// What a note is above another, or below it where order or octaves count; nothing if that has no name.
+function intervalPlayed(answer, note, other) {
+  const {count, intervals} = answer, away = note.step - other.step;
+  const up = answer.in_order ? shorterWay(answer, away) : keyOf(answer, away), below = up < 0, apart = Math.abs(up);
+  if (!intervals.length || apart === 0 || apart >= count || !intervals[apart].length) { return ""; }
+  const [high, low] = (below ? [other, note] : [note, other]).map(({name}) => LETTERS.indexOf(name[0]));
+  const spelled = intervals[apart].find(([letters]) => letters === modulo(high - low, 7));
+  const [, called] = spelled && Math.min(high, low) >= 0 ? spelled : intervals[apart][0];
+  return `: ${below ? "below" : "above"} ${other.name} it is ${called}`;
+}
 
-function missingNotes(answer, steps, root) {
-  if (steps.includes(root)) { return "The root is missing."; }
-  const named = steps.map(step => aboveRoot(answer, step, root));
-  return named.every(name => name) ? `Missing above the root: ${listed(named)}.` : "Look for the rest.";
+// The chord that notes make, in a sentence; nothing if it is none of the common ones.
+function chordPlayed(answer, given) {
+  const lowest = Math.min(...given.map(({step}) => step));
+  const above = new Set(given.map(({step}) => modulo(step - lowest, answer.count)));
+  above.delete(0);
+  const chord = answer.chords[[...above].sort((one, other) => one - other).join(" ")];
+  if (!chord) { return ""; }
+  const [root, words] = chord, symbol = `${plainName(answer, lowest + root, given)}${words}`;
+  return `That is ${symbol}${root ? `/${plainName(answer, lowest, given)}` : ""}. `;
+}
+
+// A step's name without its octave: as it was given, or as the answer spells it.
+function plainName(answer, step, given) {
+  const names = given.filter(note => modulo(note.step - step, answer.count) === 0)
+    .map(({name}) => name.replace(/-?[0-9]+$/, "")).filter(name => name);
+  return names[0] ?? answer.step_names[modulo(step, answer.count)][0];
 }

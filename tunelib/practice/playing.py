@@ -1,5 +1,8 @@
 """An answer that is played on the keys, or given by the names of its notes.
 
+What is wrong is told by what was played: a chord by its symbol, a note by the interval that it makes. What is asked for
+is never named, nor how many steps it is away, so that there is something left to find.
+
 ``playing.js`` beside this file checks it in a page without Python, by the same rules and in the same words.
 """
 
@@ -11,14 +14,25 @@ from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Any
 
-from tunelib.live import Keys, keys
-from tunelib.pitch import Note, Tuning, drawn, equal, interval_names, listed, spell_near, times
+from tunelib.live import Keys, chord_table, keys
+from tunelib.pitch import Note, Tuning, drawn, equal, interval_names, listed, spell_near
 from tunelib.practice.answers import Response
 from tunelib.practice.typed import quoted, tidy
 
 _WHOLE = re.compile(r"-?\d{1,4}")
 _HYPHEN = re.compile(r"-(?=[A-Ga-g])")  # between two names
 _OCTAVE = 4  # of a name without one
+_LETTERS = "CDEFGAB"
+_OCTAVE_NUMBER = re.compile(r"-?\d+$")
+_SEMITONES = 12  # to the octave; less than one of them is a little
+_SIGNS_IN_WORDS = tuple(
+    (re.compile(rf"(?<=[A-Ga-g])[ -]?{words}(?![a-z])", re.ASCII | re.IGNORECASE), sign)
+    for words, sign in (("half[ -]?sharp", "h#"), ("half[ -]?flat", "hb"), ("sharp", "#"), ("flat", "b"))
+)
+_BESIDE_NOTES = frozenset("between the it is falls note notes key keys hold play then +".split())
+_RUN = re.compile(r"(?:[A-G](?:½[♯♭]|h[#b]|[♯♭#bx♮𝄪𝄫])*[0-9]?){2,}")  # names with nothing between them
+_NAME_IN_RUN = re.compile(r"[A-G][^A-G]*")
+_CHORD = re.compile(r"[A-G][^A-Za-z ]*[b#x♭♯]*(?:m|neu|sub|sup|dim|aug|harm|mid|wide|maj|sus|add|alt).*")
 
 
 @dataclass(frozen=True)
@@ -67,6 +81,11 @@ class Played:
         return tuple(note.step(self.tuning) if isinstance(note, Note) else note for note in self.notes)
 
     @property
+    def names(self) -> tuple[str, ...]:
+        """The right notes by their names, with octaves where these count."""
+        return tuple(self._name(step) for step in self.steps)
+
+    @property
     def form(self) -> str:
         """How it may be written: three notes that are not the answer."""
         if not self._spelled:
@@ -91,6 +110,8 @@ class Played:
             return self._respond([])
         read = [self._read(word) for word in words]
         unread = next((word for word, note in zip(words, read, strict=True) if note is None), "")
+        if _CHORD.fullmatch(unread):
+            return Response(False, f"{quoted(unread)} is a chord. Write its notes, for example {self.form}.")
         if unread:
             return Response(
                 False, f"I cannot read {quoted(unread)} as a note of these keys. Write, for example, {self.form}."
@@ -120,7 +141,7 @@ class Played:
             "form": self.form,
             "ways": self.ways,
             "steps": list(self.steps),
-            "names": [self._name(step) for step in self.steps],
+            "names": list(self.names),
             "in_order": self.in_order,
             "exact": self.exact,
             "anywhere": self.anywhere,
@@ -129,7 +150,8 @@ class Played:
             "fifth": self.tuning.fifth,
             "half_sharp": self.tuning.half_sharp,
             "step_names": [list(self._named(step)) for step in range(len(self.tuning))],
-            "intervals": list(self._intervals),
+            "intervals": [[list(name) for name in names] for names in self._intervals],
+            "chords": {above: list(chord) for above, chord in self._chords.items()},
         }
 
     @cached_property
@@ -142,15 +164,28 @@ class Played:
             found.append((tuple(note[0] for note in read if note is not None), message))
         return found
 
+    @property
+    def _even(self) -> bool:
+        """Whether notes have letters, and the same number of steps is the same interval everywhere."""
+        return self.tuning.fifth is not None and self.tuning == equal(len(self.tuning))
+
     @cached_property
-    def _intervals(self) -> tuple[str, ...]:
-        """What each number of steps within the octave is called; nothing where that depends on where they begin."""
-        if self.tuning.fifth is None or self.tuning != equal(len(self.tuning)):
+    def _intervals(self) -> tuple[tuple[tuple[int, str], ...], ...]:
+        """What each number of steps within the octave is called, by how many letters it goes up, the plainest first;
+        nothing where that depends on where they begin."""
+        if not self._even:
             return ()
-        names = [interval_names(step, self.tuning) for step in range(len(self.tuning))]
         return tuple(
-            f"{'an' if found[0].name[0] in 'aeiou' else 'a'} {found[0].name}" if found else "" for found in names
+            tuple((found.letters % 7, _with_article(found.name)) for found in interval_names(step, self.tuning))
+            for step in range(len(self.tuning))
         )
+
+    @cached_property
+    def _chords(self) -> dict[str, tuple[int, str]]:
+        """Common chords by their steps above the lowest note: where the root is, and the symbol after the root."""
+        if self.in_order or not (self._spelled and self._even):
+            return {}
+        return {above: (root, words) for above, (root, words, _) in chord_table(self.tuning).items()}
 
     def _named(self, step: int) -> tuple[str, int]:
         """The name of a step of the first octave as the answer spells it, and that name's octave."""
@@ -205,8 +240,7 @@ class Played:
                 return Response(False, message)
         moved = self._moved(steps)
         if moved:
-            first = "begin on" if self.in_order else "the root is"
-            return Response(False, f"Right intervals, but {self._apart(moved)}: {first} {self._name(self.steps[0])}.")
+            return Response(False, f"Right intervals, but all of it is {self._apart(moved)}.")
         return self._in_order(given) if self.in_order else self._together(given)
 
     def _moved(self, steps: Sequence[int]) -> int:
@@ -230,7 +264,7 @@ class Played:
         side = "too high" if away > 0 else "too low"
         if octaves and not left:
             return f"{'an octave' if octaves == 1 else f'{octaves} octaves'} {side}"
-        return f"{times(abs(away), 'step')} {side}"
+        return f"a little {side}" if _SEMITONES * abs(away) < len(self.tuning) else side
 
     def _in_order(self, given: list[tuple[int, str]]) -> Response:
         """What is wrong with notes one after another."""
@@ -242,48 +276,71 @@ class Played:
             away = self._nearest(step - wanted - shift)
             if self._key(away):
                 place = f"Note {number}, {name}," if len(self.steps) > 1 else f"{name}"
-                return Response(False, f"{place} is {self._apart(away)}.")
+                from_last = self._interval((step, name), given[number - 2]) if number > 1 else ""
+                return Response(False, f"{place} is {self._apart(away)}{from_last}.")
         return Response(False, f"Right up to note {len(self.steps)}, and that is all of them: stop there.")
 
     def _together(self, given: list[tuple[int, str]]) -> Response:
         """What is wrong with notes that are held together."""
-        names: dict[int, str] = {}
+        played: dict[int, tuple[int, str]] = {}
         for step, name in given:
-            names.setdefault(self._key(step), name)
+            played.setdefault(self._key(step), (step, name))
         shifts = [step - self.steps[0] for step, _ in given] if self.anywhere else [0]
-        shift = max(shifts, key=lambda away: sum(self._key(step + away) in names for step in self.steps))
-        root = self.steps[0] + shift
+        shift = max(shifts, key=lambda away: sum(self._key(step + away) in played for step in self.steps))
         wanted = {self._key(step + shift): step + shift for step in self.steps}
-        wrong = [key for key in names if key not in wanted]
-        missing = [step for key, step in wanted.items() if key not in names]
+        wrong = [key for key in played if key not in wanted]
+        missing = [step for key, step in wanted.items() if key not in played]
+        root = self.steps[0] + shift
         if not wrong:
             found = f"{len(wanted) - len(missing)} of {len(wanted)} notes, and none of them wrong"
-            return Response(False, f"{found}. {self._missing(missing, root)}")
+            return Response(False, f"{found}. {'The root is missing.' if root in missing else 'Look for the rest.'}")
         if not missing:
-            return Response(False, f"All the notes are there, but {listed(names[key] for key in wrong)} should not be.")
+            odd = listed(played[key][1] for key in wrong)
+            return Response(False, f"All the notes are there, but {odd} should not be.")
         key = wrong[0]
-        near = min(missing, key=lambda step: abs(self._nearest(key - step)))
-        said = f"{names[key]} is {self._apart(self._nearest(key - near))}"
-        given_is, asked = self._above(key, root), self._above(near, root)
-        if self._key(root) in names and given_is != asked:
-            said += f": it is {given_is} above {names[self._key(root)]}, and {asked} is asked for"
-        return Response(False, f"{said}.")
+        away = min((self._nearest(key - step) for step in missing), key=abs)
+        root_played = played.get(self._key(root))
+        above_root = self._interval(played[key], root_played) if root_played else ""
+        return Response(False, f"{self._chord(given)}{played[key][1]} is {self._apart(away)}{above_root}.")
 
-    def _above(self, step: int, root: int) -> str:
-        """What a note is above the root, within an octave; nothing if that has no name here."""
-        return self._intervals[(step - root) % len(self.tuning)] if self._intervals else ""
+    def _interval(self, note: tuple[int, str], other: tuple[int, str]) -> str:
+        """What a note is above another, or below it where order or octaves count; nothing if that has no name."""
+        (step, name), (from_step, from_name) = note, other
+        up = self._nearest(step - from_step) if self.in_order else self._key(step - from_step)
+        below, apart = up < 0, abs(up)
+        if not self._intervals or not 0 < apart < len(self.tuning) or not self._intervals[apart]:
+            return ""
+        high, low = (_LETTERS.find(called[0]) for called in ((from_name, name) if below else (name, from_name)))
+        spelled = [called for letters, called in self._intervals[apart] if letters == (high - low) % 7]
+        called = spelled[0] if spelled and min(high, low) >= 0 else self._intervals[apart][0][1]
+        return f": {'below' if below else 'above'} {from_name} it is {called}"
 
-    def _missing(self, steps: Sequence[int], root: int) -> str:
-        """Which notes are missing."""
-        if root in steps:
-            return "The root is missing."
-        named = [self._above(step, root) for step in steps]
-        if not all(named):
-            return "Look for the rest."
-        return f"Missing above the root: {listed(named)}."
+    def _chord(self, given: list[tuple[int, str]]) -> str:
+        """The chord that notes make, in a sentence; nothing if it is none of the common ones."""
+        lowest, count = min(step for step, _ in given), len(self.tuning)
+        above = sorted({(step - lowest) % count for step, _ in given} - {0})
+        root, words = self._chords.get(" ".join(map(str, above)), (0, None))
+        if words is None:
+            return ""
+        bass = self._plain_name(lowest, given)
+        symbol = f"{self._plain_name(lowest + root, given)}{words}"
+        return f"That is {symbol}{f'/{bass}' if root else ''}. "
+
+    def _plain_name(self, step: int, given: list[tuple[int, str]]) -> str:
+        """A step's name without its octave: as it was given, or as the answer spells it."""
+        names = (_OCTAVE_NUMBER.sub("", name) for played, name in given if (played - step) % len(self.tuning) == 0)
+        return next(filter(None, names), "") or self._named(step % len(self.tuning))[0]
+
+
+def _with_article(name: str) -> str:
+    return f"{'an' if name[0] in 'aeiou' else 'a'} {name}"
 
 
 def _words(text: object) -> list[str]:
     """The notes that were typed, one by one."""
-    line = _HYPHEN.sub(" ", f" {tidy(text)} ".replace(" and ", " "))
-    return [word for word in re.split(r"[ ,;&]+", line) if word]
+    line = f" {tidy(text)} ".replace(" and ", " ")
+    for words, sign in _SIGNS_IN_WORDS:
+        line = words.sub(sign, line)
+    line = _HYPHEN.sub(" ", line)
+    kept = [word for word in re.split(r"[ ,;&]+", line) if word and word.lower() not in _BESIDE_NOTES]
+    return [name for word in kept for name in (_NAME_IN_RUN.findall(word) if _RUN.fullmatch(word) else [word])]

@@ -11,16 +11,16 @@ from datetime import datetime
 from typing import Any
 
 import ipywidgets as widgets
-import numpy as np
 
 from tunelib import course
-from tunelib.pitch import THIRTY_ONE, number_in_words, shortened
+from tunelib.pitch import THIRTY_ONE, chance, number_in_words
 from tunelib.practice.ear_file import ear_history, keep_answer
 from tunelib.practice.ear_history import Item
 from tunelib.practice.ear_plan import Turn, recall
 from tunelib.practice.ear_session import EarSession
 from tunelib.practice.ear_settings import EarSettings
 from tunelib.practice.ear_sitting import EarSitting
+from tunelib.practice.progress_line import lesson_named
 from tunelib.show import assistance
 
 QUESTIONS_ON_A_CARD = 3
@@ -61,20 +61,16 @@ def practice_card(lesson: str | int, *, seed: int | None = None) -> PracticeCard
     seed : int, optional
         Fixes what is drawn; another every time unless given.
 
-    Raises ValueError for a lesson that the course does not have.
+    Raises ValueError for a lesson that the course does not have, and for a seed that is no whole number.
     """
-    for each in course.LESSONS:
-        if lesson in (each.name, each.number) and not isinstance(lesson, bool):
-            return PracticeCard(each, seed)
-    names = ", ".join(each.name for each in course.LESSONS)
-    raise ValueError(f"there is no lesson {shortened(lesson)} here; there are {names}")
+    return PracticeCard(lesson_named(lesson), seed)
 
 
 class PracticeCard(widgets.VBox):  # type: ignore[misc]
     """The widgets. Made by `practice_card`; a program does in ``sitting`` what a learner does."""
 
     def __init__(self, lesson: course.Lesson, seed: int | None) -> None:
-        self._lesson, self._dice = lesson, np.random.default_rng(seed)
+        self._lesson, self._dice = lesson, chance(seed)
         self.note = widgets.HTML()
         self.sitting = EarSitting("For the ear", self._settings, self._begin, self._today)
         super().__init__([self.sitting, self.note, assistance("tunelib-practice-card")])

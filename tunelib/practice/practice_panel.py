@@ -7,11 +7,10 @@ from datetime import datetime
 from typing import Any
 
 import ipywidgets as widgets
-import numpy as np
 
 from tunelib.exhibits import EarCurves, find_theme
 from tunelib.files import PathLike
-from tunelib.pitch import INSTRUMENTS, THIRTY_ONE, Tuning, equal, listed, times
+from tunelib.pitch import INSTRUMENTS, THIRTY_ONE, Tuning, chance, equal, listed, times
 from tunelib.practice.ear_exercise import exercise_questions
 from tunelib.practice.ear_file import EAR_FILE, ear_history, keep_answer, write_ear_csv
 from tunelib.practice.ear_history import Answered
@@ -68,8 +67,8 @@ def practice(
     seed : int, optional
         Fixes what is drawn; another every time unless given.
 
-    Raises ValueError for a tuning whose notes have no letters, an exercise with mistakes, and another theme, and
-    FileNotFoundError for an exercise that is not there.
+    Raises ValueError for a tuning whose notes have no letters, an exercise with mistakes, another theme, and a seed
+    that is no whole number, and FileNotFoundError for an exercise that is not there.
     """
     panel = PracticePanel(tuning if isinstance(tuning, Tuning) else equal(tuning), theme, seed)
     if exercise is not None:
@@ -89,7 +88,7 @@ class PracticePanel(widgets.VBox):  # type: ignore[misc]
     def __init__(self, tuning: Tuning, theme: str, seed: int | None) -> None:
         if find_theme(theme).paper is None:
             raise ValueError(f"the theme of a practice is 'light' or 'dark', not {theme!r}")
-        self._tuning, self._theme, self._dice = tuning, theme, np.random.default_rng(seed)
+        self._tuning, self._theme, self._dice = tuning, theme, chance(seed)
         first = EarSettings(tuning)
         self.timbres = {name: _box(name, name in first.timbres) for name in EAR_TIMBRES}
         self.registers = {name: _box(name, name in first.registers) for name in EAR_REGISTERS}

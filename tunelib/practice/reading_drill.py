@@ -1,8 +1,8 @@
 """A drill in reading thirty-one from the staff: name the note that is shown, or find the one with that name.
 
 It goes from naturals by sharps and flats and the halves to the double signs. Only a right answer brings the next note;
-what counts is the first try. In the first half of each level a name is typed or its key played, in the second half a
-letter is typed, or its button pressed.
+what counts is the first try. In the first half of each level a name is typed or its key played, in the second half the
+number of a staff is typed, or its button pressed: a number, since a letter would be the name of a note.
 
 The keyboard never falls back to the notebook, where a `B` would insert a cell: the field stays while a round lasts, and
 gets the focus when the buttons go.
@@ -26,9 +26,9 @@ from tunelib.pitch import (
     THIRTY_ONE,
     Instrument,
     Note,
+    chance,
     drawn,
     instrument,
-    is_whole,
     spell,
     spellings,
     times,
@@ -46,23 +46,25 @@ LEVELS: dict[str, tuple[int, ...]] = {
 """From easy to hard, each with its alterations in half-sharps."""
 
 FEWEST, MOST = len(LEVELS), 64
-CHOICES = "ABCD"
+CHOICES = "1234"
 _MOST_HALF_SHARPS = 4  # a double sharp
 _FARTHEST = 6  # places from the middle line: to the first ledger line
 _FORM = "E½♭4, or Ehb4"
+_FORM_OF_CHOICE = CHOICES[1]
+_CHOOSE = f"Choose one of {', '.join(CHOICES)}."
 _WIDTH, _HEIGHT = (round(0.75 * pixels) for pixels in find_size("panel").pixels)
 _HEARD_ONLY = "position:absolute;width:1px;height:1px;overflow:hidden;clip-path:inset(50%)"
 _INTRODUCTION = (
     "Read notes of thirty-one from the staff, from easy to hard. Type a name as a letter and its sign: # and b, h# and "
     "hb for the halves, #h# and bhb for one and a half, x and bb for the doubles, such as Ehb or Fx; the octave may be "
-    "left out. Or play its key. Where there are four staves, type the letter of one or press its button. A right "
+    "left out. Or play its key. Where there are four staves, type the number of one or press its button. A right "
     "answer brings the next note."
 )
 
 
 @dataclass(frozen=True)
 class Task:
-    """One note to read: to be named, or, if there are choices, to be found among these by their letters A to D."""
+    """One note to read: to be named, or, if there are choices, to be found among these by their numbers 1 to 4."""
 
     note: Note
     level: str
@@ -86,17 +88,14 @@ class Task:
         return NotesToRead(self.prompt, shown, self.player, tuple(CHOICES) if self.choices else ("",))
 
     def check(self, text: str) -> Response:
-        """Respond to a name or, where there are choices, to a letter; never raises for what a learner typed."""
+        """Respond to a name or, where there are choices, to a number; never raises for what a learner typed."""
         plain = "".join(str(text).split())
         if self.choices:
-            if len(plain) != 1 or plain.upper() not in CHOICES:
-                return Response(False, f"Choose one of {', '.join(CHOICES)}.")
-            given = self.choices[CHOICES.index(plain.upper())]
-            return (
-                self._yes
-                if given == self.note
-                else Response(False, f"{plain.upper()} is {_name(given)}. {self._not(given)}")
-            )
+            if len(plain) != 1 or plain not in CHOICES:
+                return Response(False, _CHOOSE)
+            given = self.choices[CHOICES.index(plain)]
+            wrong = f"Staff {plain} is {_name(given)}. {self._not(given)}"
+            return self._yes if given == self.note else Response(False, wrong)
         read = self._read(plain)
         if read is None:
             return Response(False, f"I cannot read {text!r} as a note. Write, for example, {_FORM}.")
@@ -105,7 +104,7 @@ class Task:
     def check_step(self, step: int) -> Response:
         """Respond to a key of thirty-one, C4 = 0, that is played for a name, in any octave."""
         if self.choices:
-            return Response(False, f"Choose one of {', '.join(CHOICES)}.")
+            return Response(False, _CHOOSE)
         half = len(THIRTY_ONE) // 2
         away = (step - self.note.step(THIRTY_ONE) + half) % len(THIRTY_ONE) - half
         if not away:
@@ -114,10 +113,10 @@ class Task:
         return Response(False, f"That key is {_name_of_key(step)}, {times(abs(away), 'step')} too {side}.")
 
     def named(self, text: str) -> str:
-        """An answer as a note's name: what was typed, or the note of the letter that was pressed."""
+        """An answer as a note's name: what was typed, or the note of the staff that was chosen."""
         plain = text.strip()
-        by_letter = dict(zip(CHOICES, map(_name, self.choices), strict=False))
-        return by_letter.get(plain.upper(), plain)
+        by_number = dict(zip(CHOICES, map(_name, self.choices), strict=False))
+        return by_number.get(plain, plain)
 
     @property
     def _yes(self) -> Response:
@@ -204,9 +203,7 @@ def reading_tasks(player: Instrument, notes: int = 16, seed: int = 0) -> tuple[T
     Raises ValueError for a number out of these bounds.
     """
     many = whole_number(notes, "the number of notes in a round", FEWEST, MOST)
-    if not is_whole(seed) or seed < 0:
-        raise ValueError(f"a seed is a whole number, 0 or more, not {seed!r}")
-    dice = np.random.default_rng(seed)
+    dice = chance(seed)
     tasks = []
     for number, (level, signs) in enumerate(LEVELS.items()):
         count = (number + 1) * many // len(LEVELS) - number * many // len(LEVELS)
@@ -296,13 +293,12 @@ class ReadingDrill(widgets.VBox):  # type: ignore[misc]
         self.seen = widgets.HTML()  # what the picture shows, for a screen reader
         self.entry = widgets.Text(
             description="Your answer",
-            placeholder=f"for example {_FORM}",
             continuous_update=False,  # one value when Enter is pressed or the field is left, not one for each letter
             style={"description_width": "initial"},
             layout={"width": "22em", "max_width": "100%"},
         )
         self.check = widgets.Button(description="Check", tooltip="Check the answer")
-        self.choices = [widgets.Button(description=letter, layout={"width": "4em"}) for letter in CHOICES]
+        self.choices = [widgets.Button(description=number, layout={"width": "4em"}) for number in CHOICES]
         self.show_me = widgets.Button(description="Show me", tooltip="Show the answer; the note then counts as missed")
         self.again = widgets.Button(description="Another round", tooltip="Begin again with other notes")
         self.response = widgets.HTML(layout={"min_height": "3em"})
@@ -366,7 +362,7 @@ class ReadingDrill(widgets.VBox):  # type: ignore[misc]
                 self.entry.focus()
 
     def play(self, step: int) -> None:
-        """Respond to a key that is played; where a letter is asked for, a key is none and no mistake."""
+        """Respond to a key that is played; where a staff is asked for, a key is none and no mistake."""
         if self.task is not None and self.task.choices:
             self._say(self.task.check_step(step).message)
         elif self.task is not None:
@@ -434,6 +430,7 @@ class ReadingDrill(widgets.VBox):  # type: ignore[misc]
         self.entry.value = ""
         self.typed.layout.display = "flex" if task else "none"
         self.pressed.layout.display = "flex" if task and task.choices else "none"
+        self.entry.placeholder = f"for example {_FORM_OF_CHOICE if task and task.choices else _FORM}"
         self.show_me.disabled = task is None
         if task is None:
             self.words.value = f"<p>{html.escape(self.report()).replace(chr(10), '<br>')}</p>"

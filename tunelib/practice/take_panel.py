@@ -1,8 +1,8 @@
 """A learner's own take measured against its targets, in a notebook: record it or choose it, read, look.
 
 The take goes from the page to the learner's own kernel and nowhere else, and is kept in memory only, unless the learner
-saves it. Nothing sounds by itself. Where no take is at hand, the demo takes, rendered with known errors, stand in for
-one.
+saves it. Nothing sounds by itself, and of a demo take nothing is told before *Measure* is pressed, so that it can be
+judged by ear first. Where no take is at hand, the demo takes, rendered with known errors, stand in for one.
 """
 
 from __future__ import annotations
@@ -13,15 +13,15 @@ from typing import Any
 
 import ipywidgets as widgets
 
-from tunelib.exhibits import OwnTake
+from tunelib.exhibits import OwnTake, find_theme
 from tunelib.hearing import Recording, Report, Targets, hear_recording, parse_targets
-from tunelib.live import GivenTake, Recorder
+from tunelib.live import GivenTake, Recorder, Sounding, program
 from tunelib.pitch import INSTRUMENTS, drawn, nearest_note
 from tunelib.practice.exercise_file import Exercise, read_exercise
 from tunelib.practice.listening import follow_exercise
 from tunelib.practice.report_html import report_html
 from tunelib.show import assistance, find_size, picture
-from tunelib.sound import DEMO_TAKES, SAMPLE_RATE
+from tunelib.sound import DEMO_TAKES, SAMPLE_RATE, reference_gain
 
 _SIZES = {False: "panel", True: "square"}  # of the picture, by whether the page is narrow
 _SHOWN = 780  # pixels of its width: so that what is asked and the picture fit a laptop's screen together
@@ -39,6 +39,11 @@ _TARGETS = (
     "quarter-comma on D",
     "1/1 9/8 5/4 4/3 3/2 5/3 15/8 on C4",
 )
+_TO_DO = " Hear the take, say which of its notes are off, and press Measure."
+_STORED = (
+    "Record a take, choose a file, or hear one of the demo takes. Measure says how far off each note was, in a picture "
+    "and in a table. Run the lesson to use it."
+)
 _EXERCISE = ".toml"
 _MOST_NOTES = 24  # of an exercise, in words
 _TONIC = ("1", "1/1")  # what a target is called that the others are measured from
@@ -47,6 +52,8 @@ _LOWEST_DRONE = 100.0  # hertz: what small loudspeakers and headphones give
 
 def take_panel(against: str = _TARGETS[0], *, theme: str = "light") -> TakePanel:
     """The panel of step 10: a place to record or to choose a take, what to measure it against, and what was heard.
+
+    It begins without a report, so that a take can be judged by ear first.
 
     Parameters
     ----------
@@ -62,20 +69,21 @@ def take_panel(against: str = _TARGETS[0], *, theme: str = "light") -> TakePanel
 
 
 class TakePanel(widgets.VBox):  # type: ignore[misc]
-    """The widgets. A program may set ``take``, ``player`` and ``against``, and click ``listen``; or call
-    ``recorder.give`` with a take.
+    """The widgets. A program may set ``take``, ``player`` and ``against``, and click ``measure``; or call
+    ``recorder.give`` with a take. A demo take plays in the row ``sound``.
 
     What was heard is in ``report``, which is None where nothing was, in the ``words`` and in the ``image``; ``heading``
     says which take it is of.
     """
 
     def __init__(self, against: str, theme: str) -> None:
-        self._theme = theme
-        self._heard = ""  # the name of the take that was listened to last
+        self._theme = find_theme(theme).name
+        self._demo = ""  # its name, if it was a demo take
+        self._measured = ""  # the name of the take that was measured last
         self.report: Report | None = None
         self.recorder = Recorder()
         self.take = widgets.Dropdown(
-            options=[*DEMO_TAKES, _OWN], value=next(iter(DEMO_TAKES)), description="Listen to", **_LABELLED
+            options=[*DEMO_TAKES, _OWN], value=next(iter(DEMO_TAKES)), description="Take", **_LABELLED
         )
         self.player = widgets.Dropdown(
             options=[_ANY, *INSTRUMENTS], value="alto saxophone", description="Played by", **_LABELLED
@@ -83,7 +91,8 @@ class TakePanel(widgets.VBox):  # type: ignore[misc]
         self.against = widgets.Combobox(
             options=_TARGETS, value=against, ensure_option=False, description="Against", **_LABELLED
         )
-        self.listen = widgets.Button(description="Listen", icon="check", layout={"width": "100px"})
+        self.measure = widgets.Button(description="Measure", icon="check", layout={"width": "100px"})
+        self.sound = Sounding("the demo take", holds=False)
         self.brief = widgets.HTML(layout={"margin": "0"})
         self.heading = widgets.HTML(layout={"margin": "0"})
         self.words = widgets.HTML(layout={"display": "block", "width": "100%"})
@@ -92,18 +101,21 @@ class TakePanel(widgets.VBox):  # type: ignore[misc]
         self.recorder.on_coming(lambda _: self._head())
         self.recorder.observe(lambda _: self._draw(), names="narrow")
         self.against.observe(lambda _: self._aim(), names="value")
-        self.listen.on_click(lambda _: self._listen())
-        asked = (self.take, self.player, self.against, self.listen)
-        told = (self.brief, self.heading, self.image, self.words)
-        names = ("take", "player", "against", "listen", "brief", "heading", "picture", "words")
+        self.take.observe(lambda _: self._offer(), names="value")
+        self.measure.on_click(lambda _: self._measure())
+        asked = (self.take, self.player, self.against, self.measure)
+        told = (self.sound, self.brief, self.heading, self.image, self.words)
+        names = ("take", "player", "against", "measure", "sound", "brief", "heading", "picture", "words")
         for widget, name in zip((*asked, *told), names, strict=True):
             widget.add_class(f"tunelib-{name}")
         row = widgets.Box(asked, layout={"flex_flow": "row wrap", "max_width": "960px"})
         picture = "Picture: what was heard, note by note. The table below says it in words."
         super().__init__([self.recorder, row, *told, assistance("tunelib-take-panel", {"img": picture})])
         self.add_class("tunelib-take-panel")
+        self.image.layout.display = "none"
         self._aim()
-        self._listen()
+        self._offer()
+        self._head()
 
     def hear(self) -> Report:
         """The report on what is chosen. Raises ValueError for targets or a take that cannot be read, and ImportError,
@@ -119,23 +131,33 @@ class TakePanel(widgets.VBox):  # type: ignore[misc]
         return read_exercise(against) if against.lower().endswith(_EXERCISE) else parse_targets(against)
 
     def _chosen(self) -> Recording:
-        """What is to be listened to."""
+        """What is to be measured."""
         if self.take.value != _OWN:
             return Recording.of(DEMO_TAKES[self.take.value].samples(), SAMPLE_RATE)
         if self.recorder.take is None:
-            raise ValueError("record a take or choose a file first, or listen to one of the demo takes")
+            raise ValueError("record a take or choose a file first, or choose one of the demo takes")
         return self.recorder.take.recording()
 
     def _given(self, _take: GivenTake) -> None:
         self.take.value = _OWN
-        self._listen()
+        self._measure()
 
-    def _listen(self) -> None:
-        """Listen, and show what was heard, or why nothing was."""
+    def _offer(self) -> None:
+        """Let a demo take be heard; the learner has heard their own."""
+        demo = DEMO_TAKES.get(self.take.value)
+        self.sound.stop()
+        self.sound.layout.display = "" if demo else "none"
+        if demo:
+            gain = reference_gain(demo.score, demo.timbre)
+            self.sound.give(program(demo.score, demo.timbre, gain, demo.bends))
+
+    def _measure(self) -> None:
+        """Measure, and show what was heard, or why nothing was."""
         self.report = None
         self.words.value = ""
         self.image.layout.display = "none"
-        self._heard = self.recorder.current if self.take.value == _OWN else f"the demo take “{self.take.value}”"
+        self._demo = "" if self.take.value == _OWN else self.take.value
+        self._measured = _called(self._demo) if self._demo else self.recorder.current
         self._progress(0)
         try:
             report = self.hear()
@@ -155,18 +177,18 @@ class TakePanel(widgets.VBox):  # type: ignore[misc]
         size = _SIZES[self.recorder.narrow]
         width, height = find_size(size).pixels
         self.image.width, self.image.height = min(width, _SHOWN), min(height, _SHOWN * height // width)
-        self.image.value = picture(OwnTake(self.report), size=size, theme=self._theme)
+        self.image.value = picture(OwnTake(self.report, demo=self._demo), size=size, theme=self._theme)
         self.image.layout.display = ""
 
     def _progress(self, share: float) -> None:
-        self.heading.value = _heading(f"Listening: {self._heard}, {share:.0%}")
+        self.heading.value = _heading(f"Measuring: {self._measured}, {share:.0%}")
 
     def _head(self) -> None:
-        """Say which take it is that was heard, and whether there is a newer one that was not."""
+        """Say which take it is that was measured, and whether there is a newer one that was not."""
         what = "Report" if self.report else "No report"
         newer = self.recorder.coming
-        but = f" A newer take, {newer}, has not been listened to." if newer else ""
-        self.heading.value = _heading(f"{what}: {self._heard}" if self._heard else what, but)
+        but = f" A newer take, {newer}, has not been measured." if newer else "" if self._measured else _TO_DO
+        self.heading.value = _heading(f"{what}: {self._measured}" if self._measured else f"{what} yet", but)
 
     def _aim(self) -> None:
         """Say what is to be played, and have the recorder count its tempo and offer a drone: the note that the targets
@@ -174,7 +196,7 @@ class TakePanel(widgets.VBox):  # type: ignore[misc]
         self.brief.value = ""
         try:
             aim = self._aimed_at()
-        except (ValueError, OSError):  # which is said when it is to be listened to
+        except (ValueError, OSError):  # which is said when it is to be measured
             return
         targets = aim.targets if isinstance(aim, Exercise) else aim
         labelled = zip(targets.hertz, targets.labels, strict=True)
@@ -186,12 +208,18 @@ class TakePanel(widgets.VBox):  # type: ignore[misc]
             self.brief.value = _brief(aim)
 
     def _repr_mimebundle_(self, **kwargs: Any) -> Any:
-        """The live widgets; and, for a reader without a kernel, the picture and the table."""
+        """The live widgets; and, for a reader without a kernel, the picture and the table, or what it is for."""
         live = super()._repr_mimebundle_(**kwargs) or {}
         if self.report is None:
-            return live
-        still = {"image/png": bytes(self.image.value), "text/plain": f"Report: {self._heard}.\n{self.report.table()}"}
-        return live | still, {"image/png": {"alt": OwnTake(self.report).sentence()}}
+            return live | {"text/markdown": f"**A take of your own.** {_STORED}", "text/plain": _STORED}
+        told = f"Report: {self._measured}.\n{self.report.table()}"
+        still = {"image/png": bytes(self.image.value), "text/plain": told}
+        return live | still, {"image/png": {"alt": OwnTake(self.report, demo=self._demo).sentence()}}
+
+
+def _called(demo: str) -> str:
+    """A demo take in words."""
+    return f"the demo take “{demo}”"
 
 
 def _brief(exercise: Exercise) -> str:

@@ -45,12 +45,12 @@ export function renderTunePanel({model, el}) {
   const undo = chartButton("Undo", () => ask("undo")), redo = chartButton("Redo", () => ask("redo"));
   const save = chartButton("Save my choices", () => ask("save choices"));
   const text = part("textarea", "chart-text", {"aria-label": "Your tune, as text", spellcheck: "false"});
-  const asText = part("details", "chart-fold"), told = part("p", "chart-told", {role: "status"});
+  const folds = part("div", "chart-folds"), asText = part("details", "chart-fold"), told = part("p", "chart-told", {role: "status"});
   const problem = part("p", "chart-problem", {role: "status"}), tools = part("div", "chart-row");
   text.addEventListener("change", () => set("text", text.value));
   asText.append(part("summary", "chart-summary", {}, "The tune, as text"), text);
   tools.append(
-    undo, redo, save, chartButton("Open my choices", () => ask("open choices")),
+    chord.passage, undo, redo, save, chartButton("Open my choices", () => ask("open choices")),
     chartButton("Write the files", () => ask("write")),
   );
 
@@ -93,7 +93,8 @@ export function renderTunePanel({model, el}) {
   };
 
   el.classList.add("tunelib-tune-panel");
-  el.append(problem, staff.window, row, chord.element, tools, told, taste.element, asText);
+  folds.append(taste.element, asText);
+  el.append(problem, staff.window, row, chord.element, tools, told, folds);
   guard(el);
   const endSound = renderSounding({model, el: row});
   row.addEventListener("tunelib-playhead", onPlayhead);

@@ -20,23 +20,23 @@ from tunelib.arrange import (
     chord_score,
     count_in_beats,
     reference_hertz,
-    tune_parts,
     tune_score,
+    way_score,
 )
-from tunelib.export import chart_places, chart_staff, printed_sentence, printed_symbol, tune_files, tune_stem
-from tunelib.files import FileSet, write_set
+from tunelib.export import chart_places, chart_staff, printed_sentence, printed_symbol
 from tunelib.harmony import (
     COMPING,
     NO_CHOICES,
     Alternative,
+    Onward,
     RetunedTune,
     Taste,
-    choices_text,
     parse_lead_sheet,
+    playable_division,
     read_choices,
 )
-from tunelib.live import LIVE_STYLE, Sounding, program, script
-from tunelib.pitch import THIRTY_ONE, Note, Tuning, equal, instrument, is_whole, shortened
+from tunelib.live import LIVE_STYLE, Sounding, script
+from tunelib.pitch import THIRTY_ONE, Note, Tuning, drawn, equal, is_whole, shortened
 from tunelib.practice.arranging import Arranging, still_meant
 from tunelib.practice.chart_picture import chart_picture
 from tunelib.practice.chart_words import (
@@ -44,28 +44,26 @@ from tunelib.practice.chart_words import (
     chart_sentence,
     chord_title,
     lost_words,
+    onward_table,
     sign_table,
     voice_table,
     what_followed,
 )
+from tunelib.practice.tune_folder import FOLDER, choices_path, save_choices, write_tune
+from tunelib.practice.tune_programs import TWELVE, score_program, tune_programs
 from tunelib.score import Score
-from tunelib.sound import reference_gain, tune_timbres
 
-FOLDER = "my_tunes"  # beside the notebook
 LONGEST_HEARD = 4.0  # minutes of a tune that are played here
-DIVISIONS = (31, 12)  # in which it can be heard
-WAYS = ("as written in 12", "as written in 31", "as chosen")  # to hear one chord
 REST_SECONDS = 0.4  # how long nothing must change before the whole tune is made ready to be heard
 SUITABLE = "what suits the tune"
 _BARS_ON_A_LINE = {False: 4, True: 2}  # of a page, by whether it is narrow
-_TWELVE = equal(12)
 _HERE = Path(__file__).parent
 _KNOBS = (  # name, label, where it is at first, and what it can be
     ("adventure", "Adventure", 0.6, {"low": 0, "high": 1, "step": 0.1}),
     ("colour", "Dark to bright", 0.0, {"low": -1, "high": 1, "step": 0.5}),
     ("voicing", "Voicing", "rootless", {"choices": COMPING}),
     ("feel", "Feel", SUITABLE, {"choices": (SUITABLE, *FEELS)}),
-    ("common", "31 and 12 share their", "tonic", {"choices": COMMON}),
+    ("common", "{} and 12 share their", "tonic", {"choices": COMMON}),
     ("drift", "Roots may drift", False, None),
     ("count_in", "Count in", False, None),
     ("players", "Write parts for", "", {"text": "alto saxophone, guitar, double bass"}),
@@ -84,12 +82,20 @@ melody: | Bb4:2 G4 Bb4     | Ab4 Bb4 Db5 Eb5 | C5:2 A4 F#4    | G4 Bb4 E4 G4    
 """
 
 
-def tune_panel(text: str = FIRST_TUNE) -> TunePanel:
+def tune_panel(text: str = FIRST_TUNE, tuning: Tuning | int = THIRTY_ONE) -> TunePanel:
     """The panel of step 31: a place for a tune, its chart to click on, and the knobs of taste.
 
-    `text` is a lead sheet; `tunelib.harmony.lead_sheet` says how one is written.
+    Parameters
+    ----------
+    text : str
+        A lead sheet; `tunelib.harmony.lead_sheet` says how one is written.
+    tuning : Tuning or int
+        An equal division in which harmony works, or into how many steps the octave is divided: that of the course, or
+        another from 12 to 72 whose notes have letters.
+
+    Raises ValueError for a tuning that no tune can be played in.
     """
-    return TunePanel(text)
+    return TunePanel(text, playable_division(tuning if isinstance(tuning, Tuning) else equal(tuning)))
 
 
 class TunePanel(Sounding):
@@ -113,16 +119,22 @@ class TunePanel(Sounding):
     told = traitlets.Unicode().tag(sync=True)
     problem = traitlets.Unicode().tag(sync=True)
 
-    def __init__(self, text: str = FIRST_TUNE) -> None:
+    def __init__(self, text: str = FIRST_TUNE, tuning: Tuning = THIRTY_ONE) -> None:
         super().__init__("your tune")
         self._arranging: Arranging | None = None
-        self._division = DIVISIONS[0]
+        self._tuning = tuning
+        self._division = len(tuning)  # in which the tune is heard
         self._sign = 0  # of the chord that is chosen
         self._offered: Sequence[Alternative] = ()
+        self._onward: Sequence[Onward] = ()  # ways to the next chord, which are offered after those
         self._replaces = False  # whether the choices that are saved already may be replaced
         self._gain: tuple[object, float] = (None, 1.0)  # that of the tune, and of which it is
         self._planned: dict[Callable[[], None], asyncio.Handle] = {}
-        self.knobs = [list(knob) for knob in _KNOBS]
+        self.knobs = [
+            [name, words.format(len(tuning)), value, range_]
+            for name, words, value, range_ in _KNOBS
+            if name != "common" or len(tuning) != len(TWELVE)
+        ]
         self.text = text
         self.on_flip(self._flip)
         self.observe(lambda _: self._read(), names="text")
@@ -142,6 +154,21 @@ class TunePanel(Sounding):
             raise ValueError(f"there is no tune yet: {self.problem}")
         return self._arranging
 
+    @property
+    def division(self) -> int:
+        """Into how many steps the octave is divided."""
+        return len(self._tuning)
+
+    @property
+    def common(self) -> str:
+        """What the tune in its own division and in twelve have in common: one of `tunelib.arrange.COMMON`."""
+        return self._playing[1]
+
+    def scores(self) -> dict[int, Score]:
+        """The tune as it is played now, by the division: its own, and twelve. Raises ValueError as `arranging` does."""
+        tune = self.arranging.tune
+        return {division: tune_score(tune, division, *self._playing) for division in (self.division, len(TWELVE))}
+
     def like(self, **values: Any) -> None:
         """Set knobs by their names. Raises ValueError for a name that there is none of."""
         names = [knob[0] for knob in self.knobs]
@@ -158,8 +185,12 @@ class TunePanel(Sounding):
             self._later(self._give, REST_SECONDS)
 
     def take(self, place: int) -> None:
-        """Have one of the alternatives of the chosen chord in its place."""
-        self._do(lambda arranging: arranging.take(self._sign, self._offered[place]))
+        """Have one of the alternatives of the chosen chord in its place, or go on by one of the ways after them."""
+        beyond = place - len(self._offered)
+        if beyond < 0:
+            self._do(lambda arranging: arranging.take(self._sign, self._offered[place]))
+        else:
+            self._do(lambda arranging: arranging.go_by(self._sign, self._onward[beyond]))
 
     def lock(self) -> None:
         """Lock the chosen chord as it is, or leave it to the search again."""
@@ -199,23 +230,12 @@ class TunePanel(Sounding):
 
     def save_choices(self) -> None:
         """Write what was chosen by hand into `FOLDER`, and say where; replace what is there when asked once more."""
-        choices, sheet = self.arranging.choices, self.arranging.sheet
-        files = FileSet.of({self._choices_name: lambda: choices_text(choices, sheet).encode()})
-        try:
-            [path] = write_set(files, Path(FOLDER), overwrite=self._replaces)
-        except FileExistsError:
-            self._replaces = True
-            self.told = f"{self._choices_name} is already in the folder {FOLDER}. Press once more to replace it."
-        except (OSError, ValueError) as problem:
-            self.told = str(problem)
-        else:
-            self._replaces = False
-            self.told = f"Your choices are in the folder {FOLDER}, beside this notebook: {path.name}."
+        self.told, self._replaces = save_choices(self.arranging, self._replaces)
         self._show_tools()
 
     def open_choices(self) -> None:
         """Read what was saved for this tune, and solve around it."""
-        path = Path(FOLDER) / self._choices_name
+        path = choices_path(self.arranging.sheet)
         try:
             choices = read_choices(path, self.arranging.sheet)
         except FileNotFoundError:
@@ -232,36 +252,28 @@ class TunePanel(Sounding):
             return
         feel, common, _ = self._playing
         named = [name.strip() for name in self._knob("players").split(",") if name.strip()]
-        try:
-            parts = tune_parts(self.tune, [instrument(name) for name in named]) if named else ()
-            files = tune_files(self.tune, parts=parts, feel=feel, common=common)
-            paths = write_set(files, Path(FOLDER), progress=lambda step: self._tell(f"{step} …"))
-        except FileExistsError:
-            self.told = (
-                f"A tune of this title is already in the folder {FOLDER}. Move it, or give this one another title."
-            )
-        except (OSError, ValueError, ImportError) as problem:
-            self.told = str(problem)
-        else:
-            self.told = f"In the folder {FOLDER}, beside this notebook: {', '.join(path.name for path in paths)}."
-
-    @property
-    def _choices_name(self) -> str:
-        return f"{tune_stem(self.arranging.sheet.title)}-choices.toml"
+        self.told = write_tune(self.tune, named, feel, common, lambda step: self._tell(f"{step} …"))
 
     def _knob(self, name: str) -> Any:
         return next(value for knob, _, value, _ in self.knobs if knob == name)
+
+    @property
+    def _common(self) -> str:
+        """What the tune shares with twelve; in twelve itself there is no choice."""
+        return str(self._knob("common")) if len(self._tuning) != len(TWELVE) else COMMON[0]
 
     def _taste(self) -> Taste:
         return Taste(**{name: self._knob(name) for name in _OF_TASTE})
 
     def _read(self) -> None:
         """Read the text and retune it, or say where it cannot be read."""
+        if self._arranging is not None and self.text == self._arranging.text:
+            return  # it was written here
         self.told, before, self._replaces = "", self._arranging, False
         try:
             sheet = parse_lead_sheet(self.text)
             choices = still_meant(before.choices, before.sheet, sheet) if before else NO_CHOICES
-            self._arranging = Arranging(sheet, THIRTY_ONE, self._taste(), choices)
+            self._arranging = Arranging(sheet, self._tuning, self._taste(), choices, self.text)
         except ValueError as problem:
             self._arranging = None
             self.stop()
@@ -298,6 +310,9 @@ class TunePanel(Sounding):
         except ValueError as problem:
             self.told = str(problem)
             return
+        self.text = self.arranging.text
+        if self._sign not in self.arranging.signs:
+            self._sign = self.arranging.signs[-1]
         taste = self.arranging.taste  # which is undone too
         self.like(**{name: getattr(taste, name) for name in _OF_TASTE})
         self._show()
@@ -322,30 +337,38 @@ class TunePanel(Sounding):
         arranging, tune, sign = self.arranging, self.arranging.tune, self._sign
         chord = arranging.chord(sign)
         written = as_written(chord, tune.tuning)
-        heard = ((written, _TWELVE), (written, tune.tuning), (chord.notes, tune.tuning))
+        heard = {
+            f"as written in {len(TWELVE)}": (written, TWELVE),
+            f"as written in {len(tune.tuning)}": (written, tune.tuning),
+            "as chosen": (chord.notes, tune.tuning),
+        }
         self.chord = {
             "sign": sign,
             "title": chord_title(tune, chord),
-            "why": printed_sentence(chord.why),
+            "why": drawn(printed_sentence(chord.why)),
             "written": printed_symbol(chord.written.chord),
             "bar": chord.written.bar,
             "bars": max(timed.bar for timed in tune.sheet.chords),
-            "ways": WAYS,
+            "ways": tuple(heard),
             "voices": voice_table(arranging, sign),
             "locked": sign in arranging.choices.chords,
             "everywhere": arranging.is_locked_everywhere(sign),
-            "programs": {way: self._chord_program(*one) for way, one in zip(WAYS, heard, strict=True)},
+            "programs": {way: self._chord_program(*one) for way, one in heard.items()},
         }
-        self._offered = ()
+        self._offered, self._onward = (), ()
         self._later(self._show_alternatives)
 
     def _show_alternatives(self) -> None:
         arranging, sign = self.arranging, self._sign
-        self._offered = arranging.alternatives(sign)
+        self._offered, self._onward = arranging.alternatives(sign), arranging.ways_onward(sign)
+        reference = reference_hertz(arranging.tune, arranging.tuning, self._common)
         self.others_of = {
             "sign": sign,
-            "rows": alternative_table(arranging, sign, self._offered),
-            "programs": [self._chord_program(other.notes, arranging.tuning) for other in self._offered],
+            "rows": alternative_table(arranging, sign, self._offered) + onward_table(self._onward),
+            "programs": [
+                *(self._chord_program(other.notes, arranging.tuning) for other in self._offered),
+                *(score_program(way_score(onward.way, reference)) for onward in self._onward),
+            ],
         }
 
     def _show_tools(self) -> None:
@@ -403,16 +426,17 @@ class TunePanel(Sounding):
         try:
             loop = asyncio.get_running_loop()
         except RuntimeError:  # no kernel: nobody is waiting
-            give(_programs(tune, *playing, gain))
+            give(tune_programs(tune, *playing, gain))
         else:
-            making = loop.run_in_executor(None, _programs, tune, *playing, gain)
+            making = loop.run_in_executor(None, tune_programs, tune, *playing, gain)
             making.add_done_callback(lambda done: give(done.result()))
 
     @property
     def _playing(self) -> tuple[str | None, str, bool]:
         """How the tune is played: its feel, what 31 and 12 have in common, and whether it is counted in."""
         feel = self._knob("feel")
-        return (None if feel == SUITABLE else feel), self._knob("common"), self._knob("count_in")
+        common = self._common
+        return (None if feel == SUITABLE else feel), common, self._knob("count_in")
 
     def _counted_in(self) -> int:
         """Beats before the tune's own."""
@@ -420,7 +444,7 @@ class TunePanel(Sounding):
         return count_in_beats(self.arranging.sheet, feel) if count_in else 0
 
     def _chord_program(self, notes: tuple[Note, ...], tuning: Tuning) -> bytes:
-        return _program(chord_score(notes, tuning, reference_hertz(self.arranging.tune, tuning, self._knob("common"))))
+        return score_program(chord_score(notes, tuning, reference_hertz(self.arranging.tune, tuning, self._playing[1])))
 
     def _flip(self, way: str) -> None:
         """Stay in the division that the reader flipped to, whatever becomes of the tune."""
@@ -471,18 +495,3 @@ _DOES: Mapping[str, Callable[..., None]] = {
     "open choices": TunePanel.open_choices,
     "write": TunePanel.write,
 }
-
-
-def _programs(
-    tune: RetunedTune, feel: str | None, common: str, count_in: bool, gain: float | None
-) -> tuple[dict[str, bytes], float]:
-    """A tune for the player, in each division by the name of its way; and the gain, worked out unless given."""
-    timbres = tune_timbres()
-    scores = {division: tune_score(tune, division, feel, common, count_in) for division in DIVISIONS}
-    gain = reference_gain(scores[DIVISIONS[0]], timbres) if gain is None else gain
-    return {f"in {division}": program(score, timbres, gain) for division, score in scores.items()}, gain
-
-
-def _program(score: Score) -> bytes:
-    timbres = tune_timbres()
-    return program(score, timbres, reference_gain(score, timbres))

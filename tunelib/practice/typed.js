@@ -16,12 +16,51 @@ function digitOf(sign) {
   return String(place % 10);
 }
 
-export const tidy = text => onOneLine(text.replace(/[−–—]/g, "-")).replace(/\p{Nd}/gu, digitOf);
+export const tidy = text => onOneLine(text.replace(/[−–—‒‐‑﹣－]/g, "-")).replace(/\p{Nd}/gu, digitOf);
+
+// Words without those that say nothing, an ordinal as its number: what two ways to say one thing have in common.
+export function gist(text) {
+  const kept = tidy(text).toLowerCase().split(/[ ,.;]+/).filter(word => !SAYING_NOTHING.includes(word));
+  return kept.map(word => ORDINALS.includes(word) ? String(1 + ORDINALS.indexOf(word)) : word.replace(/(?<=[0-9])(?:st|nd|rd|th)$/, ""))
+    .join(" ");
+}
+
+const SAYING_NOTHING = ["", "in", "the", "a", "one", "and"];
+const ORDINALS = ["first", "second", "third", "fourth", "fifth", "sixth"];
+
+const ONES = [
+  "zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve",
+  "thirteen", "fourteen", "fifteen", "sixteen", "seventeen", "eighteen", "nineteen",
+];
+const TENS = ["twenty", "thirty", "forty", "fifty", "sixty", "seventy", "eighty", "ninety"];
+const PARTS = {half: "2", third: "3", quarter: "4"}, POWERS = {hundred: "100", thousand: "1000", million: "1000000"};
+const anyOf = words => words.join("|");
+const WHOLE_IN_WORDS = new RegExp(`\\b(?:(${anyOf(TENS)})(?:[ -]?(${anyOf(ONES.slice(1, 10))}))?|(${anyOf(ONES)}))\\b`, "gi");
+const PART_IN_WORDS = new RegExp(
+  `\\b(an?|[0-9]+) (${anyOf(Object.keys(PARTS))})s?(?![- ]?(?:steps?|tones?))\\b(?: of (?:an?|the)\\b)?`, "gi");
+const ONE_POWER = new RegExp(`\\ban? (?=${anyOf(Object.keys(POWERS))})`, "gi");
+const POWER_IN_WORDS = new RegExp(`(?<=[0-9]) (${anyOf(Object.keys(POWERS))})\\b`, "gi");
+
+// Numbers in words as figures: whole ones below a hundred, parts, and a hundred, a thousand or a million of them.
+export function inDigits(line) {
+  const place = (words, word) => words.indexOf(word.toLowerCase());
+  return line.replace(WHOLE_IN_WORDS, (_, tens, one, alone) =>
+    String(alone ? place(ONES, alone) : 10 * place(TENS, tens) + 20 + (one ? place(ONES, one) : 0)))
+    .replace(/\bhalf an? /gi, "1/2 ")
+    .replace(PART_IN_WORDS, (_, count, part) => `${/^[0-9]/.test(count) ? count : 1}/${PARTS[part.toLowerCase()]}`)
+    .replace(ONE_POWER, "1 ").replace(POWER_IN_WORDS, (_, power) => `*${POWERS[power.toLowerCase()]}`);
+}
+
+// Words for signs between two numbers, "5/4 of 440", and two stars for a power.
+const SIGNS_BETWEEN = [
+  ["x|times|multiplied by|of", "*"], ["divided by|over", "/"], ["plus", "+"], ["minus", "-"], ["\\*\\*", "^"],
+].map(([words, sign]) => [new RegExp(`(?<=[0-9)]) ?(?:${words}) ?(?=[0-9(.,]|log2|sqrt)`, "gi"), sign]);
 
 export function tidyNumbers(text) {
-  const power = (_, base, exponent) => String(BigInt(base) ** BigInt(exponent));
-  return tidy(text).replace(/(?<![0-9.,])([0-9]{1,4}) *(?:\^|\*\*) *([0-9]{1,2})(?![0-9])/g, power)
-    .replace(/(?<=[0-9]) (?=[0-9]{3}(?![0-9]))/g, "");
+  const signs = tidy(text).replace(/[×·⋅∙]/g, "*").replace(/[÷∕⁄]/g, "/").replaceAll("∶", ":").replaceAll("＋", "+")
+    .replaceAll("√", "sqrt").replaceAll("₂", "2").replace(/(?<=[0-9])[ '’](?=[0-9]{3}(?![0-9]))/g, "");
+  const line = inDigits(signs).replace(/\b(?:math|np|numpy)\.(?=log2|sqrt)/gi, "").replace(/(?<=[0-9)]) ?(?=log2|sqrt)/gi, "*");
+  return SIGNS_BETWEEN.reduce((known, [words, sign]) => known.replace(words, sign), line);
 }
 
 export function quoted(text) {
