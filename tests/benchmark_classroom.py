@@ -1,10 +1,13 @@
 """A classroom on this machine: ``python tests/benchmark_classroom.py [--learners 5,10,20] [--seconds 30]``.
 
-One Jupyter server, and so many learners, each with a kernel of their own. All run lesson 02 at the same moment, then
-move its sliders as people do: a drag of about a second, a pause to look and listen, now and then "Hear it". Messages
-go the way a browser's go: over a websocket to the server and on to the kernel, the next value only when the kernel has
-answered the last. Measured from a move of the hand until the picture that shows it, or a later one, has arrived. The
-class is doubled until it breaks. The peer is the same lesson with `ipywidgets.interact` in place of the panels.
+One Jupyter server, and so many learners, each with a kernel of their own. All run lesson 02 at the same moment, with
+keys and a needle below it, then do as people do: drag a slider for about a second, and pause to look; or, in some of
+the pauses, listen, while the picture follows what sounds, play a few chords on the keys, or sing to the needle.
+Messages go the way a browser's go: over a websocket to the server and on to the kernel, the next value only when the
+kernel has answered the last. Measured from a move of the hand until the picture that shows it, or a later one, has
+arrived; from the news that other notes sound until they have lit up; and from a chord on the keys until it has been
+named. The class is doubled until it breaks. The peer is the same lesson with `ipywidgets.interact` in place of the
+panels.
 
 What a browser takes to paint a picture is not in these figures; `benchmark_panel.py` has it.
 """
@@ -21,6 +24,7 @@ import sys
 import time
 import urllib.request
 import uuid
+from array import array
 from collections.abc import AsyncIterator, Iterator
 from contextlib import AsyncExitStack, asynccontextmanager
 from dataclasses import dataclass, field
@@ -45,7 +49,11 @@ _PROTOCOL = "v1.kernel.websocket.jupyter.org"
 _POINTER_PER_SECOND = 60  # how often a browser reports a moving pointer
 _DRAG_SECONDS = (0.7, 1.4)
 _PAUSE_SECONDS = (2.0, 5.0)
-_HEAR = 0.25  # the part of pauses in which a learner listens
+_HEAR, _PLAY, _SING = 0.3, 0.2, 0.1  # the parts of pauses in which a learner listens, plays the keys, and sings
+_LIVE = ["from tunelib.live import keys, needle", "keys(31)", 'needle(31, target="E4", drone="C4")']
+_TELLS = {"flow": 0.066, "notes": 0.5, "": 5.0}  # seconds from one telling of what sounds to the next
+_CHORDS = [[0, 10, 18], [0, 8, 18, 26], [5, 13, 23, 31]]  # steps of thirty-one
+_SUNG_FRAMES = 500  # of an attempt at a note, 10 ms each
 _PATIENCE = 600.0  # seconds, for a whole class to run a lesson
 _LATE = 10.0  # seconds after a drag in which its last picture must have come
 _SAMPLE_SECONDS = 5.0
@@ -74,7 +82,7 @@ def lesson_cells(plain: bool) -> list[str]:
     """The code of the lesson; with plain `interact` in place of its panels if asked."""
     cells = [str(cell.source) for cell in nbformat.read(LESSONS / LESSON, 4).cells if cell.cell_type == "code"]
     if not plain:
-        return cells
+        return [*cells, *_LIVE]
     return [_PLAIN, *(cell.replace("from tunelib.show import panel", "pass") for cell in cells)]
 
 
@@ -108,6 +116,9 @@ class Seen:
     drag_seconds: float = 0.0
     lost: int = 0  # moves whose picture never came
     heard: int = 0
+    lit: list[float] = field(default_factory=list)  # seconds, one for each time that other notes sounded
+    named: list[float] = field(default_factory=list)  # seconds, one for each chord on the keys
+    sung: int = 0
     received: int = 0  # bytes
 
 
@@ -137,20 +148,23 @@ class Page:
         self._sent: list[Sent] = []  # and not seen yet
         self._awaited = ""  # the message with a value that the kernel has not answered yet
         self._dragging = False
+        self._lighting: asyncio.Future[None] | None = None  # what sounds has been told, and is not lit up yet
+        self._naming: asyncio.Future[None] | None = None  # a chord is held, and not named yet
         self._reader = asyncio.create_task(self._read())
 
     def close(self) -> None:
         self._reader.cancel()
         self._socket.close()
 
-    def _send(self, kind: str, content: dict[str, Any]) -> str:
+    def _send(self, kind: str, content: dict[str, Any], *buffers: bytes) -> str:
         name = uuid.uuid4().hex
         header = {
             "msg_id": name, "msg_type": kind, "session": self._session, "username": "", "version": "5.4",
             "date": time.strftime("%Y-%m-%dT%H:%M:%S.000000Z", time.gmtime()),
         }  # fmt: skip
         parts = {"header": header, "parent_header": {}, "metadata": {}, "content": content}
-        message = serialize_msg_to_ws_v1(parts, "shell", lambda part: json.dumps(part).encode())
+        packed = [json.dumps(parts[part]).encode() for part in ("header", "parent_header", "metadata", "content")]
+        message = serialize_msg_to_ws_v1([*packed, *buffers], "shell")
         self._socket.write_message(message, binary=True)
         return name
 
@@ -189,6 +203,11 @@ class Page:
             self.models.setdefault(content["comm_id"], {}).update(content["data"]["state"])
             if content["comm_id"] == self._picture and ["value"] in content["data"].get("buffer_paths", []):
                 self._shown(parent)
+            if "reading" in content["data"]["state"] and self._naming and not self._naming.done():
+                self._naming.set_result(None)
+        elif kind == "comm_msg" and content["data"].get("content", {}).get("do") == "go on telling":
+            if self._lighting and not self._lighting.done():
+                self._lighting.set_result(None)
         elif kind == "display_data" and not self._picture and "image/png" in content["data"]:
             self._shown(parent)
 
@@ -269,13 +288,59 @@ class Page:
         self._sent = [sent for sent in self._sent if sent not in shown]
         self._seen.delays += [now - moved for sent in shown for moved in sent.moved]
 
-    def hear(self, panel: Panel) -> None:
-        """Press "Hear it", once: from then on it sounds, and is given to play what each move makes of it."""
-        if panel.hear and not panel.heard:
-            panel.heard = True
-            self._seen.heard += 1
-            data = {"method": "update", "state": {"playing": True}, "buffer_paths": []}
-            self._send("comm_msg", {"comm_id": panel.hear, "data": data})
+    async def listen(self, panel: Panel, seconds: float) -> None:
+        """Press "Hear it", and tell the kernel what sounds as a page does, until "Stop"."""
+        self._seen.heard += 1
+        self._update(panel.hear, playing=True)
+        began = time.perf_counter()
+        while (at := time.perf_counter() - began) < seconds:
+            self._lighting = asyncio.get_running_loop().create_future()
+            told = {"method": "custom", "content": {"at": at, "hold": False}}
+            self._send("comm_msg", {"comm_id": panel.hear, "data": told})
+            try:
+                await asyncio.wait_for(self._lighting, _LATE)
+                self._seen.lit.append(time.perf_counter() - began - at)
+            except asyncio.TimeoutError:
+                self._seen.lost += 1
+            await asyncio.sleep(_TELLS[self.models[panel.hear].get("follow", "")])
+        self._update(panel.hear, playing=False)
+
+    async def play(self, seconds: float) -> None:
+        """Play some chords on the keys, each until it has been named, and let go of them."""
+        board = next(one for one, state in self.models.items() if "held" in state and "lit" in state)
+        began = time.perf_counter()
+        for number, chord in enumerate(_CHORDS):
+            for place, step in enumerate(chord):
+                note = {"id": 10 * number + place, "step": step, "seconds": time.perf_counter(), "velocity": 0.7}
+                told = {"method": "custom", "content": {**note, "cents": 0.0}}
+                self._send("comm_msg", {"comm_id": board, "data": told})
+            self._naming = asyncio.get_running_loop().create_future()
+            pressed = time.perf_counter()
+            self._update(board, held=chord)
+            try:
+                await asyncio.wait_for(self._naming, _LATE)
+                self._seen.named.append(time.perf_counter() - pressed)
+            except asyncio.TimeoutError:
+                self._seen.lost += 1
+            await asyncio.sleep(max(0.0, seconds / len(_CHORDS) - (time.perf_counter() - pressed)))
+            self._update(board, held=[])
+        await asyncio.sleep(max(0.0, seconds - (time.perf_counter() - began)))
+
+    async def sing(self, seconds: float) -> None:
+        """Sing to the needle: nothing is asked of the kernel until the attempt is over."""
+        found = next(one for one, state in self.models.items() if "listening" in state and "drone" in state)
+        self._seen.sung += 1
+        self._update(found, listening=True)
+        await asyncio.sleep(seconds)
+        at = [0.01 * frame for frame in range(_SUNG_FRAMES)]
+        buffers = [array("d", values).tobytes() for values in (at, [329.6] * _SUNG_FRAMES)]
+        told = {"method": "custom", "content": {"attempt": 329.6}}
+        self._send("comm_msg", {"comm_id": found, "data": told}, *buffers)
+        self._update(found, listening=False)
+
+    def _update(self, model: str, **state: Any) -> None:
+        data = {"method": "update", "state": state, "buffer_paths": []}
+        self._send("comm_msg", {"comm_id": model, "data": data})
 
 
 @dataclass
@@ -285,7 +350,6 @@ class Panel:
     sliders: list[str]
     picture: str
     hear: str
-    heard: bool = False
 
 
 def _of_class(models: dict[str, dict[str, Any]], name: str) -> str:
@@ -394,9 +458,15 @@ async def _learn(page: Page, seed: int, until: float) -> None:
     while time.perf_counter() < until:
         panel = chance.choice(panels)
         await page.drag(panel, chance)
-        if chance.random() < _HEAR:
-            page.hear(panel)
-        await asyncio.sleep(chance.uniform(*_PAUSE_SECONDS))
+        pause, does = chance.uniform(*_PAUSE_SECONDS), chance.random()
+        if panel.hear and does < _HEAR:
+            await page.listen(panel, pause)
+        elif panel.hear and does < _HEAR + _PLAY:
+            await page.play(pause)
+        elif panel.hear and does < _HEAR + _PLAY + _SING:
+            await page.sing(pause)
+        else:
+            await asyncio.sleep(pause)
 
 
 class Sampler:
@@ -444,12 +514,26 @@ def report(name: str, result: Result) -> None:
         f"  pictures in a second of dragging: {seen.pictures / seen.drag_seconds:.1f}, of"
         f" {len(delays) / seen.drag_seconds:.1f} moves; a slider is dragged"
         f" {100 * seen.drag_seconds / result.seconds / result.learners:.0f} % of the time,"
-        f" {seen.heard} sounds were asked for\n"
+        f" {seen.heard} times somebody listened, and {seen.sung} times somebody sang\n"
+        f"{_live(seen)}"
         f"  each learner takes {result.cores['kernels'] / result.learners:.3f} cores in the kernel,"
         f" {result.cores['server'] / result.learners:.3f} in the server,"
         f" and {8 * seen.received / 1e6 / result.seconds / result.learners:.2f} Mbit/s on the way to the page\n"
         f"  (the pages took {result.cores['pages']:.2f} cores of this machine, which those of a class do not)",
         flush=True,
+    )
+
+
+def _live(seen: Seen) -> str:
+    """What was measured of what sounds, and of the keys; nothing for plain `interact`."""
+    if not seen.lit or not seen.named:
+        return ""
+    lit, named = (sorted(1000 * one for one in delays) for delays in (seen.lit, seen.named))
+    return (
+        f"  other notes to their light: median {statistics.median(lit):.0f} ms, worst {lit[-1]:.0f} ms"
+        f" ({len(lit)} times);"
+        f" a chord on the keys to its name: median {statistics.median(named):.0f} ms, worst {named[-1]:.0f} ms"
+        f" ({len(named)} chords)\n"
     )
 
 
@@ -461,6 +545,7 @@ def main(arguments: list[str]) -> int:
     given = parser.parse_args(arguments)
     sizes = sorted({int(size) for size in given.learners.split(",")})
     memory = psutil.virtual_memory()
+    print(f"(load of this machine before: {os.getloadavg()[0]:.1f})")
     print(f"{os.cpu_count()} cores, {memory.total / MIB / 1024:.0f} GiB ({memory.available / MIB / 1024:.0f} GiB free)")
     while True:
         size = sizes.pop(0)

@@ -25,6 +25,7 @@ from server import Server, running_server
 _PATIENCE_MS = 180_000  # on a machine that is busy with all else
 FEWEST_PIXELS = 20  # of 500 000: a knob whose picture changes less than this has not been seen to move
 _MOST_TABS = 40  # from one part of a panel to another
+_MOST_PRESSES = 20  # of a key, two seconds apart
 _SLOWEST_MOVE_MS = 20_000  # before a knob is given up that may have long work to do, on a busy machine
 _CHROMIUM_FLAGS = [
     "--no-sandbox",
@@ -444,8 +445,8 @@ class Lab:
         page.page.goto(f"{self._server.address}notebooks/{name}?token={self._server.token}")
         page.page.locator(".jp-Notebook .jp-Cell").first.click()
         page.page.wait_for_selector("[data-status=idle]")
-        for _ in sources:
-            page.page.keyboard.press("Shift+Enter")
+        for cell in page.page.locator(".jp-Notebook .jp-CodeCell").all():
+            _run_by_keyboard(cell)
         page.page.locator(shown).first.wait_for()
         return page
 
@@ -453,6 +454,21 @@ class Lab:
         notebook = new_notebook(cells=[new_code_cell(source) for source in sources])
         notebook.metadata.kernelspec = {"display_name": "Python 3 (ipykernel)", "language": "python", "name": "python3"}
         nbformat.write(notebook, self.folder / name)
+
+
+def _run_by_keyboard(cell: Any) -> None:
+    """Press Shift+Enter in a cell until it is seen to run: a page that is still being set up may lose a key.
+
+    Raises AssertionError if it never does.
+    """
+    for _ in range(_MOST_PRESSES):
+        cell.locator(".cm-content").click()
+        cell.page.keyboard.press("Shift+Enter")
+        for _ in range(20):
+            if cell.locator(".jp-InputPrompt").inner_text().strip() not in ("", "[ ]:"):
+                return
+            cell.page.wait_for_timeout(100)
+    raise AssertionError(f"the cell does not run by {_MOST_PRESSES} presses of Shift+Enter: {cell.inner_text()}")
 
 
 @contextmanager
@@ -467,7 +483,7 @@ def running_browser(*flags: str) -> Iterator[Any]:
 
 
 @contextmanager
-def running_lab(notebooks: Path, browser: Any) -> Iterator[Lab]:
-    """Serve a copy of a folder of notebooks to a browser; the server stops at the end."""
-    with running_server(notebooks, "--expose-app-in-browser") as server:
+def running_lab(notebooks: Path, browser: Any, as_in_readme: bool = True) -> Iterator[Lab]:
+    """Serve a copy of a folder of notebooks to a browser; the server stops at the end. See `running_server`."""
+    with running_server(notebooks, "--expose-app-in-browser", as_in_readme=as_in_readme) as server:
         yield Lab(server, browser)

@@ -27,12 +27,11 @@ class Missing:
 
 def said(result: Any) -> str:
     """What a cell's result says without a picture: nothing for one that has its picture."""
-    image = getattr(result, "image", None)
-    if image is not None and image.layout.display != "none":
-        return ""
     shown = getattr(result, "_repr_mimebundle_", None)
-    if (image is not None or getattr(result, "staff", None) == "") and shown is not None:
-        return str(shown()[0]["text/plain"])
+    if shown is not None:
+        bundle = shown()
+        kinds = bundle[0] if isinstance(bundle, tuple) else bundle
+        return "" if "image/png" in kinds else str(kinds.get("text/plain", ""))
     page = getattr(result, "_repr_html_", None)
     return str(page()) if page is not None else ""
 

@@ -25,10 +25,12 @@ from nbclient.exceptions import CellExecutionError
 from PIL import Image
 
 from tunelib.files import write_whole
+from tunelib.practice.notebook import FOLDED
 
 LESSONS = Path(__file__).resolve().parent.parent / "lessons"
 LARGEST_BYTES = 600_000
 CELL_SECONDS = 60
+HIDDEN = "hide-input"  # the tag of a cell that only sets something up: its code is out of sight until it is wanted
 _KERNEL = {"display_name": "Python 3 (ipykernel)", "language": "python", "name": "python3"}
 _LIVE = "application/vnd.jupyter.widget-view+json"
 _IN_A_PAGE = re.compile(r"(?<=data:image/png;base64,)[A-Za-z0-9+/=]+")
@@ -60,11 +62,21 @@ def normalise(notebook: Any) -> Any:
     notebook.nbformat, notebook.nbformat_minor = 4, 5
     for cell, name in zip(notebook.cells, _cell_names(notebook.cells), strict=True):
         cell.id = name
-        cell.metadata = nbformat.from_dict({"tags": cell.metadata.tags} if cell.metadata.get("tags") else {})
+        cell.metadata = nbformat.from_dict(_metadata(cell.metadata.get("tags", [])))
         cell.pop("attachments", None)
         for output in cell.get("outputs", []):
             output.get("data", {}).pop(_LIVE, None)
     return notebook
+
+
+def _metadata(tags: list[str]) -> dict[str, Any]:
+    """What is kept of a cell's metadata: its tags, and what they mean to JupyterLab and to nbconvert."""
+    kept: dict[str, Any] = {"tags": list(tags)} if tags else {}
+    if HIDDEN in tags:
+        kept |= {"jupyter": {"source_hidden": True}, "transient": {"remove_source": True}}
+    if FOLDED in tags:
+        kept["jp-MarkdownHeadingCollapsed"] = True
+    return kept
 
 
 def _cell_names(cells: list[Any]) -> list[str]:
@@ -154,12 +166,13 @@ def main(arguments: list[str]) -> int:
     unknown = [name for name in chosen.names if Path(name).stem not in known]
     if unknown:
         parser.error(f"no lesson is called {unknown[0]!r}; there are {', '.join(known) or 'none yet'}")
-    wrong = 0
+    wrong, began = 0, time.perf_counter()
     for name, path in known.items():
         if not chosen.names or name in {Path(n).stem for n in chosen.names}:
             for fault in renew(path, chosen.check):
                 wrong += 1
                 print(f"{path.name}: {fault}", file=sys.stderr)
+    print(f"in all: {time.perf_counter() - began:.0f} s", flush=True)
     return 1 if wrong else 0
 
 

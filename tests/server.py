@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import json
 import os
+import re
+import shlex
 import shutil
 import subprocess
 import sys
@@ -28,7 +30,15 @@ _FOLDERS = {
     "TUNELIB_DATA": "progress",
 }
 _LONGEST_START = 300  # seconds, on a machine that is busy with all else
-_QUIET = {"@jupyterlab/apputils-extension/notification": {"fetchNews": "false", "checkForUpdates": False}}
+_README = Path(__file__).resolve().parent.parent / "README.md"
+
+
+def opening_options() -> tuple[str, ...]:
+    """The options with which README's one line starts JupyterLab."""
+    [line] = re.findall(
+        r"^python3 .* && \S+/jupyter lab (.+)$", _README.read_text(encoding="utf-8"), flags=re.MULTILINE
+    )
+    return tuple(word for word in shlex.split(line) if word.startswith("--"))
 
 
 @dataclass(frozen=True)
@@ -42,8 +52,10 @@ class Server:
 
 
 @contextmanager
-def running_server(notebooks: Path, *options: str) -> Iterator[Server]:
+def running_server(notebooks: Path, *options: str, as_in_readme: bool = True) -> Iterator[Server]:
     """Serve a copy of a folder of notebooks; at the end the server stops, and with it every kernel.
+
+    It starts with the options of README's line too, unless `as_in_readme` is false.
 
     Raises RuntimeError if the server does not start, or if something of it still runs when it has stopped.
     """
@@ -53,10 +65,10 @@ def running_server(notebooks: Path, *options: str) -> Iterator[Server]:
         shutil.copytree(notebooks, root, ignore=shutil.ignore_patterns(".ipynb_checkpoints"))
         command = [
             sys.executable, "-m", "jupyterlab", "--no-browser", "--allow-root", "--ip=127.0.0.1", "--port=0",
-            f"--ServerApp.root_dir={root}", *options,
+            f"--ServerApp.root_dir={root}", *(opening_options() if as_in_readme else ()), *options,
         ]  # fmt: skip
         with (place / "server.log").open("w+") as log:
-            started = subprocess.Popen(command, env=_environment(place), stdout=log, stderr=log)
+            started = subprocess.Popen(command, env=_environment(place), cwd=_README.parent, stdout=log, stderr=log)
             process = psutil.Process(started.pid)
             family: list[psutil.Process] = []
             try:
@@ -78,10 +90,6 @@ def _environment(place: Path) -> dict[str, str]:
     own = {name: str(place / folder) for name, folder in _FOLDERS.items()}
     for folder in own.values():
         Path(folder).mkdir()
-    for plugin, settings in _QUIET.items():
-        target = place / "settings" / f"{plugin}.jupyterlab-settings"
-        target.parent.mkdir(parents=True)
-        target.write_text(json.dumps(settings))
     return os.environ | own | {"JUPYTER_PREFER_ENV_PATH": "1"}
 
 

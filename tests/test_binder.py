@@ -215,6 +215,8 @@ def test_a_lesson_runs_in_the_clean_environment_and_is_left_as_it_was(clean: Cle
     _run([script], clean.repository, PATH=path, HOME=str(tmp_path), MPLCONFIGDIR=str(tmp_path / "fonts"), **unset)
     assert lesson.read_bytes() == before
     assert list((tmp_path / "fonts").glob("fontlist*.json"))
+    settings = clean.folder / "share" / "jupyter" / "lab" / "settings" / "overrides.json"
+    assert settings.read_bytes() == (TOP / "lessons" / "material" / "jupyterlab" / "overrides.json").read_bytes()
     where = _run([clean.folder / "bin" / "python", "-c", "import tunelib; print(tunelib.__file__)"], tmp_path)
     assert Path(where.strip()).is_relative_to(clean.repository)
 

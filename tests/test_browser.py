@@ -12,7 +12,8 @@ from browser import FEWEST_PIXELS, Lab, Page
 
 from tunelib.pitch.instruments import instrument
 from tunelib.practice.reading_drill import CHOICES, reading_tasks
-from tunelib.practice.tune_panel import FOLDER, WAYS, tune_panel
+from tunelib.practice.tune_folder import FOLDER
+from tunelib.practice.tune_panel import tune_panel
 
 LESSONS = Path(__file__).resolve().parent.parent / "lessons"
 NAMES = [path.name for path in sorted(LESSONS.glob("*.ipynb"))]
@@ -47,7 +48,7 @@ def test_a_lesson_in_a_browser(lesson: tuple[str, Page]) -> None:
 
     page.run_all()
     assert page.cell_errors() == []
-    panels = (".tunelib-take-panel", ".tunelib-tune-panel", ".tunelib-reading-drill", ".tunelib-needle")
+    panels = (".tunelib-tune-panel", ".tunelib-reading-drill", ".tunelib-needle")  # a take panel begins without one
     others = ", ".join([*panels, ".tunelib-keys:not(.tunelib-card *)"])
     live = page.panels() + page.page.locator(others).count()
     assert live == lively, "not every stored picture came to life"
@@ -67,6 +68,7 @@ def test_exercises_are_answered_by_keyboard_alone(lesson: tuple[str, Page]) -> N
     _, page = lesson
     if not page.has_run:
         page.run_all()
+    page.tool("window.jupyterapp.commands.execute('notebook:expand-all-headings')")
     cards = page.page.locator(".tunelib-card")
     cells = page.page.locator(".jp-Cell").count()
     for number in range(cards.count()):
@@ -77,6 +79,8 @@ def test_exercises_are_answered_by_keyboard_alone(lesson: tuple[str, Page]) -> N
             page.page.keyboard.type("no idea")
             page.page.keyboard.press("Enter")
             card.get_by_text("I cannot read").wait_for()
+            if not card.get_by_role("button", name="Hint").count():  # a question that is answered on keys has none
+                continue
             for _ in ("Check", "Hint"):
                 page.page.keyboard.press("Tab")
             page.page.keyboard.press("Enter")
@@ -85,10 +89,10 @@ def test_exercises_are_answered_by_keyboard_alone(lesson: tuple[str, Page]) -> N
             page.page.keyboard.press("Space")
             card.get_by_text("Worked answer.", exact=True).wait_for()
         else:
-            card.locator("button").first.focus()
+            card.locator("button.jupyter-button").first.focus()
             page.page.keyboard.press("Tab")
             page.page.keyboard.press("Space")
-            card.locator("[role=status]").wait_for()
+            card.locator("[role=status][aria-live]").wait_for()
     assert page.page.locator(".jp-Cell").count() == cells, "a key meant for a card changed the notebook"
     assert page.errors == []
 
@@ -109,8 +113,9 @@ PANELS: dict[str, tuple[str, list[str], list[tuple[str, str, str]]]] = {
             (TYPED, "Difference to hear (cents), typed", "10.0"),
             (SLIDER, "Lower tone (Hz)", "440.0 Hz"),
             (TYPED, "Lower tone (Hz), typed", "440.0"),
-            (SLIDER, "Your own threshold (cents)", "20.0 cents"),
-            (TYPED, "Your own threshold (cents), typed", "20.0"),
+            (SLIDER, "Threshold to compare (cents)", "20.0 cents"),
+            (TYPED, "Threshold to compare (cents), typed", "20.0"),
+            ("checkbox", "It is mine, from the test", "false"),
             *SOUND,
         ],
     ),
@@ -138,7 +143,7 @@ PANELS: dict[str, tuple[str, list[str], list[tuple[str, str, str]]]] = {
         ],
     ),
     "card-1": (
-        "exercise(1)",
+        "exercise(3, numbers=True)",
         [],
         [(TYPED, "Your answer", ""), (BUTTON, "Check", ""), (BUTTON, "Hint", "")],
     ),
@@ -146,9 +151,13 @@ PANELS: dict[str, tuple[str, list[str], list[tuple[str, str, str]]]] = {
         "question(1)",
         [],
         [
-            (BUTTON, "A. It keeps its shape and slides to the right.", ""),
-            (BUTTON, "B. It grows taller.", ""),
-            (BUTTON, "C. Its crests crowd closer together.", ""),
+            *SOUND[:2],
+            (BUTTON, "First", ""),
+            (BUTTON, "Second", ""),
+            VOLUME,
+            (BUTTON, "A. It would keep its shape and sit farther to the right.", ""),
+            (BUTTON, "B. It would be taller.", ""),
+            (BUTTON, "C. Its crests would crowd closer together.", ""),
         ],
     ),
     "reading-drill": (
@@ -176,17 +185,18 @@ PANELS: dict[str, tuple[str, list[str], list[tuple[str, str, str]]]] = {
     ),
     "take-panel": (
         "take_panel()",
-        ["Picture: what was heard, note by note. The table below says it in words."],
+        [],
         [
             (BUTTON, "Record", ""),
             (BUTTON, "Choose a file", ""),
             ("checkbox", "Count-in", "false"),
             ("checkbox", "Drone on B♭2", "false"),
-            (CHOICE, "Listen to", "a mixed day"),
+            (CHOICE, "Take", "a mixed day"),
             (CHOICE, "Played by", "alto saxophone"),
             (CHOICE, "Against", "harmonics of B♭1"),
-            (BUTTON, "Listen", ""),
-            ("region", "Note by note", ""),
+            (BUTTON, "Measure", ""),
+            (BUTTON, "Hear it", ""),
+            VOLUME,
         ],
     ),
     "tune-panel": (
@@ -199,14 +209,14 @@ PANELS: dict[str, tuple[str, list[str], list[tuple[str, str, str]]]] = {
             (BUTTON, "in 31", ""),
             (BUTTON, "in 12", ""),
             VOLUME,
-            *[(BUTTON, f"Hear it {way}", "") for way in WAYS],
+            *[(BUTTON, f"Hear it {way}", "") for way in ("as written in 12", "as written in 31", "as chosen")],
             *[(BUTTON, voice["said"], "") for voice in tune_panel(BOARDS).chord["voices"]],
             (BUTTON, "Lock this chord", ""),
             (BUTTON, "Lock Dm7 everywhere", ""),
+            (BUTTON, "Hear Dm7: as it is now", ""),
             (NUMBER, "From bar", "1"),
             (NUMBER, "To bar", "1"),
             (BUTTON, "Lock or free", ""),
-            (BUTTON, "Hear Dm7: as it is now", ""),
             (BUTTON, "Undo", ""),
             (BUTTON, "Redo", ""),
             (BUTTON, "Save my choices", ""),
@@ -255,13 +265,13 @@ def test_tab_reaches_every_control_which_says_what_it_is_and_is_seen_to_have_the
     stops = panels.walk(f".here-{name}")
     assert [(stop.role, stop.name, stop.value) for stop in stops] == wanted
     assert [stop for stop in stops if stop.frame < 1] == [], "hardly to be told from what has not the keyboard"
-    assert panel.locator("img").evaluate_all("images => images.map(i => i.ariaLabel)") == pictures
+    assert panel.locator("img:visible").evaluate_all("images => images.map(i => i.ariaLabel)") == pictures
     assert panel.get_by_role("img").count() == len(pictures)
     assert panels.errors == []
 
 
 def test_the_ear_test_and_the_take_panel_work_by_keyboard_alone(panels: Page) -> None:
-    """The test of step 9 begins and takes an answer; step 10 listens to another take when asked."""
+    """The test of step 9 begins and takes an answer; step 10 measures a take, and another, when asked."""
     ear = panels.page.locator(".tunelib-ear-test")
     assert ear.locator("audio[src^=blob]").count() == 0, "a sound was there before anybody asked"
     ear.get_by_role("button", name="Begin").focus()
@@ -270,21 +280,23 @@ def test_the_ear_test_and_the_take_panel_work_by_keyboard_alone(panels: Page) ->
     said.get_by_text("0 trials").wait_for()
     panels.page.keyboard.press("Tab")
     panels.page.keyboard.press("Space")
-    said.get_by_text("1 trials").wait_for()
+    said.get_by_text("1 trial,").wait_for()
     take = panels.page.locator(".tunelib-take-panel")
     take.scroll_into_view_if_needed()
+    take.get_by_role("button", name="Measure").focus()
+    panels.page.keyboard.press("Enter")
     take.get_by_text("Furthest off: note 3 at 0:02.1, harmonic 7 (F5), −18.0 cents").wait_for()
     take.locator("select").first.focus()
     panels.page.keyboard.press("End")
     panels.page.keyboard.press("Tab")
-    take.get_by_role("button", name="Listen").focus()
+    take.get_by_role("button", name="Measure").focus()
     panels.page.keyboard.press("Enter")
     take.get_by_text("record a take or choose a file first").wait_for()
     assert panels.errors == []
 
 
 def test_the_reading_drill_is_worked_to_its_end_by_keyboard_alone(panels: Page) -> None:
-    """A wrong answer is told why, letters and buttons both answer, and no key falls through to the notebook.
+    """A wrong answer is told why, numbers and buttons both answer, and no key falls through to the notebook.
 
     The names that are typed hold every letter that JupyterLab would take for a command of its own: `B` inserts a cell.
     """
@@ -373,13 +385,13 @@ def test_an_exercise_solved_by_keyboard_is_kept_shown_and_forgotten(lab: Lab, pa
     page, keys = panels.page, panels.page.keyboard
     page.bring_to_front()  # a page behind another does not send what was typed
     page.locator(".here-card-1 input").focus()
-    keys.type("2.27 ms")
+    keys.type("3/2")
     keys.press("Enter")
     page.locator(".here-card-1").get_by_text("✓").wait_for()
     panels.run_all()
     page.locator(".here-card-1").get_by_text("✓ Solved before, on").wait_for()
     listed = page.locator(".here-progress")
-    listed.get_by_text("✓ solved on").wait_for()
+    listed.get_by_text("✓ solved on").first.wait_for()
     file = lab.folder.parent / "progress" / "progress.json"
     assert file.is_file()
     listed.get_by_role("button", name="Forget my progress").focus()

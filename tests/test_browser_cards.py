@@ -19,6 +19,7 @@ def notebook(lab: Lab) -> Iterator[Page]:
             "from tunelib.practice import exercise, reading_drill",
             "exercise(25)",
             "exercise(29)",
+            "exercise(22, numbers=True)",
             "drill = reading_drill('flute', 4)\ndrill.wish.value = True\ndrill",
         ],
     )
@@ -47,7 +48,7 @@ def test_a_chord_is_played_by_letters_and_checked_after_the_hand_has_left_them(n
     cells = notebook.page.locator(".jp-Cell").count()
     play(notebook, card, codes(25), 5, 13, 23)
     card.get_by_role("button", name="Check what I play").click()
-    card.get_by_text("That is the minor triad, 10:12:15.").wait_for()
+    card.get_by_text(exercise(25).check("D F A").message).wait_for()
     play(notebook, card, codes(25), 5, 16, 23)
     card.get_by_role("button", name="Check what I play").click()
     card.get_by_text("Yes: D").wait_for()
@@ -56,9 +57,21 @@ def test_a_chord_is_played_by_letters_and_checked_after_the_hand_has_left_them(n
 
 def test_a_voice_is_played_note_by_note(notebook: Page) -> None:
     card = notebook.page.locator(".tunelib-card").nth(1)
-    for step, reply in ((13, "That is the minor seventh of G."), (12, "Right so far: F½♭."), (10, "Yes: F½♭ and E.")):
+    voice, higher = (20, 18, 15, 12, 10), "F is the minor seventh of G."
+    for number, step in enumerate((*voice[:3], 13, *voice), start=-3):
         play(notebook, card, codes(29), step)
-        card.get_by_text(reply).wait_for()
+        so_far = "Yes: G♯, G, F♯, F½♭ and E." if number == 5 else "Right so far: G♯"
+        card.get_by_text(higher if number == 0 else so_far).wait_for()
+    assert notebook.errors == []
+
+
+def test_a_card_has_one_volume(notebook: Page) -> None:
+    """Where there is something to hear first it is in that row, otherwise beside the keys"""
+    for place, beside in ((0, ".tunelib-sounding"), (2, ".tunelib-keys")):
+        card = notebook.page.locator(".tunelib-card").nth(place)
+        card.locator(".tunelib-key").first.wait_for()
+        assert card.locator(".tunelib-volume-slider:visible").count() == 1
+        assert card.locator(f"{beside} .tunelib-volume-slider").is_visible()
     assert notebook.errors == []
 
 

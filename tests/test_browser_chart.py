@@ -11,7 +11,8 @@ import pytest
 from browser import Lab, Page
 from test_browser_live import _EAR, wait_for_silence, wait_for_sound
 
-from tunelib.practice.tune_panel import FOLDER
+from tunelib.practice.tune_folder import FOLDER
+from tunelib.practice.tune_panel import FIRST_TUNE
 
 TUNE = """\
 title: Long Grain
@@ -126,6 +127,30 @@ def test_an_alternative_is_heard_taken_locked_for_all_to_see_and_undone(chart: P
     chart.page.locator(".tunelib-locked").wait_for(state="detached")
 
 
+def test_a_way_to_the_next_chord_is_heard_put_into_the_tune_and_taken_out_again(chart: Page) -> None:
+    """Below the alternatives; the staff and the text have its chords at once, locked, and undo takes them away."""
+    sign(chart, 2).click()
+    title(chart, "Bar 3").wait_for()
+    way = chart.page.locator("[aria-busy=false] .tunelib-chart-alternative").filter(has_text="a way to the next chord")
+    wait_for_silence(chart)
+    way.first.get_by_role("button", name="Hear").click()
+    wait_for_sound(chart)
+    wait_for_silence(chart)
+    through = way.first.locator("b").inner_text().removeprefix("→ ").split(" – ")
+    text, before = chart.page.locator(".tunelib-chart-text"), chart.page.locator(".tunelib-chart-text").input_value()
+    way.first.locator("button").nth(1).click()
+    title(chart, "Bar 3").wait_for()
+    sign(chart, 9 + len(through)).wait_for()
+    letters = [sign(chart, 3 + n).locator(".tunelib-chart-letters").inner_text() for n in range(len(through))]
+    assert letters == through and chart.page.locator(".tunelib-locked").count() == len(through)
+    assert through[0] in text.input_value().replace("b", "♭")
+    chart.page.locator(".tunelib-chart-told").get_by_text("The way is in the tune now").wait_for()
+    button(chart, "Undo").click()
+    chart.page.locator(".tunelib-locked").first.wait_for(state="detached")
+    assert text.input_value() == before
+    assert chart.page.locator(".tunelib-chart-sign:not([hidden])").count() == 10
+
+
 def test_a_symbol_a_voice_and_a_passage_are_locked_by_keyboard_alone(chart: Page) -> None:
     keys = chart.page.keyboard
     sign(chart, 1).focus()
@@ -215,4 +240,31 @@ def test_a_narrow_page_has_fewer_bars_to_a_line_and_nothing_sticks_out(lab: Lab,
         f" part.getBoundingClientRect().right > {panel}.getBoundingClientRect().right + 1).map(part => part.className)"
     )
     assert beyond == []
+    page.close()
+
+
+@pytest.mark.parametrize(("lines", "width"), [(2, 960), (3, 960), (2, 420)])
+def test_a_whole_chart_is_in_sight_at_once(lab: Lab, lines: int, width: int) -> None:
+    """In JupyterLab at 1280 by 720, which leaves 599: the opening tune, and twelve bars where there is width."""
+    head, _, tune = FIRST_TUNE.partition("\n\n")
+    four_bars = "\n".join(tune.splitlines()[:2]) + "\n"
+    text = FIRST_TUNE if lines == 2 else f"{head}\n\n{lines * four_bars}"
+    page = lab.open_cells(
+        f"whole_{lines}_{width}.ipynb", ["from tunelib.practice import tune_panel", f"tune_panel({text!r})"]
+    )
+    page.page.set_viewport_size({"width": 1280, "height": 720})
+    panel = "document.querySelector('.tunelib-tune-panel')"
+    page.tool(f"{panel}.style.maxWidth = '{width}px'")
+    systems = lines * (2 if width == 420 else 1)
+    page.page.wait_for_function(
+        "n => document.querySelectorAll('.tunelib-chart-page g.system').length === n", arg=systems
+    )
+    hidden = page.tool(f"(w => w.scrollHeight - w.clientHeight)({panel}.querySelector('.tunelib-chart-window'))")
+    assert hidden <= 0
+    last = "lastElementChild" if width == 960 else "querySelector('.tunelib-chart-title')"
+    assert page.tool(f"{panel}.{last}.getBoundingClientRect().bottom - {panel}.getBoundingClientRect().top") <= 599
+    sizes = page.tool(
+        "[...document.querySelectorAll('.tunelib-chart-sign')].map(sign => parseFloat(getComputedStyle(sign).fontSize))"
+    )
+    assert max(sizes) > 16.5
     page.close()

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
+from time import monotonic
 from typing import Any
 
 import numpy as np
@@ -87,6 +88,7 @@ def report(page: Page, name: str) -> dict[str, float]:
     drop a moment of what it hears, which makes two of a note: they are read as one.
     """
     page.page.locator(".tunelib-heading", has_text=f"Report: {name}").wait_for()
+    part(page, "report").locator("thead").first.wait_for()  # which comes after it
     columns = part(page, "report").locator("thead th").all_inner_texts()
     rows = [
         re.sub(r"\n[^\t]*", "", row.inner_text()).split("\t")
@@ -176,9 +178,7 @@ def test_a_file_that_is_too_large_is_refused_at_once_and_the_report_says_whose_i
     assert part(page, "recorder-words").inner_text() == (
         f"{words} Cut out the part to be heard, or save it as FLAC. The report is still of right.wav."
     )
-    part(page, "heading").get_by_text(
-        "Report: right.wav. A newer take, concert.wav, has not been listened to."
-    ).wait_for()
+    part(page, "heading").get_by_text("Report: right.wav. A newer take, concert.wav, has not been measured.").wait_for()
     choose(page, "empty.wav", b"")
     assert part(page, "recorder-words").inner_text() == "empty.wav is empty. The report is still of right.wav."
     choose(page, "noise.txt", b"Dear diary, today I practised.")
@@ -245,13 +245,18 @@ def test_the_count_and_the_drone_sound_and_the_take_begins_after_the_count(page:
     part(page, "drone").check()
     assert part(page, "headphones").inner_text().startswith("Wear headphones, at a low volume")
     part(page, "record").click()
+    pressed = monotonic()
     page.page.get_by_text("The count: four beats").wait_for()
     playing = "globalThis[Symbol.for('tunelib.player')].owner !== undefined"
     assert page.page.evaluate(playing)
     page.page.get_by_text("● Recording 0:02").wait_for()
     assert page.page.evaluate(playing)
     part(page, "record").click()
-    page.page.locator(".tunelib-heading", has_text="2 s").wait_for()
+    lasted = monotonic() - pressed
+    heading = page.page.locator(".tunelib-heading", has_text="Report: recorded at")
+    heading.wait_for()
+    taken = int(re.findall(r", (\d+)\ss\b", heading.inner_text())[0])
+    assert 2 <= taken < lasted - 2.5
     assert not page.page.evaluate(playing)
 
 

@@ -36,7 +36,6 @@ FORESHADOWED: dict[str, dict[str, str]] = {
         "03 Measuring pitch, Try on your instrument": "of a single note",
     },
     "Equal steps": {
-        "Step 7": "the notes of a keyboard, which its reader plays",
         "02 Overtones, What to remember": "equal in hertz",
         "Step 8": "cents, each of which is said to be the same ratio",
         "Step 10": "a tuner's steps",
@@ -49,7 +48,7 @@ FORESHADOWED: dict[str, dict[str, str]] = {
     "Wave": {"Start here, Sound check": "the picture's sentence"},
 }
 
-UNTAUGHT = {"Sources", "The map"}
+UNTAUGHT = {"Sources", "The map", "The way on"}
 BROUGHT = {"minor", "major"}  # which everyone who reads music has
 
 

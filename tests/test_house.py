@@ -80,8 +80,9 @@ def test_readme_gives_one_line_to_open_the_lessons_and_one_to_run_the_tests() ->
     lines = [line for line in README.splitlines() if line.startswith("python3 ")]
     opening, testing = lines
     assert opening.startswith('python3 -m venv .venv && .venv/bin/pip install -e ".[lessons,studio]" && ')
-    notebook = opening.split("jupyter lab ")[1]
+    *options, notebook = opening.split("jupyter lab ")[1].split()
     assert (TOP / notebook).is_file()
+    assert [(TOP / option.split("=")[1] / "overrides.json").is_file() for option in options] == [True]
     assert testing == 'python3 -m venv .venv && .venv/bin/pip install -e ".[test]" && .venv/bin/python -m pytest'
 
 

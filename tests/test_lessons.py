@@ -25,6 +25,8 @@ from tunelib import course
 from tunelib.commands.line import COMMANDS
 from tunelib.exhibits import find_exhibit
 from tunelib.export import LOW_VOLUME, RINGING
+from tunelib.practice import question
+from tunelib.practice.exercise_file import read_exercise
 
 LESSONS = Path(__file__).resolve().parent.parent / "lessons"
 STORED = sorted(LESSONS.glob("*.ipynb"))
@@ -34,10 +36,13 @@ START = "00_start_here"
 GUIDES = (
     "for_presenters",
     "for_teachers",
+    "other_divisions_at_work",
     "practice",
 )  # framed like a lesson at the opening, without steps or a closing
 REFERENCES = ("exhibits", "glossary")  # to look things up in: a title, and no aims or minutes
 CLOSING = ("What to remember", "Try on your instrument", "Sources")
+THE_WAY_ON = "The way on"  # the last heading of a lesson of the course
+IN_NUMBERS, YOUR_TURN = "In numbers", "Your turn"  # the parts of a step that every step has
 CAUTION = ("volume", "hurt", "ring", "doctor or an audiologist", "noise rules")
 MOST_LINES = 3
 MOST_LINES_WITH_NUMPY = 4
@@ -99,8 +104,60 @@ def unframed(notebook: Any, name: str) -> list[str]:
         faults.append("is neither a lesson, nor a guide, nor a reference")
     faults += [] if "ou will be able to: " in opening else ["does not open with what you will be able to do"]
     faults += [] if re.search(r"\d+ minutes", opening) else ["does not open with how long it takes"]
-    if name in COURSE and tuple(_headings(notebook)[-len(CLOSING) :]) != CLOSING:
-        faults.append(f"does not end with {', '.join(CLOSING)}")
+    closing = (*CLOSING, THE_WAY_ON)
+    if name in COURSE and tuple(_headings(notebook)[-len(closing) :]) != closing:
+        faults.append(f"does not end with {', '.join(closing)}")
+    return faults
+
+
+def unlinked(notebook: Any, name: str) -> list[str]:
+    """A lesson without links to the one before and the one after, or without its line of progress, at either end."""
+    if name not in COURSE:
+        return []
+    row = [START, *COURSE, "practice"]
+    place = row.index(name)
+    opening, ending = notebook.cells[0].source, _words(notebook).rpartition(f"## {THE_WAY_ON}")[2]
+    faults = [
+        f"does not lead to {near} at its {where}"
+        for near in (row[place - 1], row[place + 1])
+        for where, words in (("opening", opening), ("end", ending))
+        if f"({near}.ipynb)" not in words
+    ]
+    place_said = f"\nLesson {COURSE[name].number} of {len(COURSE)} · back: "
+    faults += [] if place_said in opening else ["does not say in its opening which lesson it is"]
+    titles = {START: "Start here"} | {each: lesson.heading for each, lesson in COURSE.items()}
+    for title, path in re.findall(r"\[(\d\d [^]]+|Start here)\]\((\w+)\.ipynb\)", _words(notebook)):
+        faults += [] if titles.get(path) == title else [f"calls {path} {title!r}"]
+    lines = sum(f'progress_line("{name}")' in cell.source for cell in _code(notebook))
+    return faults + ([] if lines == 2 else [f"has {lines} lines of progress instead of two"])
+
+
+def unhidden(notebook: Any, name: str) -> list[str]:
+    """In a lesson, code in sight that only sets something up, sums that are not folded away, no turn of one's own.
+
+    Sums are under a heading that is folded, ``### In numbers``; ``### Your turn`` has the exercise.
+    """
+    if name not in COURSE:
+        return []
+    faults, part, folded, parts = [], "", False, {step.heading: [] for step in COURSE[name].steps}
+    step = ""
+    for cell in notebook.cells:
+        tags = cell.metadata.get("tags", [])
+        if cell.cell_type == "markdown":
+            for level, words in re.findall(r"^(#{1,3}) +(.+?) *$", cell.source, flags=re.MULTILINE):
+                part, folded = words, renew_lessons.FOLDED in tags
+                step = (words if words in parts else "") if len(level) < 3 else step
+                if step and len(level) == 3:
+                    parts[step].append(words)
+            if part == IN_NUMBERS and not folded:
+                faults.append(f"cell {cell.id}: {IN_NUMBERS} is not folded")
+            continue
+        sums = re.search(r"\bby_(?:hand|library)\b", cell.source)
+        if sums and not folded:
+            faults.append(f"cell {cell.id} works something out that is not folded away")
+        if not sums and renew_lessons.HIDDEN not in tags:
+            faults.append(f"cell {cell.id} shows code that only sets something up")
+    faults += [f"{heading} has no {YOUR_TURN}" for heading, found in parts.items() if YOUR_TURN not in found]
     return faults
 
 
@@ -131,6 +188,11 @@ def off_the_table(notebook: Any, lesson: course.Lesson) -> list[str]:
 
 def _exhibits(notebook: Any) -> dict[str, tuple[str, ...]]:
     """The exhibits that are shown under each heading, in order."""
+    return _under_headings(notebook, r"\bpanel\(\s*[\"'](\w+)[\"']")
+
+
+def _under_headings(notebook: Any, pattern: str) -> dict[str, tuple[str, ...]]:
+    """What a pattern finds in the code under each heading, in order."""
     shown: dict[str, tuple[str, ...]] = {}
     heading = ""
     for cell in notebook.cells:
@@ -139,7 +201,7 @@ def _exhibits(notebook: Any) -> dict[str, tuple[str, ...]]:
                 heading = title
                 shown[heading] = ()
         else:
-            shown[heading] = (*shown.get(heading, ()), *re.findall(r"\bpanel\(\s*[\"'](\w+)[\"']", cell.source))
+            shown[heading] = (*shown.get(heading, ()), *re.findall(pattern, cell.source))
     return shown
 
 
@@ -149,18 +211,19 @@ def uncautioned(notebook: Any, name: str) -> list[str]:
     for cell in notebook.cells:
         if cell.cell_type == "markdown":
             before += cell.source
-        elif re.search(r"\b(?:panel|keys|harmonic_keys)\(", cell.source):
+        elif re.search(r"\b(?:panel|keys|harmonic_keys|question)\(", cell.source):
             missing = [words for words in CAUTION if words not in " ".join(before.split())]
             return [f"plays a sound before the caution says {words!r}" for words in missing]
     return []
 
 
 def strange_buttons(notebook: Any, name: str) -> list[str]:
-    """A button to flip to, by its name in italics, that no exhibit under the same heading has."""
-    shown, heading, faults = _exhibits(notebook), "", []
+    """A button to flip to, by its name in italics, that no exhibit or sound of a question under its heading has."""
+    shown, asked, faults = _exhibits(notebook), _under_headings(notebook, r"\bquestion\((\d+)\)"), []
     for part in re.split(r"^(?=## )", _words(notebook), flags=re.MULTILINE):
         heading = part.partition("\n")[0].removeprefix("## ").strip()
         ways = {way for exhibit in shown.get(heading, ()) for way in find_exhibit(exhibit).comparisons}
+        ways |= {sound.name for step in asked.get(heading, ()) for sound in question(int(step)).sounds}
         for names in re.findall(r"\b[Ff]lip (?:between|to)((?:[^*.:?]*\*[^*]+\*)+)", part):
             told = [" ".join(way.split()) for way in re.findall(r"\*([^*]+)\*", names)]
             faults += [f"there is no button {way!r} under {heading!r}" for way in told if way not in ways]
@@ -202,8 +265,8 @@ def unequal_numbers(notebook: Any, name: str) -> list[str]:
 
 
 RULES: tuple[Callable[[Any, str], list[str]], ...] = (
-    unkept, too_heavy, long_cells, unframed, stray_steps, uncautioned, strange_buttons, without_alt_text,
-    unequal_numbers,
+    unkept, too_heavy, long_cells, unframed, unlinked, unhidden, stray_steps, uncautioned, strange_buttons,
+    without_alt_text, unequal_numbers,
 )  # fmt: skip
 
 
@@ -305,13 +368,22 @@ def test_a_plan_that_is_wrong_is_found_out(row: int, column: int, value: object,
 def test_the_commands_for_teachers_are_understood() -> None:
     words = _words(nbformat.read(LESSONS / "for_teachers.ipynb", as_version=4))
     commands = re.findall(r"^python -m tunelib (\w+) (.+)$", words, flags=re.MULTILINE)
-    assert {name for name, _ in commands} == {"handout", "band", "retune"}
+    assert {name for name, _ in commands} == {"handout", "band", "retune", "page", "listen"}
     for name, rest in commands:
         parser = argparse.ArgumentParser(exit_on_error=False)
         next(command for command in COMMANDS if name == command.NAME).add_arguments(parser)
         parser.parse_args(shlex.split(rest))
     for path in re.findall(r"\blessons/[\w/]+\.\w+", words):
         assert (LESSONS.parent / path).is_file(), f"there is no {path}"
+
+
+def test_the_exercise_for_teachers_is_the_one_in_the_folder() -> None:
+    words = _words(nbformat.read(LESSONS / "for_teachers.ipynb", as_version=4))
+    [shown] = re.findall(r"```\n(title = .+?)```", words, flags=re.DOTALL)
+    stored = (LESSONS / "material" / "up_to_the_neutral_third.toml").read_text(encoding="utf-8")
+    assert stored.startswith(shown)
+    exercise = read_exercise(LESSONS / "material" / "up_to_the_neutral_third.toml")
+    assert [note.label for note in exercise.intended.notes] == ["C4", "D4", "E½♭4", "D4", "C4"]
 
 
 def good() -> Any:
@@ -326,20 +398,32 @@ def good() -> Any:
         execution_count=1,
         metadata={"image/png": {"alt": "A wave."}},
     )
+    line = new_output("execute_result", {"text/plain": "So far."}, execution_count=1)
+    hidden = {"tags": ["hide-input"]}
+    links = "Lesson 1 of 9 · back: [Start here](00_start_here.ipynb) · on: [02 Overtones](02_overtones.ipynb)"
     steps = COURSE["01_waves"].steps
     sums = "import numpy as np\nfrom tunelib.pitch.intervals import cents\nby_hand = 1200 * np.log2(3 / 2)\n"
     return new_notebook(
         cells=[
-            new_markdown_cell("# 01 Waves\n\nYou will be able to: see a wave. It takes about **15 minutes**."),
+            new_markdown_cell(
+                f"# 01 Waves\n\nYou will be able to: see a wave. It takes about **15 minutes**.\n\n{links}"
+            ),
             new_markdown_cell(caution),
-            new_markdown_cell(f"## {steps[0].heading}\n\nWords."),
-            new_code_cell('panel("wave")', outputs=[shown], execution_count=1),
-            new_markdown_cell(f"## {steps[1].heading}\n\nWords."),
-            new_code_cell('panel("beats")', outputs=[shown], execution_count=1),
+            new_markdown_cell(f"## {steps[0].heading}\n\nWords.\n\n### Your turn"),
+            new_code_cell('panel("wave")', outputs=[shown], execution_count=1, metadata=hidden),
+            new_markdown_cell(f"## {steps[1].heading}\n\nWords.\n\n### Your turn"),
+            new_code_cell('panel("beats")', outputs=[shown], execution_count=1, metadata=hidden),
             new_markdown_cell(f"## {steps[2].heading}\n\nFlip between *in tune* and *1 Hz\noff*: hear."),
-            new_code_cell('panel("shared_peaks")', outputs=[shown], execution_count=1),
+            new_code_cell('panel("shared_peaks")', outputs=[shown], execution_count=1, metadata=hidden),
+            new_markdown_cell("### In numbers", metadata={"tags": ["folded"]}),
             new_code_cell(sums + 'by_library = cents("3/2")', execution_count=2),
+            new_markdown_cell("### Your turn"),
             *(new_markdown_cell(f"## {heading}\n\nWords.") for heading in CLOSING),
+            new_markdown_cell(f"## The way on\n\n{links}"),
+            *(
+                new_code_cell('progress_line("01_waves")', outputs=[line], execution_count=1, metadata=hidden)
+                for _ in range(2)
+            ),
         ]
     )
 
@@ -356,7 +440,7 @@ def _say(cell: int, old: str, new: str) -> Callable[[Any], None]:
     return lambda notebook: notebook.cells[cell].update(source=notebook.cells[cell].source.replace(old, new))
 
 
-PICTURE, SUMS = 3, 8  # places of the code cells in the good notebook
+PICTURE, SUMS = 3, 9  # places of the code cells in the good notebook
 ERROR = new_output("error", ename="ValueError", evalue="no", traceback=[])
 WARNING = new_output("stream", name="stderr", text="careful")
 SOUND = new_output("display_data", {"text/html": '<audio src="data:audio/wav;base64,UklGRg==">'})
@@ -381,7 +465,16 @@ HEAVY = new_output("display_data", {"text/plain": "x" * 600_001})
         (unframed, _say(0, "# ", ""), "title"),
         (unframed, _say(0, "be able to", ""), "able to do"),
         (unframed, _say(0, "15 minutes", "a while"), "how long"),
-        (unframed, lambda notebook: notebook.cells.pop(), "does not end with"),
+        (unframed, lambda notebook: notebook.cells.pop(13), "does not end with"),
+        (unlinked, _say(0, "02_overtones", "03_measuring_pitch"), "does not lead to 02_overtones at its opening"),
+        (unlinked, _say(14, "00_start_here", "practice"), "does not lead to 00_start_here at its end"),
+        (unlinked, _say(0, "Lesson 1 of 9", "Lesson 2 of 9"), "does not say in its opening which lesson it is"),
+        (unlinked, _say(0, "[02 Overtones]", "[02 Undertones]"), "calls 02_overtones '02 Undertones'"),
+        (unlinked, lambda notebook: notebook.cells.pop(), "has 1 lines of progress instead of two"),
+        (unhidden, _change(PICTURE, metadata={}), "shows code that only sets something up"),
+        (unhidden, _change(8, metadata={}), "In numbers is not folded"),
+        (unhidden, _say(8, "### In numbers", "Words"), "works something out that is not folded away"),
+        (unhidden, _say(10, "Your turn", "Yours"), "Step 3 · Peaks that meet has no Your turn"),
         (stray_steps, _say(0, "Waves", "Of waves"), "is not titled 01 Waves"),
         (stray_steps, _say(0, "**15 minutes**", "**20 minutes**"), "does not say that it takes 15 minutes"),
         (stray_steps, _say(2, "Step 1", "Step 9"), "where 'Step 1 · A wave you can see' is due"),
@@ -454,7 +547,7 @@ def test_renewing_stores_what_a_reader_needs_and_nothing_that_differs_from_run_t
 
 def test_checking_passes_what_is_current_finds_what_is_not_and_writes_nothing(renewed: Path, tmp_path: Path) -> None:
     assert renew_lessons.main(["--check", "--folder", str(renewed)]) == 0
-    stale = (renewed / "lesson.ipynb").read_bytes().replace(b"grows taller", b"grows smaller")
+    stale = (renewed / "lesson.ipynb").read_bytes().replace(b"be taller", b"be smaller")
     (tmp_path / "lesson.ipynb").write_bytes(stale)
     assert renew_lessons.main(["--check", "--folder", str(tmp_path)]) == 1
     assert (tmp_path / "lesson.ipynb").read_bytes() == stale

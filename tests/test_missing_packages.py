@@ -14,8 +14,10 @@ ENGRAVED = {
     ("02_overtones.ipynb", 'panel("series_sheet"'),
     ("07_thirty_one_notes.ipynb", 'panel("written_notes"'),
     ("07_thirty_one_notes.ipynb", "reading_drill("),
-    ("09_harmony_in_motion.ipynb", "tune_panel("),
+    ("08_chords.ipynb", 'panel("chord_scale"'),
+    ("09_harmony_in_motion.ipynb", "blind_tune(tune_panel("),
     ("exhibits.ipynb", "index()"),
+    ("other_divisions_at_work.ipynb", "tune_panel("),
 }
 """The cells that show engraved staves, by their notebook and what they call."""
 

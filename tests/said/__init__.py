@@ -1,0 +1,1 @@
+"""What lessons, guides and README say in numbers, each with a table of what it is worked out from."""
