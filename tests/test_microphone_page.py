@@ -249,10 +249,41 @@ def test_the_level_is_shown_in_words_and_as_a_value(page: Any, gain: float, word
     page.evaluate("device({})")
     page.evaluate(_LOUDER, 4 * gain)
     press(page, "Record")
-    page.get_by_text(words).wait_for()
-    level = page.locator("[role=meter]")
-    assert float(level.get_attribute("aria-valuenow")) == pytest.approx(min(0, 20 * np.log10(gain)), abs=1)
-    assert level.get_attribute("aria-valuetext").endswith("decibels of full scale")
+    page.wait_for_function(
+        """([words, decibels]) => {
+          const meter = document.querySelector("[role=meter]"), value = meter.getAttribute("aria-valuenow");
+          return meter.nextSibling.textContent.startsWith(words) && Math.abs(value - decibels) <= 1
+            && meter.getAttribute("aria-valuetext") === `${value.replace("-", "−")} decibels of full scale`;
+        }""",
+        arg=[words, min(0, 20 * np.log10(gain))],
+    )
+
+
+def test_words_and_value_of_the_level_are_always_of_the_same_moment(page: Any) -> None:
+    """Also after a while without pictures, as in a tab that is not seen, and when it is opened again"""
+    told = page.evaluate(
+        """() => {
+          METER
+          const meter = new LevelMeter(), told = [];
+          const note = () => told.push([Number(meter.bar.getAttribute("aria-valuenow")), meter.words.textContent]);
+          const hear = (peak, seconds) => {
+            for (let block = 0; block < 100 * seconds; block++) { meter.hear(new Float32Array(480).fill(peak), 48000); }
+            note();
+          };
+          note();
+          hear(1, 0.01);
+          meter.draw();
+          note();
+          hear(0.1, 60);
+          meter.draw();
+          note();
+          meter.rest();
+          note();
+          return told;
+        }""".replace("METER", script(LIVE / "recorder.js"))
+    )
+    loud, right, rest = (0, "Too loud: move away, or turn the input down."), (-20, "The level is right."), (-60, "")
+    assert [tuple(pair) for pair in told] == [rest, rest, loud, loud, right, rest]
 
 
 def test_a_python_that_says_nothing_is_noticed_and_nothing_is_lost(page: Any) -> None:

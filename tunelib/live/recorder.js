@@ -31,7 +31,8 @@ function clockWords(seconds) {
 
 function sizeWords(bytes) { return bytes < 1e6 ? `${Math.ceil(bytes / 1e3)} kB` : `${Math.ceil(bytes / 1e6)} MB`; }
 
-// How loud it is: a bar, and words that change only when they have been true for a while.
+// How loud it is: a bar, and words that change only when they have been true for a while. What is heard is told with the
+// next picture, both together.
 class LevelMeter {
   constructor() {
     this.bar = part("div", "level", {
@@ -43,8 +44,8 @@ class LevelMeter {
 
   rest() {
     this.shown = FLOOR_DB;
+    this.verdict = "";
     this.judged = this.highest = 0;  // seconds since the last verdict, and the highest sample since then
-    this.words.textContent = "";
     this.draw();
   }
 
@@ -60,16 +61,16 @@ class LevelMeter {
 
   judge() {
     const level = decibels(this.highest);
-    const verdict = level === -Infinity ? "none" : level < SOFTEST_DB ? "soft" : level > LOUDEST_DB ? "loud" : "right";
-    if (this.words.textContent !== LEVEL_WORDS[verdict]) { this.words.textContent = LEVEL_WORDS[verdict]; }
+    this.verdict = level === -Infinity ? "none" : level < SOFTEST_DB ? "soft" : level > LOUDEST_DB ? "loud" : "right";
     this.judged = this.highest = 0;
   }
 
   draw() {
     this.bar.style.setProperty("--level", (this.shown - FLOOR_DB) / -FLOOR_DB);
-    const value = String(Math.round(Math.min(0, this.shown)));
+    const value = String(Math.round(Math.min(0, this.shown))), words = LEVEL_WORDS[this.verdict] ?? "";
     this.bar.setAttribute("aria-valuenow", value);
     this.bar.setAttribute("aria-valuetext", `${value.replace("-", "−")} decibels of full scale`);
+    if (this.words.textContent !== words) { this.words.textContent = words; }
   }
 }
 
