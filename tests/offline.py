@@ -26,10 +26,11 @@ Play: TypeAlias = Callable[..., np.ndarray[Any, Any]]
 
 _TOOLS = """
 window.bytesOf = text => Uint8Array.from(atob(text), c => c.charCodeAt(0));
+const ANSWERING = "Player.prototype.answer = function () { this.port.postMessage('answer'); };";
 // Play a program for so many samples; `changes` are [seconds, what to say, ...words], where a program is in base 64.
 window.offline = async (text, samples, options, changes) => {
-  const context = new OfflineAudioContext(1, samples, RATE);
-  await context.audioWorklet.addModule(`data:text/javascript;charset=utf-8,${encodeURIComponent(worklet)}`);
+  const context = new OfflineAudioContext(1, samples, RATE), module = encodeURIComponent(worklet + ANSWERING);
+  await context.audioWorklet.addModule(`data:text/javascript;charset=utf-8,${module}`);
   const program = text && readProgram(bytesOf(text));
   const node = new AudioWorkletNode(context, 'tunelib-player', {
     numberOfInputs: 0, outputChannelCount: [1], processorOptions: {program, ...options},
@@ -39,8 +40,10 @@ window.offline = async (text, samples, options, changes) => {
     readProgram(bytesOf(word.tone)).tones[0] : word;
   for (const [seconds, ...words] of changes) {
     context.suspend(seconds).then(async () => {
+      const heard = new Promise(resolve => { node.port.onmessage = ({data}) => data === 'answer' && resolve(); });
       node.port.postMessage(words.map(read));
-      await new Promise(resolve => setTimeout(resolve, 60));  // until the other thread has got it
+      node.port.postMessage(['answer']);  // what comes before it has been heard by then
+      await heard;
       context.resume();
     });
   }
