@@ -64,7 +64,7 @@ window.heard = () => [...sounding.values()].map(({of, ratio}) => of * ratio).sor
 window.input = {name: "A keyboard", onmidimessage: null};
 navigator.requestMIDIAccess = async () => ({inputs: new Map([["one", input]]), onstatechange: null});
 window.midi = (...data) => input.onmidimessage({data: new Uint8Array(data)});
-window.close = renderKeys({model, el: document.getElementById("keys")});
+window.shut = renderKeys({model, el: document.getElementById("keys")});
 </script>"""
 
 
@@ -80,6 +80,6 @@ def keys_page(browser: Any, board: Keys, **context: Any) -> Iterator[Any]:
         opened = browser.new_context(**context)
         page = opened.new_page()
         page.goto(path.as_uri())
-        page.wait_for_function("() => window.close !== undefined && player.context !== undefined")
+        page.wait_for_function("() => window.shut !== undefined && player.context !== undefined")
         yield page
         opened.close()
