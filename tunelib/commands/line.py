@@ -7,13 +7,16 @@ code 2.
 
 from __future__ import annotations
 
+import _thread
 import argparse
 import contextlib
 import os
 import signal
 import sys
 import threading
+import time
 from collections.abc import Iterator, Sequence
+from types import FrameType
 from typing import NoReturn, Protocol
 
 from tunelib.commands import (
@@ -32,6 +35,8 @@ from tunelib.pitch import listed
 
 WRONG = 2  # exit code
 INTERRUPTED = 130  # as shells report it
+_LOADING = "<frozen importlib."  # how the files begin, as tracebacks name them, of what loads a module
+_MOMENT = 0.02  # seconds
 
 
 class Command(Protocol):
@@ -138,8 +143,29 @@ def _ended_gently() -> Iterator[None]:
         heeded = []
     try:
         for number in heeded:
-            signal.signal(number, signal.default_int_handler)
+            signal.signal(number, _stop)
         yield
     finally:
         for number in heeded:
             signal.signal(number, before[number])
+
+
+def _stop(number: int, frame: FrameType | None) -> None:
+    """Stop the work; while a library is being loaded, as soon as that is done.
+
+    A compiled one that is interrupted as it begins takes that for a failure, or brings the process down at its end.
+    """
+    while frame is not None and frame.f_code is not main.__code__:
+        if frame.f_code.co_filename.startswith(_LOADING):
+            _thread.start_new_thread(_stop_later, (number, _thread.get_ident()))
+            return
+        frame = frame.f_back
+    raise KeyboardInterrupt
+
+
+def _stop_later(number: int, main_thread: int) -> None:
+    time.sleep(_MOMENT)
+    if hasattr(signal, "pthread_kill"):
+        signal.pthread_kill(main_thread, number)  # which ends its waiting, too
+    else:
+        _thread.interrupt_main(number)
