@@ -533,22 +533,31 @@ def test_the_same_exercise_shown_twice_is_one_card() -> None:
 def play(card: Card, *steps: int) -> None:
     """Play notes one after another on the keys of a card, as the page tells of it."""
     for number, step in enumerate(steps):
-        card.keys._handle_custom_msg({"id": number, "step": step, "seconds": number, "velocity": 1, "cents": 0}, [])
-        card.keys.held = [step]
+        press(card, number, step)
         card.keys._handle_custom_msg({"id": number, "seconds": number + 0.5}, [])
-        card.keys.held = []
+
+
+def press(card: Card, number: int, step: int, *others: int) -> None:
+    """Press a key of a card while others are held."""
+    held, how = sorted((step, *others)), {"velocity": 1, "cents": 0}
+    card.keys._handle_custom_msg({"id": number, "step": step, "seconds": number, "held": held, **how}, [])
 
 
 def test_a_chord_is_checked_as_it_was_held_when_the_button_is_pressed() -> None:
     card = Exercise("Play it.", NEUTRAL, hint="?", worked="!").card
     card.check_played.click()
     assert "No notes yet" in card.response.value
-    for held in ([5], [5, 13], [5, 13, 23], [13, 23], [23], []):  # the fingers do not leave the keys all at once
-        card.keys.held = held
+    press(card, 1, 5)
+    press(card, 2, 13, 5)
+    press(card, 3, 23, 5, 13)
+    card.keys.held = [5, 13]  # the fingers have left the keys one by one before Python hears of the first
+    for number in (3, 1, 2):
+        card.keys._handle_custom_msg({"id": number, "seconds": 4.0}, [])
+    card.keys.held = []
     card.check_played.click()
     assert "That is Dm. F is a little too low: above D it is a minor third." in card.response.value
     assert not card.worked_button.disabled
-    card.keys.held = [5, 14, 54]
+    press(card, 4, 54, 5, 14)
     card.check_played.click()
     assert "✓" in card.response.value
 

@@ -69,10 +69,16 @@ def press(sitting: EarSitting, steps: list[int]) -> None:
     assert sitting.board is not None
     for place, step in enumerate(steps):
         sitting.board._handle_custom_msg(
-            {"id": place, "seconds": float(place), "step": step, "velocity": 0.7, "cents": 0.0}, []
+            {
+                "id": place,
+                "seconds": float(place),
+                "step": step,
+                "velocity": 0.7,
+                "cents": 0.0,
+                "held": sorted(steps[: place + 1]),
+            },
+            [],
         )
-    sitting.board.held = sorted(steps)
-    sitting.board.held = []
     if sitting.drill.shown["go"] == "Check what I play":
         sitting.act("go")
 
@@ -231,7 +237,7 @@ def test_notes_are_answered_on_the_keys(kind: str, what: str, right: bool) -> No
     answer(sitting, right)
     assert sitting.drill.shown["stage"] == "told" and sitting.drill.shown["response"].startswith("✓" if right else "✗")
     assert ear_history().answers[-1].right == right
-    sitting.board.held = [0, 1, 2]
+    press(sitting, [0, 1, 2])
     assert len(ear_history().answers) == 1, "keys may be tried after the answer"
 
 

@@ -59,8 +59,10 @@ export class KeyHands {
   bend(who, step, away) {
     const voice = this.voices.get(who);
     if (!voice) { return; }
+    const more = !this.steps.includes(step);
     Object.assign(voice, {step, away});
     if (voice.sounding) { this.player.bend(voice.number, this.scale.hz(step, away) / voice.of); }
+    if (more) { this.told({held: this.steps}); }
     this.changed();
   }
 
@@ -131,7 +133,7 @@ export class KeyHands {
       this.place = 0;
       this.turn();
     }
-    this.told({id: voice.number, step, velocity, cents: away, seconds: performance.now() / 1000});
+    this.told({id: voice.number, step, velocity, cents: away, seconds: performance.now() / 1000, held: this.steps});
     this.changed();
   }
 

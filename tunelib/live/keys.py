@@ -7,7 +7,7 @@ which keys are held and what was played, and adds what a chord can be read as.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import asdict
 from fractions import Fraction
 from functools import lru_cache
@@ -192,6 +192,7 @@ class Keys(anywidget.AnyWidget):
         self._board = board
         self._read_chords = read_chords
         self._known = known
+        self._gathered: list[Callable[[list[int]], None]] = []
         self._sounding: dict[int, int] = {}  # where in what was played, by the number that the page gave the note
         self._played: list[Played] = []
         self._began: float | None = None
@@ -246,6 +247,14 @@ class Keys(anywidget.AnyWidget):
         part = {(root + one.step) % size: one.part for one in scale.degrees}
         lit = sorted({place.step for place in self._board.keys if place.step % size in part})
         return lit, [step for step in lit if part[step % size] != CHORD_TONE]
+
+    def on_gathered(self, act: Callable[[list[int]], None]) -> None:
+        """Call a function with the steps that are held together, rising, whenever there is one more.
+
+        The page tells of each by itself; of ``held`` it tells only the latest where Python was busy meanwhile, and a
+        hand may have left the keys by then.
+        """
+        self._gathered.append(act)
 
     def clear(self) -> None:
         """Forget what was played."""
@@ -309,7 +318,11 @@ class Keys(anywidget.AnyWidget):
         return f"{symbol}, near {ratios}" if ratios else symbol, why
 
     def _told(self, _widget: Any, message: Any, _buffers: Any) -> None:
-        """Keep what the page says of a note: that it begins, or that it ends."""
+        """Keep what the page says of a note: that it begins, or that it ends; and hand on what is held with it."""
+        for act in self._gathered if "held" in message else ():
+            act(list(message["held"]))
+        if "id" not in message:  # one that was bent to another step
+            return
         number, seconds = message["id"], message["seconds"]
         if "step" in message:
             self._began = seconds if self._began is None else self._began

@@ -91,7 +91,7 @@ class Card:
             if answer.in_order:
                 self.keys.on_msg(lambda _widget, message, _buffers: self._hear_next(message))
             else:
-                self.keys.observe(lambda change: self._hear_held(change.old, change.new), names="held")
+                self.keys.on_gathered(self._hear_held)
             place = [self.keys, self.begin_again if answer.in_order else self.check_played, *place]
         helps = [ipywidgets.HBox([self.hint_button, self.worked_button])] if worked else []
         words = ipywidgets.HTML(_paragraphs(prompt, opening=title), layout=_WIDE)
@@ -120,10 +120,9 @@ class Card:
         self._last = given
         return response
 
-    def _hear_held(self, before: list[int], now: list[int]) -> None:
+    def _hear_held(self, steps: list[int]) -> None:
         """Keep what is held, also when it has been let go: whoever reaches for the button lets go of the keys."""
-        if set(now) - set(before):
-            self._heard = list(now)
+        self._heard = steps
 
     def _hear_next(self, message: Any) -> None:
         """Respond to a sequence as it is played. A wrong note before it has begun is no try: keys are to be tried."""

@@ -182,7 +182,7 @@ class EarSitting(widgets.VBox):  # type: ignore[misc]
             about = question.answer.tuning
             self.board = keys(about, octaves=_OCTAVES, title="Play what you heard", read_chords=False)
             self.board.on_msg(lambda _widget, message, _buffers: self._hear_next(message))
-            self.board.observe(lambda change: self._hear_held(change.old, change.new), names="held")
+            self.board.on_gathered(self._hear_held)
         self.board.light(question.answer.steps[:1])
         return self.board
 
@@ -198,10 +198,10 @@ class EarSitting(widgets.VBox):  # type: ignore[misc]
             self.session.play(self._played)
             self._show()
 
-    def _hear_held(self, before: list[int], now: list[int]) -> None:
+    def _hear_held(self, steps: list[int]) -> None:
         """Keep what is held, also when it has been let go: whoever reaches for the button lets go of the keys."""
-        if self._to_play(in_order=False) and set(now) - set(before):
-            self._played = list(now)
+        if self._to_play(in_order=False):
+            self._played = steps
 
     def _check_held(self) -> None:
         """Take the notes that are held, or were held last."""
