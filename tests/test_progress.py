@@ -323,10 +323,11 @@ def test_an_answer_does_not_wait_for_the_disk(file: Path, monkeypatch: pytest.Mo
 def test_forgetting_asks_to_be_pressed_twice_and_puts_the_old_file_aside(file: Path) -> None:
     progress.keep_try(3, True, pytest.fail)
     before = file.read_bytes()
-    panel = progress.progress()
+    panel, ways_back = progress.progress(), []
+    panel.forget.observe(lambda _: ways_back.append(panel.keep.layout.display), "description")
     panel.forget.click()
     assert file.read_bytes() == before and "once more" in panel.words.value
-    assert panel.keep.layout.display != "none"
+    assert ways_back == [""], "nobody is asked whether they are sure without a way back"
     panel.keep.click()
     assert panel.keep.layout.display == "none"
     panel.forget.click()

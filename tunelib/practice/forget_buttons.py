@@ -41,7 +41,8 @@ class ForgetButtons(widgets.VBox):  # type: ignore[misc]
     def _pressed(self) -> None:
         if not self._sure:
             self._sure = True
-            self.forget.description, self.keep.layout.display = "Yes, forget it all", ""
+            self.keep.layout.display = ""  # the way back is there before the way on
+            self.forget.description = "Yes, forget it all"
             self._say(f"Press once more to begin with {self._afresh}. The old file is put aside, not deleted.")
             return
         try:
