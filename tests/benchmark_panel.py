@@ -146,7 +146,8 @@ class Subject:
         """How far the cell below moves, in pixels, from a key press until the sound has long reloaded."""
         self._begin()
         below = f"{self._here}.closest('.jp-Cell').nextElementSibling"
-        self._page.tool(f"(window.jumping = lessonTools.jump({below}, {WATCH_MS}), 0)")
+        over = f"new Promise(resolve => setTimeout(resolve, {WATCH_MS}))"
+        self._page.tool(f"(window.jumping = lessonTools.jump({below}, {over}), 0)")
         self._page.page.keyboard.press("ArrowRight")
         return float(self._page.tool("window.jumping"))
 

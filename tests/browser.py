@@ -10,7 +10,8 @@ from __future__ import annotations
 import io
 import math
 import shutil
-from collections.abc import Iterator
+import time
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
@@ -22,11 +23,9 @@ from nbformat.v4 import new_code_cell, new_notebook
 from PIL import Image
 from server import Server, running_server
 
-_PATIENCE_MS = 180_000  # on a machine that is busy with all else
+PATIENCE_MS = 180_000  # on a machine that is busy with all else
 FEWEST_PIXELS = 20  # of 500 000: a knob whose picture changes less than this has not been seen to move
 _MOST_TABS = 40  # from one part of a panel to another
-_MOST_PRESSES = 20  # of a key, two seconds apart
-_SLOWEST_MOVE_MS = 20_000  # before a knob is given up that may have long work to do, on a busy machine
 _CHROMIUM_FLAGS = [
     "--no-sandbox",
     "--disable-gpu",
@@ -70,12 +69,33 @@ window.lessonTools = {
     }
     this.kept[name] = await this.pixels(this.picture(panel));
   },
-  // Wait until a picture has another address than before, which says nothing yet of its pixels, or for so long.
-  async changed(panel, address, mostMs) {
-    const began = performance.now();
-    while (this.picture(panel).src === address && performance.now() - began < mostMs) {
-      await new Promise(resolve => setTimeout(resolve, 20));
+  // Whether every widget is on the page with all that it holds, shows its picture, and keeps its keys to itself.
+  drawn() {
+    const all = selector => [...document.querySelectorAll(selector)];
+    const parts = all('.jp-OutputArea-output.lm-Panel, .jp-OutputArea-output .lm-Widget');
+    const there = part => part.hasChildNodes() ? part.textContent !== 'Loading widget...' : part.matches(MAY_BE_EMPTY);
+    const shown = picture => picture?.complete && picture.naturalWidth > 0;
+    return parts.every(there) && all('.tunelib-panel').every(panel => shown(panel.querySelector('img.tunelib-picture')))
+      && all('[class*=tunelib-] > .widget-output').every(help => help.parentElement.matches('.tunelib-guarded'));
+  },
+  async frames(count) { for (; count > 0; count--) { await new Promise(requestAnimationFrame); } },
+  // Wait until an element has had the same place and size for ten frames: JupyterLab takes some to make room.
+  async still(element) {
+    let last, since = 0;
+    for (; since < 10; since++) {
+      await this.frames(1);
+      const {left, top, width, height} = element.getBoundingClientRect(), now = String([left, top, width, height]);
+      if (now !== last) { [last, since] = [now, 0]; }
     }
+  },
+  // Wait until Python has dealt with all that the page has told it so far, and what it said to that is on the page.
+  // A widget keeps back what changes while its last message is on the way, so Python is asked twice; and what it was
+  // going to do at once it does before it answers.
+  async answered() {
+    await this.frames(2);  // what watches a size tells of it after a frame
+    const {kernel} = jupyterapp.shell.currentWidget.sessionContext.session;
+    const asked = {code: 'import asyncio\\nawait asyncio.sleep(0.001)', silent: true, store_history: false};
+    for (let time = 0; time < 2; time++) { await kernel.requestExecute(asked).done; }
   },
   changedPixels(before, after) {
     const a = this.kept[before], b = this.kept[after];
@@ -134,18 +154,27 @@ window.lessonTools = {
     }
     return mark;
   },
-  // How far an element moves on the page, frame by frame, until the time is over.
-  async jump(element, forMs) {
-    const start = element.getBoundingClientRect().top, began = performance.now();
-    let farthest = 0;
-    while (performance.now() - began < forMs) {
-      await new Promise(requestAnimationFrame);
+  // How far an element moves on the page, frame by frame, until a promise is kept.
+  async jump(element, until) {
+    const start = element.getBoundingClientRect().top;
+    let farthest = 0, over = false;
+    until.then(() => { over = true; });
+    while (!over) {
+      await this.frames(1);
       farthest = Math.max(farthest, Math.abs(element.getBoundingClientRect().top - start));
     }
     return farthest;
   },
 };
-"""
+""".replace("MAY_BE_EMPTY", repr(".widget-image, .widget-box, .jp-OutputPrompt"))
+
+
+def wait_until(true: Callable[[], bool]) -> None:
+    """Wait until something is true that no page tells of; AssertionError if it never is."""
+    until = time.monotonic() + PATIENCE_MS / 1000
+    while not true():
+        assert time.monotonic() < until, "it never came true"
+        time.sleep(0.05)
 
 
 def why_not() -> str:
@@ -205,19 +234,23 @@ class Page:
         self.errors: list[str] = []
         self.has_run = False
         page.on("pageerror", lambda error: self.errors.append(str(error)))
-        page.on("console", lambda line: self.errors.append(line.text) if line.type == "error" else None)
+        page.on("console", self._note)
+
+    def _note(self, line: Any) -> None:
+        """Keep what the browser complains of, and where that came from: a resource is named nowhere else."""
+        if line.type == "error":
+            self.errors.append(f"{line.text} ({line.location['url']})")
 
     def tool(self, expression: str, *values: Any) -> Any:
         """Evaluate an expression on the page; `values` are its `given`."""
         return self.page.evaluate(f"async given => {{ return await ({expression}); }}", list(values))
 
-    def stored_pictures(self) -> int:
-        """How many pictures are in outputs, loaded and visible."""
-        return int(
-            self.tool(
-                "[...document.querySelectorAll('.jp-OutputArea-output img')]"
-                ".filter(i => i.complete && i.naturalWidth > 0 && i.getClientRects().length > 0).length"
-            )
+    def wait_for_stored_pictures(self, count: int) -> None:
+        """Wait until so many pictures are in outputs, loaded and visible."""
+        self.page.wait_for_function(
+            "count => [...document.querySelectorAll('.jp-OutputArea-output img')]"
+            ".filter(i => i.complete && i.naturalWidth > 0 && i.getClientRects().length > 0).length === count",
+            arg=count,
         )
 
     def text(self) -> str:
@@ -225,7 +258,7 @@ class Page:
         return "\n".join(self.page.locator(".jp-OutputArea-output").all_inner_texts())
 
     def run_all(self) -> None:
-        """Run every cell and wait until the kernel is idle and every panel shows its picture.
+        """Run every cell and wait until the kernel is idle and all widgets are on the page.
 
         Raises AssertionError if JupyterLab did not run them all and no cell says why.
         """
@@ -235,14 +268,14 @@ class Page:
             raise AssertionError("JupyterLab did not run the cells of the notebook")
         self.page.wait_for_function(
             "() => window.jupyterapp.shell.currentWidget.sessionContext.session?.kernel?.status === 'idle'"
-            " && ![...document.querySelectorAll('.jp-InputPrompt')].some(p => p.textContent.includes('*'))",
-            timeout=_PATIENCE_MS,
+            " && ![...document.querySelectorAll('.jp-InputPrompt')].some(p => p.textContent.includes('*'))"
+            " && lessonTools.drawn()"
         )
-        self.page.wait_for_function(
-            "() => [...document.querySelectorAll('.tunelib-panel')].every("
-            "p => { const i = p.querySelector('img.tunelib-picture'); return i && i.complete && i.naturalWidth > 0; })",
-            timeout=_PATIENCE_MS,
-        )
+        self.answered()
+
+    def answered(self) -> None:
+        """Wait until Python has dealt with all that the page has told it, and the page shows what came of that."""
+        self.tool("lessonTools.answered()")
 
     def cell_errors(self) -> list[str]:
         """What failed cells say."""
@@ -328,7 +361,7 @@ class Page:
     def _seen(self, part: Any) -> np.ndarray[Any, Any]:
         """The pixels of a part of the page and a little around it, once it holds still."""
         part.as_element().scroll_into_view_if_needed()
-        self.tool("new Promise(resolve => setTimeout(resolve, 150))")  # a button's shadow comes by and by
+        self.tool("lessonTools.still(given[0])", part)
         x, y, width, height = part.evaluate(
             "e => { const b = e.getBoundingClientRect(); return [b.x, b.y, b.width, b.height].map(Math.round); }"
         )
@@ -346,7 +379,6 @@ class Page:
         knob.scroll_into_view_if_needed()
         knob.focus()
         self.keep_rested(control.panel, "before")
-        shown = self.tool("lessonTools.picture(given[0]).src", control.panel)
         standing, top = _standing(knob, control), self._top(control.panel)
         for key in _FAR_KEYS if far else _KEYS[control.kind]:
             self.page.keyboard.press(key)
@@ -354,19 +386,19 @@ class Page:
                 break
         else:
             raise AssertionError(f"{control} does not move by keyboard from {standing}")
-        self.tool("lessonTools.changed(given[0], given[1], given[2])", control.panel, shown, _SLOWEST_MOVE_MS)
+        self.answered()
         self.keep_rested(control.panel, "after")
         pixels = int(self.tool("lessonTools.changedPixels('before', 'after')"))
         return Move(pixels, abs(self._top(control.panel) - top))
 
     def keep_rested(self, panel: int, name: str) -> None:
         """Keep a panel's pixels under a name, once its picture has come to rest."""
-        self.tool("lessonTools.keepRested(given[0], given[1], given[2])", panel, name, _PATIENCE_MS)
+        self.tool("lessonTools.keepRested(given[0], given[1], given[2])", panel, name, PATIENCE_MS)
 
     def close(self) -> None:
-        """Stop the kernels and close the page."""
-        self.tool("window.jupyterapp.serviceManager.sessions.shutdownAll()")
-        self.page.close()
+        """Stop the kernel of this page and close it; other pages keep theirs."""
+        self.tool("window.jupyterapp.shell.currentWidget.sessionContext.shutdown()")
+        self.page.context.close()
 
     def _top(self, panel: int) -> float:
         """Where a panel's picture is on the screen, in pixels from the top."""
@@ -415,17 +447,7 @@ class Lab:
 
     def open(self, name: str) -> Page:
         """Open a notebook and wait until its outputs as stored are on the page."""
-        context = self._browser.new_context(viewport={"width": 1280, "height": 900})
-        context.add_init_script(_PAGE_SCRIPT)
-        page = Page(context.new_page())
-        page.page.set_default_timeout(_PATIENCE_MS)
-        page.page.goto(f"{self._server.address}lab/tree/{name}?reset&token={self._server.token}")
-        page.page.wait_for_selector(".jp-Notebook .jp-Cell")
-        page.page.wait_for_function(
-            "() => { const open = window.jupyterapp?.shell.currentWidget; return open?.context?.isReady"
-            " && open.sessionContext.isReady && open.sessionContext.session?.kernel?.status === 'idle'; }"
-        )
-        return page
+        return self._open(f"lab/tree/{name}?reset&token={self._server.token}")
 
     def open_cells(self, name: str, sources: list[str]) -> Page:
         """Write a notebook of these code cells beside the others, open it and run it."""
@@ -435,19 +457,42 @@ class Lab:
         return page
 
     def open_classic(self, name: str, sources: list[str], shown: str = ".tunelib-panel img") -> Page:
-        """The same in Notebook 7, the one-document relative of JupyterLab; its cells are run by keyboard.
+        """The same in Notebook 7, the one-document relative of JupyterLab.
 
         It has run when what the selector `shown` finds is on the page.
         """
         self._write(name, sources)
-        page = Page(self._browser.new_context(viewport={"width": 1280, "height": 900}).new_page())
-        page.page.set_default_timeout(_PATIENCE_MS)
-        page.page.goto(f"{self._server.address}notebooks/{name}?token={self._server.token}")
-        page.page.locator(".jp-Notebook .jp-Cell").first.click()
-        page.page.wait_for_selector("[data-status=idle]")
-        for cell in page.page.locator(".jp-Notebook .jp-CodeCell").all():
-            _run_by_keyboard(cell)
+        page = self._open(f"notebooks/{name}?token={self._server.token}")
+        page.run_all()
         page.page.locator(shown).first.wait_for()
+        return page
+
+    @contextmanager
+    def busy(self, page: Page) -> Iterator[None]:
+        """Keep the kernel of a page busy for as long as this lasts."""
+        over = self.folder / "over"
+        code = f"import pathlib, time\nwhile not pathlib.Path({str(over)!r}).exists(): time.sleep(0.05)"
+        kernel = "window.jupyterapp.shell.currentWidget.sessionContext.session.kernel"
+        page.tool(f"(window.working = {kernel}.requestExecute({{code: given[0]}}).done, 0)", code)
+        page.page.wait_for_function(f"() => {kernel}.status === 'busy'")
+        try:
+            yield
+        finally:
+            over.touch()
+            page.tool("window.working.then(() => 0)")
+            over.unlink()
+
+    def _open(self, address: str) -> Page:
+        context = self._browser.new_context(viewport={"width": 1280, "height": 900})
+        context.add_init_script(_PAGE_SCRIPT)
+        context.set_default_timeout(PATIENCE_MS)
+        page = Page(context.new_page())
+        page.page.goto(f"{self._server.address}{address}")
+        page.page.wait_for_selector(".jp-Notebook .jp-Cell")
+        page.page.wait_for_function(
+            "() => { const open = window.jupyterapp?.shell.currentWidget; return open?.context?.isReady"
+            " && open.sessionContext.isReady && open.sessionContext.session?.kernel?.status === 'idle'; }"
+        )
         return page
 
     def _write(self, name: str, sources: list[str]) -> None:
@@ -456,28 +501,15 @@ class Lab:
         nbformat.write(notebook, self.folder / name)
 
 
-def _run_by_keyboard(cell: Any) -> None:
-    """Press Shift+Enter in a cell until it is seen to run: a page that is still being set up may lose a key.
-
-    Raises AssertionError if it never does.
-    """
-    for _ in range(_MOST_PRESSES):
-        cell.locator(".cm-content").click()
-        cell.page.keyboard.press("Shift+Enter")
-        for _ in range(20):
-            if cell.locator(".jp-InputPrompt").inner_text().strip() not in ("", "[ ]:"):
-                return
-            cell.page.wait_for_timeout(100)
-    raise AssertionError(f"the cell does not run by {_MOST_PRESSES} presses of Shift+Enter: {cell.inner_text()}")
-
-
 @contextmanager
 def running_browser(*flags: str) -> Iterator[Any]:
     """A browser without a window, which stops at the end; it may be started with more flags."""
     from playwright.sync_api import sync_playwright
 
     with sync_playwright() as playwright:
-        browser = playwright.chromium.launch(executable_path=_browser_path(), args=[*_CHROMIUM_FLAGS, *flags])
+        browser = playwright.chromium.launch(
+            executable_path=_browser_path(), args=[*_CHROMIUM_FLAGS, *flags], timeout=PATIENCE_MS
+        )
         yield browser
         browser.close()
 
@@ -485,5 +517,6 @@ def running_browser(*flags: str) -> Iterator[Any]:
 @contextmanager
 def running_lab(notebooks: Path, browser: Any, as_in_readme: bool = True) -> Iterator[Lab]:
     """Serve a copy of a folder of notebooks to a browser; the server stops at the end. See `running_server`."""
-    with running_server(notebooks, "--expose-app-in-browser", as_in_readme=as_in_readme) as server:
+    exposed = "--expose-app-in-browser", "--JupyterNotebookApp.expose_app_in_browser=True"
+    with running_server(notebooks, *exposed, as_in_readme=as_in_readme) as server:
         yield Lab(server, browser)

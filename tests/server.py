@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import os
 import re
+import secrets
 import shlex
 import shutil
 import subprocess
@@ -30,6 +31,9 @@ _FOLDERS = {
     "TUNELIB_DATA": "progress",
 }
 _LONGEST_START = 300  # seconds, on a machine that is busy with all else
+_LONGEST_END = 120
+# Below the ports that systems give out by themselves: a server looks for a free one and takes it only seconds later.
+_PORTS = range(20_000, 32_000)
 _README = Path(__file__).resolve().parent.parent / "README.md"
 
 
@@ -64,7 +68,8 @@ def running_server(notebooks: Path, *options: str, as_in_readme: bool = True) ->
         root = place / "notebooks"
         shutil.copytree(notebooks, root, ignore=shutil.ignore_patterns(".ipynb_checkpoints"))
         command = [
-            sys.executable, "-m", "jupyterlab", "--no-browser", "--allow-root", "--ip=127.0.0.1", "--port=0",
+            sys.executable, "-m", "jupyterlab", "--no-browser", "--allow-root", "--ip=127.0.0.1",
+            f"--port={secrets.choice(_PORTS)}",
             f"--ServerApp.root_dir={root}", *(opening_options() if as_in_readme else ()), *options,
         ]  # fmt: skip
         with (place / "server.log").open("w+") as log:
@@ -78,8 +83,8 @@ def running_server(notebooks: Path, *options: str, as_in_readme: bool = True) ->
                 if started.poll() is None:
                     family = process.children(recursive=True)
                 started.terminate()
-                started.wait(timeout=120)
-                _, left = psutil.wait_procs(family, timeout=10)
+                started.wait(timeout=_LONGEST_END)
+                _, left = psutil.wait_procs(family, timeout=_LONGEST_END)
                 for one in left:
                     one.kill()
         if left:

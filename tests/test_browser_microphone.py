@@ -23,10 +23,9 @@ RATE = 48_000
 STEPS = (0, 5, 10, 13, 18, 23, 28, 31)
 OFF = (3, -8, 0, 12, -4, 6, 0, -2)  # cents, by which each note of the take is wrong
 PLAYED = dict(zip(("A4", "B4", "C♯5", "D5", "E5", "F♯5", "G♯5", "A5"), OFF, strict=True))  # as an alto saxophone reads
-NOTE_SECONDS, REST_SECONDS = 0.8, 0.5
+NOTE_SECONDS, REST_SECONDS = 0.8, 2  # it rests until a busy browser, too, has opened its microphone
 TAKE_SECONDS = REST_SECONDS + NOTE_SECONDS * len(STEPS)
 PANEL = "from tunelib.practice import take_panel\npanel = take_panel()\npanel.against.value = '31'\npanel"
-BUSY = "import time\ntime.sleep(9)"
 FLAGS = "--use-fake-device-for-media-stream", "--use-file-for-fake-audio-capture="
 
 
@@ -49,7 +48,7 @@ def chromium(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Any]:
 
 @pytest.fixture
 def page(lab: Lab) -> Iterator[Page]:
-    page = lab.open_cells("take.ipynb", [PANEL, BUSY])
+    page = lab.open_cells("take.ipynb", [PANEL])
     page.page.context.grant_permissions(["microphone"])
     yield page
     page.close()
@@ -68,17 +67,26 @@ def part(page: Page, name: str) -> Any:
     return page.page.locator(f".tunelib-{name}").first
 
 
+def wait_for_recorded(page: Page, seconds: float) -> None:
+    """Wait until so much is recorded, by the clock in the page, which counts samples."""
+    page.page.wait_for_function(
+        "seconds => { const clock = document.querySelector('.tunelib-records .tunelib-recorder-clock')?.textContent;"
+        " const [, minutes, rest] = /^● Recording (\\d+):(\\d+)$/.exec(clock) ?? [];"
+        " return 60 * minutes + Number(rest) >= seconds; }",
+        arg=seconds,
+    )
+
+
 def record(page: Page, seconds: float) -> None:
-    """Press Record, wait, and press Stop."""
+    """Press Record, wait until so much is recorded, and press Stop."""
     part(page, "record").click()
-    page.page.get_by_text("● Recording 0:00").wait_for()
-    page.page.wait_for_timeout(1000 * seconds)
+    wait_for_recorded(page, seconds)
     part(page, "record").click()
 
 
-def decided(page: Page) -> None:
-    """Let the new take replace the one before."""
-    page.page.get_by_text("Use the new take").click()
+def taken(words: str) -> int:
+    """The seconds of a take, from what is said of it."""
+    return int(re.findall(r", (\d+)\ss\b", words)[0])
 
 
 def report(page: Page, name: str) -> dict[str, float]:
@@ -106,7 +114,7 @@ def choose(page: Page, name: str, data: bytes) -> None:
 
 def test_a_take_that_is_recorded_has_the_notes_that_were_played(panel: Page) -> None:
     """In cents from their targets, as the report has them in words; and its microphone is off afterwards."""
-    record(panel, TAKE_SECONDS + 0.5)
+    record(panel, TAKE_SECONDS)
     found = report(panel, "recorded at")
     assert found == pytest.approx(PLAYED, abs=1)
     assert panel.page.evaluate("globalThis[Symbol.for('tunelib.microphone')].used === undefined")
@@ -118,7 +126,7 @@ def test_the_keyboard_alone_records_and_decides_and_saves(lab: Lab, panel: Page)
     keys, cells = panel.page.keyboard, panel.page.locator(".jp-Cell").count()
     part(panel, "record").focus()
     keys.press("Enter")
-    panel.page.get_by_text("● Recording 0:01").wait_for()
+    wait_for_recorded(panel, 1)
     keys.press("b")
     keys.down("Space")
     keys.down("Space")
@@ -137,7 +145,7 @@ def test_the_keyboard_alone_records_and_decides_and_saves(lab: Lab, panel: Page)
     keys.press("Enter")
     panel.page.get_by_text("Saved as ").wait_for()
     samples, rate = soundfile.read(lab.folder / "bdd.flac")
-    assert samples.size / rate == pytest.approx(TAKE_SECONDS + 0.5, abs=0.5)
+    assert samples.size / rate == pytest.approx(taken(earlier), abs=0.5) and taken(earlier) >= TAKE_SECONDS
     assert panel.page.locator(".jp-Cell").count() == cells
 
 
@@ -160,7 +168,7 @@ def test_step_10_is_worked_in_its_lesson_as_a_learner_would(lab: Lab) -> None:
     against.scroll_into_view_if_needed()
     against.fill("31")
     against.press("Tab")
-    record(page, TAKE_SECONDS + 0.5)
+    record(page, TAKE_SECONDS)
     assert report(page, "recorded at") == pytest.approx(PLAYED, abs=1)
     record(page, 1)
     page.page.get_by_text("Keep the earlier one").click()
@@ -204,16 +212,12 @@ panel"""
     page.close()
 
 
-def test_a_take_is_recorded_while_python_is_busy_and_waits_for_it(page: Page) -> None:
-    page.tool(
-        "(c => { c.content.activeCellIndex = 1; jupyterapp.commands.execute('notebook:run-cell'); })"
-        "(jupyterapp.shell.currentWidget)"
-    )
-    page.page.wait_for_selector("[data-status=busy]")
-    record(page, 3)
-    part(page, "recorder-words").get_by_text("Python is busy with another cell").wait_for()
+def test_a_take_is_recorded_while_python_is_busy_and_waits_for_it(lab: Lab, page: Page) -> None:
+    with lab.busy(page):
+        record(page, 3)
+        part(page, "recorder-words").get_by_text("Python is busy with another cell").wait_for()
     report(page, "recorded at")
-    assert "3 s" in part(page, "heading").inner_text()
+    assert taken(part(page, "heading").inner_text()) >= 3
 
 
 def test_without_python_a_take_is_saved_from_the_page(page: Page) -> None:
@@ -223,7 +227,7 @@ def test_without_python_a_take_is_saved_from_the_page(page: Page) -> None:
     with page.page.expect_download() as download:
         part(page, "rescue").click()
     samples, rate = soundfile.read(download.value.path())
-    assert samples.size / rate == pytest.approx(2, abs=0.5) and np.abs(samples).max() > 0.01
+    assert samples.size / rate >= 2 and np.abs(samples).max() > 0.01
 
 
 def test_a_microphone_that_is_not_allowed_is_said_to_be_so(lab: Lab) -> None:
@@ -244,25 +248,24 @@ def test_the_count_and_the_drone_sound_and_the_take_begins_after_the_count(page:
     part(page, "count").check()
     part(page, "drone").check()
     assert part(page, "headphones").inner_text().startswith("Wear headphones, at a low volume")
-    part(page, "record").click()
     pressed = monotonic()
+    part(page, "record").click()
     page.page.get_by_text("The count: four beats").wait_for()
     playing = "globalThis[Symbol.for('tunelib.player')].owner !== undefined"
     assert page.page.evaluate(playing)
-    page.page.get_by_text("● Recording 0:02").wait_for()
+    wait_for_recorded(page, 2)
     assert page.page.evaluate(playing)
     part(page, "record").click()
     lasted = monotonic() - pressed
     heading = page.page.locator(".tunelib-heading", has_text="Report: recorded at")
     heading.wait_for()
-    taken = int(re.findall(r", (\d+)\ss\b", heading.inner_text())[0])
-    assert 2 <= taken < lasted - 2.5
+    assert 2 <= taken(heading.inner_text()) < lasted - 2.5
     assert not page.page.evaluate(playing)
 
 
 def test_a_take_is_recorded_in_notebook_7(lab: Lab) -> None:
     page = lab.open_classic("classic.ipynb", [PANEL], shown=".tunelib-record")
     page.page.context.grant_permissions(["microphone"])
-    record(page, TAKE_SECONDS + 0.5)
+    record(page, TAKE_SECONDS)
     assert report(page, "recorded at") == pytest.approx(PLAYED, abs=1)
-    page.page.close()
+    page.close()

@@ -56,20 +56,18 @@ FEW_PARTS = {
 _TOOLS = """
 window.stray = {
   async find(cell, controls) {
-    const open = window.jupyterapp?.shell.currentWidget.content;  // Notebook 7 does not tell
-    await open?.scrollToItem(cell, 'start');
-    const node = open?.widgets[cell].node ?? document.querySelectorAll('.jp-Cell')[cell];
-    while (!node.querySelector(controls)) { await new Promise(resolve => setTimeout(resolve, 50)); }
+    const open = window.jupyterapp.shell.currentWidget.content;
+    await open.scrollToItem(cell, 'start');
+    const {node} = open.widgets[cell];
     const seen = [...node.querySelectorAll(`.jp-OutputArea ${controls}`)].filter(control => control.checkVisibility());
     const kinds = Map.groupBy(seen, ({localName, type, classList}) => `${localName} ${type} ${classList.item(0)}`);
     this.controls = [...kinds.values()].flatMap(all => [...new Set([all[0], all.at(-1)])]);
     return this.controls.map(({localName, className}) => `${localName} ${className}`);
   },
   notebook() {
-    const open = window.jupyterapp?.shell.currentWidget.content;
-    const cells = open?.widgets.map(({model}) => [model.type, model.sharedModel.getSource(), model.executionCount]);
-    const seen = cells ?? [...document.querySelectorAll('.jp-Cell .jp-InputArea')].map(cell => cell.textContent);
-    return JSON.stringify([seen, open?.mode, document.querySelectorAll('.jp-Dialog').length]);
+    const open = window.jupyterapp.shell.currentWidget.content;
+    const cells = open.widgets.map(({model}) => [model.type, model.sharedModel.getSource(), model.executionCount]);
+    return JSON.stringify([cells, open.mode, document.querySelectorAll('.jp-Dialog').length]);
   },
 };
 """
@@ -110,5 +108,6 @@ def test_in_jupyterlab(lab: Lab) -> None:
 
 def test_in_notebook_7(lab: Lab) -> None:
     page = lab.open_classic("stray_classic.ipynb", [IMPORTS, *FEW_PARTS], ".tunelib-reading-drill img")
+    assert page.cell_errors() == []
     assert changed_by_keys(page, FEW_PARTS, FEW_STRAY) == []
-    page.page.close()
+    page.close()
