@@ -2,23 +2,21 @@
 
 The page's pitch finder beside librosa's YIN and Praat's autocorrelation, each given the same blocks of 512 samples and
 what came before them: cents from our offline tracker in steady frames of sampled instruments and voices, dry, in a room
-and in noise; gross errors are those over a quarter-tone, or no pitch. Then the needle in a page before the browser's
-fake microphone: from the moment at which a note reaches the microphone to the picture that shows it.
+and in noise; gross errors are those over a quarter-tone, or no pitch. Then the needle in a page: from the moment at
+which a note reaches it to the picture that shows it.
 """
 
 from __future__ import annotations
 
 import os
-import tempfile
 import time
 from collections.abc import Callable
-from pathlib import Path
 
 import librosa
 import numpy as np
 import parselmouth
 from browser import running_browser
-from needle_page import RATE, hearing_browser, listening, needle_page, put_in
+from needle_page import RATE, hearing_browser, listening, needle_page
 from pitch_page import BLOCK, Found, pitch_page
 from sampled import sampled
 from test_pitch_finder import SAMPLED, beside_python, in_a_room, in_noise
@@ -81,14 +79,15 @@ def closeness() -> None:
                 )
 
 
-def delays(path: Path, hertz: float, lowest: float) -> str:
+def delays(hertz: float, lowest: float) -> str:
     """From step to step of thirty-one, slurred, half a second each."""
     tuning = needle(31, lowest=lowest)
     steps = np.array([0, 1, 3, 2, 0, 2, 3, 1] * 4)
     turns = np.cumsum(np.repeat(hertz * 2 ** (steps / 31), RATE // 2)) / RATE
     sound = 0.05 * sum(np.sin(2 * np.pi * n * turns + n * n) / n for n in range(1, 9))
-    with hearing_browser(path) as browser, needle_page(browser, tuning) as page:
-        shown = listening(page, path, sound)
+    with hearing_browser() as browser, needle_page(browser, tuning) as page:
+        shown = listening(page, sound)
+    shown = shown._replace(seconds=shown.drawn)
     from_c = 1200 * np.log2(hertz / tuning.notes.hertz)
     late = []
     for place in range(1, steps.size):
@@ -108,11 +107,8 @@ def delays(path: Path, hertz: float, lowest: float) -> str:
 def main() -> None:
     closeness()
     print("\na slurred step to its picture (the aim: 100 ms, 20 pictures a second)")
-    with tempfile.TemporaryDirectory() as folder:
-        path = Path(folder) / "heard.wav"
-        put_in(path, np.zeros(RATE))
-        for hertz, lowest in ((110, 60), (220, 60), (660, 60), (55, 40), (660, 40)):
-            print(delays(path, hertz, lowest))
+    for hertz, lowest in ((110, 60), (220, 60), (660, 60), (55, 40), (660, 40)):
+        print(delays(hertz, lowest))
     print(f"(load of this machine: {os.getloadavg()[0]:.1f} on {os.cpu_count()} processors)")
 
 
