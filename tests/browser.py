@@ -515,8 +515,8 @@ def running_browser(*flags: str) -> Iterator[Any]:
 
 
 @contextmanager
-def running_lab(notebooks: Path, browser: Any, as_in_readme: bool = True) -> Iterator[Lab]:
+def running_lab(notebooks: Path, browser: Any, *options: str, as_in_readme: bool = True) -> Iterator[Lab]:
     """Serve a copy of a folder of notebooks to a browser; the server stops at the end. See `running_server`."""
     exposed = "--expose-app-in-browser", "--JupyterNotebookApp.expose_app_in_browser=True"
-    with running_server(notebooks, *exposed, as_in_readme=as_in_readme) as server:
+    with running_server(notebooks, *exposed, *options, as_in_readme=as_in_readme) as server:
         yield Lab(server, browser)

@@ -14,6 +14,7 @@ TOP = Path(__file__).resolve().parent.parent
 LESSONS, START = TOP / "lessons", "00_start_here.ipynb"
 _POPS_UP = "[role=alert], .Toastify__toast, .jp-Dialog"
 _SECONDS = 4  # in which a message would have come
+_NOTHING_FROM_THE_WEB = "--LabApp.check_for_updates_class=jupyterlab.NeverCheckForUpdate"
 
 
 def opened(lab: Lab) -> Page:
@@ -31,7 +32,7 @@ def test_nothing_covers_the_sound_check_when_the_lessons_are_opened_as_readme_sa
 
 
 def test_without_the_options_of_readme_something_would_cover_it(chromium: Any) -> None:
-    with running_lab(LESSONS, chromium, as_in_readme=False) as plain:
+    with running_lab(LESSONS, chromium, _NOTHING_FROM_THE_WEB, as_in_readme=False) as plain:
         page = opened(plain)
         page.page.locator(_POPS_UP).filter(has_text="news").first.wait_for()
         page.close()
