@@ -10,10 +10,10 @@ from matplotlib.axes import Axes
 from matplotlib.patches import Rectangle
 
 from tunelib.exhibits.exhibit import Canvas, Choice, Exhibit, Knob, Scene, Slider, Voicing
-from tunelib.exhibits.inches import field_of, in_inches
+from tunelib.exhibits.inches import field_of, in_inches, level_strokes
 from tunelib.exhibits.look import Look
 from tunelib.exhibits.scored import DIVISIONS, LIMITS, Field, chord, largest
-from tunelib.pitch import FloatArray, errors, plain, signed, trade
+from tunelib.pitch import FloatArray, errors, plain, signed, times, trade
 from tunelib.score import Score
 from tunelib.sound import TIMBRES
 
@@ -68,7 +68,7 @@ class TheTrade(Exhibit):
             x, y = self._balance(field, price, limit, division)
             price_line.set_data(x, y)
             ground.set_xy(np.column_stack([[x[0], *x, x[-1]], [field.bottom, *y, field.bottom]]))
-            headline.say(str(division), f"best at {_in_cents(price)} a note")
+            headline.say(str(division), f"best at {times(price, 'cent', 2)} a note")
             field.flag(headline, limit, division, words_width, self._above(field, x, y, division, words_width))
             bars.show(division)
 
@@ -108,7 +108,7 @@ class TheTrade(Exhibit):
         worst = float(largest(limit)[division - DIVISIONS[0]])
         place = int(np.sum(costs < costs[31 - DIVISIONS[0]])) + 1
         return (
-            f"If every extra note must make the worst interval {_in_cents(price)} better, with odd numbers up "
+            f"If every extra note must make the worst interval {times(price, 'cent', 2)} better, with odd numbers up "
             f"to {limit}, {division} steps to the octave are the best of 5 to 100, off by {plain(worst, 1)} cents at "
             f"worst; 31 is in place {place}."
         )
@@ -127,10 +127,6 @@ class TheTrade(Exhibit):
 
     def timbre(self, **values: Any) -> Voicing:
         return TIMBRES["reed"]
-
-
-def _in_cents(price: float) -> str:
-    return f"{plain(price, 2)} {'cent' if price == 1 else 'cents'}"
 
 
 class _Bars:
@@ -197,8 +193,7 @@ class _Bars:
     def _lay(self, line: Any, division: int, place: int, slots: int, thick: float) -> None:
         ends = self._centre + self._half * np.clip(_missed(division), -_WIDEST, _WIDEST) / _WIDEST
         y = self._rows + ((slots - 1) / 2 - place) * 1.15 * thick
-        centre, nothing = np.full(ends.size, self._centre), np.full(ends.size, np.nan)
-        line.set_data(np.column_stack([centre, ends, nothing]).ravel(), np.repeat(y, 3))
+        line.set_data(*level_strokes(y, self._centre, ends))
         line.set_linewidth(72 * thick)
 
 

@@ -9,6 +9,7 @@ from matplotlib.axes import Axes
 from matplotlib.patches import Rectangle
 
 from tunelib.exhibits.hand_and_voice import NoteStage, OctaveStrip, short_name
+from tunelib.exhibits.inches import strokes
 from tunelib.exhibits.key_row import KeyRow
 from tunelib.exhibits.look import Look
 from tunelib.pitch import equal
@@ -59,7 +60,7 @@ class BetweenKeys(NoteStage):
         lower = _semitones(place)
         sides = [float(self._across(100 * (lower + i))) for i in (0, 1)]
         at = float(self._across(100 * lower + place.above))
-        self._known.set_data(np.repeat(sides, 3), np.tile([self._near, self._far, np.nan], 2))
+        self._known.set_data(*strokes(sides, self._near, self._far))
         for text, side, note in zip(self._known_names, sides, (place.lower, place.upper), strict=True):
             text.set_text(short_name(note, self._look))
             text.set_x(side)

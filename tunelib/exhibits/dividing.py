@@ -11,7 +11,7 @@ from matplotlib.transforms import Affine2D
 
 from tunelib.exhibits.drawn_hand import HAND_SPAN, hand, nails
 from tunelib.exhibits.exhibit import Canvas, Exhibit, Knob, Playing, Scene, Slider, Voicing
-from tunelib.exhibits.inches import begin, field_of, in_inches
+from tunelib.exhibits.inches import begin, field_of, in_inches, strokes
 from tunelib.exhibits.look import Look
 from tunelib.pitch import (
     CENTS_PER_OCTAVE,
@@ -126,14 +126,14 @@ class FinerSteps(Exhibit):
             places = left + np.full(_MOST_KEYS, SCALE_LENGTH / 2) * per_mm
             places[:division] = left + fret_places(division) * per_mm
             _, last = self._gaps(division)
-            frets.set_data(np.repeat(places, 3), np.tile([*neck, np.nan], places.size))
+            frets.set_data(*strokes(places, *neck))
             frets.set(color=tint.full, lw=min(2.5, 0.4 * 72 * last * per_mm))
             fret_words.set_text(f"last frets {plain(last)} mm apart, a fingertip {plain(FINGERTIP)} mm")
             scale = min(largest, wide / self._hand(division + 1))
             key = PIANO_OCTAVE / 12 * scale
             edges = np.minimum(left + np.arange(_MOST_KEYS + 1) * key, right)
             for line, some in ((keys, edges[: division + 2]), (beyond, edges)):
-                line.set_data(np.repeat(some, 3), np.tile([low, keys_top, np.nan], some.size))
+                line.set_data(*strokes(some, low, keys_top))
                 line.set_linewidth(min(1.5, 0.3 * 72 * key))
             keys.set_color(tint.full)
             octave_of_keys.set(width=division * key, fc=tint.fill)

@@ -13,7 +13,7 @@ from matplotlib.path import Path as Outline
 from matplotlib.text import Text
 
 from tunelib.exhibits.exhibit import Canvas, Exhibit, Knob, Playing, Scene, Slider, Voicing
-from tunelib.exhibits.inches import field_of, in_inches
+from tunelib.exhibits.inches import field_of, in_inches, strokes
 from tunelib.exhibits.look import Look
 from tunelib.exhibits.thirty_one import pair
 from tunelib.pitch import THIRTY_ONE, FloatArray, Note, cents, interval_names, plain, ratio_from_cents
@@ -116,11 +116,11 @@ class IntervalFamilies(Exhibit):
             x = np.array([table.columns[self._places[other][0]] for other in steps])
             half = 0.3 * table.strip
             far_misses.set_path(_boxes(x, ends, y, half))
-            far_posts.set_data(np.repeat(x, 3), (y[:, None] + [-half, half, np.nan]).ravel())
+            far_posts.set_data(*strokes(x, y - half, y + half))
             _, of_row, families = _ROWS[row]
             whose = [_nearest(of_row, k) for k in range(_COLUMNS)]
             at = np.array([table.columns[k] for k in whose])
-            posts.set_data(np.repeat(at, 3), np.tile([low, high, np.nan], _COLUMNS))
+            posts.set_data(*strokes(at, low, high))
             post.set_data([at[column]] * 2, [low, high])
             post.set_linewidth(7)
             off = [table.scale * self._error(of_row[k] or 0) for k in whose]

@@ -14,7 +14,7 @@ from tunelib.exhibits.look import MARGIN, Look
 from tunelib.exhibits.rough_land import RoughLand
 from tunelib.harmony import PLAIN_AMPLITUDES, PLAIN_PARTIALS, Chord, whole_numbers
 from tunelib.hearing import roughness
-from tunelib.pitch import THIRTY_ONE, FloatArray, cents, plain, ratio_from_cents
+from tunelib.pitch import THIRTY_ONE, FloatArray, cents, plain, ratio_from_cents, times
 from tunelib.score import Score, ScoreNote
 from tunelib.sound import TIMBRES
 
@@ -196,8 +196,7 @@ def _as_ratio(i: int) -> str:
 def _missed(i: int) -> str:
     """How far one of the thirds is from its pure ratio, in words."""
     off = float(_PLACES[i] - _PURE[i])
-    away = plain(abs(off), 0)
-    return f"{away} {'cent' if away == '1' else 'cents'} {'above' if off > 0 else 'below'} {_as_ratio(i)}"
+    return f"{times(abs(off), 'cent', 0)} {'above' if off > 0 else 'below'} {_as_ratio(i)}"
 
 
 @lru_cache(maxsize=128)

@@ -11,7 +11,7 @@ from matplotlib.axes import Axes
 from matplotlib.patches import Circle, Rectangle
 
 from tunelib.exhibits.exhibit import Canvas, Choice, Exhibit, Knob, Playing, Printed, Scene, Slider, Voicing
-from tunelib.exhibits.inches import field_of, in_inches
+from tunelib.exhibits.inches import field_of, in_inches, level_strokes, strokes
 from tunelib.exhibits.look import Look
 from tunelib.export import BREAKS, POSTURE
 from tunelib.pitch import (
@@ -98,7 +98,7 @@ class Fretboard(Exhibit):
             notes = STRING_SETS[strings]
             row = _row(notes, string)
             heights = (np.arange(len(notes)) + 0.5) / len(notes)
-            wires.set_data(*board.point(np.tile([0, 1, np.nan], len(notes)), np.repeat(heights, 3)))
+            wires.set_data(*board.point(*level_strokes(heights, 0, 1)))
             for number, (text, note) in enumerate(zip(names, notes, strict=False)):
                 text.set_text(str(note))
                 text.set_position(board.point(board.beside_nut, float(heights[number])))
@@ -345,8 +345,7 @@ class _Board:
 
     def strokes(self, along: Any, low: float, high: float) -> tuple[Any, Any]:
         """Places of strokes across the board, for one line."""
-        places = np.atleast_1d(along)
-        return self.point(np.repeat(places, 3), np.tile([low, high, np.nan], places.size))
+        return self.point(*strokes(along, low, high))
 
     def lines(self, along: Any, low: float, high: float, **style: Any) -> Any:
         """Strokes across the board."""

@@ -8,7 +8,7 @@ import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.patches import Rectangle
 
-from tunelib.exhibits.inches import field_of
+from tunelib.exhibits.inches import field_of, level_strokes, strokes
 from tunelib.exhibits.look import Look
 from tunelib.pitch import THIRTY_ONE, Note, cents, equal, spell
 
@@ -55,8 +55,7 @@ class OctaveStrip:
         return self._left + np.asarray(pitches) * self._inch
 
     def _strokes(self, pitches: Any, low: float, high: float) -> tuple[Any, Any]:
-        places = np.atleast_1d(self.across(pitches))
-        return np.repeat(places, 3), self._low + np.tile([low, high, np.nan], places.size)
+        return strokes(self.across(pitches), self._low + low, self._low + high)
 
     def show(self, step: int) -> None:
         """Pick out a note, by its number of steps above C."""
@@ -132,9 +131,7 @@ class Hand(NoteStage):
         )[0]
         heights = (np.arange(_STRINGS) + 0.5) / _STRINGS
         self._heights = heights.tolist()
-        self._strings = axes.plot(
-            *self._point(np.tile([0, 1, np.nan], _STRINGS), np.repeat(heights, 3)), color=theme.grey, lw=1.2, zorder=1.7
-        )[0]
+        self._strings = axes.plot(*self._point(*level_strokes(heights, 0, 1)), color=theme.grey, lw=1.2, zorder=1.7)[0]
         self._string_names = [look.text(axes, 0, 0, ha=look.fit("right", "center", "right"), va="center")
                               for _ in range(_STRINGS)]  # fmt: skip
         self._played = axes.plot([], [], color=theme.ink, lw=3.5, solid_capstyle="round", zorder=1.8)[0]
@@ -217,8 +214,7 @@ class Hand(NoteStage):
         return (across, self._start - along) if self.upright else (self._start + along, across)
 
     def _strokes(self, along: Any, low: float, high: float) -> tuple[Any, Any]:
-        places = np.atleast_1d(along)
-        return self._point(np.repeat(places, 3), np.tile([low, high, np.nan], places.size))
+        return self._point(*strokes(along, low, high))
 
     def _stretch(self, patch: Rectangle, along: tuple[float, float], across: tuple[float, float]) -> None:
         (x0, x1), (y0, y1) = self._point(np.array(along), np.array(across))

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import lru_cache
+from typing import Any
 
+import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.font_manager import FontProperties, findfont, get_font
 from matplotlib.ft2font import LoadFlags
@@ -13,7 +15,7 @@ from matplotlib.text import Text
 from tunelib.exhibits.exhibit import Canvas
 from tunelib.exhibits.look import Headline, Look
 from tunelib.exhibits.typeface import as_set, families
-from tunelib.pitch import nearest_note, plain
+from tunelib.pitch import FloatArray, nearest_note, plain, times
 
 _MEASURED = 100.0  # points at which a character is measured
 _AFTER_NUMBER = 0.1  # inches between a headline's number and its words
@@ -96,6 +98,26 @@ def headline_width(headline: Headline) -> float:
     return width_of(headline.number) + _AFTER_NUMBER + width_of(headline.words)
 
 
+def strokes(places: Any, starts: Any, ends: Any) -> tuple[FloatArray, FloatArray]:
+    """Upright strokes side by side, as the points of one line: along the row that they are in, and across it.
+
+    `places` is where each is in the row, a number or an array of the shape (strokes,); `starts` and `ends` are where
+    they begin and end across it, each for all of them or one by one. Both arrays have the shape (3 strokes,), with a
+    gap, which is NaN, after each stroke.
+
+    >>> strokes([1, 2], 0, [5, 6])[1].tolist()
+    [0.0, 5.0, nan, 0.0, 6.0, nan]
+    """
+    along = np.atleast_1d(np.asarray(places, dtype=float))
+    across = np.column_stack([np.broadcast_to(each, along.shape) for each in (starts, ends, np.nan)])
+    return np.repeat(along, 3), across.ravel()
+
+
+def level_strokes(places: Any, starts: Any, ends: Any) -> tuple[FloatArray, FloatArray]:
+    """The same above one another, which go from left to right: where each is in the row is its height."""
+    return strokes(places, starts, ends)[::-1]
+
+
 def near_note(hertz: float) -> str:
     """A frequency with the note that it is or is near, in words alone: for pictures that are shown before the cent is.
 
@@ -116,7 +138,6 @@ def with_note(hertz: float) -> str:
     ('A3, 220 Hz', '443 Hz, 12 cents above A4', '438 Hz, 8 cents below A4')
     """
     note, over = nearest_note(hertz)
-    off = plain(abs(over), 0)
-    if off == "0":
+    if round(over) == 0:
         return f"{note}, {plain(hertz)} Hz"
-    return f"{plain(hertz)} Hz, {off} {'cent' if off == '1' else 'cents'} {'above' if over > 0 else 'below'} {note}"
+    return f"{plain(hertz)} Hz, {times(abs(over), 'cent', 0)} {'above' if over > 0 else 'below'} {note}"

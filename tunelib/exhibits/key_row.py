@@ -9,6 +9,7 @@ import numpy as np
 from matplotlib.artist import Artist
 from matplotlib.axes import Axes
 
+from tunelib.exhibits.inches import level_strokes, strokes
 from tunelib.exhibits.look import Look
 
 _BLACK = (1, 3, 6, 8, 10)
@@ -51,10 +52,9 @@ class KeyRow:
         centre, after = self._at(100 * self._semitones), self._at(100 * self._semitones + 50)
         seam_at = np.where(black, centre, np.where(followed, after, np.nan))
         seam_end = np.where(black, tip, self._far)
-        self._draw(self.seams, seam_at, np.full(len(classes), self._near), seam_end)
-        self._draw(self.black, np.where(black, centre, np.nan), np.full(len(classes), tip), seam_end * 0 + self._far)
+        self._draw(self.seams, seam_at, self._near, seam_end)
+        self._draw(self.black, np.where(black, centre, np.nan), tip, self._far)
 
     def _draw(self, line: Any, along: Any, start: Any, end: Any) -> None:
-        gap = np.full_like(along, np.nan)
-        first, second = np.repeat(along, 3), np.ravel(np.column_stack([start, end, gap]))
-        line.set_data(*((second, first) if self._upright else (first, second)))
+        across = level_strokes if self._upright else strokes
+        line.set_data(*across(along, start, end))

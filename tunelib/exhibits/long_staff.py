@@ -11,6 +11,7 @@ from matplotlib.patches import PathPatch
 from matplotlib.path import Path as Outline
 
 from tunelib.exhibits.exhibit import Canvas
+from tunelib.exhibits.inches import level_strokes
 from tunelib.exhibits.look import Look
 from tunelib.exhibits.staff import HALF_A_NOTEHEAD, engraved_lines
 from tunelib.pitch import Note
@@ -55,10 +56,8 @@ class LongStaff:
             color=theme.ground, lw=0, clip_on=False,
         )[0]  # fmt: skip
         self._lines = self.axes.plot(
-            np.tile([0, self.width, np.nan], 5),
-            np.repeat(self._line + 180 * self._scale * np.arange(-2, 3), 3),
-            color=theme.grey, lw=1.2,
-        )[0]  # fmt: skip
+            *level_strokes(self._line + 180 * self._scale * np.arange(-2, 3), 0, self.width), color=theme.grey, lw=1.2
+        )[0]
         nothing = Outline(np.zeros((1, 2)))
         self._clef = PathPatch(nothing, fc=theme.grey, ec="none", lw=0)
         self.axes.add_patch(self._clef)

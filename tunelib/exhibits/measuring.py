@@ -11,7 +11,7 @@ from matplotlib.artist import Artist
 from matplotlib.patches import Rectangle
 
 from tunelib.exhibits.exhibit import Canvas, Exhibit, Knob, Playing, Scene, Slider, Switch, Voicing
-from tunelib.exhibits.inches import begin, field_of, headline_width, in_inches, width_of, with_note
+from tunelib.exhibits.inches import begin, field_of, headline_width, in_inches, strokes, width_of, with_note
 from tunelib.exhibits.look import Look
 from tunelib.pitch import CENTS_PER_OCTAVE, cents, name_of, plain, ratio_from_cents, times
 from tunelib.score import Score, ScoreNote
@@ -127,10 +127,7 @@ class CentsRuler(Exhibit):
                 text.set_x(min(max((end + near) / 2, field.left + half), field.right - half))
             at_hertz = np.arange(math.ceil(lower / _HERTZ_APART - 1e-9), 2 * lower / _HERTZ_APART + 1e-9) * _HERTZ_APART
             xs = np.asarray(at(1200 * np.log2(at_hertz / lower)))
-            hertz.set_data(
-                np.column_stack([xs, xs, np.full(xs.size, np.nan)]).ravel(),
-                np.tile([hertz_line, hertz_line + 0.15, np.nan], xs.size),
-            )
+            hertz.set_data(*strokes(xs, hertz_line, hertz_line + 0.15))
             upper = lower * ratio_from_cents(interval)
             lower_dot.set_data([left], [hertz_line])
             upper_dot.set_data([end], [hertz_line])

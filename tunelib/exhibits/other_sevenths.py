@@ -9,7 +9,7 @@ import numpy as np
 
 from tunelib.exhibits.exhibit import SILENT, Canvas, Choice, Exhibit, Knob, Playing, Scene, Voicing
 from tunelib.exhibits.held_chords import C3
-from tunelib.exhibits.inches import begin, field_of, in_inches
+from tunelib.exhibits.inches import begin, field_of, in_inches, level_strokes
 from tunelib.exhibits.look import Look, Tint
 from tunelib.exhibits.seventh_kinds import KINDS, PAIRS, ROWS, SeventhKind, kinds_written, off_in_twelve
 from tunelib.harmony import Chord
@@ -145,9 +145,8 @@ class _Picture:
             axes, at - 0.05, free.bottom - 0.04, f"major triad in 31: {plain(_YARDSTICK)}", color=theme.grey
         )
         (guides,) = axes.plot(
-            np.tile([self._zero, self._zero + _MOST_OFF * self._per_cent, np.nan], len(y)), np.repeat(y, 3),
-            color=theme.ground, lw=1.2,
-        )  # fmt: skip
+            *level_strokes(y, self._zero, self._zero + _MOST_OFF * self._per_cent), color=theme.ground, lw=1.2
+        )
         (twelves,) = axes.plot(
             [self._zero + off_in_twelve(row) * self._per_cent for row in ROWS], y, theme.twelve.marker, ms=9,
             color=theme.twelve.dim, **look.ring(1.2),

@@ -13,7 +13,7 @@ from matplotlib.path import Path
 from matplotlib.text import Text
 
 from tunelib.exhibits.exhibit import Canvas, Choice, Exhibit, Knob, Playing, Scene, Slider, Voicing
-from tunelib.exhibits.inches import width_in_inches, width_of
+from tunelib.exhibits.inches import strokes, width_in_inches, width_of
 from tunelib.exhibits.look import HALO, MARGIN, Look
 from tunelib.pitch import (
     CENTS_PER_OCTAVE,
@@ -240,7 +240,7 @@ class _Drawing:
         self._behind_miss.set_path(_rectangles([self._say(harmonic, octave, x, key)]))
         self._behind_labels.set_path(_rectangles(self._around_words()))
         slots = np.rint(np.arange(_SLOTS) * count / (_SLOTS - 1)) * CENTS_PER_OCTAVE / count
-        self._bars.set_data(*self._upright(slots))
+        self._bars.set_data(*strokes(slots, self._foot, self._top))
         self._bars.set(color=tint.dim, lw=3.0 if count < 20 else 2.2 if count < 40 else 1.5)
         self._gap.set_xy([(x, self._foot), (key, self._foot), (key, self._top), (x, self._top)])
         self._gap.set_facecolor(tint.fill)
@@ -309,10 +309,6 @@ class _Drawing:
             low = y - (high / 2 if text.get_verticalalignment() == "center" else 0.02)
             found.append((left - clear, left + wide * self._scale + clear, low - 0.03, low + high + 0.02))
         return found
-
-    def _upright(self, places: FloatArray) -> tuple[FloatArray, FloatArray]:
-        """Upright lines at some places, as high as bars are."""
-        return np.repeat(places, 3), np.tile([self._foot, self._top, np.nan], places.size)
 
     def _draw_dots(self, table: Any, harmonic: int, octave: int) -> None:
         look, pure = self._look, self._look.theme.pure

@@ -13,7 +13,7 @@ import numpy as np
 from matplotlib.artist import Artist
 
 from tunelib.exhibits.exhibit import Canvas
-from tunelib.exhibits.inches import begin, field_of, headline_width, in_inches
+from tunelib.exhibits.inches import begin, field_of, headline_width, in_inches, strokes
 from tunelib.exhibits.look import Look
 from tunelib.exhibits.staff import Staff, engraved_lines, ink
 from tunelib.harmony import CHORD_TONE, TO_MIND, ChordScale
@@ -196,7 +196,7 @@ class ScalePicture:
         return self._start + np.asarray(sizes) * (self._end - self._start) / 1200
 
     def _uprights(self, x: FloatArray, half: float) -> tuple[FloatArray, FloatArray]:
-        return np.repeat(x, 3), np.tile([self._row - half, self._row + half, np.nan], len(x))
+        return strokes(x, self._row - half, self._row + half)
 
 
 def _name(note: Note, part: str) -> str:

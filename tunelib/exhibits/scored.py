@@ -10,7 +10,7 @@ import numpy as np
 from matplotlib.axes import Axes
 
 from tunelib.exhibits.exhibit import Canvas, Choice, Exhibit, Knob, Playing, Scene, Slider, Voicing
-from tunelib.exhibits.inches import field_of, in_inches
+from tunelib.exhibits.inches import field_of, in_inches, strokes
 from tunelib.exhibits.look import Headline, Look
 from tunelib.pitch import (
     CENTS_PER_OCTAVE,
@@ -197,9 +197,7 @@ class Field:
         self.zero.set_linewidth(3)
 
     def _strokes(self, x: FloatArray, heights: FloatArray) -> tuple[FloatArray, FloatArray]:
-        nothing = np.full(x.size, np.nan)
-        low = np.where(np.isnan(heights), np.nan, self.bottom)
-        return np.repeat(x, 3), np.column_stack([low, heights, nothing]).ravel()
+        return strokes(x, np.where(np.isnan(heights), np.nan, self.bottom), heights)
 
     def _label(self, limit: str, division: int) -> None:
         """Show the numbers of the divisions that one looks for first, as far as there is room."""

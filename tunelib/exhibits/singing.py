@@ -8,7 +8,7 @@ from typing import Any, ClassVar
 import numpy as np
 
 from tunelib.exhibits.exhibit import Canvas, Choice, Exhibit, Knob, Playing, Scene, Slider, Switch, Voicing
-from tunelib.exhibits.inches import width_of
+from tunelib.exhibits.inches import strokes, width_of
 from tunelib.exhibits.look import Look
 from tunelib.pitch import FloatArray, Note, listed, nearest_note, plain
 from tunelib.score import Score, ScoreNote
@@ -220,9 +220,7 @@ class _Hill:
         x, tops = self._x(numbers * drone), self._y(levels)
         seen = (tops > self._foot + 0.02) & (x < self._wide)
         x, tops = x[seen], tops[seen]
-        gone = np.full(x.size, np.nan)
-        feet = np.full(x.size, self._foot)
-        self._posts.set_data(np.repeat(x, 3), np.column_stack([feet, tops, gone]).ravel())
+        self._posts.set_data(*strokes(x, self._foot, tops))
         self._lifted.set_data([self._x(lift * drone)] * 2, [self._foot, self._y(levels[lift - 1])])
         path = np.arange(_FIRST if self._at[-1] else lift, lift if self._lifts else lift + 1)  # or where it would go
         self._walked.set_data(self._x(path * drone), self._y(levels[path - 1]))
@@ -243,9 +241,7 @@ class _Hill:
         """Marks under the hill where it has its peaks, with their names moved apart where they are close."""
         x = np.minimum(self._x(centres), self._wide)
         down = 0.1  # below the round end of the post that is lifted
-        self._feet.set_data(
-            np.repeat(x, 3), np.tile([self._foot - down - 0.06, self._foot - down, np.nan], x.size)
-        )  # fmt: skip
+        self._feet.set_data(*strokes(x, self._foot - down - 0.06, self._foot - down))
         places, apart = x.copy(), self._look.fit(0.32, 0.36)
         first = max(apart, (width_of(self._names[0]) + apart) / 2)  # from the middle of the first name to the second's
         for low, high in ((0, 1), (1, 2), (0, 1)):

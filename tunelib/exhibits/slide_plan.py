@@ -6,7 +6,7 @@ from typing import Any
 
 import numpy as np
 
-from tunelib.exhibits.inches import field_of
+from tunelib.exhibits.inches import field_of, strokes
 from tunelib.exhibits.look import Look
 from tunelib.pitch import FloatArray, slide_travel
 
@@ -60,8 +60,7 @@ class SlidePlan:
 
     def strokes(self, along: Any, low: float, high: float) -> tuple[Any, Any]:
         """Places of strokes across, for one line."""
-        places = np.atleast_1d(along)
-        return self.point(np.repeat(places, 3), np.tile([low, high, np.nan], places.size))
+        return self.point(*strokes(along, low, high))
 
     def levels(self, chosen: int, same: list[int]) -> FloatArray:
         """Where across the middle of each harmonic's row is, the second harmonic first; level, it is at the bottom.

@@ -14,7 +14,7 @@ from tunelib.exhibits.exhibit import Canvas, Exhibit, Knob, Playing, Scene, Slid
 from tunelib.exhibits.inches import begin, field_of, headline_width, in_inches, width_of, with_note
 from tunelib.exhibits.look import Look
 from tunelib.hearing import PUBLISHED_THRESHOLDS
-from tunelib.pitch import plain, ratio_from_cents
+from tunelib.pitch import plain, ratio_from_cents, times
 from tunelib.score import Score, ScoreNote
 from tunelib.sound import TIMBRES
 
@@ -118,7 +118,7 @@ class SmallDifference(Exhibit):
                 dot.set_markersize(11)
             upper = hertz * ratio_from_cents(difference)
             pair.set_text(
-                f"this pair: {plain(difference)} {'cent' if plain(difference) == '1' else 'cents'}"
+                f"this pair: {times(difference, 'cent')}"
                 + look.fit(f", {with_note(hertz)} and {plain(upper)} Hz", f" from {self._short(hertz)}")
             )
             half = width_of(pair) / 2

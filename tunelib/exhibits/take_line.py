@@ -9,7 +9,7 @@ from typing import NamedTuple
 import numpy as np
 
 from tunelib.exhibits.exhibit import Canvas, Playing, Scene
-from tunelib.exhibits.inches import width_of
+from tunelib.exhibits.inches import level_strokes, width_of
 from tunelib.exhibits.look import Look
 from tunelib.exhibits.take_rows import Passage, curve, tint_of
 from tunelib.hearing import Report
@@ -117,9 +117,7 @@ class TakeLine:
                 ec=tint.dim if index == chosen else "none",
                 visible=True,
             )
-        self._aim.set_data(
-            np.tile([self._left, self._wide, np.nan], self._rows), np.repeat(self._middles, 3)
-        )  # fmt: skip
+        self._aim.set_data(*level_strokes(self._middles, self._left, self._wide))
         self._aim.set_color(tint.full)
         for words in self._aims:
             words.set(text=aim, color=tint.text)

@@ -15,7 +15,7 @@ from tunelib.exhibits.inches import in_inches
 from tunelib.exhibits.look import MARGIN, Look, Tint
 from tunelib.harmony import Chord
 from tunelib.hearing import beat_rate
-from tunelib.pitch import THIRTY_ONE, cents, equal, plain, ratio_from_cents, signed
+from tunelib.pitch import THIRTY_ONE, cents, equal, plain, ratio_from_cents, signed, times
 from tunelib.score import Score
 from tunelib.sound import TIMBRES
 
@@ -232,6 +232,6 @@ def _tint(look: Look, chord: str) -> Tint:
 
 def _missed(off: float) -> str:
     """How far a seventh is from the harmonic one, in words."""
-    away = plain(abs(off), 0)
-    side = "above" if off > 0 else "below"
-    return "exactly harmonic 7" if away == "0" else f"{away} {'cent' if away == '1' else 'cents'} {side} harmonic 7"
+    if round(off) == 0:
+        return "exactly harmonic 7"
+    return f"{times(abs(off), 'cent', 0)} {'above' if off > 0 else 'below'} harmonic 7"

@@ -10,7 +10,7 @@ import numpy as np
 from matplotlib.patches import Rectangle
 
 from tunelib.exhibits.exhibit import Canvas, Exhibit, Knob, Playing, Scene, Slider, Voicing
-from tunelib.exhibits.inches import begin, field_of, in_inches, near_note, width_of
+from tunelib.exhibits.inches import begin, field_of, in_inches, level_strokes, near_note, width_of
 from tunelib.exhibits.look import Look
 from tunelib.hearing import beat_rate
 from tunelib.pitch import FloatArray, nearest_note, plain, times
@@ -122,8 +122,8 @@ class Wave(Exhibit):
             now.update(hertz=hertz, height=level / 100, moment=moment)
             wavelength = SPEED_OF_SOUND / hertz
             sway = 0.15 * level / 100 * wavelength
-            ends = field.left + metre * np.array([own_home - sway, own_home + sway, [np.nan] * 3])
-            rails.set_data(ends.T.ravel(), np.repeat(own_heights, 3))
+            left, right = (field.left + metre * (own_home + side * sway) for side in (-1, 1))
+            rails.set_data(*level_strokes(own_heights, left, right))
             length.set_text(f"one wave: {plain(wavelength, 2)} m")
             note, over = nearest_note(hertz)
             named = f": {note}" if abs(over) < 0.5 else ""

@@ -15,7 +15,7 @@ from matplotlib.path import Path
 
 from tunelib.exhibits.circle import clockwise
 from tunelib.exhibits.exhibit import Canvas, Choice, Exhibit, Knob, Playing, Scene, Voicing
-from tunelib.exhibits.inches import in_inches
+from tunelib.exhibits.inches import in_inches, level_strokes, strokes
 from tunelib.exhibits.look import Look, Tint
 from tunelib.pitch import (
     CENTS_PER_OCTAVE,
@@ -359,17 +359,13 @@ class _Columns:
         y = np.asarray(self._foot + self._per_cent * sizes)
         pure = np.asarray(self._foot + self._per_cent * (sizes - errors))
         self._at = list(y)
-        nothing = np.full(x.size, np.nan)
         self._notes.set_data(x, y.ravel())
         self._notes.set(marker=tint.marker, ms=12, mfc=tint.full)
         self._notes.set_markeredgecolor(self._theme.behind_text)
-        self._pure.set_data(np.column_stack([x - 0.2, x + 0.2, nothing]).ravel(), np.repeat(pure.ravel(), 3))
-        self._stems.set_data(
-            np.column_stack([self._x, self._x, np.full(self._x.size, np.nan)]).ravel(),
-            np.column_stack([y[:, 0], y.max(axis=1), np.full(self._x.size, np.nan)]).ravel(),
-        )
+        self._pure.set_data(*level_strokes(pure.ravel(), x - 0.2, x + 0.2))
+        self._stems.set_data(*strokes(self._x, y[:, 0], y.max(axis=1)))
         off = np.where(loud, y, np.nan).ravel()
-        self._misses.set_data(np.repeat(x, 3), np.column_stack([off, pure.ravel(), nothing]).ravel())
+        self._misses.set_data(*strokes(x, off, pure.ravel()))
         self._flares.set_data(x, off)
         for name, (words, _), found in zip(self._names, chords, howls, strict=True):
             name.set_text(words.replace(" minor", "m"))
