@@ -7,7 +7,7 @@ import sys
 
 from tunelib.commands.arguments import add_out, check_folder, is_count, path
 from tunelib.commands.telling import Telling
-from tunelib.pitch import shortened, times
+from tunelib.pitch import clock, shortened, times
 
 NAME = "render"
 SUMMARY = "make the stills and clips of an episode from its shot list"
@@ -35,7 +35,7 @@ class _Rendering(Telling):
     def going(self, share: float, left: float | None) -> None:
         """Show the share of the work that is done, and the time left."""
         if self._changing:
-            after = "" if left is None else f", about {int(left) // 60}:{int(left) % 60:02} left"
+            after = "" if left is None else f", about {clock(left)} left"
             self._tell(f"rendering: {share:.0%}{after}")
 
     def finished(self, file: str, reason: str | None) -> None:

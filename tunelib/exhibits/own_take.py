@@ -12,9 +12,9 @@ from matplotlib.text import Text
 from tunelib.exhibits.exhibit import Canvas, Exhibit, Knob, Scene, Voicing
 from tunelib.exhibits.inches import width_in_inches
 from tunelib.exhibits.look import THEMES, Look
-from tunelib.exhibits.take_rows import Passage, TakeRows, clock, most_in_a_row, passages, reach, tint_of
+from tunelib.exhibits.take_rows import Passage, TakeRows, most_in_a_row, passages, reach, tint_of
 from tunelib.hearing import Report
-from tunelib.pitch import flat_or_sharp, plain, signed
+from tunelib.pitch import clock, flat_or_sharp, plain, signed
 from tunelib.score import Score, ScoreNote
 from tunelib.sound import TIMBRES
 

@@ -21,7 +21,7 @@ from tunelib.exhibits.exhibit import Canvas
 from tunelib.exhibits.inches import width_in_inches
 from tunelib.exhibits.look import MARGIN, Look, Theme, Tint
 from tunelib.hearing import Report, TakenNote, Targets
-from tunelib.pitch import CENTS_PER_OCTAVE, FloatArray, cents, signed
+from tunelib.pitch import CENTS_PER_OCTAVE, FloatArray, cents, clock, signed
 
 _REST, _LONGEST_ROW = 0.35, 20.0  # seconds: a rest parts phrases; a row is as long as that at most, or one note
 _BETWEEN = 0.06  # inches that are left free beside a label
@@ -86,11 +86,6 @@ def reach(report: Report, indices: Iterable[int]) -> int:
 def tint_of(targets: Targets, theme: Theme) -> Tint:
     """Overtones and ratios are pure, twelve and thirty-one have their tints, and any other tuning is grey."""
     return theme.pure if targets.kind != "tuning" else theme.of(targets.steps or 0)
-
-
-def clock(seconds: float) -> str:
-    """A moment of a take in minutes and seconds, such as ``"2:07"``."""
-    return f"{int(seconds) // 60}:{int(seconds) % 60:02d}"
 
 
 class TakeRows:

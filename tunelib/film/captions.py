@@ -23,7 +23,7 @@ def captions(programme: Programme, said: Sequence[Spoken] = ()) -> str:
     of the time in proportion to its length.
     """
     cues = [
-        f"{_clock(start)} --> {_clock(end)}\n{html.escape(words, quote=False)}"
+        f"{_timestamp(start)} --> {_timestamp(end)}\n{html.escape(words, quote=False)}"
         for start, end, words in cued(programme, said)
     ]
     return "\n\n".join(["WEBVTT", *cues]) + "\n"
@@ -72,7 +72,7 @@ def _captions_of_width(sentence: str, width: int) -> list[str]:
     return ["\n".join(lines[first : first + LINES]) for first in range(0, len(lines), LINES)]
 
 
-def _clock(seconds: float) -> str:
+def _timestamp(seconds: float) -> str:
     thousandths = round(1000 * seconds)
     minutes, rest = divmod(thousandths, 60_000)
     return f"{minutes // 60:02}:{minutes % 60:02}:{rest // 1000:02}.{rest % 1000:03}"

@@ -23,7 +23,7 @@ from tunelib.film.origins import digest
 from tunelib.film.projector import Projector
 from tunelib.film.record import Figures
 from tunelib.film.shot import Episode, Glance, Output, Shot
-from tunelib.pitch import MINUS, listed, plain, times
+from tunelib.pitch import MINUS, clock, listed, plain, times
 from tunelib.show import find_size
 
 SHEET = "contact.html"
@@ -135,17 +135,12 @@ def _summary(episode: Episode, rows: Sequence[Row]) -> str:
         + (f", {len(rows) - there} missing)" if there < len(rows) else ")"),
     ]
     if moving:
-        parts.append(f"{_clock(sum(shot.programme.seconds for shot in moving))} of clips")
+        parts.append(f"{clock(sum(shot.programme.seconds for shot in moving), tenths=True)} of clips")
     return f"From {episode.file}: {', '.join(parts)}."
 
 
 def _length(shot: Shot) -> str:
-    return _clock(shot.programme.seconds) if shot.moves else "still"
-
-
-def _clock(seconds: float) -> str:
-    tenths = round(10 * seconds)
-    return f"{tenths // 600}:{tenths // 10 % 60:02}.{tenths % 10}"
+    return clock(shot.programme.seconds, tenths=True) if shot.moves else "still"
 
 
 def _shot(number: int, shot: Shot, rows: Sequence[Row], shown: Sequence[bytes]) -> Iterator[str]:
@@ -160,7 +155,7 @@ def _shot(number: int, shot: Shot, rows: Sequence[Row], shown: Sequence[bytes]) 
     if shot.say:
         yield "<dl class='talk'>"
         for one in shot.spoken:
-            yield f"<dt>{_clock(one.at)}, {one.pace:.0f} words a minute</dt><dd>{escape(one.words)}</dd>"
+            yield f"<dt>{clock(one.at, tenths=True)}, {one.pace:.0f} words a minute</dt><dd>{escape(one.words)}</dd>"
         yield "</dl>"
     captioned = any(row.output.captions for row in rows) and not shot.say  # what is said has its pace checked
     speeds = reading_speeds(shot.programme) if captioned else []
@@ -212,7 +207,7 @@ def _course(shot: Shot) -> str:
             (stops[-1].leaves, whole),
         ]
     )
-    said = f"The knobs rest at {', '.join(_clock(stop.at) for stop in stops)} and move in between."
+    said = f"The knobs rest at {', '.join(clock(stop.at, tenths=True) for stop in stops)} and move in between."
     return (
         f'<svg class="course" viewBox="0 0 1000 16" preserveAspectRatio="none" role="img" aria-label="{said}">'
         f'<rect class="way" x="0" y="7" width="1000" height="2"/>{rests}</svg>'
@@ -226,7 +221,7 @@ def _frame(
     shape = "upright" if first.height > first.width else "square" if first.height == first.width else "wide"
     yield f'<figure class="{shape}">'
     if picture is not None:
-        when = f", {_clock(glance.begins)} in" if shot.moves else ""
+        when = f", {clock(glance.begins, tenths=True)} in" if shot.moves else ""
         with Image.open(io.BytesIO(picture)) as opened:
             width, height = opened.size
         yield (
@@ -237,7 +232,7 @@ def _frame(
     if shot.moves:
         held = f", held {glance.at - glance.begins:g} s" if glance.at > glance.begins and not glance.points else ""
         which = "" if number is None else f"<b>{number + 1}</b> "
-        yield f'<p class="time">{which}at {_clock(glance.begins)}{held}</p>'
+        yield f'<p class="time">{which}at {clock(glance.begins, tenths=True)}{held}</p>'
     yield f"<p>{escape(glance.said)}</p>"
     knobs = [
         f"<b>{text}</b>" if name in before and before[name] != glance.values[name] else text

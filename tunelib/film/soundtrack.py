@@ -17,7 +17,7 @@ SOFTEST, LOUDEST = -40.0, -14.0
 HIGHEST_PEAK = -1.0  # dBTP: EBU R 128
 
 _FADE_SECONDS = 0.03
-_CEILING = -1.5  # dB below full scale, sample by sample: half a decibel for what comes between the samples
+_CEILING = HIGHEST_PEAK - 0.5  # dBFS, sample by sample: half a decibel for what comes between the samples
 _NEAR = 0.05  # LU
 _ROUNDS = 8
 

@@ -13,7 +13,7 @@ from typing import Any
 
 from tunelib.film.acts import Programme
 from tunelib.film.pointing import check_names, filled
-from tunelib.pitch import is_number, plain, shortened, unprintable
+from tunelib.pitch import clock, is_number, plain, shortened, unprintable
 
 EASY_PACE, FASTEST_PACE = 140.0, 180.0  # words a minute that are easy to follow, and more than are (common practice)
 LONGEST_TALK = 600  # characters said in one go
@@ -111,10 +111,5 @@ def talk_track(said: Sequence[Spoken]) -> str:
     0:01.0  140 a minute  2 swells a second.
     0:04.5  140 a minute  Count them.
     """
-    lines = [f"{_clock(one.at)}  {one.pace:.0f} a minute  {one.words}" for one in said]
+    lines = [f"{clock(one.at, tenths=True)}  {one.pace:.0f} a minute  {one.words}" for one in said]
     return "\n".join(lines)
-
-
-def _clock(seconds: float) -> str:
-    tenths = round(10 * seconds)
-    return f"{tenths // 600}:{tenths // 10 % 60:02}.{tenths % 10}"

@@ -94,6 +94,7 @@ from tunelib.pitch.tunings import A4_HZ, THIRTY_ONE, Tuning, equal, just
 from tunelib.pitch.words import (
     MINUS,
     aligned,
+    clock,
     cut,
     drawn,
     every,
@@ -148,6 +149,7 @@ __all__ = [
     "aligned",
     "cents",
     "chance",
+    "clock",
     "closings",
     "consistency",
     "cut",

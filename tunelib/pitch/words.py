@@ -49,6 +49,16 @@ def in_hertz(frequency: float, decimals: int = 1) -> str:
     return f"{plain(frequency, decimals)} Hz"
 
 
+def clock(seconds: float, tenths: bool = False) -> str:
+    """A time in minutes and the whole seconds that have passed, or the nearest tenth of a second.
+
+    >>> clock(127.98), clock(127.98, tenths=True)
+    ('2:07', '2:08.0')
+    """
+    whole, tenth = divmod(round(10 * seconds) if tenths else 10 * int(seconds), 10)
+    return f"{whole // 60}:{whole % 60:02}" + (f".{tenth}" if tenths else "")
+
+
 _NO_SUCH_SIGN = {"𝄪": "♯♯", "𝄫": "♭♭"}  # which the plotting font does not have
 
 

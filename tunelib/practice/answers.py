@@ -18,7 +18,7 @@ from dataclasses import dataclass, field
 from fractions import Fraction
 from typing import Any, Protocol
 
-from tunelib.pitch import Note, cents, equal
+from tunelib.pitch import MINUS, Note, cents, equal
 from tunelib.practice.sums import exact, read_sum
 from tunelib.practice.typed import gist, in_digits, quoted, tidy, tidy_numbers
 from tunelib.practice.units import UNITS, read_amount
@@ -59,7 +59,7 @@ _SIDES = {"time": ("long", "short"), "length": ("long", "short"), "Hz": ("high",
 def _shown(value: float) -> str:
     value += 0.0  # so that there is no minus nought
     whole = 10_000 <= abs(value) < _MOST_IN_FULL and float(value).is_integer()
-    return (f"{value:,.0f}" if whole else f"{value:.4g}").replace("-", "−")
+    return (f"{value:,.0f}" if whole else f"{value:.4g}").replace("-", MINUS)
 
 
 @dataclass(frozen=True)
