@@ -6,12 +6,10 @@ Run as ``python tests/benchmark_divisions.py``. The two are compared first, so t
 from __future__ import annotations
 
 import math
-import statistics
-import time
-from collections.abc import Callable
 from fractions import Fraction
 
 import numpy as np
+from timing import milliseconds
 
 from tunelib.pitch.divisions import consistency, errors, largest_error, odd_limit_intervals, rms_error
 
@@ -22,17 +20,6 @@ FIRST = 1200
 def plain_loop(divisions: np.ndarray, targets: tuple[Fraction, ...]) -> list[list[float]]:
     sizes = [1200 * math.log2(target) for target in targets]
     return [[1200 * round(n * size / 1200) / n - size for size in sizes] for n in divisions.tolist()]
-
-
-def milliseconds(run: Callable[[], object], runs: int) -> float:
-    """The median of several runs after one to warm up."""
-    run()
-    taken = []
-    for _ in range(runs):
-        before = time.perf_counter()
-        run()
-        taken.append(time.perf_counter() - before)
-    return 1000 * statistics.median(taken)
 
 
 def main() -> None:

@@ -27,6 +27,7 @@ import librosa
 import numpy as np
 import parselmouth
 import soundfile
+from timing import seconds_of
 
 from tunelib.hearing.heard_notes import track_notes
 from tunelib.hearing.pitch_track import track_pitch
@@ -76,12 +77,7 @@ def by_librosa_yin(sound: np.ndarray) -> Tracked:
 def fastest(run: Callable[[], object]) -> float:
     """Seconds, the least of several runs after one to warm up: other work on the machine only ever adds."""
     run()
-    taken = []
-    for _ in range(RUNS):
-        before = time.perf_counter()
-        run()
-        taken.append(time.perf_counter() - before)
-    return min(taken)
+    return min(seconds_of(run, RUNS))
 
 
 def ten_minutes() -> np.ndarray:

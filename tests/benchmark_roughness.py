@@ -14,11 +14,10 @@ for _variable in ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS", 
     os.environ[_variable] = "1"
 
 import math
-import time
 import tracemalloc
-from collections.abc import Callable
 
 import numpy as np
+from timing import milliseconds
 
 from tunelib.hearing.roughness import dissonance_curve, dissonance_plane
 
@@ -50,17 +49,6 @@ def curve_by_loop() -> np.ndarray:
 
 def plane_by_loop() -> np.ndarray:
     return np.array([[loop(PARTIALS, raised(a), raised(b)) for b in SOME] for a in SOME])
-
-
-def milliseconds(make: Callable[[], np.ndarray], runs: int) -> float:
-    """The median of several runs after one to warm up."""
-    make()
-    taken = []
-    for _ in range(runs):
-        before = time.perf_counter()
-        make()
-        taken.append(time.perf_counter() - before)
-    return 1000 * float(np.median(taken))
 
 
 def main() -> None:

@@ -6,14 +6,12 @@ Run as ``python tests/benchmark_staff.py``. resvg hands over PNG, so its time ho
 from __future__ import annotations
 
 import io
-import statistics
-import time
-from collections.abc import Callable
 
 import numpy as np
 import resvg_py
 from PIL import Image
 from staff_pixels import staff_pixels
+from timing import milliseconds
 
 from tunelib.export.engrave import TEXT_FONT, engrave_svg
 from tunelib.export.musicxml import musicxml_text
@@ -32,17 +30,6 @@ def staff(fundamental: float) -> Score:
     )
 
 
-def milliseconds(run: Callable[[], object]) -> float:
-    """The median of several runs after one to warm up."""
-    run()
-    taken = []
-    for _ in range(RUNS):
-        before = time.perf_counter()
-        run()
-        taken.append(time.perf_counter() - before)
-    return 1000 * statistics.median(taken)
-
-
 def by_resvg(svg: str, width: int) -> np.ndarray:
     faces = [str(FONT_FOLDER / f"{TEXT_FONT}.ttf")]
     png = resvg_py.svg_to_bytes(svg_string=svg, width=width, skip_system_fonts=True, font_files=faces)
@@ -53,11 +40,11 @@ def main() -> None:
     score = staff(65.4)
     text = musicxml_text(score)
     [svg] = engrave_svg(text)
-    print(f"MusicXML            {milliseconds(lambda: musicxml_text(score)):6.1f} ms")
-    print(f"engraving           {milliseconds(lambda: engrave_svg(text)):6.1f} ms")
+    print(f"MusicXML            {milliseconds(lambda: musicxml_text(score), RUNS):6.1f} ms")
+    print(f"engraving           {milliseconds(lambda: engrave_svg(text), RUNS):6.1f} ms")
     for width in (600, 1200):
-        print(f"pixels, {width:4} wide   {milliseconds(lambda w=width: staff_pixels(svg, w, 'black')):6.1f} ms")
-        print(f"  by resvg          {milliseconds(lambda w=width: by_resvg(svg, w)):6.1f} ms")
+        print(f"pixels, {width:4} wide   {milliseconds(lambda w=width: staff_pixels(svg, w, 'black'), RUNS):6.1f} ms")
+        print(f"  by resvg          {milliseconds(lambda w=width: by_resvg(svg, w), RUNS):6.1f} ms")
 
 
 if __name__ == "__main__":

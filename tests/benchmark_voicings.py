@@ -13,10 +13,10 @@ import os
 for _variable in ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS", "VECLIB_MAXIMUM_THREADS"):
     os.environ[_variable] = "1"
 
-import time
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 
 import numpy as np
+from timing import milliseconds
 
 from tunelib.harmony.chords import Chord
 from tunelib.harmony.pair_roughness import PLAIN_AMPLITUDES, PLAIN_PARTIALS
@@ -38,21 +38,12 @@ def one_by_one(found: Sequence[Voicing]) -> list[float]:
     return rough
 
 
-def milliseconds(make: Callable[[], object], runs: int) -> float:
-    """The median of several runs."""
-    taken = []
-    for _ in range(runs):
-        before = time.perf_counter()
-        make()
-        taken.append(time.perf_counter() - before)
-    return 1000 * float(np.median(taken))
-
-
 def main() -> None:
     """Print the table."""
     first = voicings(Chord.parse("C"), THIRTY_ONE, lowest=LOWEST, highest=HIGHEST)
     print(
-        f"the table of pairs, at the first ranking of all: {milliseconds(lambda: ranked(first, THIRTY_ONE), 1):.1f} ms"
+        "the table of pairs, at the first ranking of all: "
+        f"{milliseconds(lambda: ranked(first, THIRTY_ONE), 1, warm=False):.1f} ms"
     )
     print("\nmilliseconds, one thread      voicings    found   ranked   one by one")
     for symbol in ("Cmaj7", "Charm9", "C13", "Charm9h#11"):

@@ -10,7 +10,7 @@ from typing import Any
 import numpy as np
 import pytest
 from midi_reader import hear
-from test_page import poppler, words
+from poppler import poppler, words
 
 import tunelib.show.band
 from tunelib.commands.line import main

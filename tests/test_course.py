@@ -13,8 +13,8 @@ import nbformat
 import pytest
 from IPython.core.formatters import DisplayFormatter
 from nbformat.v4 import new_code_cell, new_markdown_cell
+from poppler import poppler, words
 from test_lessons import off_the_table
-from test_page import poppler, words
 
 from tunelib import course
 from tunelib.course import LESSONS, Lesson, Step, all_steps, lesson_of, places_of

@@ -76,6 +76,17 @@ def boxes(stage: Stage) -> list[tuple[str, Any]]:
     return [(text.get_text(), text.get_window_extent(renderer)) for text in stage.texts() if text not in hidden]
 
 
+def assert_clear(found: list[tuple[str, Any]], size: tuple[int, int], values: dict[str, Any] | None = None) -> None:
+    """Each text is within a picture of a size in pixels, and clear of every other; `values` is where a failure was."""
+    assert found
+    width, height = size
+    for words, box in found:
+        assert box.x0 >= 0 and box.y0 >= 0 and box.x1 <= width and box.y1 <= height, (words, values)
+    for (one, box), (other, box2) in itertools.combinations(found, 2):
+        apart = box.x1 <= box2.x0 + 1 or box2.x1 <= box.x0 + 1 or box.y1 <= box2.y0 + 1 or box2.y1 <= box.y0 + 1
+        assert apart, (one, other, values)
+
+
 @dataclass(frozen=True)
 class Sight:
     """What is seen at a setting of the knobs: a digest of the pixels and, on the way there, every text with its box."""
@@ -100,15 +111,9 @@ def walk(name: str, size: str = "panel", backwards: bool = False) -> list[Sight]
 @EVERY
 @SHAPES
 def test_no_text_overlaps_or_is_cut_off(exhibit: Exhibit, size: str) -> None:
-    """At every setting each text is within the picture and clear of every other."""
-    width, height = SIZES[size].pixels
+    """At every setting."""
     for sight in walk(exhibit.name, size):
-        assert sight.boxes
-        for words, box in sight.boxes:
-            assert box.x0 >= 0 and box.y0 >= 0 and box.x1 <= width and box.y1 <= height, (words, sight.values)
-        for (one, box), (other, box2) in itertools.combinations(sight.boxes, 2):
-            apart = box.x1 <= box2.x0 + 1 or box2.x1 <= box.x0 + 1 or box.y1 <= box2.y0 + 1 or box2.y1 <= box.y0 + 1
-            assert apart, (one, other, sight.values)
+        assert_clear(sight.boxes, SIZES[size].pixels, sight.values)
 
 
 @EVERY

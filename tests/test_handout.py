@@ -15,8 +15,9 @@ from typing import Any
 import numpy as np
 import pytest
 from PIL import Image
+from poppler import poppler, unhyphened, words
 from test_lessons import COURSE, LESSONS
-from test_page import descriptions, poppler, unhyphened, words
+from test_page import descriptions
 
 from tunelib.commands.line import main
 from tunelib.exhibits import EXHIBITS

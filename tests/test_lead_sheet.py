@@ -19,6 +19,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from lxml import etree
+from test_form import symbols
 from test_musicxml import check, schema  # noqa: F401  (a fixture)
 
 import tunelib.harmony.lead_sheet
@@ -37,10 +38,6 @@ from tunelib.pitch.words import printable
 MATERIAL = Path(__file__).parents[1] / "lessons" / "material"
 TEXTS = ("two_five_one", "blues", "song_form")
 PLACED = re.compile(r"line [1-9]\d*, column [1-9]\d*: \S")
-
-
-def symbols(text: str) -> str:
-    return " ".join(chord.symbol for chord in parse_lead_sheet(text).chords)
 
 
 def unrolled(sheet: LeadSheet) -> LeadSheet:

@@ -13,6 +13,7 @@ from xml.etree import ElementTree
 
 import music21
 import pytest
+from cents_by_hand import key_of
 from lxml import etree
 
 from tunelib.arrange.play_along import overtone_sheet
@@ -66,10 +67,6 @@ def parsed(text: str) -> music21.stream.Score:
     return music21.converter.parse(text, format="musicxml")
 
 
-def midi_number(hertz: float) -> float:
-    return 69 + 12 * math.log2(hertz / 440)
-
-
 def named(text: str, **note: Any) -> ScoreNote:
     name = Note.parse(text)
     return ScoreNote(**{"onset": 0, "duration": 1, "hertz": name.hz(equal(24)), "name": name} | note)
@@ -118,7 +115,7 @@ def test_every_instruments_part_sounds_the_harmonics(player: Instrument, fundame
     sheet = overtone_sheet(player, Note.parse(fundamental), range(1, 17))
     sounding = parsed(part_musicxml(sheet)).toSoundingPitch()
     numbers = [note.pitch.ps for note in sounding.recurse().notes]
-    assert numbers == [round(midi_number(row.hertz)) for row in sheet.rows for _ in range(2)]
+    assert numbers == [round(key_of(row.hertz)) for row in sheet.rows for _ in range(2)]
 
 
 @PLAYERS
@@ -200,7 +197,7 @@ def test_written_note_and_cents_make_the_exact_pitch(score: Score) -> None:
             words = above[note.measureNumber, note.offset].split("\n")
             for pitch, cents in zip(reversed(note.pitches), words, strict=True):
                 exact = pitch.ps + float(cents.replace("−", "-")) / 100
-                assert min(abs(exact - midi_number(n.hertz)) for n in score.notes) < 0.00501
+                assert min(abs(exact - key_of(n.hertz)) for n in score.notes) < 0.00501
 
 
 @pytest.mark.parametrize(

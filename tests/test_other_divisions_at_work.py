@@ -8,6 +8,7 @@ from typing import Any
 
 import numpy as np
 import pytest
+from cents_by_hand import cents_of
 from IPython.core.formatters import DisplayFormatter
 
 from tunelib.harmony import PROGRESSIONS
@@ -31,14 +32,9 @@ DIVISIONS = (12, 19, 22, 31, 41, 53)
 CHORD = (4, 5, 6, 7)
 
 
-def size(ratio: Fraction) -> float:
-    """A ratio in cents, without the library."""
-    return 1200 * math.log2(ratio)
-
-
 def missed(division: int, ratio: Fraction) -> float:
     """Nearest step less ratio, in cents, without the library."""
-    return round(division * math.log2(ratio)) * 1200 / division - size(ratio)
+    return round(division * math.log2(ratio)) * 1200 / division - cents_of(ratio)
 
 
 def stored(shown: Any) -> dict[str, Any]:

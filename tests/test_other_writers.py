@@ -14,18 +14,13 @@ from pathlib import Path
 import pytest
 from lxml import etree
 from music21 import bar, converter, expressions, harmony, key, metadata, meter, note, repeat, stream, tempo
+from test_form import assert_read_back
 from test_musicxml import check, schema  # noqa: F401  (a fixture)
 
 from tunelib.commands.line import main
-from tunelib.harmony import Chord, LeadSheet, lead_sheet_text, musicxml_lead_sheet, parse_lead_sheet, read_lead_sheet
+from tunelib.harmony import Chord, musicxml_lead_sheet, read_lead_sheet
 
 SCORES = Path(__file__).parent / "scores"
-
-
-def assert_read_back(sheet: LeadSheet) -> None:
-    again = parse_lead_sheet(lead_sheet_text(sheet))
-    assert again == sheet
-    assert again.form == sheet.form
 
 
 def test_a_file_by_partitura() -> None:

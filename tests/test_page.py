@@ -5,12 +5,11 @@ from __future__ import annotations
 import importlib
 import os
 import re
-import shutil
-import subprocess
 import sys
 from pathlib import Path
 
 import pytest
+from poppler import poppler, unhyphened, words
 
 from tunelib.exhibits import EXHIBITS
 from tunelib.pitch.words import drawn
@@ -19,23 +18,6 @@ from tunelib.show.page import has_page
 
 MODULE = importlib.import_module("tunelib.show.page")  # which `tunelib.show` hides behind the function
 PRINTED = [name for name, exhibit in EXHIBITS.items() if has_page(exhibit)]
-
-
-def poppler(tool: str, *arguments: str | Path) -> str:
-    """What one of poppler's tools says."""
-    if shutil.which(tool) is None:
-        pytest.skip(f"{tool} (poppler-utils) is not installed")
-    return subprocess.run([tool, *arguments], check=True, capture_output=True).stdout.decode()
-
-
-def words(text: str) -> str:
-    """Text with all white space alike, and with no break in it that the page has put there."""
-    return " ".join(text.split())
-
-
-def unhyphened(text: str) -> str:
-    """Words without their hyphens, which poppler leaves out where a line ends with one."""
-    return words(text).replace("- ", "-").replace("-", "")
 
 
 def descriptions(data: bytes) -> list[str]:

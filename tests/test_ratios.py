@@ -8,6 +8,7 @@ from fractions import Fraction
 from itertools import combinations, product
 
 import pytest
+from cents_by_hand import cents_of
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -37,14 +38,10 @@ TABLE = {
 }
 
 
-def exact_cents(ratio: Fraction) -> float:
-    return 1200 * math.log2(ratio)
-
-
 def by_hand(steps: tuple[int, ...], ratios: tuple[Fraction, ...], size: int = 31) -> dict[tuple[int, int], float]:
     """Every pair's error: what is played less the ratio between the two."""
     return {
-        (i, j): (steps[j] - steps[i]) * 1200 / size - exact_cents(ratios[j] / ratios[i])
+        (i, j): (steps[j] - steps[i]) * 1200 / size - cents_of(ratios[j] / ratios[i])
         for i, j in combinations(range(len(steps)), 2)
     }
 
@@ -102,7 +99,7 @@ def test_thirty_one_holds_every_ratio_of_odd_numbers_up_to_seven_within_six_cent
         for one in (ratio, 2 / ratio):
             steps = (0, round(31 * math.log2(one)))
             (error,) = pair_errors(steps, (Fraction(1), one), THIRTY_ONE).values()
-            assert error == pytest.approx(steps[1] * 1200 / 31 - exact_cents(one), abs=1e-9)
+            assert error == pytest.approx(steps[1] * 1200 / 31 - cents_of(one), abs=1e-9)
             assert ratio_chord(steps, THIRTY_ONE) == (1, one)
             worst[one] = abs(error)
     assert len(worst) == 12
@@ -128,7 +125,7 @@ def test_no_other_choice_of_the_simple_ratios_near_the_steps_costs_less() -> Non
             Fraction(high, low)
             for low in range(1, 17)
             for high in range(low + 1, 2 * low + 1)
-            if math.gcd(low, high) == 1 and abs(step * 1200 / 31 - exact_cents(Fraction(high, low))) <= 20
+            if math.gcd(low, high) == 1 and abs(step * 1200 / 31 - cents_of(Fraction(high, low))) <= 20
         ]
         for step in range(1, 31)
     }
@@ -188,7 +185,7 @@ def test_a_bit_of_complexity_is_worth_five_cents() -> None:
     are 18/13, not 7/5, which is 5.04 cents farther off a bit (by logarithms)"""
     farther = {}
     for size, step, simple, near in ((41, 29, "13/8", "18/11"), (53, 25, "7/5", "18/13")):
-        off = [abs(step * 1200 / size - exact_cents(Fraction(one))) for one in (simple, near)]
+        off = [abs(step * 1200 / size - cents_of(Fraction(one))) for one in (simple, near)]
         bits = [math.log2(Fraction(one).numerator * Fraction(one).denominator) for one in (simple, near)]
         farther[size] = (off[0] - off[1]) / (bits[1] - bits[0])
     assert farther[41] == pytest.approx(4.78, abs=0.01) and farther[53] == pytest.approx(5.04, abs=0.01)

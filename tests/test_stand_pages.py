@@ -8,8 +8,6 @@ section letters in boxes (E. Gould, *Behind Bars*, 2011).
 from __future__ import annotations
 
 import re
-import shutil
-import subprocess
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -17,6 +15,7 @@ import music21
 import pytest
 from lxml import etree
 from matplotlib.ft2font import FT2Font
+from poppler import poppler
 from test_musicxml import check, schema  # noqa: F401 - a fixture
 
 from tunelib.arrange.parts import TunePart, leader_parts, tune_parts
@@ -100,12 +99,6 @@ def sizes(line: Drawing, kind: str, paper: str) -> list[tuple[str, float]]:
     groups = re.findall(rf'<g [^>]*class="{kind}[^"]*".*?</g>', line.svg, re.DOTALL)
     spans = [span for group in groups for span in re.findall(r'<tspan font-size="(\d+)px">([^<]+)', group)]
     return [(text.strip(), int(size) * mm_of_unit(line, paper)) for size, text in spans]
-
-
-def poppler(tool: str, *arguments: str | Path) -> str:
-    if shutil.which(tool) is None:
-        pytest.skip(f"{tool} (poppler-utils) is not installed")
-    return subprocess.run([tool, *arguments], check=True, capture_output=True).stdout.decode()
 
 
 def written(path: Path, pdf: bytes) -> Path:

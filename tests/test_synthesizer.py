@@ -8,7 +8,6 @@ out of tune themselves. The instrument is the vibraphone of General MIDI, whose 
 from __future__ import annotations
 
 import io
-import math
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -17,6 +16,7 @@ import mido
 import numpy as np
 import numpy.typing as npt
 import pytest
+from cents_by_hand import key_of
 from midi_reader import hear, moved_tails
 from sampled import RATE, played
 from test_outputs_agree import away
@@ -103,14 +103,14 @@ def misses(data: bytes, turn: int) -> list[tuple[str, float, float]]:
     [beat] = [
         message.tempo / 1e6 for message in mido.MidiFile(file=io.BytesIO(data)).tracks[0] if message.type == "set_tempo"
     ]
-    told = {(round(note.start * beat, 6), note.channel, round(number(note.hertz))): note.hertz for note in hear(data)}
+    told = {(round(note.start * beat, 6), note.channel, round(key_of(note.hertz))): note.hertz for note in hear(data)}
     file, kept = sparse(data, turn, tuned=True)
     plain, alike = sparse(data, turn, tuned=False)
     assert kept == alike
     sound, reference = played(file), played(plain)
     found = []
     for note in kept:
-        wanted = 100 * (number(told[round(note.start, 6), note.channel, note.key]) - note.key)
+        wanted = 100 * (key_of(told[round(note.start, 6), note.channel, note.key]) - note.key)
         windows = [("tail", note.end + 0.02, note.end + TAIL)]
         if note.end - note.start > 0.4:
             windows.append(("note", note.start + 0.1, note.end - 0.02))
@@ -120,10 +120,6 @@ def misses(data: bytes, turn: int) -> list[tuple[str, float, float]]:
             off = away(pitch(sound[part], near * 2 ** (wanted / 1200)), pitch(reference[part], near))
             found.append((what, wanted, off - wanted))
     return found
-
-
-def number(hertz: float) -> float:
-    return 69 + 12 * math.log2(hertz / 440)
 
 
 @pytest.mark.parametrize("way", ["bend", "mts"])

@@ -12,8 +12,6 @@ import io
 import itertools
 import math
 import re
-import shutil
-import subprocess
 from dataclasses import replace
 from fractions import Fraction
 from pathlib import Path
@@ -29,6 +27,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from lxml import etree
 from midi_reader import hear, struck
+from poppler import poppler
 from test_musicxml import check, schema  # noqa: F401 - a fixture
 from test_outputs_agree import TOLERANCE, away, measured
 
@@ -553,12 +552,6 @@ def test_where_no_chord_is_written_nothing_sounds() -> None:
     third_bar = slice(int(RATE * (score.seconds(6) + 0.05)), int(RATE * score.seconds(9)))
     assert not samples[third_bar].any()
     assert samples.any()
-
-
-def poppler(tool: str, *arguments: str | Path) -> str:
-    if shutil.which(tool) is None:
-        pytest.skip(f"{tool} (poppler-utils) is not installed")
-    return subprocess.run([tool, *arguments], check=True, capture_output=True).stdout.decode()
 
 
 def test_the_score_is_tagged_and_holds_everything(written: Path) -> None:

@@ -13,7 +13,7 @@ from xml.etree import ElementTree
 
 import music21
 import pytest
-from test_musicxml import check, schema  # noqa: F401 - a fixture
+from test_musicxml import check, parsed, schema  # noqa: F401 - a fixture
 
 from tunelib.export.engrave import engrave_svg
 from tunelib.export.lead import Lead
@@ -71,10 +71,6 @@ def printed(sheet: LeadSheet, form: Sequence[FormBar] | None = None, **lead: obj
         score,
         lead=Lead({"melody": "treble"}, sheet.key, chords, form or sheet.written_bars, **lead),  # type: ignore[arg-type]
     )
-
-
-def parsed(text: str) -> music21.stream.Score:
-    return music21.converter.parse(text, format="musicxml")
 
 
 def sung(part: music21.stream.Stream) -> list[tuple[str, Fraction, Fraction]]:
