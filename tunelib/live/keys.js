@@ -41,7 +41,7 @@ export function renderKeys({model, el}) {
     way: place => midi.choose(Number(place)),
   }, model.get("midi"), hands.tempo);
 
-  el.classList.add("tunelib-keys");
+  el.classList.add("tunelib-part", "tunelib-keys");
   el.setAttribute("data-lm-suppress-shortcuts", "true");
   board.board.setAttribute("aria-label", model.get("title"));
   board.overflows = on => tools.overflow(on);

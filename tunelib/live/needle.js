@@ -222,7 +222,7 @@ export function renderNeedle({model, el}) {
     if (finder || ladder.turns) { again(); }
   }
 
-  el.classList.add("tunelib-needle");
+  el.classList.add("tunelib-part", "tunelib-needle");
   el.dataset.steps = scale.even ? scale.count : "";
   meter.setAttribute("aria-valuemin", -Math.round(ladder.half));
   meter.setAttribute("aria-valuemax", Math.round(ladder.half));

@@ -138,7 +138,7 @@ export function renderDrill({model, el}) {
     event.stopPropagation();
   };
 
-  el.classList.add("tunelib-drill");
+  el.classList.add("tunelib-part", "tunelib-drill");
   holding.prepend(hold);
   hold.addEventListener("change", () => player.hold(owner, hold.checked));
   tools.append(holding, volume);

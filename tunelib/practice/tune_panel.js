@@ -92,7 +92,7 @@ export function renderTunePanel({model, el}) {
     problem: onTold, tools: onTools, playing: onPlaying,
   };
 
-  el.classList.add("tunelib-tune-panel");
+  el.classList.add("tunelib-part", "tunelib-tune-panel");
   folds.append(taste.element, asText);
   el.append(problem, staff.window, row, chord.element, tools, told, folds);
   guard(el);
