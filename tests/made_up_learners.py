@@ -13,8 +13,8 @@ from datetime import datetime, timedelta, timezone
 from typing import Any
 
 import numpy as np
+from made_up_listeners import simulated_listener
 
-from tunelib.hearing.thresholds import simulated_listener
 from tunelib.practice.ear_history import Answered, EarHistory, Item
 from tunelib.practice.ear_plan import difficulty, next_session
 

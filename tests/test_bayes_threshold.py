@@ -7,9 +7,10 @@ from collections.abc import Callable
 
 import numpy as np
 import pytest
+from made_up_listeners import simulated_listener, take_test
 
 from tunelib.hearing.bayes_threshold import BayesRule, BayesThreshold, believed
-from tunelib.hearing.thresholds import TARGET, HearingTest, Staircase, simulated_listener, take_test
+from tunelib.hearing.thresholds import TARGET, HearingTest, Staircase
 from tunelib.practice.ear_test import REGISTERS
 
 Listener = Callable[[float], float]

@@ -10,8 +10,8 @@ from functools import cache
 import numpy as np
 import pytest
 from made_up_learners import START
+from made_up_listeners import simulated_listener
 
-from tunelib.hearing.thresholds import simulated_listener
 from tunelib.live import Attempt
 from tunelib.pitch import THIRTY_ONE
 from tunelib.practice.ear_asked import QuestionAsked

@@ -8,14 +8,13 @@ from typing import Any
 
 import numpy as np
 import pytest
+from made_up_listeners import simulated_listener, take_test
 from scipy import stats
 
+from tunelib.hearing.published_thresholds import PUBLISHED_THRESHOLDS
 from tunelib.hearing.thresholds import (
-    PUBLISHED_THRESHOLDS,
     Staircase,
     StepRule,
-    simulated_listener,
-    take_test,
 )
 from tunelib.pitch.intervals import cents
 

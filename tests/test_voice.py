@@ -20,7 +20,6 @@ from tunelib.sound.voice import (
     Tract,
     formant_bandwidth,
     overtone_singer,
-    overtone_timbre,
     vowel,
     vowel_timbre,
 )
@@ -163,7 +162,7 @@ def test_the_melody_of_adachi_and_yamada_is_harmonics_8_9_10_and_12() -> None:
     above = [cents(h * drone / hertz) for h, hertz in zip((8, 9, 10, 12), melody, strict=True)]
     assert above == pytest.approx([0, 3.91, -13.69, 1.96], abs=0.01)
     for harmonic in (8, 9, 10, 12):
-        samples = sung(overtone_timbre("who'd", harmonic, drone), drone, 2)[RATE // 2 : RATE // 2 + RATE]
+        samples = sung(overtone_singer("who'd", [(0, harmonic)], drone), drone, 2)[RATE // 2 : RATE // 2 + RATE]
         loudest = np.argmax(np.abs(np.fft.rfft(samples * np.hanning(RATE))))
         assert loudest == pytest.approx(harmonic * drone, abs=1)
 
@@ -176,18 +175,18 @@ def test_the_lifted_harmonic_stands_out(word: str, drone: float, harmonic: int) 
 
     The least is 13.8 dB, close to the first formant (harmonic 6 of 110 Hz on "hood"); the most 26.5 dB.
     """
-    samples = sung(overtone_timbre(word, harmonic, drone), drone, 2)[RATE // 2 : RATE // 2 + RATE]
+    samples = sung(overtone_singer(word, [(0, harmonic)], drone), drone, 2)[RATE // 2 : RATE // 2 + RATE]
     levels = 20 * np.log10(np.abs(np.fft.rfft(samples))[int(drone) * np.arange(1, 30)])
     assert levels[harmonic - 1] - max(levels[harmonic - 2], levels[harmonic]) > 13
     assert np.argmax(levels) == harmonic - 1
 
 
 def test_without_focus_the_singer_sings_the_vowel() -> None:
-    plain, unfocused = vowel_timbre("hood"), overtone_timbre("hood", 9, 150, focus=0)
+    plain, unfocused = vowel_timbre("hood"), overtone_singer("hood", [(0, 9)], 150, focus=0)
     hertz = np.arange(100, 5000, 50)
     assert unfocused.envelope_db(hertz) == pytest.approx(plain.envelope_db(hertz), abs=1e-9)
     assert sung(unfocused, 150) == pytest.approx(sung(plain, 150), abs=1e-5)
-    peaks = [overtone_timbre("hood", 9, 150, focus=focus).envelope_db(1350.0) for focus in np.linspace(0, 1, 6)]
+    peaks = [overtone_singer("hood", [(0, 9)], 150, focus=focus).envelope_db(1350.0) for focus in np.linspace(0, 1, 6)]
     assert np.all(np.diff(peaks) > 0)
 
 

@@ -11,12 +11,13 @@ from tunelib.hearing.heard_notes import track_notes
 from tunelib.hearing.held_pitch import EXCELLENT_CENTS, USUAL_CENTS, Held, Slid, grade_hold, grade_slide
 from tunelib.hearing.intended import Intended, IntendedNote
 from tunelib.hearing.pitch_track import PitchTrack, track_pitch
+from tunelib.hearing.published_thresholds import PUBLISHED_THRESHOLDS
 from tunelib.hearing.recording import Progress, Recording
 from tunelib.hearing.report import FURTHEST, LONG_TAKE, LeftOut, Report, TakenNote
 from tunelib.hearing.roughness import dissonance_curve, dissonance_plane, minima, roughness
 from tunelib.hearing.take import Take, hear, hear_recording, listen
 from tunelib.hearing.targets import Targets, parse_targets
-from tunelib.hearing.thresholds import PUBLISHED_THRESHOLDS, TARGET, HearingTest, Staircase, Trial
+from tunelib.hearing.thresholds import TARGET, HearingTest, Staircase, Trial
 
 __all__ = [
     "EXCELLENT_CENTS",

@@ -6,60 +6,22 @@ There are two measures of the width, from two ways of finding it, and neither is
 * the *critical bandwidth* of E. Zwicker, "Subdivision of the audible frequency range into critical bands", J. Acoust.
   Soc. Am. 33, 1961: 24 bands set end to end, numbered in Bark;
 * the *equivalent rectangular bandwidth* (ERB) of B. R. Glasberg and B. C. J. Moore, "Derivation of auditory filter
-  shapes from notched-noise data", Hearing Research 47, 1990: narrower, above all at low frequencies, and counted off
-  as an ERB number.
+  shapes from notched-noise data", Hearing Research 47, 1990: narrower, above all at low frequencies.
 
 The formulas are fits to what listeners did at moderate loudness. Other fits are in use, and differ by several per cent.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 
-from tunelib.pitch import finite, positive_hertz
+from tunelib.pitch import positive_hertz
 
 _ERB_AT_ZERO, _ERB_PER_KILOHERTZ = 24.7, 4.37
-_ERBS_PER_DECADE = 21.4
 _BARK_SPAN, _BARK_HALFWAY, _BARK_OFFSET = 26.81, 1960.0, 0.53
 _BARK_LOW, _BARK_HIGH = 2.0, 20.1
-
-
-@dataclass(frozen=True)
-class CriticalBand:
-    """One of Zwicker's 24 bands: its number, 1 to 24, and its lower edge, centre and upper edge in hertz.
-
-    The upper edge of band z is at z Bark.
-    """
-
-    number: int
-    low: float
-    centre: float
-    high: float
-
-    @property
-    def width(self) -> float:
-        """Width in hertz."""
-        return self.high - self.low
-
-
-# Zwicker 1961, table I. The lowest edge, 20 Hz there and its centre 60, is 0 with the centre 50 in E. Zwicker and
-# H. Fastl, *Psychoacoustics: Facts and Models*, 2nd edition 1999, and here.
-_EDGES = (
-    0, 100, 200, 300, 400, 510, 630, 770, 920, 1080, 1270, 1480, 1720, 2000, 2320, 2700, 3150, 3700, 4400, 5300, 6400,
-    7700, 9500, 12000, 15500,
-)  # fmt: skip
-_CENTRES = (
-    50, 150, 250, 350, 450, 570, 700, 840, 1000, 1170, 1370, 1600, 1850, 2150, 2500, 2900, 3400, 4000, 4800, 5800, 7000,
-    8500, 10500, 13500,
-)  # fmt: skip
-
-CRITICAL_BANDS: tuple[CriticalBand, ...] = tuple(
-    CriticalBand(number, float(low), float(centre), float(high))
-    for number, (low, centre, high) in enumerate(zip(_EDGES[:-1], _CENTRES, _EDGES[1:], strict=True), 1)
-)
 
 
 def critical_bandwidth(hertz: Any) -> Any:
@@ -88,32 +50,6 @@ def erb(hertz: Any) -> Any:
     """
     values = positive_hertz(hertz)
     return _as_given(_ERB_AT_ZERO * (_ERB_PER_KILOHERTZ * values / 1000 + 1))
-
-
-def erb_number(hertz: Any) -> Any:
-    """How many ERBs there are below a frequency: ``21.4 log10(4.37 F + 1)``, F in kilohertz (Glasberg and Moore 1990).
-
-    `hertz` is a number or an array. Raises ValueError for a frequency of zero or less.
-
-    >>> round(erb_number(1000), 2)
-    15.62
-    """
-    values = positive_hertz(hertz)
-    return _as_given(_ERBS_PER_DECADE * np.log10(_ERB_PER_KILOHERTZ * values / 1000 + 1))
-
-
-def hz_from_erb_number(number: Any) -> Any:
-    """Frequency in hertz below which there are a number of ERBs, the inverse of `erb_number`.
-
-    `number` is a number or an array, 0 to 50. Raises ValueError outside that: 50 ERBs end at 49 kHz, above all hearing.
-
-    >>> round(hz_from_erb_number(15.62), 1)
-    999.8
-    """
-    values = finite(number, "an ERB number")
-    if not np.all((values >= 0) & (values <= 50)):
-        raise ValueError(f"an ERB number must be from 0 to 50, not {values[(values < 0) | (values > 50)].flat[0]:g}")
-    return _as_given((10 ** (values / _ERBS_PER_DECADE) - 1) * 1000 / _ERB_PER_KILOHERTZ)
 
 
 def bark(hertz: Any) -> Any:

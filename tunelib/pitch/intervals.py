@@ -321,14 +321,6 @@ class Interval:
         return cls._product({p: Fraction(e) for p, e in prime_factors(value).items()})
 
     @classmethod
-    def from_powers(cls, powers: Mapping[int, Fraction]) -> Interval:
-        """The product of `prime ** power` over the mapping. Raises ValueError for a base that is not a prime."""
-        for base in powers:
-            if base < 2 or prime_factors(base) != {base: 1}:
-                raise ValueError(f"{base} is not a prime: give the powers of 2, 3, 5, 7, ...")
-        return cls._product(powers)
-
-    @classmethod
     def _product(cls, powers: Mapping[int, Fraction]) -> Interval:
         return cls(tuple(sorted((p, Fraction(e)) for p, e in powers.items() if e)))
 

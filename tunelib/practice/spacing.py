@@ -76,18 +76,3 @@ def recalled(days: float, half: float) -> float:
     if not half > 0:
         raise ValueError(f"a half-life is above 0 days, not {half}")
     return float(2.0 ** (-days / half))
-
-
-def days_until_due(half: float, due: float = DUE) -> float:
-    """The days after which the probability of recall has fallen to `due`.
-
-    Raises ValueError for a half-life that is not above 0, or unless `due` is between 0 and 1.
-
-    >>> [round(days_until_due(half_life(traces(right, 0))), 1) for right in range(1, 6)]
-    [0.6, 1.2, 2.2, 3.5, 5.5]
-    """
-    if not half > 0:
-        raise ValueError(f"a half-life is above 0 days, not {half}")
-    if not 0 < due < 1:
-        raise ValueError(f"the recall at which an item is due is between 0 and 1, not {due}")
-    return -half * math.log2(due)

@@ -25,7 +25,7 @@ from tunelib.sound.demo_takes import (
 from tunelib.sound.follow import MOMENTS_A_SECOND, Moment, chord_of, follow
 from tunelib.sound.levels import REFERENCE_LOUDNESS, expected_loudness, reference_gain
 from tunelib.sound.limiter import SAMPLE_RATE, limit, limited
-from tunelib.sound.loudness import at_loudness, loudness, match_loudness, true_peak
+from tunelib.sound.loudness import at_loudness, loudness, true_peak
 from tunelib.sound.players import has_even_sound, play_along_timbres, timbre_for, tune_timbres
 from tunelib.sound.render import HEADROOM, USUAL_PEAK_DBFS, Rendering, check_bends, check_gain, render, timbre_of
 from tunelib.sound.timbre import MOVEMENTS_A_SECOND, TIMBRES, Timbre, mixture, timbre
@@ -64,7 +64,6 @@ __all__ = [
     "limit",
     "limited",
     "loudness",
-    "match_loudness",
     "mixture",
     "open_recording",
     "overtone_singer",

@@ -9,7 +9,6 @@ prints the weighting filters for 48 kHz only; for any rate they are made here fr
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
 
 import numpy as np
 import numpy.typing as npt
@@ -164,13 +163,3 @@ def at_loudness(samples: npt.ArrayLike, lkfs: float, sample_rate: int = SAMPLE_R
     if level == -math.inf:
         raise ValueError("the sound is silent, or too quiet to be given a loudness")
     return np.asarray(samples, dtype=float) * 10 ** ((lkfs - level) / 20)
-
-
-def match_loudness(sounds: Sequence[FloatArray], sample_rate: int = SAMPLE_RATE) -> list[FloatArray]:
-    """Sounds to be compared, each turned down to the loudness of the quietest, so that the louder does not please more.
-
-    Takes and returns a list of sample arrays, as `loudness` takes them. Raises ValueError for a sound too quiet to be
-    measured.
-    """
-    quietest = min((loudness(sound, sample_rate) for sound in sounds), default=0.0)
-    return [at_loudness(sound, quietest, sample_rate) for sound in sounds]

@@ -373,10 +373,3 @@ def overtone_singer(
         focus=float(focus),
         glide=float(glide),
     )
-
-
-def overtone_timbre(
-    base_vowel: str, harmonic: float, fundamental: float, focus: float = 1.0, speaker: str = "men"
-) -> OvertoneSinger:
-    """A singer of overtones whose resonance rests on one multiple of the fundamental; see `overtone_singer`."""
-    return overtone_singer(base_vowel, [(0.0, harmonic)], fundamental, focus, speaker)
