@@ -34,13 +34,11 @@ from takes import (
 from tunelib.hearing import Recording, attacks_of, track_notes, track_pitch
 from tunelib.hearing.cheapest_row import (
     LATE,
-    NOTE_PRICE,
-    PASSAGE_PRICE,
     PASSAGE_RATE,
     Stretch,
     cheapest_row,
 )
-from tunelib.hearing.level_pieces import BRIEF_PRICE, LevelPieces
+from tunelib.hearing.level_pieces import BRIEF_PRICE, NOTE_PRICE, PASSAGE_PRICE, LevelPieces
 from tunelib.hearing.piece_ends import SHORTEST_PIECE
 from tunelib.hearing.swings import drift_and_swing, level_and_swing, slides
 

@@ -22,6 +22,7 @@ else:
 
 TOP = Path(__file__).resolve().parent.parent
 README = (TOP / "README.md").read_text(encoding="utf-8")
+DEVELOPERS = (TOP / "DEVELOPERS.md").read_text(encoding="utf-8")
 PROJECT: dict[str, Any] = tomllib.loads((TOP / "pyproject.toml").read_text(encoding="utf-8"))["project"]
 EXTRAS: dict[str, list[str]] = PROJECT["optional-dependencies"]
 
@@ -117,3 +118,8 @@ def test_the_top_holds_what_it_should_and_nothing_else() -> None:
     ignored = [line.rstrip("/") for line in (TOP / ".gitignore").read_text(encoding="utf-8").split()]
     found = [path.name for path in TOP.iterdir() if not path.name.startswith(".")]
     assert {name for name in found if not any(fnmatch(name, pattern) for pattern in ignored)} == kept
+
+
+def test_each_benchmark_is_once_in_the_table_for_developers() -> None:
+    named = re.findall(r"^\| `python tests/(benchmark_\w+\.py)", DEVELOPERS, flags=re.MULTILINE)
+    assert sorted(named) == sorted(path.name for path in (TOP / "tests").glob("benchmark_*.py"))

@@ -19,7 +19,7 @@ from lxml import etree
 from tunelib.arrange.play_along import overtone_sheet
 from tunelib.arrange.written_score import written_score
 from tunelib.export.musicxml import musicxml_text, write_musicxml
-from tunelib.export.sheet_files import part_musicxml
+from tunelib.export.sheet_files import sheet_musicxml
 from tunelib.export.staff_clefs import octave_sign
 from tunelib.export.staff_writer import ACCIDENTALS
 from tunelib.export.tune_files import tune_musicxml
@@ -95,7 +95,7 @@ THIRTY_ONE = sequence(
 
 @PLAYERS
 def test_every_instruments_part_keeps_to_the_schema(schema: etree.XMLSchema, player: Instrument) -> None:
-    check(schema, part_musicxml(overtone_sheet(player, Note.parse("C2"), range(1, 33))))
+    check(schema, sheet_musicxml(overtone_sheet(player, Note.parse("C2"), range(1, 33))))
 
 
 @pytest.mark.parametrize("score", [RHYTHM, THIRTY_ONE], ids=["rhythm", "31"])
@@ -113,7 +113,7 @@ def test_the_schema_check_can_fail(schema: etree.XMLSchema) -> None:
 def test_every_instruments_part_sounds_the_harmonics(player: Instrument, fundamental: str) -> None:
     """music21 takes the written part to sounding pitch: the nearest semitone to each harmonic"""
     sheet = overtone_sheet(player, Note.parse(fundamental), range(1, 17))
-    sounding = parsed(part_musicxml(sheet)).toSoundingPitch()
+    sounding = parsed(sheet_musicxml(sheet)).toSoundingPitch()
     numbers = [note.pitch.ps for note in sounding.recurse().notes]
     assert numbers == [round(key_of(row.hertz)) for row in sheet.rows for _ in range(2)]
 
@@ -121,7 +121,7 @@ def test_every_instruments_part_sounds_the_harmonics(player: Instrument, fundame
 @PLAYERS
 def test_written_notes_are_the_sheets(player: Instrument) -> None:
     sheet = overtone_sheet(player, Note.parse("B♭2"), range(1, 17))
-    root = ElementTree.fromstring(part_musicxml(sheet))
+    root = ElementTree.fromstring(sheet_musicxml(sheet))
     for note, row in zip(root.findall(".//note[lyric]"), sheet.rows, strict=True):
         pitch = note.find("pitch")
         assert pitch is not None
@@ -356,7 +356,7 @@ def test_a_cue_is_small_silent_of_cents_and_in_the_players_part() -> None:
 def test_out_of_reach_is_a_crossed_notehead() -> None:
     player = instrument("trumpet")
     sheet = overtone_sheet(player, Note.parse("B♭1"), range(1, 17))
-    root = ElementTree.fromstring(part_musicxml(sheet))
+    root = ElementTree.fromstring(sheet_musicxml(sheet))
     crossed = [note.findtext("notehead") == "x" for note in root.findall(".//note[lyric]")]
     assert crossed == [not row.in_reach for row in sheet.rows]
     assert 0 < sum(crossed) < 16

@@ -50,9 +50,9 @@ def sheet_files(sheet: Sheet, paper: str = "a4") -> FileSet:
     def make(folder: Path, tell: Tell) -> None:
         pdf, svg, musicxml, midi, wav = (folder / name for name in names)
         tell("writing the notes")
-        musicxml.write_bytes(part_musicxml(sheet).encode())
+        musicxml.write_bytes(sheet_musicxml(sheet).encode())
         tell("engraving the staff")
-        [whole] = _engraved(part_musicxml(sheet, blind=True), paper)
+        [whole] = _engraved(sheet_musicxml(sheet, blind=True), paper)
         svg.write_bytes(_titled(whole, sheet).encode())
         tell("setting the pages")
         pdf.write_bytes(parts_pdf(sheet.title, [sheet_pages(sheet, paper)], paper))
@@ -64,7 +64,7 @@ def sheet_files(sheet: Sheet, paper: str = "a4") -> FileSet:
     return FileSet(names, make)
 
 
-def part_musicxml(sheet: Sheet, blind: bool = False) -> str:
+def sheet_musicxml(sheet: Sheet, blind: bool = False) -> str:
     """The player's part as MusicXML: the guide as cues, the player's notes full size, four harmonics a line.
 
     A `blind` part has numbers under the notes, and neither cents nor ratios.
@@ -116,7 +116,7 @@ def _blind_page(sheet: Sheet, paper: str) -> Page:
             + ("." if sheet.reached == len(sheet.rows) else "; just listen to those with a crossed notehead.")
         ),
         drawings=_drawings(
-            sheet, part_musicxml(sheet, blind=True), paper, lambda row: f"harmonic {row.number}, written {row.written}"
+            sheet, sheet_musicxml(sheet, blind=True), paper, lambda row: f"harmonic {row.number}, written {row.written}"
         ),
         table_title="What I hear",
         head=("Harmonic", "Written", "It is calm", "It beats", "The small note is higher", "The small note is lower"),
@@ -136,7 +136,7 @@ def _page_of_figures(sheet: Sheet, paper: str) -> Page:
         ),
         drawings=_drawings(
             sheet,
-            part_musicxml(sheet),
+            sheet_musicxml(sheet),
             paper,
             lambda row: f"harmonic {row.number}, written {row.written}, {signed(row.cents)} cents",
         ),

@@ -29,15 +29,15 @@ import numpy as np
 import numpy.typing as npt
 from numpy.lib.stride_tricks import sliding_window_view
 
-from tunelib.hearing.level_pieces import LevelPieces, brief_price, pieces_between
+from tunelib.hearing.level_pieces import NOTE_PRICE, PASSAGE_PRICE, LevelPieces, brief_price, pieces_between
 from tunelib.hearing.piece_ends import SHORTEST_PIECE, held, places
 from tunelib.pitch import FloatArray
 
 LEFT_OUT, AGAIN, ADDED, WRONG, JUMP = 3.0, 3.0, 3.0, 4.0, 4.0
-KNOWN_NOTE, ANY_NOTE = 6.0, 9.0  # of a note whose pitch is expected, and of one that may have any
+KNOWN_NOTE = 6.0  # of a note whose pitch is expected; one that may have any costs `NOTE_PRICE`
 GOES_ON = 8.0
 UNHEARD = 6.0  # more, of a note that comes again without a sure attack, and so can hardly be told from one that goes on
-PASSAGE, PASSAGE_FRAME = 3.0, 2.0
+PASSAGE_FRAME = 2.0  # for each frame that counts
 SPREAD = 20.0  # cents: standard deviation of a player's notes about what they should be
 
 _DOUBTFUL, _SURE = 4.0, 7.0  # nats: what does not count of an attack, and the most that the rest is worth
@@ -112,7 +112,7 @@ class WeighedStretch:
         self.fits: list[_Fits] = []
         for end, (low, cost, level, variance) in enumerate(pieces_between(pieces, self.at), 1):
             frames = self.at[end] - self.at[low:end]
-            passage = PASSAGE + PASSAGE_FRAME * (counted[end] - counted[low:end])
+            passage = PASSAGE_PRICE + PASSAGE_FRAME * (counted[end] - counted[low:end])
             cost = cost + brief_price(frames * hop)
             cost[frames < least] = _NEVER
             self.fits.append(_Fits(low, cost, level, variance + SPREAD**2, passage))
@@ -182,16 +182,16 @@ def _through(stretch: WeighedStretch, targets: FloatArray, before: FloatArray) -
             low, cost, level, variance, passage = stretch.fits[place - 1]
             here = slice(low, place)
             struck = cost - stretch.worth[here]
-            other = np.minimum(struck + ADDED + ANY_NOTE, passage)
+            other = np.minimum(struck + ADDED + NOTE_PRICE, passage)
             kept = _kept(stretch.fits[place - 1], stretch.worth[here], other, least[here], leader[here], targets)
             rows = low + kept
             trial = costs[rows] + other[kept, np.newaxis]
             pick = trial.argmin(axis=0)
             now = trial[pick, every]
             told.start[place], told.passed[place] = rows[pick], every
-            told.kind[place] = np.where(other < struck + ADDED + ANY_NOTE, _PASSAGE, _ADDED)[kept][pick]
+            told.kind[place] = np.where(other < struck + ADDED + NOTE_PRICE, _PASSAGE, _ADDED)[kept][pick]
             tries = (
-                (costs[rows, :-1] + (struck + WRONG + ANY_NOTE)[kept, np.newaxis]),
+                (costs[rows, :-1] + (struck + WRONG + NOTE_PRICE)[kept, np.newaxis]),
                 (
                     into[rows]
                     + cost[kept, np.newaxis]

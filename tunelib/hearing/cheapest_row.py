@@ -4,7 +4,7 @@ Each piece of the stretch is a note, at the cost of its pitch (`level_pieces`) a
 attack is worth; or a passage, which is no note: a slide, a scoop, stray frames, at so much a second. The cheapest row
 is found by dynamic programming over where pieces begin and end (P. Fearnhead, "Exact and efficient Bayesian inference
 for multiple changepoint problems", Stat. Comput. 16, 2006). That is exact among the frames where something changes
-(`places`), of which there is one every 60 ms at least.
+(`places`), of which there is one every 0.1 s at least.
 """
 
 from __future__ import annotations
@@ -16,14 +16,13 @@ import numpy.typing as npt
 from numpy.lib.stride_tricks import sliding_window_view
 
 from tunelib.hearing.attacks import SURE_ATTACK
-from tunelib.hearing.level_pieces import LevelPieces, brief_price, pieces_between
+from tunelib.hearing.level_pieces import NOTE_PRICE, PASSAGE_PRICE, LevelPieces, brief_price, pieces_between
 from tunelib.hearing.piece_ends import SHORTEST_PIECE, held, places
 from tunelib.pitch import FloatArray
 
 LATE = 3  # frames by which a note may begin after its attack, when its pitch has settled
 
-NOTE_PRICE = 9.0  # nats
-PASSAGE_PRICE, PASSAGE_RATE = 3.0, 80.0  # nats, and nats a second
+PASSAGE_RATE = 80.0  # nats a second
 STRUCK_PASSAGE = 20.0  # nats: what is struck, and struck again, is a note
 _LONGEST_PASSAGE = 0.2  # seconds
 

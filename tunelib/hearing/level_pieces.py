@@ -18,7 +18,10 @@ import numpy.typing as npt
 from tunelib.hearing.piece_ends import SHORTEST_PIECE
 from tunelib.pitch import FloatArray
 
-BRIEF_PRICE = 8.0  # nats, of a note as short as can be
+# Prices in nats that hold whether or not it is known what was to be played.
+NOTE_PRICE = 9.0  # of a note of any pitch
+PASSAGE_PRICE = 3.0  # of a passage, however long
+BRIEF_PRICE = 8.0  # more, of a note as short as can be
 
 _ERROR, _ERR_AS_ONE = 8.0, 0.040  # cents by which a frame errs; seconds of frames that err together
 _SWING = 60.0  # cents: standard deviation of A and of B

@@ -1,4 +1,8 @@
-"""How the pitch of a note moves: the level and the swing of a vibrato, or a slide."""
+"""How the pitch of one note moves: the level and the swing of a vibrato, or a slide.
+
+A note is taken whole, however short, and may have gaps; its level is what is wanted. `tunelib.hearing.vibrato` goes
+through a long note in windows of one length, finds the rate more finely, and lets the level drift.
+"""
 
 from __future__ import annotations
 
@@ -10,8 +14,9 @@ import numpy as np
 from tunelib.pitch import FloatArray
 
 _RATES = np.arange(4.0, 8.6, 0.25)  # hertz
-_SLIDE, _SLIDE_SHARE = 30.0, 0.7  # cents; of what moves
-_LEAST_SECONDS, _LEAST_WIDTH, _LEAST_SHARE = 0.25, 12.0, 0.5
+_SLIDE, _SLIDE_SHARE = 30.0, 0.7  # cents, and the share of what moves, from which an even rise is a slide
+_LEAST_SECONDS, _LEAST_WIDTH = 0.25, 12.0  # of a note, and cents from crest to trough, from which it may swing
+_MOST_LEFT = 0.5  # of what moves, that a swing may leave untold
 
 
 class Swing(NamedTuple):
@@ -23,7 +28,10 @@ class Swing(NamedTuple):
 
 
 def level_and_swing(cents: FloatArray, hop: float) -> Swing:
-    """The level about which pitch swings, by least squares at the best rate; its median where it does not swing."""
+    """The level about which pitch swings, by least squares at the best rate; its median where it does not swing.
+
+    `cents` is one note's pitch, of the shape (frames,), NaN in a gap; `hop` is the seconds from frame to frame.
+    """
     known = np.isfinite(cents)
     level = float(np.median(cents[known]))
     if not known.all():
@@ -37,13 +45,16 @@ def level_and_swing(cents: FloatArray, hop: float) -> Swing:
     rest = np.sum((cents - np.einsum("rfk,rk->rf", bases, parts)) ** 2, axis=1)
     best = int(rest.argmin())
     width = 2 * float(np.hypot(*parts[best, 1:]))
-    if width < _LEAST_WIDTH or rest[best] > _LEAST_SHARE * total:
+    if width < _LEAST_WIDTH or rest[best] > _MOST_LEFT * total:
         return Swing(level, 0.0, 0.0)
     return Swing(float(parts[best, 0]), width, float(_RATES[best]))
 
 
 def drift_and_swing(cents: FloatArray, hop: float) -> tuple[float, float]:
-    """Where the level about which pitch swings begins and where it ends, if it drifts evenly, in cents."""
+    """Where the level about which pitch swings begins and where it ends, if it drifts evenly, in cents.
+
+    Takes what `level_and_swing` takes.
+    """
     rate = level_and_swing(cents, hop).rate
     places = np.flatnonzero(np.isfinite(cents))
     turns = 2 * np.pi * rate * hop * places
@@ -63,6 +74,7 @@ def slides(cents: FloatArray) -> bool:
 
 @lru_cache(maxsize=64)
 def _fits(size: int, hop: float) -> tuple[FloatArray, FloatArray]:
+    """For each rate, what solves for level, cosine and sine, and these three: (rates, 3, size) and (rates, size, 3)."""
     turns = 2 * np.pi * _RATES[:, np.newaxis] * hop * np.arange(size)
     bases = np.stack((np.ones_like(turns), np.cos(turns), np.sin(turns)), axis=2)
     return np.linalg.pinv(bases), bases
