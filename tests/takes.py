@@ -22,6 +22,8 @@ import numpy as np
 import parselmouth
 from sampled import FONT, RATE, played
 
+import tunelib.hearing.between_samples
+import tunelib.hearing.pitch_path
 import tunelib.hearing.pitch_track
 from tunelib.hearing import PitchTrack, track_pitch
 
@@ -260,7 +262,8 @@ def in_a_room(take: KnownTake, seconds: float, decibels: float = -3.0) -> KnownT
 
 def tracked(take: KnownTake, lowest: float = 50.0, highest: float = 2000.0) -> PitchTrack:
     """The pitch track of a take; kept as long as the tracker stays as it is."""
-    source = Path(tunelib.hearing.pitch_track.__file__).read_bytes()
+    modules = tunelib.hearing.pitch_track, tunelib.hearing.pitch_path, tunelib.hearing.between_samples
+    source = b"".join(Path(module.__file__).read_bytes() for module in modules)
     named = (hashlib.sha256(source).hexdigest(), hashlib.sha256(take.samples.tobytes()).hexdigest(), lowest, highest)
     return kept(lambda: track_pitch(take.samples, RATE, lowest=lowest, highest=highest), "tracked", *named)
 

@@ -85,7 +85,7 @@ class Choices:
     chords : mapping of int to Choice
         By the number of the sign, as `TimedChord.sign` has it.
 
-    None of its methods changes it: each returns another.
+    None of its methods changes it: each returns another. Raises ValueError for what is not of these kinds.
     """
 
     symbols: Mapping[str, Chord] = field(default_factory=dict)

@@ -138,7 +138,7 @@ def _plain(number: int) -> tuple[Degree, ...]:
 def families(number: int, tuning: Tuning) -> dict[str, int]:
     """The families of the thirds of a tuning, or of its sixths, sevenths and other imperfect degrees: steps by name.
 
-    Two on one step are not told apart.
+    Two on one step are not told apart. Raises ValueError for the number of a degree that has no families.
 
     >>> from tunelib.pitch import equal
     >>> families(3, equal(31))

@@ -33,9 +33,10 @@ from tunelib.hearing.level_pieces import NOTE_PRICE, PASSAGE_PRICE, LevelPieces,
 from tunelib.hearing.piece_ends import SHORTEST_PIECE, held, places
 from tunelib.pitch import FloatArray
 
+# Prices in nats, beside those of `level_pieces`; the head of this file says what they stand for.
 LEFT_OUT, AGAIN, ADDED, WRONG, JUMP = 3.0, 3.0, 3.0, 4.0, 4.0
 KNOWN_NOTE = 6.0  # of a note whose pitch is expected; one that may have any costs `NOTE_PRICE`
-GOES_ON = 8.0
+GOES_ON = 8.0  # of the same note, in another piece
 UNHEARD = 6.0  # more, of a note that comes again without a sure attack, and so can hardly be told from one that goes on
 PASSAGE_FRAME = 2.0  # for each frame that counts
 SPREAD = 20.0  # cents: standard deviation of a player's notes about what they should be
@@ -43,7 +44,7 @@ SPREAD = 20.0  # cents: standard deviation of a player's notes about what they s
 _DOUBTFUL, _SURE = 4.0, 7.0  # nats: what does not count of an attack, and the most that the rest is worth
 _HEARD = 4.0  # nats of the rest, from which a note is taken to be struck
 _SOON = 0.040  # seconds after an attack, in which a note may still begin; half as many before it
-_NEVER = 1e9
+_NEVER = 1e9  # nats
 
 Kind: TypeAlias = Literal["played", "goes on", "added", "wrong", "passage"]
 _KINDS: tuple[Kind, ...] = ("played", "goes on", "added", "wrong", "passage")

@@ -21,7 +21,8 @@ def follow_recording(
     """Tell of each note that was to be played how it was: in what place, how far off, wrong, left out, or again.
 
     Pitch is sought near the notes that were to be played; and where less than half of those are found, wherever the
-    player may have been, such as an octave below. Otherwise, errors included, as `tunelib.hearing.hear_recording`.
+    player may have been, such as an octave below. Raises ValueError where nothing of them is found, and as
+    `tunelib.hearing.hear_recording` does, of which the rest is true as well.
 
     Parameters
     ----------

@@ -28,37 +28,36 @@ above partial 1.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from typing import Any, NamedTuple
 
 import numpy as np
 import numpy.typing as npt
 from numpy.lib.stride_tricks import sliding_window_view
 
+from tunelib.hearing.between_samples import FINE_TAPS, ROUGH_TAPS, between, maximum_near
+from tunelib.hearing.pitch_path import best_path
 from tunelib.hearing.recording import Progress, Recording, share_of
 from tunelib.pitch import FloatArray
 
-VOICED_CLARITY = 0.6
+VOICED_CLARITY = 0.6  # what "no pitch" scores: a pitch must be clearer
 SILENCE_DBFS = -90.0
 SILENCE_BELOW_LOUDEST_DB = -60.0
 
-_LEAST_RATE, _LEAST_RATE_OVER_HIGHEST = 16000.0, 8.0
+_LEAST_RATE, _LEAST_RATE_OVER_HIGHEST = 16000.0, 8.0  # hertz, and times the highest pitch, to which a rate may go down
 _LONG_WINDOW_PERIODS, _SHORT_WINDOW_SECONDS = 4.0, 0.036
 _MARGIN = 2 ** (1 / 24)  # a quarter-tone: how far outside the bounds a pitch is still looked for
 
-_CANDIDATES, _LEAST_CANDIDATE = 7, 0.2
-_REPEATS, _LEEWAY = 4, 0.1
-_MAGNITUDE_SHARE = 0.5
-_OCTAVE_COST, _OCTAVE_COST_OF_NOISE = 0.04, 0.1
-_LEAP_COST, _VOICING_COST = 0.35, 0.14  # for 10 ms, an octave and a change
-_NEVER = -1e3
+_CANDIDATES, _LEAST_CANDIDATE = 7, 0.2  # lags of a frame, and the clarity that each has at least
+_REPEATS, _LEEWAY = 4, 0.1  # times that a lag is taken, and by how much it may be less clear then
+_MAGNITUDE_SHARE = 0.5  # of what is lacking in the autocorrelation of magnitudes, that counts
+_OCTAVE_COST, _OCTAVE_COST_OF_NOISE = 0.04, 0.1  # for each octave down, and more the less clear a frame is
+_NEVER = -1e3  # a score that no candidate has
 _BRIDGED, _BRIDGED_MOVE = 0.1, (0.025, 0.25)  # seconds of a gap that is looked into again, and octaves across it
 
-_ROUGH_TAPS, _FINE_TAPS = np.arange(-8, 9), np.arange(-16, 17)
-_BLOCK = 16
+_BLOCK = 16  # samples, over which the window is as good as level
 _VALUES_AT_A_TIME = 1 << 18
-_ROWS_AT_A_TIME = 1 << 12
-_TINY = 2.0**-64
+_TINY = 2.0**-64  # a power of two, so that nothing is rounded
 
 
 class PitchTrack(NamedTuple):
@@ -156,7 +155,7 @@ def track_recording(
             np.column_stack((np.full(last - first, np.nan), octaves)),
         )
 
-    path = _best_path(columns, frames.count, frames.step / rate)
+    path = best_path(columns, frames.count, frames.step / rate)
     hertz = np.full(frames.count, np.nan)
     confidence = np.where(audible, found.clarity.max(axis=1), 0.0)
     lags = np.where(path > 0, found.lag[np.arange(frames.count), np.maximum(path - 1, 0)], np.nan)
@@ -305,7 +304,7 @@ def _candidates(frames: _Frames, rate: float, lowest: float, highest: float, pro
     """The lags at which the clarity has its highest maxima; in single precision, since these are only chosen among."""
     length = _long_window(rate, lowest)
     longest = rate / lowest * _MARGIN
-    reach = min(math.ceil(longest) + _ROUGH_TAPS.size, length)
+    reach = min(math.ceil(longest) + ROUGH_TAPS.size, length)
     size = _transform_size(length + reach)
     window = _window(length)
     overlap = np.fft.irfft(np.abs(np.fft.rfft(window, size)), size)[:reach]
@@ -350,10 +349,10 @@ def _candidates(frames: _Frames, rate: float, lowest: float, highest: float, pro
         bend = np.minimum(before - 2 * here + after, -1e-9)
         lag = np.where(found, lags[chosen] + np.clip(0.5 * (before - after) / bend, -0.5, 0.5), 1.0)
         repeated = np.clip(np.floor(longest / lag), 1, _REPEATS) * lag
-        lasting = np.minimum(_between(clear, lag, _ROUGH_TAPS), _between(clear, repeated, _ROUGH_TAPS) + _LEEWAY)
+        lasting = np.minimum(between(clear, lag, ROUGH_TAPS), between(clear, repeated, ROUGH_TAPS) + _LEEWAY)
         result.lag[part] = lag
         result.clarity[part] = np.where(found, lasting, 0.0)
-        result.magnitude[part] = np.where(found, _between(magnitude, lag, _ROUGH_TAPS), 0.0)
+        result.magnitude[part] = np.where(found, between(magnitude, lag, ROUGH_TAPS), 0.0)
         result.power[part] = both[:, 0] / window_power
     return result
 
@@ -378,78 +377,6 @@ def _weighed(found: _Candidates, audible: npt.NDArray[np.bool_], middle: float) 
     cost = _OCTAVE_COST + _OCTAVE_COST_OF_NOISE * np.clip(1 - clearest, 0, 1)
     scores = found.clarity - _MAGNITUDE_SHARE * (1 - found.magnitude / leading) - cost * (octaves - middle)
     return octaves, np.where(audible[:, np.newaxis] & (found.clarity > 0), scores, _NEVER)
-
-
-def _best_path(
-    columns: Callable[[int, int], tuple[FloatArray, FloatArray]], count: int, seconds: float
-) -> npt.NDArray[np.intp]:
-    """The column of each of `count` rows through which the best path goes, for rows that are `seconds` apart.
-
-    `columns` gives the scores and the octaves of the rows from one to before another. Column 0 is "no pitch". Stretches
-    of rows are searched one after another, each beginning with the row at which the last ended.
-    """
-    scores, _ = columns(0, 1)
-    total = scores[0]
-    stretches = []
-    for first in range(0, count - 1, _ROWS_AT_A_TIME):
-        scores, octaves = columns(first, min(first + _ROWS_AT_A_TIME, count - 1) + 1)
-        best, joints = _best_ways(scores, octaves, seconds)
-        reached = total[:, np.newaxis] + best
-        stretches.append((reached.argmax(axis=0), joints))
-        total = reached.max(axis=0)
-    end = int(total.argmax())
-    parts = [np.array([end])]
-    for came_from, joints in reversed(stretches):
-        way = _read_back(int(came_from[end]), end, joints)
-        parts.append(way[:-1])
-        end = int(way[0])
-    return np.concatenate(parts[::-1])
-
-
-_Joints = list[tuple[npt.NDArray[np.int8], int]]
-
-
-def _best_ways(scores: FloatArray, octaves: FloatArray, seconds: float) -> tuple[FloatArray, _Joints]:
-    """The score of the best way from any column of the first row to any of the last, and where these ways go through.
-
-    Pairs of neighbouring stretches, at first from one row to the next, are joined until one is left.
-    """
-    best = _moves(octaves, seconds) + scores[1:, np.newaxis, :]
-    joints = []
-    while len(best) > 1:
-        even = len(best) // 2 * 2
-        first, second = best[0:even:2], best[1:even:2]
-        joined = np.full(first.shape, -np.inf)
-        through = np.zeros(first.shape, dtype=np.int8)
-        for column in range(scores.shape[1]):
-            trial = first[:, :, column, np.newaxis] + second[:, np.newaxis, column, :]
-            better = trial > joined
-            joined[better] = trial[better]
-            through[better] = column
-        joints.append((through, len(best) + 1))
-        best = np.concatenate((joined, best[even:]))
-    return best[0], joints
-
-
-def _read_back(start: int, end: int, joints: _Joints) -> npt.NDArray[np.intp]:
-    """The columns of the best way from one column of the first row of a stretch to one of the last."""
-    path = np.array([start, end])
-    for through, length in reversed(joints):
-        pairs = len(through)
-        longer = np.empty(length, dtype=np.intp)
-        longer[0 : 2 * pairs + 1 : 2] = path[: pairs + 1]
-        longer[1 : 2 * pairs : 2] = through[np.arange(pairs), path[:pairs], path[1 : pairs + 1]]
-        longer[-1] = path[-1]
-        path = longer
-    return path
-
-
-def _moves(octaves: FloatArray, seconds: float) -> FloatArray:
-    """What a move from any column of a row to any of the next costs, shape (rows - 1, columns, columns)."""
-    before, after = octaves[:-1, :, np.newaxis], octaves[1:, np.newaxis, :]
-    begins_or_ends = np.isnan(before) != np.isnan(after)
-    leap = np.nan_to_num(np.abs(after - before))
-    return np.asarray(-(_LEAP_COST * leap + _VOICING_COST * begins_or_ends) * (0.010 / seconds))
 
 
 def _bridges(lags: FloatArray, seconds: float) -> FloatArray:
@@ -480,14 +407,14 @@ def _measured(
     for group in np.unique(octave):
         seconds = max(_LONG_WINDOW_PERIODS / lowest / 2 ** (group / 2), _SHORT_WINDOW_SECONDS)
         length = min(2 * round(seconds * rate / 2), lot.longest)
-        reach = min(math.ceil(rate / (lowest * 2**group) * _MARGIN) + _FINE_TAPS.size, length)
+        reach = min(math.ceil(rate / (lowest * 2**group) * _MARGIN) + FINE_TAPS.size, length)
         part = np.flatnonzero(octave == group)
         values = _clarity(lot.about(rows[part], length), reach)
         near = lag[part].copy()
         for row in np.flatnonzero(guessed[part]).tolist():
             low, high = int(near[row] / _MARGIN), min(math.ceil(near[row] * _MARGIN), reach - 1)
             near[row] = low + int(values[row, low : high + 1].argmax())
-        period[part], clear[part] = _maximum(values, near)
+        period[part], clear[part] = maximum_near(values, near)
     return period, clear
 
 
@@ -503,44 +430,3 @@ def _clarity(frames: FloatArray, reach: int) -> FloatArray:
     ahead_and_behind = (np.fft.rfft(weighted, size) * np.conj(np.fft.rfft(window, size))).real
     powers = np.fft.irfft(ahead_and_behind, size)[:, :reach]
     return np.asarray(products / np.maximum(powers, 1e-12 * powers[:, :1] + 1e-30))
-
-
-def _maximum(values: FloatArray, near: FloatArray) -> tuple[FloatArray, FloatArray]:
-    """Where rows of values have their maximum near these places, and how high it is, by ever narrower parabolas."""
-    whole = np.rint(near).astype(np.intp)
-    picked = _taken(values, whole, _FINE_TAPS)
-    offset = near - whole
-    for width in (0.5, 0.2, 0.05):
-        spots = offset[:, np.newaxis] + width * np.array([-1.0, 0.0, 1.0])
-        left, here, right = np.einsum("ft,fst->sf", picked, _weights(spots, _FINE_TAPS))
-        bend = left - 2 * here + right
-        move = np.where(bend < 0, 0.5 * (left - right) / np.minimum(bend, -1e-12), np.sign(right - left))
-        offset = np.clip(offset + width * np.clip(move, -2, 2), -1.5, 1.5)
-    return whole + offset, np.einsum("ft,ft->f", picked, _weights(offset, _FINE_TAPS))
-
-
-def _between(values: npt.NDArray[Any], places: FloatArray, taps: npt.NDArray[np.intp]) -> FloatArray:
-    """Rows of values between their columns, at places of shape (rows, any)."""
-    whole = np.rint(places).astype(np.intp)
-    return np.asarray(np.einsum("fkt,fkt->fk", _taken(values, whole, taps), _weights(places - whole, taps)))
-
-
-def _taken(values: npt.NDArray[Any], whole: npt.NDArray[np.intp], taps: npt.NDArray[np.intp]) -> npt.NDArray[Any]:
-    """Values at columns about `whole`; rows are even about column 0, and their last value goes on."""
-    columns = np.minimum(np.abs(whole[..., np.newaxis] + taps), values.shape[1] - 1)
-    rows = np.arange(len(values)).reshape(-1, *[1] * (columns.ndim - 1))
-    return np.asarray(values[rows, columns])
-
-
-def _weights(offset: FloatArray, taps: npt.NDArray[np.intp]) -> FloatArray:
-    """Weights of neighbouring values for the value at an offset from the middle one: a sinc under a Gaussian.
-
-    The Gaussian falls to ``exp(-12.5)`` at the last tap, so what is at 0.75 of half the sample rate or below comes
-    out within a few millionths.
-    """
-    offset = offset + 1e-12  # off the taps, where the sinc is 0 / 0
-    distance = offset[..., np.newaxis] - taps
-    spread = 0.1 * taps.size
-    sinc = np.sin(np.pi * offset)[..., np.newaxis] * (1 - 2 * (taps % 2)) / distance
-    weights = sinc * np.exp(-0.5 * (distance / spread) ** 2)
-    return np.asarray(weights / weights.sum(axis=-1, keepdims=True))
