@@ -8,7 +8,8 @@ from fractions import Fraction
 
 from tunelib.harmony.chords import Chord
 from tunelib.harmony.form_words import MARK_WORDS
-from tunelib.harmony.lead_sheet import CHORD_SIGN, MOST_SIGNS_A_BEAT, shares
+from tunelib.harmony.lead_sheet import MOST_SIGNS_A_BEAT, shares
+from tunelib.harmony.lead_sheet_lines import CHORD_SIGN
 from tunelib.harmony.rolled_up import rolled_up
 from tunelib.harmony.tune import LeadSheet
 from tunelib.harmony.written_bars import WrittenBar, WrittenNote
