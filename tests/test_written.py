@@ -267,6 +267,21 @@ def test_no_ink_of_a_staff_touches_its_words(name: str, size: str) -> None:
             assert not inside.any(), (words, values)
 
 
+@pytest.mark.parametrize("size", ["panel", "square panel", "panel at double density", "vertical"])
+@pytest.mark.parametrize("player", ["alto saxophone", "piano", "double bass"])
+def test_every_line_of_a_staff_is_seen(size: str, player: str) -> None:
+    """However small the staff is, and wherever it is between two rows of pixels: five lines for each line of music."""
+    exhibit = EXHIBITS["series_sheet"]
+    stage = Stage(exhibit, size)
+    for fundamental in ("C1", "A♭1", "B♭1", "F2", "D3", "C4"):
+        stage.move(exhibit.settle({"player": player, "fundamental": fundamental, "cents": False}))
+        inked = stage.pixels()[:, :, :3].min(axis=2) < 235
+        across = np.mean(inked, axis=1) > 0.6
+        lines = int(np.sum(np.diff(across.astype(int), prepend=0) == 1))
+        staves = sum(any(head.get_visible() for head in axes.patches) for axes in stage.figure.axes)
+        assert lines == 5 * staves, fundamental
+
+
 @SHAPES
 def test_the_bars_of_a_sheet_are_as_long_as_its_harmonics_are_off(size: str) -> None:
     """On one scale for all, up where they are sharp; none where the written note is within 10 cents; 7 is 31 flat."""

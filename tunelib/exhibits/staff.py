@@ -56,8 +56,10 @@ class Staff:
         self._under, self._bottom = _rows([look.size(size) for size, _ in reversed(below)], 0, 1)
         self._under.reverse()
         nothing = Outline(np.zeros((1, 2)))
-        self._rest = [PathPatch(nothing, fc=look.theme.grey, ec="none", lw=0) for _ in range(3)]
-        self.notes = [PathPatch(nothing, fc=look.theme.ink, ec="none", lw=0) for _ in range(columns)]
+        # Not snapped to whole pixels: the two edges of a thin line may be rounded to the same one, and it is gone.
+        plain: dict[str, Any] = {"ec": "none", "lw": 0, "snap": False}
+        self._rest = [PathPatch(nothing, fc=look.theme.grey, **plain) for _ in range(3)]
+        self.notes = [PathPatch(nothing, fc=look.theme.ink, **plain) for _ in range(columns)]
         for patch in (*self._rest, *self.notes):
             self.axes.add_patch(patch)
         self.words = [
