@@ -58,7 +58,10 @@ SHOWN = (
     ("26", f"60:70:84:105, the chord 4:5:6:7 upside down, and {OFF[1]:.1f} cents off"),
     ("26", f"25:30:36:45 and {OFF[0]:.1f} off; the third is 5:6:7:9 and {OFF[2]:.0f} off"),
     ("26 in numbers", f"{4 * 100 * 2 ** (26 / 31) - 700:.1f} beats a second"),
-    ("26 in numbers", f"there are {abs(4 * 100 * 2 ** (25 / 31) - 700):.1f}: one slow beat in two seconds"),
+    (
+        "26 in numbers",
+        f"there are {abs(4 * 100 * 2 ** (25 / 31) - 700):.1f}: a slow beat, {1 / abs(4 * 100 * 2 ** (25 / 31) - 700):.1f} seconds long",
+    ),
     ("27", "G, B, D, F½♭, A and C½♯"),
     ("27 in numbers", f"{31 * math.log2(11 / 8):.2f}, so step 14, −{cents_of(11 / 8) - 14 * 1200 / 31:.1f} cents"),
     ("28", "With C on top the close voicing is E4, G4, A♯4 and C5"),

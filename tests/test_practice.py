@@ -69,9 +69,27 @@ SAMPLES: tuple[Answer, ...] = (
             ["440", "440 Hz", "440hz", " 440.0 hertz ", "0.44 kHz", "440,2", "+440 Hz.", "880/2", "440 times a second"],
         ),
         (Quantity(1050, "Hz", tolerance=1), ["1,050 Hz", "1050,0 Hz", "1.05 kHz", "1,05 kHz"]),
-        (PERIOD, ["2.27", "2,27 ms", "0.00227 s", "1000/440 ms", "1/440 s", "2.3 milliseconds"]),
+        (
+            PERIOD,
+            [
+                "2.27",
+                "2,27 ms",
+                "0.00227 s",
+                "1000/440 ms",
+                "1/440 s",
+                "2.3 milliseconds",
+                "2¼",
+                "2 1/4 ms",
+                "1/440 of a second",
+                "1/440th of a second",
+            ],
+        ),
         (CENTS, ["−31 cents", "-31", "–31 c", "- 31".replace(" ", ""), "-31.2 ¢"]),
-        (BEATS, ["10.4", "10,4 beats", "10.4 beats a second", "10.4 Hz", "10.4 a second", "10.4 beats/s"]),
+        (
+            BEATS,
+            ["10.4", "10,4 beats", "10.4 beats a second", "10.4 Hz", "10.4 a second", "10.4 beats/s", "10.4 times"],
+        ),
+        (Quantity(10.4, "beats a second", 0.15, down=True), ["10.4", "1308.1 − 1318.5", "−10.4 times a second", "10½"]),
         (FRET, ["36.5", "36.5 mm", "3.65 cm", "36,5 millimetres", "3.65 centimeters"]),
         (SHARE, ["70.7", "71 %", "70,7%", "70.7 per cent", "70.7 percent"]),
         (
@@ -138,7 +156,7 @@ SAMPLES: tuple[Answer, ...] = (
         (CENTS, ["−0.31 semitones", "0.31 semitones flat"]),
         (DRIFT, ["107.5", "−107.5 cents", "107.5 cents flat", "−107.5 cents flat", "flat by 107.5", "5 × 21.5"]),
         (Quantity(14, "cents", tolerance=0.5), ["14 cents sharp", "sharp by 13.7", "+14", "14 wide", "400 − 386.3"]),
-        (FIFTH, ["3∶2", "6/5 * 5/4", "2 × 3/4", "(3/2)^1", "3/2."]),
+        (FIFTH, ["3∶2", "6/5 * 5/4", "2 × 3/4", "(3/2)^1", "3/2.", "1½", "1 1/2"]),
         (FIFTH, ["3/2", "3:2", "3 : 2", "1.5", "1,5", "6/4", "3 to 2", "1.499"]),
         (B_FLAT, ["B♭3", "Bb3", "bb3", " B♭ 3 ", "A#3"]),
         (
@@ -173,6 +191,10 @@ SAMPLES: tuple[Answer, ...] = (
                 "Cxh# Fh# A",
             ],
         ),
+        (
+            Played(tuple(map(Note.named, ("C", "F#h#", "Bbhb", "Fx"))), THIRTY_ONE),
+            ["C, F sharp and a half, B flat and a half, F double sharp", "step 0, step 16, step 25, step 17"],
+        ),
         (SCALE, ["C4 D4 E4", "C4D4E4", "0 2 4", "C4, D4 & E4.".rstrip("."), "B#3 D4 Fb4"]),
         (TRIAD, ["0 6 11", "1 7 12", "6 11 0", "19 25 11"]),
     ],
@@ -195,6 +217,16 @@ def test_a_right_answer_is_understood_however_it_is_written(answer: Answer, text
         (CENTS, "20 cents sharp", "Not yet: the direction is wrong, and the size is too small."),
         (CENTS, "20 cents flat", "Not yet: the direction is right, but the size is too small."),
         (CENTS, "0", "Not yet: 0 is too small."),
+        (HERTZ, "", "Write an answer first, for example 440 Hz."),
+        (FIFTH, " ", "Write an answer first, for example 5/4 or 5:4."),
+        (B_FLAT, "", "Write an answer first"),
+        (STRAYS, "", "Write an answer first"),
+        (STEPS_UP, "11.24", "Right so far: 11.24. Round it to a whole number."),
+        (STEPS_UP, "11.5", "too large"),
+        (Quantity(12), "12.2", "Right so far: 12.2."),
+        (Quantity(436, "Hz", 0.2, {4: "Those are the beats."}), "4 Hz below", "Those are the beats."),
+        (Quantity(436, "Hz", 0.2, {4: "Those are the beats."}), "−4", "Those are the beats."),
+        (CENTS, "31 times", "You gave times; the question asks for cents"),
         (DRIFT, "5 commas", "You gave commas; the question asks for cents."),
         (CENTS, "a third of a semitone", "Not yet: the sign is wrong, and the size is too large."),
         (HERTZ, "440 cents", "You gave cents; the question asks for hertz"),
@@ -305,7 +337,7 @@ def test_what_is_played_wrong_is_told_by_what_was_played_alone(steps: list[int],
 
 
 @pytest.mark.parametrize("answer", SAMPLES, ids=lambda answer: type(answer).__name__)
-@pytest.mark.parametrize("text", ["banana", "?", "3/0", "--5", "12 parsecs", "½", "1.2.3,4", "nan", "inf", "1e999"])
+@pytest.mark.parametrize("text", ["banana", "?", "3/0", "--5", "12 parsecs", "½½", "1.2.3,4", "nan", "inf", "1e999"])
 def test_nonsense_gets_one_clear_line_with_an_example(answer: Answer, text: str) -> None:
     response = answer.check(text)
     assert not response.right
@@ -365,6 +397,12 @@ def test_every_question_has_one_right_choice_and_a_response_of_its_own_to_each(s
     responses = [asked.check(letter) for letter in LETTERS[: len(asked.answer.choices)]]
     assert [response.right for response in responses].count(True) == 1
     assert len({response.message for response in responses}) == len(responses)
+
+
+@pytest.mark.parametrize("step", STEPS)
+def test_the_example_in_an_empty_field_is_not_the_answer(step: int) -> None:
+    for made in exercises(step):
+        assert not made.check(made.answer.form).right
 
 
 LONGEST_SECONDS = 30

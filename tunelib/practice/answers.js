@@ -8,6 +8,8 @@ import {UNITS, readAmount} from "./units.js";
 const LARGEST_ANSWER = 1e300, MOST_IN_FULL = 1e15, FIGURES = 4;
 const OFF_BY = [[10, "ten"], [100, "a hundred"], [1000, "a thousand"]];
 const OFF_BY_OCTAVES = [[2, "an octave"], [4, "two octaves"]];
+const HALF = 0.5;
+const WITHOUT_A_SIGN = ["hertz", "time", "length"];
 const SIDES = {time: ["long", "short"], length: ["long", "short"], Hz: ["high", "low"], kHz: ["high", "low"]};
 const BESIDE_NUMBERS = /\b(?:the|harmonics?|numbers?)\b|(?<=[0-9])(?:st|nd|rd|th)\b/g;
 const CHOICE_LETTERS = "ABCDEF";
@@ -18,7 +20,8 @@ const yes = message => ({right: true, message});
 
 // Respond to an answer as typed.
 export function checkAnswer(answer, text) {
-  return CHECKS[answer.kind](answer, text);
+  const nothing = !["choice", "played"].includes(answer.kind) && !tidy(text);
+  return nothing ? no(`Write an answer first, for example ${answer.form}.`) : CHECKS[answer.kind](answer, text);
 }
 
 const CHECKS = {
@@ -31,7 +34,8 @@ function checkQuantity(answer, text) {
     return no(`I cannot read ${quoted(text)} as an answer here. Write, for example, ${answer.form}.`);
   }
   if (amount.bothWays) { return no(`${quoted(text)} goes both ways: leave out the sign or the word.`); }
-  const unit = amount.typed ? amount.unit : answer.unit;
+  const howOften = amount.unit === "times" && UNITS[answer.unit][0] === "hertz";
+  const unit = amount.typed && !howOften ? amount.unit : answer.unit;
   const signed = amount.values.map(n => turned(answer.down, n, amount.way));
   const [wanted, size, wantedWords] = UNITS[answer.unit], [given, givenSize, givenWords] = UNITS[unit];
   if (given !== wanted) {
@@ -53,8 +57,12 @@ function turned(down, value, way) {
 function respondToQuantity(answer, value, asked, {typed, way}) {
   const is = one => isClose(one, answer.value, answer.tolerance);
   if (is(value)) { return yes(`${`Yes: ${shownNumber(answer.value)} ${answer.unit}`.trimEnd()}.`); }
-  const slip = answer.slips.find(([wrong]) => isClose(value, wrong, answer.tolerance));
+  const measure = UNITS[answer.unit][0], signs = WITHOUT_A_SIGN.includes(measure) ? [1, -1] : [1];
+  const slip = answer.slips.find(([wrong]) => signs.some(sign => isClose(sign * value, wrong, answer.tolerance)));
   if (slip) { return no(slip[1]); }
+  if (measure === "count" && Number.isInteger(answer.value) && Math.abs(value - answer.value) < HALF) {
+    return no(`Right so far: ${shownNumber(value)}. Round it to a whole number.`);
+  }
   if (is(-value)) { return no(way ? "Right size, but the other way." : "Right size, wrong sign."); }
   const message = (typed ? "" : inAnotherUnit(answer, value, is)) || byAFactor(answer, value, asked, is);
   return no(message || tooLargeOrSmall(answer, value, way));

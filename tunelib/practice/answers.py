@@ -53,7 +53,13 @@ _LARGEST = 1e300
 _MOST_IN_FULL = 1e15
 _OFF = ((10, "ten"), (100, "a hundred"), (1000, "a thousand"))
 _OCTAVES = ((2, "an octave"), (4, "two octaves"))
+_HALF = 0.5  # what is rounded to a whole number is nearer to it
+_WITHOUT_A_SIGN = ("hertz", "time", "length")
 _SIDES = {"time": ("long", "short"), "length": ("long", "short"), "Hz": ("high", "low"), "kHz": ("high", "low")}
+
+
+def _nothing(form: str) -> Response:
+    return Response(False, f"Write an answer first, for example {form}.")
 
 
 def _shown(value: float) -> str:
@@ -78,7 +84,8 @@ class Quantity:
         Wrong answers with a known cause, and the line that helps each; held to the same tolerance.
     down : bool
         Whether the question asks how far down, or how flat: then `value` is above 0, and a minus sign in an answer says
-        no more than the question. Otherwise "31 cents flat" is −31.
+        no more than the question. Otherwise "31 cents flat" is −31. So too where it asks how far two things are apart,
+        whichever is taken from the other.
 
     Raises ValueError for a unit that is not one of these, or a tolerance below 0.
     """
@@ -100,12 +107,15 @@ class Quantity:
         return UNITS[self.unit].form
 
     def check(self, text: str) -> Response:
+        if not tidy(text):
+            return _nothing(self.form)
         amount = read_amount(text)
         if not amount or not amount.values or amount.unit is None or max(map(abs, amount.values)) >= _LARGEST:
             return Response(False, f"I cannot read {quoted(text)} as an answer here. Write, for example, {self.form}.")
         if amount.both_ways:
             return Response(False, f"{quoted(text)} goes both ways: leave out the sign or the word.")
-        unit = UNITS[amount.unit if amount.typed else self.unit]
+        how_often = amount.unit == "times" and self._measure == "hertz"
+        unit = UNITS[amount.unit if amount.typed and not how_often else self.unit]
         signed = [self._turned(value, amount.way) for value in amount.values]
         if unit.measure != self._measure:
             right = "The number is right, the unit is not. " if any(self._is(n, self.value) for n in signed) else ""
@@ -143,8 +153,10 @@ class Quantity:
         if self._is(value, self.value):
             return Response(True, f"Yes: {_shown(self.value)} {self.unit}".rstrip() + ".")
         for slip, message in self.slips.items():
-            if self._is(value, slip):
+            if self._is(value, slip) or (self._measure in _WITHOUT_A_SIGN and self._is(-value, slip)):
                 return Response(False, message)
+        if self._measure == "count" and float(self.value).is_integer() and abs(value - self.value) < _HALF:
+            return Response(False, f"Right so far: {_shown(value)}. Round it to a whole number.")
         if self._is(-value, self.value):
             return Response(False, "Right size, but the other way." if told else "Right size, wrong sign.")
         message = ("" if typed else self._in_another_unit(value)) or self._by_a_factor(value, asked)
@@ -212,6 +224,8 @@ class Ratio:
         return "5/4 or 5:4"
 
     def check(self, text: str) -> Response:
+        if not tidy(text):
+            return _nothing(self.form)
         amount = read_amount(text)
         if amount and amount.unit and amount.values:
             unit = UNITS[amount.unit]
@@ -269,6 +283,8 @@ class Pitch:
 
     def check(self, text: str) -> Response:
         plain = tidy(text).replace(" ", "")
+        if not plain:
+            return _nothing(self.form)
         try:
             given = Note.parse(plain)
         except ValueError:
@@ -320,6 +336,8 @@ class Several:
         return "2, 3 and 5"
 
     def check(self, text: str) -> Response:
+        if not tidy(text):
+            return _nothing(self.form)
         plain = in_digits(tidy(text)).lower().replace(" and ", " ").replace("&", " ")
         plain = _BESIDE_NUMBERS.sub("", plain).strip(" ")
         if not re.fullmatch(r"\d{1,6}(?:[\s,;]+\d{1,6})*[.]?", plain):

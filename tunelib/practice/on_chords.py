@@ -191,11 +191,12 @@ def exercise_26_in_numbers() -> Exercise:
     harmonic = float(beat_rate(root, root * ratio_from_cents(float(THIRTY_ONE.cents_of(25))), "7/4"))
     return Exercise(
         f"In thirty-one, a C7 on a root of {plain(root)} Hz has its seventh, 26 steps up, at {plain(seventh, 2)} Hz. "
-        "How many times a second do harmonic 7 of the root and harmonic 4 of the seventh beat?",
+        "How many times a second do harmonic 7 of the root and harmonic 4 of the seventh beat? One decimal is enough.",
         Quantity(
             rate,
             "beats a second",
             tolerance=0.15,
+            down=True,
             slips={
                 seventh - root: "That is how far apart the notes are. Take harmonic 7 of one and 4 of the other.",
                 7 * seventh - 4 * root: "The other way round: seven times the lower, four times the upper.",
@@ -206,7 +207,7 @@ def exercise_26_in_numbers() -> Exercise:
         hint=f"7 × {plain(root)} and 4 × {plain(seventh, 2)}: how far apart are they?",
         worked=f"4 × {plain(seventh, 2)} = {plain(4 * seventh, 1)}, and 7 × {plain(root)} = {plain(7 * root)}: "
         f"{plain(rate)} beats a second, too fast to count. With the harmonic seventh, 25 steps, there are "
-        f"{plain(harmonic)}: one slow beat in two seconds. One step decides whether the chord shimmers or locks.",
+        f"{plain(harmonic)}: a slow beat, {plain(1 / harmonic)} seconds long. One step decides whether the chord shimmers or locks.",
     )
 
 

@@ -73,7 +73,8 @@ def exercise_21() -> Exercise:
             slips={
                 name: "That one is among the five. Play along with them, and stop where you fall behind."
                 for name in left
-            },
+            }
+            | {" ".join(left): "Those are the five that you hear. Which one is missing among them?"},
             keyboard={"layout": "ring"},
         ),
         hint="Between two of them the way is twice as far as between the others. Play along from C, key by key.",

@@ -296,11 +296,12 @@ def exercise_13_in_numbers() -> Exercise:
     fifth = beat_rate(_C4, _G4, "3/2")
     return Exercise(
         f"C4 is {plain(_C4, 2)} Hz and E4 {plain(_E4, 2)} Hz. How many times a second do harmonic 5 of the C and "
-        "harmonic 4 of the E beat?",
+        "harmonic 4 of the E beat? One decimal is enough.",
         Quantity(
             rate,
             "beats a second",
             tolerance=0.15,
+            down=True,
             slips={
                 _E4 - _C4: "That is how far apart the fundamentals are. Take harmonic 5 of one and 4 of the other.",
                 5 * _E4 - 4 * _C4: "The other way round: five times the lower, four times the upper.",

@@ -5,9 +5,12 @@ import {fullNoteName, listed, noteName, quoted, readNote, stepOfNote, tidy} from
 
 const NO_OCTAVE = "Which octave? Add its number to each name: C4 is middle C, and B3 is just below.";
 const OCTAVE_OF_A_NAME = 4, LETTERS = "CDEFGAB", SEMITONES = 12;
-const SIGNS_IN_WORDS = [["half[ -]?sharp", "h#"], ["half[ -]?flat", "hb"], ["sharp", "#"], ["flat", "b"]]
+const SIGNS_IN_WORDS = [
+  ["sharp a half", "#h#"], ["flat a half", "bhb"], ["double[ -]?sharp", "x"], ["double[ -]?flat", "bb"],
+  ["half[ -]?sharp", "h#"], ["half[ -]?flat", "hb"], ["sharp", "#"], ["flat", "b"],
+]
   .map(([words, sign]) => [new RegExp(`(?<=[A-Ga-g])[ -]?${words}(?![a-z])`, "gi"), sign]);
-const BESIDE_NOTES = "between the it is falls note notes key keys hold play then +".split(" ");
+const BESIDE_NOTES = "between the it is falls note notes key keys step steps hold play then +".split(" ");
 const RUN_OF_NAMES = /^(?:[A-G](?:½[♯♭]|h[#b]|[♯♭#bx♮𝄪𝄫])*[0-9]?){2,}$/u;
 const CHORD_SYMBOL = /^[A-G][^A-Za-z ]*[b#x♭♯]*(?:m|neu|sub|sup|dim|aug|harm|mid|wide|maj|sus|add|alt).*$/;
 

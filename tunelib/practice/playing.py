@@ -27,9 +27,18 @@ _OCTAVE_NUMBER = re.compile(r"-?\d+$")
 _SEMITONES = 12  # to the octave; less than one of them is a little
 _SIGNS_IN_WORDS = tuple(
     (re.compile(rf"(?<=[A-Ga-g])[ -]?{words}(?![a-z])", re.ASCII | re.IGNORECASE), sign)
-    for words, sign in (("half[ -]?sharp", "h#"), ("half[ -]?flat", "hb"), ("sharp", "#"), ("flat", "b"))
+    for words, sign in (
+        ("sharp a half", "#h#"),
+        ("flat a half", "bhb"),
+        ("double[ -]?sharp", "x"),
+        ("double[ -]?flat", "bb"),
+        ("half[ -]?sharp", "h#"),
+        ("half[ -]?flat", "hb"),
+        ("sharp", "#"),
+        ("flat", "b"),
+    )
 )
-_BESIDE_NOTES = frozenset("between the it is falls note notes key keys hold play then +".split())
+_BESIDE_NOTES = frozenset("between the it is falls note notes key keys step steps hold play then +".split())
 _RUN = re.compile(r"(?:[A-G](?:½[♯♭]|h[#b]|[♯♭#bx♮𝄪𝄫])*[0-9]?){2,}")  # names with nothing between them
 _NAME_IN_RUN = re.compile(r"[A-G][^A-G]*")
 _CHORD = re.compile(r"[A-G][^A-Za-z ]*[b#x♭♯]*(?:m|neu|sub|sup|dim|aug|harm|mid|wide|maj|sus|add|alt).*")

@@ -34,6 +34,11 @@ const ONES = [
 ];
 const TENS = ["twenty", "thirty", "forty", "fifty", "sixty", "seventy", "eighty", "ninety"];
 const PARTS = {half: "2", third: "3", quarter: "4"}, POWERS = {hundred: "100", thousand: "1000", million: "1000000"};
+const PARTS_AS_SIGNS = {
+  "½": "1/2", "⅓": "1/3", "⅔": "2/3", "¼": "1/4", "¾": "3/4", "⅛": "1/8", "⅜": "3/8", "⅝": "5/8", "⅞": "7/8",
+};
+const PART_AS_SIGN = new RegExp(`[${Object.keys(PARTS_AS_SIGNS).join("")}]`, "g");
+const WHOLE_AND_PART = /(?<![0-9.,*/^+-])(?<![*/^+-] )([0-9]+) ([0-9]+\/[0-9]+)(?![0-9.,])/g;
 const anyOf = words => words.join("|");
 const WHOLE_IN_WORDS = new RegExp(`\\b(?:(${anyOf(TENS)})(?:[ -]?(${anyOf(ONES.slice(1, 10))}))?|(${anyOf(ONES)}))\\b`, "gi");
 const PART_IN_WORDS = new RegExp(
@@ -57,8 +62,10 @@ const SIGNS_BETWEEN = [
 ].map(([words, sign]) => [new RegExp(`(?<=[0-9)]) ?(?:${words}) ?(?=[0-9(.,]|log2|sqrt)`, "gi"), sign]);
 
 export function tidyNumbers(text) {
-  const signs = tidy(text).replace(/[×·⋅∙]/g, "*").replace(/[÷∕⁄]/g, "/").replaceAll("∶", ":").replaceAll("＋", "+")
-    .replaceAll("√", "sqrt").replaceAll("₂", "2").replace(/(?<=[0-9])[ '’](?=[0-9]{3}(?![0-9]))/g, "");
+  const marked = tidy(text).replace(/[×·⋅∙]/g, "*").replace(/[÷∕⁄]/g, "/").replaceAll("∶", ":").replaceAll("＋", "+")
+    .replaceAll("√", "sqrt").replaceAll("₂", "2");
+  const parts = onOneLine(marked.replace(PART_AS_SIGN, sign => ` ${PARTS_AS_SIGNS[sign]}`)).replace(WHOLE_AND_PART, "($1+$2)");
+  const signs = parts.replace(/(?<=[0-9])[ '’](?=[0-9]{3}(?![0-9]))/g, "");
   const line = inDigits(signs).replace(/\b(?:math|np|numpy)\.(?=log2|sqrt)/gi, "").replace(/(?<=[0-9)]) ?(?=log2|sqrt)/gi, "*");
   return SIGNS_BETWEEN.reduce((known, [words, sign]) => known.replace(words, sign), line);
 }

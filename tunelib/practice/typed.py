@@ -14,6 +14,11 @@ _SIGNS = str.maketrans(
     {**dict.fromkeys("×·⋅∙", "*"), **dict.fromkeys("÷∕⁄", "/"), "∶": ":", "＋": "+", "√": "sqrt", "₂": "2"}
 )
 _GROUPS = re.compile(r"(?<=\d)[ '’](?=\d{3}(?!\d))")
+_PARTS_AS_SIGNS = {
+    "½": "1/2", "⅓": "1/3", "⅔": "2/3", "¼": "1/4", "¾": "3/4", "⅛": "1/8", "⅜": "3/8", "⅝": "5/8", "⅞": "7/8",
+}  # fmt: skip
+_PART_AS_SIGN = re.compile(f"([{''.join(_PARTS_AS_SIGNS)}])")
+_WHOLE_AND_PART = re.compile(r"(?<![0-9.,*/^+-])(?<![*/^+-] )([0-9]+) ([0-9]+/[0-9]+)(?![0-9.,])", re.ASCII)
 _ONES = (
     "zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve",
     "thirteen", "fourteen", "fifteen", "sixteen", "seventeen", "eighteen", "nineteen",
@@ -92,10 +97,11 @@ def in_digits(line: str) -> str:
 def tidy_numbers(text: object) -> str:
     """The same without what separates thousands, with figures for words, and with one sign for each kind of sum.
 
-    >>> tidy_numbers("1 000 Hz"), tidy_numbers("5/4 of 440"), tidy_numbers("65.4 × 5")
-    ('1000 Hz', '5/4*440', '65.4 * 5')
+    >>> tidy_numbers("1 000 Hz"), tidy_numbers("5/4 of 440"), tidy_numbers("65.4 × 5"), tidy_numbers("10½")
+    ('1000 Hz', '5/4*440', '65.4 * 5', '(10+1/2)')
     """
-    line = in_digits(_GROUPS.sub("", tidy(text).translate(_SIGNS)))
+    parts = _PART_AS_SIGN.sub(lambda found: f" {_PARTS_AS_SIGNS[found[1]]}", tidy(text).translate(_SIGNS))
+    line = in_digits(_GROUPS.sub("", _WHOLE_AND_PART.sub(r"(\1+\2)", " ".join(parts.split()))))
     line = _TIMES.sub("*", _PLACE.sub("", line))
     for words, sign in _BETWEEN:
         line = words.sub(sign, line)

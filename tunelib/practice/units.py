@@ -32,7 +32,7 @@ UNITS: dict[str, Unit] = {
          "cycles a second", "cycles per second", "vibrations a second", "vibrations per second"),
     ),
     "kHz": Unit("hertz", 1000, "kilohertz", "2 kHz", ("khz", "kilohertz")),
-    "s": Unit("time", 1, "seconds", "0.5 s", ("s", "sec", "secs", "second", "seconds")),
+    "s": Unit("time", 1, "seconds", "0.5 s", ("s", "sec", "secs", "second", "seconds", "of a second", "th of a second")),
     "ms": Unit("time", 0.001, "milliseconds", "12 ms", ("ms", "msec", "msecs", "millisecond", "milliseconds")),
     "beats a second": Unit(
         "hertz", 1, "beats a second", "4 beats a second",
@@ -56,10 +56,11 @@ UNITS: dict[str, Unit] = {
     "%": Unit("share", 0.01, "per cent", "20 %", ("%", "per cent", "percent", "pct")),
     "": Unit(
         "count", 1, "a plain number", "12",
-        ("", "times", "notes", "note", "keys", "key", "fifths", "fifth", "ways",
+        ("", "notes", "note", "keys", "key", "fifths", "fifth", "ways",
          "th", "st", "nd", "rd", "harmonics", "th harmonic"),
     ),
-    "steps": Unit("count", 1, "steps", "11 steps", ("step", "steps")),
+    "times": Unit("count", 1, "times", "4 times", ("times",)),
+    "steps": Unit("count", 1, "steps", "5 steps", ("step", "steps")),
     "commas": Unit("count", 1, "commas", "1/4 of a comma", ("comma", "commas", "of a comma", "of the comma")),
 }  # fmt: skip
 TYPED_UNITS = {typed: unit for unit, kind in UNITS.items() for typed in kind.typed}
