@@ -60,7 +60,8 @@ SHOWN = (
     ("26 in numbers", f"{4 * 100 * 2 ** (26 / 31) - 700:.1f} beats a second"),
     (
         "26 in numbers",
-        f"there are {abs(4 * 100 * 2 ** (25 / 31) - 700):.1f}: a slow beat, {1 / abs(4 * 100 * 2 ** (25 / 31) - 700):.1f} seconds long",
+        f"there are {abs(4 * 100 * 2 ** (25 / 31) - 700):.1f}: a slow beat, "
+        f"{1 / abs(4 * 100 * 2 ** (25 / 31) - 700):.1f} seconds long",
     ),
     ("27", "G, B, D, F½♭, A and C½♯"),
     ("27 in numbers", f"{31 * math.log2(11 / 8):.2f}, so step 14, −{cents_of(11 / 8) - 14 * 1200 / 31:.1f} cents"),

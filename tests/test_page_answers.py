@@ -105,8 +105,9 @@ RUBBISH = (
     "1200 × log₂(442/440)", "1200 math.log2(9/8) cents", "log2(0)", "log2(-1)", "log2", "log2(", "sqrt(2)", "√2",
     "2√3", "sqrt(-1)", "sqrt(0)", "-sqrt 4", "np.sqrt(9)^2", "log2(2^99)", "log2(sqrt(16))", "between F and F♯",
     "F + F#", "CEGA#", "DF½♯A", "C4E4G4", "DFhbA", "CEb", "ADD", "Cbb4D", "It falls between the keys D and A", "fis",
-    "10½", "½ step", "2 1/4", "1 1/2", "3 + 1 1/2", "2*1 1/2", "12 1/2 Hz", "1/440th of a second", "4 times", "100 times",
-    "F sharp and a half", "B flat and a half A", "C double sharp", "step 3", "C Ch# C# Dhb D", "¾ of 440", "1 000½",
+    "10½", "½ step", "2 1/4", "1 1/2", "3 + 1 1/2", "2*1 1/2", "12 1/2 Hz", "1/440th of a second", "4 times",
+    "100 times", "F sharp and a half", "B flat and a half A", "C double sharp", "step 3", "C Ch# C# Dhb D",
+    "¾ of 440", "1 000½",
     "three to two", "ſix", "ſqrt 4", "ſtep 4", "minus one third",
 )  # fmt: skip
 

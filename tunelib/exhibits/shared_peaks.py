@@ -216,7 +216,7 @@ class SharedPeaks(Exhibit):
         when = f"{plain(moment, 2)} seconds in"
         if off == 0:
             upper, below = every(ratio.numerator), every(ratio.denominator)
-            return f"{opening}{upper} peak of the upper wave meets {below} peak of the lower, {when} and at any time."
+            return f"{opening}{upper} peak of the upper wave meets {below} peak of the lower, {when} as at any time."
         rate = beat_rate(lower, lower * float(ratio) + off, ratio)
         way, often = "high" if off > 0 else "low", "once" if rate == 1 else f"{plain(rate, 2)} times"
         return (

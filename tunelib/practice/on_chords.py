@@ -207,7 +207,8 @@ def exercise_26_in_numbers() -> Exercise:
         hint=f"7 × {plain(root)} and 4 × {plain(seventh, 2)}: how far apart are they?",
         worked=f"4 × {plain(seventh, 2)} = {plain(4 * seventh, 1)}, and 7 × {plain(root)} = {plain(7 * root)}: "
         f"{plain(rate)} beats a second, too fast to count. With the harmonic seventh, 25 steps, there are "
-        f"{plain(harmonic)}: a slow beat, {plain(1 / harmonic)} seconds long. One step decides whether the chord shimmers or locks.",
+        f"{plain(harmonic)}: a slow beat, {plain(1 / harmonic)} seconds long. One step decides whether the chord "
+        "shimmers or locks.",
     )
 
 

@@ -32,7 +32,10 @@ UNITS: dict[str, Unit] = {
          "cycles a second", "cycles per second", "vibrations a second", "vibrations per second"),
     ),
     "kHz": Unit("hertz", 1000, "kilohertz", "2 kHz", ("khz", "kilohertz")),
-    "s": Unit("time", 1, "seconds", "0.5 s", ("s", "sec", "secs", "second", "seconds", "of a second", "th of a second")),
+    "s": Unit(
+        "time", 1, "seconds", "0.5 s",
+        ("s", "sec", "secs", "second", "seconds", "of a second", "th of a second"),
+    ),
     "ms": Unit("time", 0.001, "milliseconds", "12 ms", ("ms", "msec", "msecs", "millisecond", "milliseconds")),
     "beats a second": Unit(
         "hertz", 1, "beats a second", "4 beats a second",
