@@ -193,7 +193,7 @@ def test_an_interrupt_between_two_moves_waits_until_all_are_moved(
 
 
 SLOW = """
-import sys, time
+import sys
 from pathlib import Path
 import tunelib.files
 from tunelib.files import FileSet, write_set
@@ -201,28 +201,30 @@ take_name = tunelib.files._take_name
 def slowly(*given):
     take_name(*given)
     print("moved", flush=True)
-    time.sleep(0.3)
+    sys.stdin.readline()
 tunelib.files._take_name = slowly
 def make(folder, tell):
     for name in ("a.txt", "b.txt", "c.txt"):
         (folder / name).write_text("new")
     print("made", flush=True)
-    time.sleep(0.3)
+    sys.stdin.readline()
 write_set(FileSet(("a.txt", "b.txt", "c.txt"), make), Path(sys.argv[1]), overwrite=sys.argv[2] == "over")
 """
 
 
 def slow_run(folder: Path, overwrite: bool = True) -> subprocess.Popen[str]:
-    """A run that writes a set, says when it is made and when a file is moved, and takes its time in between."""
-    arguments = [str(folder), "over" if overwrite else "new"]
-    return subprocess.Popen([sys.executable, "-c", SLOW, *arguments], stdout=subprocess.PIPE, text=True)
+    """A run that writes a set, says when it is made and when a file is moved, and waits each time until it may go on."""
+    command = [sys.executable, "-c", SLOW, str(folder), "over" if overwrite else "new"]
+    return subprocess.Popen(command, stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True)
 
 
 def killed_after(line: str, folder: Path, overwrite: bool = True) -> None:
     with slow_run(folder, overwrite) as run:
-        assert run.stdout is not None
-        while run.stdout.readline().strip() != line:
-            assert run.poll() is None
+        assert run.stdin is not None and run.stdout is not None
+        while (said := run.stdout.readline().strip()) != line:
+            assert said, "it has ended"
+            run.stdin.write("\n")
+            run.stdin.flush()
         run.kill()
 
 
@@ -247,9 +249,10 @@ def test_a_run_that_is_killed_as_it_saves_is_finished_by_the_next(tmp_path: Path
 
 def test_what_a_run_at_work_is_making_is_left_alone(tmp_path: Path) -> None:
     with slow_run(tmp_path) as run:
-        assert run.stdout is not None and run.stdout.readline().strip() == "made"
+        assert run.stdin is not None and run.stdout is not None and run.stdout.readline().strip() == "made"
         assert clear_leftovers(tmp_path) == []
-        assert run.wait(timeout=60) == 0
+        run.stdin.close()
+        assert run.wait() == 0
     assert contents(tmp_path) == NEW
 
 
@@ -269,10 +272,10 @@ def test_a_command_that_is_told_to_end_leaves_nothing_behind(tmp_path: Path, nam
         started = subprocess.Popen([*command, "--out", str(tmp_path / "out")], stderr=subprocess.PIPE, text=True)
     with started as run:
         assert run.stderr is not None
-        while "engraving" not in run.stderr.readline():
-            assert run.poll() is None
+        while "engraving" not in (said := run.stderr.readline()):
+            assert said, "it has ended"
         run.send_signal(getattr(signal, name))
-        assert run.wait(timeout=60) == 130
+        assert run.wait() == 130
     assert os.listdir(tmp_path) == []
 
 
