@@ -253,6 +253,7 @@ def test_what_a_question_is_about_is_heard_and_flipped_between(cards: Cards) -> 
     row = card.locator(".tunelib-sounding")
     names = [sound.name for sound in question(1).sounds]
     assert row.locator(".tunelib-way").all_inner_texts() == names == ["First", "Second"]
+    row.get_by_label("Hold").check()  # or it might be over before all is pressed
     row.get_by_role("button", name="Hear it").click()
     row.get_by_role("button", name="Stop").wait_for()
     row.get_by_role("button", name="Second").click()
