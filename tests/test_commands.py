@@ -101,7 +101,7 @@ def test_ctrl_c_ends_a_command_quietly_from_the_first_moments_on(tmp_path: Path,
         assert going.stdout is not None and going.stderr is not None
         assert going.stdout.readline() == f"{moment}\n"
         going.send_signal(signal.SIGINT)
-        code = going.wait(timeout=60)
+        code = going.wait()
         said = [line for line in going.stderr.read().splitlines() if not line.endswith(" ...")]
     ended_by_the_system = moment == "tunelib.pitch" and code == -signal.SIGINT
     assert (code, said) == (130, ["python -m tunelib sheet: stopped"]) or (ended_by_the_system and said == [])

@@ -221,7 +221,9 @@ def test_the_device_is_open_only_while_somebody_listens(page: Any) -> None:
       owners.forEach((owner, n) => microphone.listen(owner, (samples, end) => heard[n].push(end)));
     }""")
     page.wait_for_function("heard[0].length >= 30")
-    blocks, state = page.evaluate("(() => { microphone.close(owners[0]); return [heard[1].length, track.readyState]; })()")
+    blocks, state = page.evaluate(
+        "(() => { microphone.close(owners[0]); return [heard[1].length, track.readyState]; })()"
+    )
     page.wait_for_function("blocks => heard[1].length >= blocks + 20", arg=blocks)
     assert (state, page.evaluate("track.readyState")) == ("live", "live")
     assert page.evaluate("(() => { microphone.close(owners[1]); return track.readyState; })()") == "ended"
