@@ -213,7 +213,7 @@ write_set(FileSet(("a.txt", "b.txt", "c.txt"), make), Path(sys.argv[1]), overwri
 
 
 def slow_run(folder: Path, overwrite: bool = True) -> subprocess.Popen[str]:
-    """A run that writes a set, says when it is made and when a file is moved, and waits each time until it may go on."""
+    """A run that writes a set, says when it is made and when a file is moved, and waits until it may go on."""
     command = [sys.executable, "-c", SLOW, str(folder), "over" if overwrite else "new"]
     return subprocess.Popen(command, stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True)
 
