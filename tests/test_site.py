@@ -6,7 +6,6 @@ import base64
 import io
 import json
 import re
-import time
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -34,21 +33,15 @@ MOST = 6_000_000  # bytes of a page
 COARSEST = 5  # of 255: how far a colour may be rounded
 WIDTHS = (360, 1920)
 _ALIKE, _ALIKE_MOVING = 0.999, 0.98  # correlation of samples; where pitch moves, waves drift apart by a little
-_FIRST_PICTURE_S, _MOVE_MS = 1.0, 15.0
-_SLACK = 3  # times as long may be taken on a machine that is busy with all else
 
-# Set a control as a hand would, and wait until the page shows what it now says.
-_TURN = """async (control, stop) => {
-  const figure = control.closest('.exhibit'), before = figure.dataset.shown;
-  const words = figure.querySelector('.sentence').textContent, began = performance.now();
+# Set a control as a hand would.
+_SET = """(control, stop) => {
   if (control.type === 'checkbox') { control.checked = stop === 1; } else { control.value = stop; }
   control.dispatchEvent(new Event('input', {bubbles: true}));
-  const settled = () => figure.dataset.shown !== before || figure.querySelector('.sentence').textContent !== words;
-  while (!settled() && performance.now() - began < 1000) { await new Promise(then => setTimeout(then)); }
-  const took = performance.now() - began;
-  await new Promise(then => setTimeout(then, 60));
-  return took;
 }"""
+_SHOWN = (
+    "([control, stop]) => control.closest('.exhibit').dataset.shown?.split(',')[control.dataset.row] === String(stop)"
+)
 _UNFOLD = "() => document.querySelectorAll('details.fold').forEach(fold => { fold.open = true; })"
 _WRONG = ("", "?", "C4", "0.123", "1:2", "7 9")
 _STOPS = """figure => [...figure.querySelectorAll('[data-row]')].map(
@@ -118,6 +111,12 @@ def opened(site: Path, chromium: Any) -> Iterator[Any]:
         each.close()
 
 
+def turn(control: Any, stop: int) -> None:
+    """Set a control, and wait until all of its exhibit is at what it now says."""
+    control.evaluate(_SET, stop)
+    control.owner_frame().wait_for_function(_SHOWN, arg=[control, stop])
+
+
 @pytest.mark.parametrize("name", PAGES)
 def test_every_slider_moves_its_picture(opened: Any, name: str) -> None:
     """At both ends of each knob the page shows and says what the exhibit would"""
@@ -133,7 +132,7 @@ def test_every_slider_moves_its_picture(opened: Any, name: str) -> None:
         figure.scroll_into_view_if_needed()
         for row, control in zip(rows, figure.query_selector_all("[data-row]"), strict=True):
             for stop in {0, len(row.values) - 1} - {row.start}:
-                control.evaluate(_TURN, stop)
+                turn(control, stop)
                 stops = figure.evaluate(_STOPS)
                 values = {each.knob.name: each.values[at] for each, at in zip(rows, stops, strict=True)}
                 assert values[row.knob.name] == row.values[stop]
@@ -174,10 +173,10 @@ def test_every_exhibit_is_heard_and_only_one_at_a_time(opened: Any, name: str) -
         page.wait_for_function("button => button.textContent === 'Stop'", arg=hear)
         knob = figure.query_selector("[data-row]")
         stops = figure.evaluate(_STOPS)
-        knob.evaluate(_TURN, 0 if stops[0] else 1)
+        turn(knob, 0 if stops[0] else 1)
         assert hear.inner_text() == "Stop"
         assert len([each for each in figures if each.query_selector(".tunelib-hear").inner_text() == "Stop"]) == 1
-    assert page.evaluate("thePlayer().context.state") == "running"
+    page.wait_for_function("() => thePlayer().context.state === 'running'")
 
 
 @pytest.mark.parametrize("name", [name for name in PAGES if _asked(name)])
@@ -325,6 +324,30 @@ def test_the_keyboard_alone_moves_a_slider_and_says_its_value(opened: Any) -> No
     page.wait_for_function("() => document.querySelector('[data-exhibit=wave] .spoken').textContent.includes('233.1')")
 
 
+def test_a_slider_that_is_moved_before_its_pictures_are_there_stays_where_it_is(opened: Any) -> None:
+    """A second press of a key goes on from the first"""
+    page = opened("01_waves.html").page
+    page.add_init_script("""
+      const make = createImageBitmap, ready = new Promise(resolve => { window.decode = resolve; });
+      window.createImageBitmap = (...given) => {
+        window.waiting = true;
+        return ready.then(() => make(...given));
+      };
+      document.addEventListener("DOMContentLoaded", () => {
+        const slider = document.querySelector("[data-exhibit=wave] input[type=range]");
+        slider.value = slider.valueAsNumber + 1;
+        slider.dispatchEvent(new Event("input", {bubbles: true}));
+      });
+    """)
+    page.reload()
+    slider = page.locator("[data-exhibit=wave] input[type=range]").first
+    start = int(slider.get_attribute("value"))
+    page.wait_for_function("window.waiting")
+    slider.press("ArrowRight")
+    page.evaluate("decode()")
+    page.wait_for_function(_SHOWN, arg=[slider.element_handle(), start + 2])
+
+
 def test_the_volume_is_set_in_one_place_and_remembered(opened: Any) -> None:
     page = opened("08_chords.html").page
     page.locator(".instrument").first.scroll_into_view_if_needed()
@@ -358,19 +381,9 @@ def _luminance(colour: str) -> float:
     return 0.2126 * linear[0] + 0.7152 * linear[1] + 0.0722 * linear[2]
 
 
-def test_what_a_page_may_weigh_and_how_long_it_may_take(site: Path, opened: Any) -> None:
-    """Under 6 MB, the first picture within a second, a moved slider's picture within 15 ms"""
+def test_what_a_page_may_weigh(site: Path) -> None:
     sizes = {path.name: path.stat().st_size for path in site.iterdir()}
     assert {name for name, size in sizes.items() if size > MOST} == set()
-    began = time.monotonic()
-    page = opened("01_waves.html").page
-    page.wait_for_function("() => document.querySelector('.picture img').complete")
-    assert time.monotonic() - began < _SLACK * _FIRST_PICTURE_S
-    figure = page.query_selector("[data-exhibit=wave]")
-    figure.scroll_into_view_if_needed()
-    slider = figure.query_selector("input")
-    took = [slider.evaluate(_TURN, stop) for stop in range(60)]
-    assert np.median(took) < _SLACK * _MOVE_MS
 
 
 def test_a_canvas_that_was_lost_is_drawn_whole_again(opened: Any) -> None:
@@ -378,15 +391,15 @@ def test_a_canvas_that_was_lost_is_drawn_whole_again(opened: Any) -> None:
     figure = opened("01_waves.html").page.query_selector("[data-exhibit=wave]")
     figure.scroll_into_view_if_needed()
     slider = figure.query_selector("input")
-    slider.evaluate(_TURN, 3)
+    turn(slider, 3)
     expected = _pixels(figure)
-    slider.evaluate(_TURN, 4)
+    turn(slider, 4)
     figure.evaluate("""figure => {
       const canvas = figure.querySelector('canvas');
       canvas.getContext('2d').clearRect(0, 0, canvas.width, canvas.height);
       canvas.dispatchEvent(new Event('contextrestored'));
     }""")
-    slider.evaluate(_TURN, 3)
+    turn(slider, 3)
     assert (_pixels(figure) == expected).all()
 
 

@@ -92,8 +92,12 @@ export class PagePanel {
     renderSounding({model: this.model, el: find(".sound")});
     find(".knobs").hidden = false;
     this.enlarge(find(".larger"));
+    this.moved = new Set();  // the rows of the knobs that a hand has moved
     this.controls.forEach((control, row) => {
-      control.addEventListener("input", () => this.turn(row, stopOf(control)));
+      control.addEventListener("input", () => {
+        this.moved.add(row);
+        this.turn(row, stopOf(control));
+      });
       control.addEventListener("focus", () => this.prepare());
     });
     figure.addEventListener("pointerdown", () => this.prepare());
@@ -123,7 +127,7 @@ export class PagePanel {
     this.table = JSON.parse(new TextDecoder().decode(words));
     this.sounds = new PageSounds(this.table, pieces(tones, this.table.tones));
     this.stops = this.table.rows.map(({start}) => start);
-    this.controls.forEach((control, row) => this.place(control, row));
+    this.controls.forEach((control, row) => { if (!this.moved.has(row)) { this.place(control, row); } });
     this.sound(this.setting());
     const sheets = pieces(block("sheets"), this.table.sheets).map(
       sheet => createImageBitmap(new Blob([sheet], {type: "image/webp"})),
@@ -185,6 +189,7 @@ export class PagePanel {
     } else {
       this.say(...this.seen.map(before => `${words} The picture stays as it was: ${before}`));
     }
+    this.figure.dataset.shown = this.stops.join();
   }
 
   say(words, spoken) {
@@ -199,7 +204,6 @@ export class PagePanel {
   draw(picture) {
     this.pictures.draw(picture);
     this.canvas.hidden = false;
-    this.figure.dataset.shown = picture;
   }
 
   sound([, , , program, others, chosen]) {
