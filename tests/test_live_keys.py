@@ -103,16 +103,25 @@ def test_a_timbre_of_the_library_is_fetched_when_it_is_chosen(page: Page) -> Non
     sound = page.page.get_by_label("Sound").first
     assert sound.locator("option").count() == len(TIMBRES)
     page.page.evaluate(
-        f"window.attack = 0; (player => {{ const pressing = player.press; player.press = (owner, id, tone, ...more) => "
-        f"{{ attack = tone.attack; pressing.call(player, owner, id, tone, ...more); }}; }})({PLAYER})"
+        f"""(({{press, retune}}, player) => Object.assign(player, {{
+          press(owner, id, tone, ...more) {{
+            window.attack = tone.attack;
+            press.call(player, owner, id, tone, ...more);
+          }},
+          retune(id, tone) {{
+            window.attack = tone.attack;
+            retune.call(player, id, tone);
+          }},
+        }}))({PLAYER}, {PLAYER})"""
     )
+    key(page, "C 4").hover()
+    page.page.mouse.down()
+    assert page.page.evaluate("attack") == TIMBRES["organ"].attack != TIMBRES["brass"].attack
     sound.select_option("brass-like")
-    for _ in range(50):
-        key(page, "C 4").click()
-        if page.page.evaluate("attack") == TIMBRES["brass"].attack:
-            break
-        page.page.wait_for_timeout(100)
-    assert page.page.evaluate("attack") == TIMBRES["brass"].attack != TIMBRES["organ"].attack
+    page.page.wait_for_function("wanted => attack === wanted", arg=TIMBRES["brass"].attack)
+    page.page.mouse.up()
+    key(page, "C 4").click()
+    assert page.page.evaluate("attack") == TIMBRES["brass"].attack
 
 
 def test_no_key_reaches_the_notebook(page: Page) -> None:
