@@ -430,7 +430,7 @@ def test_a_process_that_is_ended_from_outside_costs_no_file(tmp_path: Path, afte
         time.sleep(0.001)
     time.sleep(after)
     workers.pop().kill()
-    run.join(timeout=120)
+    run.join()
     assert outcomes[0].made == [*NAMES, "three-square.mp4"] and outcomes[0].failed == {}
 
 
@@ -445,8 +445,7 @@ def begun(folder: Path) -> subprocess.Popen[str]:
             command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, start_new_session=True,
             env={**os.environ, "TMPDIR": str(folder / "temporary")},
         )  # fmt: skip
-    until = time.monotonic() + 120
-    while len(list((folder / "out").glob(".tunelib-*/made/.tunelib-*/made/*"))) < 2 and time.monotonic() < until:
+    while len(list((folder / "out").glob(".tunelib-*/made/.tunelib-*/made/*"))) < 2:
         assert run.poll() is None, run.communicate()[1]
         time.sleep(0.05)
     return run
@@ -457,7 +456,7 @@ def test_ctrl_c_stops_all_at_once_and_leaves_nothing_behind(tmp_path: Path) -> N
     run = begun(tmp_path)
     os.killpg(run.pid, signal.SIGINT)
     try:
-        out, err = run.communicate(timeout=20)
+        out, err = run.communicate(timeout=120)
     finally:
         run.kill()
     assert run.returncode == 130 and out == ""
@@ -473,11 +472,11 @@ def test_processes_do_not_outlive_a_run_that_is_killed_and_the_next_run_clears_w
 ) -> None:
     run = begun(tmp_path)
     run.kill()
-    until = time.monotonic() + 20
+    until = time.monotonic() + 120
     while still_running(str(tmp_path)) and time.monotonic() < until:
         time.sleep(0.05)
-    run.communicate(timeout=20)  # its processes hold the other ends
     assert not still_running(str(tmp_path))
+    run.communicate()  # its processes held the other ends
     assert list((tmp_path / "temporary").glob("tunelib-*")) == []
     (tmp_path / "film.toml").write_text(STILLS, encoding="utf-8")
     assert main(["render", str(tmp_path / "film.toml"), "--out", str(tmp_path / "out")]) == 0
