@@ -78,6 +78,11 @@ window.lessonTools = {
     return parts.every(there) && all('.tunelib-panel').every(panel => shown(panel.querySelector('img.tunelib-picture')))
       && all('[class*=tunelib-] > .widget-output').every(help => help.parentElement.matches('.tunelib-guarded'));
   },
+  // Who has the notebook's widgets; as it begins it asks the kernel which there are, and may miss what comes meanwhile.
+  manager() {
+    const {rendermime} = jupyterapp.shell.currentWidget.content;
+    return rendermime.createRenderer('application/vnd.jupyter.widget-view+json')._manager.promise;
+  },
   async frames(count) { for (; count > 0; count--) { await new Promise(requestAnimationFrame); } },
   // Wait until an element has had the same place and size for ten frames: JupyterLab takes some to make room.
   async still(element) {
@@ -493,6 +498,8 @@ class Lab:
             "() => { const open = window.jupyterapp?.shell.currentWidget; return open?.context?.isReady"
             " && open.sessionContext.isReady && open.sessionContext.session?.kernel?.status === 'idle'; }"
         )
+        manager = page.page.evaluate_handle("() => lessonTools.manager()")
+        page.page.wait_for_function("manager => manager.restoredStatus", arg=manager)
         return page
 
     def _write(self, name: str, sources: list[str]) -> None:

@@ -284,3 +284,14 @@ def test_what_readme_says_of_the_keys_is_so(tmp_path: Path, monkeypatch: pytest.
 def test_what_does_not_exist_is_refused(given: dict[str, Any], words: str) -> None:
     with pytest.raises(ValueError, match=words):
         keys(**given)
+
+
+def test_the_page_has_tones_and_marks_from_the_first_message_on(monkeypatch: pytest.MonkeyPatch) -> None:
+    """So that no key is there before there is something for it to sound"""
+    opened: list[dict[str, Any]] = []
+    monkeypatch.setattr(Keys, "open", lambda self: opened.append(self.get_state()))
+    board = keys(31, lit=[0, 10])
+    [first] = opened
+    assert first["lit"] == [0, 10]
+    assert first["tones"] == board.tones and first["timbres"] == board.timbres
+    assert first["timbre"] in [name for name, _, _ in first["timbres"]]

@@ -166,7 +166,12 @@ class Keys(anywidget.AnyWidget):
     ) -> None:
         first = find_timbre(timbre) if isinstance(timbre, str) else timbre
         known = {one.name: one for one in (first, *TIMBRES.values())}
-        super().__init__(
+        self.notes = notes
+        self._board = board
+        self._known = known
+        marked, faint = self._marked(lit)
+        tones, timbres = self._with_timbres(b"", [], (first.name, *(TIMBRES[name].name for name in FIRST_TIMBRES)))
+        super().__init__(  # with all that the page needs, so that no key is there before its tones
             title=title,
             board=board.table(),
             scale=notes.table(),
@@ -187,17 +192,16 @@ class Keys(anywidget.AnyWidget):
             choices=list(known),
             timbre=first.name,
             over=over,
+            tones=tones,
+            timbres=timbres,
+            lit=marked,
+            faint=faint,
         )
-        self.notes = notes
-        self._board = board
         self._read_chords = read_chords
-        self._known = known
         self._gathered: list[Callable[[list[int]], None]] = []
         self._sounding: dict[int, int] = {}  # where in what was played, by the number that the page gave the note
         self._played: list[Played] = []
         self._began: float | None = None
-        self._add_timbres(first.name, *(TIMBRES[name].name for name in FIRST_TIMBRES))
-        self.light(lit)
         self.observe(self._read, "held")
         self.observe(lambda change: self._add_timbres(change["new"]), "timbre")
         self.on_msg(self._told)
@@ -228,13 +232,15 @@ class Keys(anywidget.AnyWidget):
         >>> board.lit, board.faint
         ([0, 5, 10, 13, 18, 23, 28, 31], [5, 13, 23])
         """
-        if isinstance(steps, ChordScale):
-            lit, faint = self._of_scale(steps)
-        else:
-            of = steps.split() if isinstance(steps, str) else list(steps)
-            lit, faint = [self.notes.step(one) for one in of], []
+        lit, faint = self._marked(steps)
         with self.hold_sync():
             self.lit, self.faint = lit, faint
+
+    def _marked(self, steps: str | Iterable[int | str | Note] | ChordScale) -> tuple[list[int], list[int]]:
+        """The steps whose keys are to be marked, and those of them that are marked lightly."""
+        if isinstance(steps, ChordScale):
+            return self._of_scale(steps)
+        return [self.notes.step(one) for one in (steps.split() if isinstance(steps, str) else steps)], []
 
     def _of_scale(self, scale: ChordScale) -> tuple[list[int], list[int]]:
         """The steps of the board that a scale has, and those of them that are not of its chord."""
@@ -277,16 +283,20 @@ class Keys(anywidget.AnyWidget):
 
     def _add_timbres(self, *names: str) -> None:
         """See that the page has the tones of these timbres."""
-        packed, table = [self.tones], list(self.timbres)
+        tones, timbres = self._with_timbres(self.tones, self.timbres, names)
+        with self.hold_sync():
+            self.tones, self.timbres = tones, timbres
+
+    def _with_timbres(self, tones: bytes, timbres: list[Any], names: Iterable[str]) -> tuple[bytes, list[Any]]:
+        """Tones, and the table of whose they are and where; with those of these timbres."""
+        packed, table = [tones], list(timbres)
         there = {name for name, _, _ in table}
         for name in dict.fromkeys(names):
             if name not in there and name in self._known:
                 made = _packed(self._known[name])
                 table.append([name, sum(map(len, packed)), len(made)])
                 packed.append(made)
-        with self.hold_sync():
-            self.tones = b"".join(packed)
-            self.timbres = table
+        return b"".join(packed), table
 
     def _read(self, _change: Any) -> None:
         """Tell the page what the notes that are held can be read as."""
