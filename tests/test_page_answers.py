@@ -182,13 +182,14 @@ def page(chromium: Any, tmp_path_factory: pytest.TempPathFactory) -> Iterator[An
 
 @pytest.fixture(scope="module")
 def replies(page: Any) -> Replies:
-    """A function that has the page answer: for each answer and text, whether it is right and what is said."""
+    """A function that has the page answer: of each text, whether it is right, what is said, and whether it is understood."""
 
     def ask(tries: list[tuple[Answer, str]]) -> list[list[Any]]:
         answers = {id(answer): json.loads(json.dumps(answer.told())) for answer, _ in tries}
         found: list[list[Any]] = page.evaluate(
             "([answers, tries]) => tries.map(([which, text]) => {"
-            "  const {right, message} = checkAnswer(answers[which], text); return [right, message]; })",
+            "  const {right, message, understood} = checkAnswer(answers[which], text);"
+            "  return [right, message, understood]; })",
             [{str(key): told for key, told in answers.items()}, [[str(id(answer)), text] for answer, text in tries]],
         )
         return found
@@ -202,7 +203,7 @@ def differences(replies: Replies, tries: list[tuple[Answer, str]]) -> list[Any]:
     return [
         (answer, text, reply, said)
         for (answer, text), reply, said in zip(tries, here, replies(tries), strict=True)
-        if [reply.right, reply.message] != said
+        if [reply.right, reply.message, reply.understood] != said
     ]
 
 
@@ -218,6 +219,14 @@ def test_the_page_says_what_python_says_to_the_letter(replies: Replies, capsys: 
 @pytest.mark.parametrize("answer", ASKED, ids=lambda answer: type(answer).__name__)
 def test_among_what_is_tried_are_right_answers_and_wrong_ones(answer: Answer) -> None:
     assert {answer.check(text).right for text in typed_for(answer)} == {True, False}
+
+
+@pytest.mark.parametrize("answer", ASKED, ids=lambda answer: type(answer).__name__)
+def test_what_says_nothing_is_not_understood_and_what_is_wrong_is(answer: Answer) -> None:
+    """Nothing of what is typed is right and yet not understood."""
+    assert not answer.check("qwertz").understood and not answer.check("").understood
+    replies = {(reply.right, reply.understood) for text in typed_for(answer) for reply in [answer.check(text)]}
+    assert replies == {(True, True), (False, True), (False, False)}
 
 
 @given(
@@ -272,4 +281,4 @@ def test_what_is_played_is_heard_alike(page: Any, answer: Played) -> None:
     )
     for steps, (reply, begun) in zip(tries, said, strict=True):
         here = answer.check_steps(steps)
-        assert (reply, begun) == ({"right": here.right, "message": here.message}, answer.begun(steps)), steps
+        assert (reply, begun) == (vars(here), answer.begun(steps)), steps

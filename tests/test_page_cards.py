@@ -137,6 +137,13 @@ def test_progress_is_kept_as_the_notebooks_keep_it(cards: Cards) -> None:
     assert cards.stored is None and f"0 of {len(all_steps())}" in listed.inner_text()
 
 
+def test_what_is_not_understood_is_no_try(cards: Cards) -> None:
+    assert cards.write(3, "qwertz").startswith("I cannot read")
+    assert cards.stored is None
+    assert cards.write(3, "3/2") == "✓ Yes: 3/2."
+    assert cards.stored["steps"]["3"]["tries"] == 1
+
+
 def test_what_the_page_keeps_is_what_python_reads(cards: Cards, tmp_path: Path, monkeypatch: Any) -> None:
     from tunelib.practice.progress import everything_done
 

@@ -87,6 +87,17 @@ def test_one_answer_sent_twice_is_one_try_and_an_empty_one_is_none(file: Path) -
     assert _steps(file)["3"]["tries"] == 2
 
 
+def test_what_is_not_understood_is_no_try(file: Path) -> None:
+    """The exercise is then solved at the first try."""
+    card = exercise(3, numbers=True).card
+    for slip in ("qwertz", "3//2", "three halves please"):
+        card.entry.value = slip
+        assert "I cannot read" in card.response.value
+    card.entry.value = "3:2"
+    assert _steps(file)["3"]["tries"] == 1
+    assert "at the first try" in _shown()
+
+
 def test_the_card_of_an_exercise_solved_before_says_so_in_words_and_one_that_was_not_says_nothing() -> None:
     for text in ("4:3", "3:2"):
         assert exercise(3, numbers=True).card.note.value == ""
@@ -242,9 +253,9 @@ def test_a_file_of_a_newer_format_is_left_alone_and_the_learner_told_once(file: 
     file.parent.mkdir()
     file.write_bytes(newer)
     notes = []
-    for step in (3, 4):
+    for step, answer in ((3, "A"), (4, "C2 C3")):
         card = exercise(step).card
-        card.entry.value = "3:2"
+        assert card.answer(answer).understood
         notes.append(card.note.value)
     assert "newer version of these lessons" in notes[0] and notes[1] == ""
     assert file.read_bytes() == newer and _names(file) == ["progress.json"]
@@ -271,8 +282,8 @@ def test_where_nothing_can_be_written_lessons_go_on_and_the_learner_is_told_once
     with monkeypatch.context() as full:
         full.setattr(own_file, "write_whole", no_room)
         cards = [exercise(step, numbers=step == 3).card for step in (3, 4, 5)]
-        for card in cards:
-            assert card.answer("3:2").message
+        for card, answer in zip(cards, ("3:2", "C2 C3", "A"), strict=True):
+            assert card.answer(answer).understood
         told = [card.note.value for card in cards]
         assert "progress is not being kept" in told[0] and os.strerror(code).lower() in told[0]
         assert str(file) in told[0] and "The lessons work without it" in told[0]

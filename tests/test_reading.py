@@ -214,13 +214,25 @@ def test_misses_are_counted_once_and_practice_is_proposed() -> None:
     assert "(you said A)" not in report and card.image.layout.visibility == "visible"
 
 
+def test_what_is_not_understood_is_told_so_and_is_no_miss() -> None:
+    """A slip of the hand, in typing a name or choosing a staff; the right answer after it is the first try."""
+    card = reading_drill("violin")
+    while (task := card.task) is not None:
+        for slip in ("5", "w") if task.choices else ("H", "C#b", "w"):
+            card.entry.value = slip
+            assert card.task is task and re.search("I cannot read|Choose one of", card.response.value)
+        card.entry.value = task.answer if task.choices else task.note.typed
+    assert card.missed == [] and "16 of 16 right at the first try." in card.report()
+
+
 def test_a_wrong_answer_keeps_the_note_and_says_why() -> None:
     card = reading_drill("violin")
     task, picture = card.task, bytes(card.image.value)
     card.entry.value = "H"
     assert card.task is task and bytes(card.image.value) == picture and "I cannot read" in card.response.value
+    card.entry.value = "Cx" if task.note.letter != "C" else "Dx"
     card.check.click()
-    assert card.missed == [(task, "H")]
+    assert card.missed == [(task, card.entry.value)]
     card.entry.value = task.note.typed
     assert card.task is not task and bytes(card.image.value) != picture
     assert card.entry.value == "" and "✓" in card.response.value
@@ -328,7 +340,7 @@ def test_a_name_is_answered_by_playing_its_key_in_any_octave() -> None:
     assert task.check_step(-23) == Response(False, "That key is E♭, 1 step too low.")
     assert task.check_step(0).message == "That key is C, 9 steps too low."
     found = Task(Note.parse("D4"), "naturals", instrument("flute"), tuple(map(Note.parse, ("C4", "D4", "E4", "F4"))))
-    assert found.check_step(5) == Response(False, "Choose one of 1, 2, 3, 4.")
+    assert found.check_step(5) == Response(False, "Choose one of 1, 2, 3, 4.", understood=False)
 
 
 def test_a_round_is_played_on_the_keys() -> None:

@@ -1,6 +1,6 @@
 // What a page without Python says to an answer: the rules and the words of answers.py. An answer is what told() says there.
 
-import {checkNotes} from "./playing.js";
+import {checkNotes, notUnderstood} from "./playing.js";
 import {exactSum, readSum} from "./sums.js";
 import {fullNoteName, gist, inDigits, quoted, readNote, stepOfNote, tidy, tidyNumbers} from "./typed.js";
 import {UNITS, readAmount} from "./units.js";
@@ -15,13 +15,13 @@ const BESIDE_NUMBERS = /\b(?:the|harmonics?|numbers?)\b|(?<=[0-9])(?:st|nd|rd|th
 const CHOICE_LETTERS = "ABCDEF";
 const CENTS_OF_AN_OCTAVE = 1200;
 
-const no = message => ({right: false, message});
-const yes = message => ({right: true, message});
+const no = message => ({right: false, message, understood: true});
+const yes = message => ({right: true, message, understood: true});
 
 // Respond to an answer as typed.
 export function checkAnswer(answer, text) {
   const nothing = !["choice", "played"].includes(answer.kind) && !tidy(text);
-  return nothing ? no(`Write an answer first, for example ${answer.form}.`) : CHECKS[answer.kind](answer, text);
+  return nothing ? notUnderstood(`Write an answer first, for example ${answer.form}.`) : CHECKS[answer.kind](answer, text);
 }
 
 const CHECKS = {
@@ -31,9 +31,9 @@ const CHECKS = {
 function checkQuantity(answer, text) {
   const amount = readAmount(text);
   if (!amount?.values.length || amount.unit === undefined || !amount.values.every(n => Math.abs(n) < LARGEST_ANSWER)) {
-    return no(`I cannot read ${quoted(text)} as an answer here. Write, for example, ${answer.form}.`);
+    return notUnderstood(`I cannot read ${quoted(text)} as an answer here. Write, for example, ${answer.form}.`);
   }
-  if (amount.bothWays) { return no(`${quoted(text)} goes both ways: leave out the sign or the word.`); }
+  if (amount.bothWays) { return notUnderstood(`${quoted(text)} goes both ways: leave out the sign or the word.`); }
   const howOften = amount.unit === "times" && UNITS[answer.unit][0] === "hertz";
   const unit = amount.typed && !howOften ? amount.unit : answer.unit;
   const signed = amount.values.map(n => turned(answer.down, n, amount.way));
@@ -139,7 +139,7 @@ function checkRatio(answer, text) {
   const read = plain.split(":").length <= 2 ? readSum(plain.replaceAll(":", "/")) : undefined;
   const given = read && !read[1].replace(/\.+$/, "") ? exactSum(read[0]) : undefined;
   if (!given || given[0] <= 0n) {
-    return no(`I cannot read ${quoted(text)} as a ratio. Write, for example, ${answer.form}.`);
+    return notUnderstood(`I cannot read ${quoted(text)} as a ratio. Write, for example, ${answer.form}.`);
   }
   const same = ([over, under]) => compareRatios(given, [over, under]) === 0n ||
     (rounded && Math.abs(centsOfRatio([given[0] * under, given[1] * over])) <= answer.tolerance);
@@ -166,7 +166,7 @@ function log2Of(whole) {
 function checkPitch(answer, text) {
   const plain = tidy(text).replaceAll(" ", ""), given = readNote(plain), right = readNote(answer.value);
   if (!given) {
-    return no(readNote(`${plain}4`) ? "Which octave? Add its number: C4 is middle C, and A4 the tuning note."
+    return notUnderstood(readNote(`${plain}4`) ? "Which octave? Add its number: C4 is middle C, and A4 the tuning note."
       : `I cannot read ${quoted(text)} as a note. Write, for example, ${answer.form}.`);
   }
   const name = fullNoteName(given), step = stepOfNote(given, 12, 7);
@@ -182,7 +182,7 @@ function checkSeveral({values, form}, text) {
   const words = inDigits(tidy(text)).toLowerCase().replaceAll(" and ", " ").replaceAll("&", " ");
   const plain = words.replace(BESIDE_NUMBERS, "").replace(/^ +| +$/g, "");
   if (!/^[0-9]{1,6}(?:[\s,;]+[0-9]{1,6})*[.]?$/.test(plain)) {
-    return no(`I cannot read ${quoted(text)} as whole numbers. Write, for example, ${form}.`);
+    return notUnderstood(`I cannot read ${quoted(text)} as whole numbers. Write, for example, ${form}.`);
   }
   const given = new Set(plain.match(/[0-9]+/g).map(Number)), count = values.filter(value => given.has(value)).length;
   const odd = [...given].filter(value => !values.includes(value)).sort((one, other) => one - other);
@@ -198,10 +198,11 @@ function checkChoice({choices, right, responses, form}, text) {
   const compared = words => tidy(words).replace(/\.+$/, "").toLowerCase(), plain = compared(text);
   const place = choices.findIndex((choice, n) =>
     [CHOICE_LETTERS[n], choice, `${CHOICE_LETTERS[n]}. ${choice}`].some(words => compared(words) === plain));
-  if (place >= 0) { return {right: place === right, message: responses[place]}; }
+  const meaning = n => (n === right ? yes : no)(responses[n]);
+  if (place >= 0) { return meaning(place); }
   const given = gist(text), meant = choices.flatMap((choice, n) => meansChoice(given, gist(choice)) ? [n] : []);
-  if (plain && meant.length === 1) { return {right: meant[0] === right, message: responses[meant[0]]}; }
-  return no(plain ? `${quoted(text)} is not one of the choices. Write ${form}.` : "Choose one of the answers first.");
+  if (plain && meant.length === 1) { return meaning(meant[0]); }
+  return notUnderstood(plain ? `${quoted(text)} is not one of the choices. Write ${form}.` : "Choose one of the answers first.");
 }
 
 // Whether what was typed means a choice: it says the same, or a number that is in it.

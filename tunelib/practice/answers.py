@@ -26,10 +26,19 @@ from tunelib.practice.units import UNITS, read_amount
 
 @dataclass(frozen=True)
 class Response:
-    """The reply to an answer: whether it is right, and one line in words."""
+    """The reply to an answer: whether it is right, one line in words, and whether the answer was understood.
+
+    One that was not, such as a word that is no note, is no try: it was written wrongly, and not yet given.
+    """
 
     right: bool
     message: str
+    understood: bool = True
+
+
+def not_understood(message: str) -> Response:
+    """The reply to what is no answer yet: what is wrong with how it is written, in one line."""
+    return Response(False, message, understood=False)
 
 
 class Answer(Protocol):
@@ -59,7 +68,7 @@ _SIDES = {"time": ("long", "short"), "length": ("long", "short"), "Hz": ("high",
 
 
 def _nothing(form: str) -> Response:
-    return Response(False, f"Write an answer first, for example {form}.")
+    return not_understood(f"Write an answer first, for example {form}.")
 
 
 def _shown(value: float) -> str:
@@ -111,9 +120,9 @@ class Quantity:
             return _nothing(self.form)
         amount = read_amount(text)
         if not amount or not amount.values or amount.unit is None or max(map(abs, amount.values)) >= _LARGEST:
-            return Response(False, f"I cannot read {quoted(text)} as an answer here. Write, for example, {self.form}.")
+            return not_understood(f"I cannot read {quoted(text)} as an answer here. Write, for example, {self.form}.")
         if amount.both_ways:
-            return Response(False, f"{quoted(text)} goes both ways: leave out the sign or the word.")
+            return not_understood(f"{quoted(text)} goes both ways: leave out the sign or the word.")
         how_often = amount.unit == "times" and self._measure == "hertz"
         unit = UNITS[amount.unit if amount.typed and not how_often else self.unit]
         signed = [self._turned(value, amount.way) for value in amount.values]
@@ -237,7 +246,7 @@ class Ratio:
         read = read_sum(plain.replace(":", "/")) if plain.count(":") <= 1 else None
         given = exact(read[0]) if read and not read[1].rstrip(".") else None
         if given is None or given <= 0:
-            return Response(False, f"I cannot read {quoted(text)} as a ratio. Write, for example, {self.form}.")
+            return not_understood(f"I cannot read {quoted(text)} as a ratio. Write, for example, {self.form}.")
         return self._respond(given, rounded="." in plain or "," in plain)
 
     def told(self) -> dict[str, Any]:
@@ -311,8 +320,8 @@ class Pitch:
         try:
             Note.parse(f"{plain}4")
         except ValueError:
-            return Response(False, f"I cannot read {quoted(text)} as a note. Write, for example, {self.form}.")
-        return Response(False, "Which octave? Add its number: C4 is middle C, and A4 the tuning note.")
+            return not_understood(f"I cannot read {quoted(text)} as a note. Write, for example, {self.form}.")
+        return not_understood("Which octave? Add its number: C4 is middle C, and A4 the tuning note.")
 
 
 _BESIDE_NUMBERS = re.compile(r"\b(?:the|harmonics?|numbers?)\b|(?<=[0-9])(?:st|nd|rd|th)\b", re.ASCII)
@@ -341,7 +350,7 @@ class Several:
         plain = in_digits(tidy(text)).lower().replace(" and ", " ").replace("&", " ")
         plain = _BESIDE_NUMBERS.sub("", plain).strip(" ")
         if not re.fullmatch(r"\d{1,6}(?:[\s,;]+\d{1,6})*[.]?", plain):
-            return Response(False, f"I cannot read {quoted(text)} as whole numbers. Write, for example, {self.form}.")
+            return not_understood(f"I cannot read {quoted(text)} as whole numbers. Write, for example, {self.form}.")
         given = {int(number) for number in re.findall(r"\d+", plain)}
         found, wrong = given & self.values, sorted(given - self.values)
         if given == self.values:
@@ -401,11 +410,11 @@ class Choice:
             if plain in (_compared(letter), _compared(choice), _compared(shown)):
                 return Response(index == self.right, self.responses[index])
         if not plain:
-            return Response(False, "Choose one of the answers first.")
+            return not_understood("Choose one of the answers first.")
         meant = [index for index, choice in enumerate(self.choices) if _means(gist(text), gist(choice))]
         if len(meant) == 1:
             return Response(meant[0] == self.right, self.responses[meant[0]])
-        return Response(False, f"{quoted(text)} is not one of the choices. Write {self.form}.")
+        return not_understood(f"{quoted(text)} is not one of the choices. Write {self.form}.")
 
     def told(self) -> dict[str, Any]:
         return {

@@ -34,10 +34,10 @@ export function renderCard({data, el, progress, instrument, sounds = []}) {
     }
   };
   const tellIfUnkept = () => { if (!progress.kept) { note.textContent = NOT_KEPT; } };
-  const reply = ({right, message}, given) => {
+  const reply = ({right, message, understood}, given) => {
     say(right ? "✓" : "", message);
     worked.disabled = false;
-    if (keeps && given !== "" && given !== last) {
+    if (keeps && understood && given !== "" && given !== last) {
       progress.tried(step, right);
       tellIfUnkept();
     }

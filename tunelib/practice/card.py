@@ -104,7 +104,7 @@ class Card:
             self._note(f"✓ Solved before, on {day}.")
 
     def answer(self, text: str) -> Response:
-        """Respond to an answer, and open the worked one."""
+        """Respond to an answer, and open the worked one. One that is not understood is no try."""
         return self._reply(self._answer.check(text), text.strip())
 
     def answer_played(self, steps: list[int]) -> Response:
@@ -115,7 +115,7 @@ class Card:
     def _reply(self, response: Response, given: str) -> Response:
         self._say("✓" if response.right else "", response.message)
         self.worked_button.disabled = False
-        if self._step is not None and given not in ("", self._last):
+        if self._step is not None and response.understood and given not in ("", self._last):
             keep_try(self._step, response.right, self._note)
         self._last = given
         return response

@@ -88,9 +88,12 @@ class EarSession:
         return response
 
     def play(self, steps: Sequence[int]) -> Response:
-        """Take what was played on the keys, as steps. Raises ValueError unless a question to be played waits for it."""
+        """Take what was played on the keys, as steps; none are no answer yet. Raises ValueError unless a question to be
+        played waits for it."""
         question = self._waiting(PlayedQuestion)
         response = question.answer.check_steps(steps)
+        if not response.understood:
+            return response
         said = f"{response.message} {question.why}"
         self._take(Response(response.right, said), " ".join(map(str, steps))[:40], None)
         return self.response

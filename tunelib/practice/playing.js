@@ -16,7 +16,10 @@ const CHORD_SYMBOL = /^[A-G][^A-Za-z ]*[b#x♭♯]*(?:m|neu|sub|sup|dim|aug|harm
 
 const modulo = (step, count) => ((step % count) + count) % count;
 const shownSigns = name => name.replaceAll("𝄪", "♯♯").replaceAll("𝄫", "♭♭");
-const wrong = message => ({right: false, message});
+const wrong = message => ({right: false, message, understood: true});
+
+// The reply to what is no answer yet: what is wrong with how it is written.
+export const notUnderstood = message => ({right: false, message, understood: false});
 
 // Respond to names of notes, with or without octaves, or to steps counted from C4 = 0.
 export function checkNotes(answer, text) {
@@ -24,12 +27,12 @@ export function checkNotes(answer, text) {
   if (!words.length) { return respondToNotes(answer, []); }
   const read = words.map(word => readKey(answer, word)), unread = read.indexOf(undefined);
   if (unread >= 0 && CHORD_SYMBOL.test(words[unread])) {
-    return wrong(`${quoted(words[unread])} is a chord. Write its notes, for example ${answer.form}.`);
+    return notUnderstood(`${quoted(words[unread])} is a chord. Write its notes, for example ${answer.form}.`);
   }
   if (unread >= 0) {
-    return wrong(`I cannot read ${quoted(words[unread])} as a note of these keys. Write, for example, ${answer.form}.`);
+    return notUnderstood(`I cannot read ${quoted(words[unread])} as a note of these keys. Write, for example, ${answer.form}.`);
   }
-  return answer.exact && !read.every(({said}) => said) ? wrong(NO_OCTAVE) : respondToNotes(answer, read);
+  return answer.exact && !read.every(({said}) => said) ? notUnderstood(NO_OCTAVE) : respondToNotes(answer, read);
 }
 
 // Respond to what is played, as steps of the tuning, C4 = 0: in their order, if it counts.
@@ -82,9 +85,9 @@ function sameNotes(answer, steps, wanted) {
 
 function respondToNotes(answer, given) {
   const steps = given.map(({step}) => step), names = given.map(({name}) => name);
-  if (!given.length) { return wrong(`No notes yet. ${answer.ways}`); }
+  if (!given.length) { return notUnderstood(`No notes yet. ${answer.ways}`); }
   if (sameNotes(answer, steps, answer.steps)) {
-    return {right: true, message: `Yes: ${listed(answer.in_order ? names : [...new Set(names)])}.`};
+    return {right: true, message: `Yes: ${listed(answer.in_order ? names : [...new Set(names)])}.`, understood: true};
   }
   const begins = notes => answer.in_order ? steps.slice(0, notes.length) : steps;
   const slip = answer.slips.find(([notes]) => sameNotes(answer, begins(notes), notes));

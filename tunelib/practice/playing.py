@@ -16,7 +16,7 @@ from typing import Any
 
 from tunelib.live import Keys, chord_table, keys
 from tunelib.pitch import Note, Tuning, drawn, equal, interval_names, listed, spell_near
-from tunelib.practice.answers import Response
+from tunelib.practice.answers import Response, not_understood
 from tunelib.practice.typed import quoted, tidy
 
 _WHOLE = re.compile(r"-?\d{1,4}")
@@ -120,14 +120,14 @@ class Played:
         read = [self._read(word) for word in words]
         unread = next((word for word, note in zip(words, read, strict=True) if note is None), "")
         if _CHORD.fullmatch(unread):
-            return Response(False, f"{quoted(unread)} is a chord. Write its notes, for example {self.form}.")
+            return not_understood(f"{quoted(unread)} is a chord. Write its notes, for example {self.form}.")
         if unread:
-            return Response(
-                False, f"I cannot read {quoted(unread)} as a note of these keys. Write, for example, {self.form}."
+            return not_understood(
+                f"I cannot read {quoted(unread)} as a note of these keys. Write, for example, {self.form}."
             )
         found = [note for note in read if note is not None]
         if self.exact and not all(said for _, _, said in found):
-            return Response(False, "Which octave? Add its number to each name: C4 is middle C, and B3 is just below.")
+            return not_understood("Which octave? Add its number to each name: C4 is middle C, and B3 is just below.")
         return self._respond([(step, name) for step, name, _ in found])
 
     def check_steps(self, steps: Iterable[int]) -> Response:
@@ -240,7 +240,7 @@ class Played:
     def _respond(self, given: list[tuple[int, str]]) -> Response:
         steps = [step for step, _ in given]
         if not given:
-            return Response(False, f"No notes yet. {self.ways}")
+            return not_understood(f"No notes yet. {self.ways}")
         if self._same(steps, self.steps):
             shown = [name for _, name in given]
             return Response(True, f"Yes: {listed(shown if self.in_order else dict.fromkeys(shown))}.")

@@ -34,7 +34,7 @@ from tunelib.pitch import (
     times,
     whole_number,
 )
-from tunelib.practice.answers import Response
+from tunelib.practice.answers import Response, not_understood
 from tunelib.show import Stage, assistance, find_size
 
 LEVELS: dict[str, tuple[int, ...]] = {
@@ -92,19 +92,19 @@ class Task:
         plain = "".join(str(text).split())
         if self.choices:
             if len(plain) != 1 or plain not in CHOICES:
-                return Response(False, _CHOOSE)
+                return not_understood(_CHOOSE)
             given = self.choices[CHOICES.index(plain)]
             wrong = f"Staff {plain} is {_name(given)}. {self._not(given)}"
             return self._yes if given == self.note else Response(False, wrong)
         read = self._read(plain)
         if read is None:
-            return Response(False, f"I cannot read {text!r} as a note. Write, for example, {_FORM}.")
+            return not_understood(f"I cannot read {text!r} as a note. Write, for example, {_FORM}.")
         return self._yes if read == self.note else Response(False, self._why(read))
 
     def check_step(self, step: int) -> Response:
         """Respond to a key of thirty-one, C4 = 0, that is played for a name, in any octave."""
         if self.choices:
-            return Response(False, _CHOOSE)
+            return not_understood(_CHOOSE)
         half = len(THIRTY_ONE) // 2
         away = (step - self.note.step(THIRTY_ONE) + half) % len(THIRTY_ONE) - half
         if not away:
@@ -354,7 +354,8 @@ class ReadingDrill(widgets.VBox):  # type: ignore[misc]
         self.start()
 
     def answer(self, text: str) -> None:
-        """Respond to an answer; a right one brings the next note. Nothing happens for an empty one."""
+        """Respond to an answer; a right one brings the next note. Nothing happens for an empty one, and one that is not
+        understood is no try."""
         if self.task is not None and text.strip():
             had_buttons = bool(self.task.choices)
             self._take(self.task.check(text), self.task.named(text))
@@ -362,17 +363,16 @@ class ReadingDrill(widgets.VBox):  # type: ignore[misc]
                 self.entry.focus()
 
     def play(self, step: int) -> None:
-        """Respond to a key that is played; where a staff is asked for, a key is none and no mistake."""
-        if self.task is not None and self.task.choices:
-            self._say(self.task.check_step(step).message)
-        elif self.task is not None:
+        """Respond to a key that is played; where a staff is asked for, a key is no answer and no mistake."""
+        if self.task is not None:
             self._take(self.task.check_step(step), _name_of_key(step))
 
     def _take(self, response: Response, said: str) -> None:
         """Say what is right or wrong; go on to the next note, or keep what was answered."""
         if not response.right:
             self._say(response.message)
-            self._miss(said)
+            if response.understood:
+                self._miss(said)
             return
         self._say(f"Note {self._place + 1}. {response.message}", "✓")
         self._place, self._tried = self._place + 1, False
