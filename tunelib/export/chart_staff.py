@@ -26,7 +26,8 @@ _CLEF, _LETTER, _NOTE = 7.0, 1.5, 2.4  # how wide they are, in spaces
 
 
 def chart_staff(tune: RetunedTune, bars_on_a_line: int = 4) -> str:
-    """A tune as one engraved SVG document, its symbols as retuned, so many bars to a line.
+    """A tune as one engraved SVG document, its symbols as retuned, so many bars to a line; without the tempo, which an
+    engraver puts upon the first symbol.
 
     In the drawing each bar is an element of the class "measure", and each symbol one of the class "harm", in the order
     of `ChartPlaces`. Raises ValueError for a line of no bars or a note value that cannot be written, and ImportError
@@ -38,7 +39,9 @@ def chart_staff(tune: RetunedTune, bars_on_a_line: int = 4) -> str:
     voice = MELODY if sheet.melody else CHORDS
     form = sheet.written_bars
     slashed = () if sheet.melody else (CHORDS,)
-    lead = Lead({voice: "treble"}, sheet.key, chord_times(tune), form, slashed=slashed, bodies=chart_bodies(tune))
+    lead = Lead(
+        {voice: "treble"}, sheet.key, chord_times(tune), form, slashed=slashed, bodies=chart_bodies(tune), tempo=False
+    )
     score = written_score(tune).only(voice)
     score = replace(score, notes=tuple(replace(note, label="") for note in score.notes))
     width = BAR_WIDTH * bars_on_a_line

@@ -47,6 +47,7 @@ export function renderTunePanel({model, el}) {
   const text = part("textarea", "chart-text", {"aria-label": "Your tune, as text", spellcheck: "false"});
   const folds = part("div", "chart-folds"), asText = part("details", "chart-fold"), told = part("p", "chart-told", {role: "status"});
   const problem = part("p", "chart-problem", {role: "status"}), tools = part("div", "chart-row");
+  const tempo = part("span", "chart-tempo", {role: "img"});
   text.addEventListener("change", () => set("text", text.value));
   asText.append(part("summary", "chart-summary", {}, "The tune, as text"), text);
   tools.append(
@@ -75,6 +76,11 @@ export function renderTunePanel({model, el}) {
     problem.hidden = !problem.textContent;
     asText.open ||= !problem.hidden;
   };
+  const onTempo = () => {
+    tempo.textContent = `♩ = ${model.get("tempo")}`;
+    tempo.setAttribute("aria-label", `Tempo: ${model.get("tempo")} quarter notes a minute`);
+    tempo.hidden = !model.get("tempo");
+  };
   const onTools = () => {
     const {undo: back, redo: forth, replaces} = model.get("tools");
     undo.setAttribute("aria-disabled", String(!back));
@@ -89,7 +95,7 @@ export function renderTunePanel({model, el}) {
   };
   const listeners = {
     signs: onSigns, staff: onStaff, chord: onChord, others_of: onOthers, text: onText, knobs: onKnobs, told: onTold,
-    problem: onTold, tools: onTools, playing: onPlaying,
+    problem: onTold, tools: onTools, playing: onPlaying, tempo: onTempo,
   };
 
   el.classList.add("tunelib-part", "tunelib-tune-panel");
@@ -97,6 +103,7 @@ export function renderTunePanel({model, el}) {
   el.append(problem, staff.window, row, chord.element, tools, told, folds);
   guard(el);
   const endSound = renderSounding({model, el: row});
+  row.querySelector(".tunelib-hear").after(tempo);
   row.addEventListener("tunelib-playhead", onPlayhead);
   staff.window.addEventListener("pointerenter", () => player.rouse());
   for (const [name, listener] of Object.entries(listeners)) {

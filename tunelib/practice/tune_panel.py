@@ -111,6 +111,7 @@ class TunePanel(Sounding):
     knobs: traitlets.List[Any] = traitlets.List().tag(sync=True)  # of [name, label, value, what it can be]
     narrow = traitlets.Bool(False).tag(sync=True)  # whether the page is; it tells
     staff = traitlets.Unicode().tag(sync=True)  # its drawing
+    tempo = traitlets.Unicode().tag(sync=True)  # beats a minute; empty while the text cannot be read
     signs: traitlets.List[Any] = traitlets.List().tag(sync=True)  # of each symbol on the staff, what is to be known
     moments: traitlets.List[Any] = traitlets.List().tag(sync=True)  # seconds, and the sign and the bar from there on
     chord: traitlets.Dict[str, Any] = traitlets.Dict().tag(sync=True)  # what is chosen, and its sound
@@ -279,6 +280,7 @@ class TunePanel(Sounding):
             self.stop()
             with self.hold_sync():
                 self.staff, self.signs, self.moments, self.chord, self.others_of = "", [], [], {}, {}
+                self.tempo = ""
             self.problem = str(problem)
             self.give(b"", {})
             self._show_tools()
@@ -325,6 +327,7 @@ class TunePanel(Sounding):
         self.signs = sign_table(arranging, places.symbols)
         self._show_chord()
         self._show_tools()
+        self.tempo = f"{tune.sheet.tempo:g}"
         seconds, later = 60 / tune.sheet.tempo, self._counted_in()
         self.moments = [
             (float(beat + later) * seconds, -1 if sign is None else sign, bar) for beat, sign, bar in places.moments
