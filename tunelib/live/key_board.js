@@ -106,6 +106,7 @@ export class KeyBoard {
       const lit = this.lit.includes(step), faint = lit && this.faint.includes(step);
       button.className = `tunelib-key${kindOf(name)}${faint ? " tunelib-faint" : lit ? " tunelib-lit" : ""}`;
       button.setAttribute("aria-pressed", this.held.includes(step));
+      button.title = isCounted(name) ? this.scale.full(step) : "";
       button.setAttribute("aria-label", this.scale.aloud(step) + (faint ? ", lit faintly" : lit ? ", lit" : ""));
       if (letter) { button.setAttribute("aria-keyshortcuts", letter); }
     });

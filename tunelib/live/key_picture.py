@@ -19,6 +19,7 @@ _LARGEST_KEY = 0.55  # inches
 _MOST_HEIGHT = 4.5  # inches
 _LETTERS_HIGH = 0.42  # of a key, for the names on it
 _SMALLEST_LETTERS = 6.0  # points; smaller names are left out
+_COUNTED, _SHARE_OF_COUNTED = "+−", 0.7  # what is counted from another name recedes, so that plain ones are read first
 _BAR = 0.18  # of a key: half the length of the bar, and how far it is from the edge
 _POINTS = 72  # an inch
 
@@ -49,7 +50,10 @@ def key_picture(board: Board, notes: KeyNotes, lit: Collection[int], title: str,
             ec=tint.full if marked else look.theme.line, lw=2 if place.step in faint else 3 if marked else 1,
         ))  # fmt: skip
         if size >= _SMALLEST_LETTERS:
-            look.text(axes, place.x, place.y, name, fontsize=size, ha="center", va="center")
+            letters, color = size, look.theme.ink
+            if any(sign in name for sign in _COUNTED):
+                letters, color = max(_SMALLEST_LETTERS, size * _SHARE_OF_COUNTED), look.theme.grey
+            look.text(axes, place.x, place.y, name, fontsize=letters, ha="center", va="center", color=color)
         if marked and place.step not in faint:
             bar = place.y + place.height / 2 - _BAR
             axes.plot([place.x - _BAR, place.x + _BAR], [bar, bar], color=look.theme.ink, lw=3)
