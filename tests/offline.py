@@ -16,7 +16,7 @@ from typing import Any, TypeAlias
 import numpy as np
 
 import tunelib
-from tunelib.live import script
+from tunelib.live import Tape, script
 from tunelib.sound import SAMPLE_RATE
 
 LATE = 128  # samples by which the limiter delays all sound, so that it can look ahead
@@ -28,15 +28,16 @@ _TOOLS = """
 window.bytesOf = text => Uint8Array.from(atob(text), c => c.charCodeAt(0));
 const ANSWERING = "Player.prototype.answer = function () { this.port.postMessage('answer'); };";
 // Play a program for so many samples; `changes` are [seconds, what to say, ...words], where a program is in base 64.
-window.offline = async (text, samples, options, changes) => {
+window.offline = async (text, samples, options, changes, taped) => {
+  const tapes = new Map(taped.map(([name, data]) => [name, new Int16Array(bytesOf(data).buffer)]));
   const context = new OfflineAudioContext(1, samples, RATE), module = encodeURIComponent(worklet + ANSWERING);
   await context.audioWorklet.addModule(`data:text/javascript;charset=utf-8,${module}`);
-  const program = text && readProgram(bytesOf(text));
+  const program = text && withTapes(readProgram(bytesOf(text)), tapes);
   const node = new AudioWorkletNode(context, 'tunelib-player', {
     numberOfInputs: 0, outputChannelCount: [1], processorOptions: {program, ...options},
   });
   node.connect(context.destination);
-  const read = word => word?.program ? readProgram(bytesOf(word.program)) : word?.tone ?
+  const read = word => word?.program ? withTapes(readProgram(bytesOf(word.program)), tapes) : word?.tone ?
     readProgram(bytesOf(word.tone)).tones[0] : word;
   for (const [seconds, ...words] of changes) {
     context.suspend(seconds).then(async () => {
@@ -72,18 +73,30 @@ def offline(browser: Any) -> Iterator[Play]:
         page.goto(path.as_uri())
 
         def play(
-            program: bytes, samples: int, changes: Sequence[Sequence[Any]] = (), timed: bool = False, **options: Any
+            program: bytes,
+            samples: int,
+            changes: Sequence[Sequence[Any]] = (),
+            timed: bool = False,
+            tapes: Sequence[Tape] = (),
+            **options: Any,
         ) -> Any:
             """The samples that leave the player, the limiter's delay taken off; with `timed`, and the seconds it took.
 
             `changes` are what the page says to the player and when, such as ``[0.5, "hold", True]``; a program in them
-            is bytes, and a lone tone ``("tone", bytes)``.
+            is bytes, and a lone tone ``("tone", bytes)``. `tapes` are those that the programs have parts of.
             """
             said = [
                 [word if not isinstance(word, (bytes, tuple)) else _packed(word) for word in one] for one in changes
             ]
             out, seconds = page.evaluate(
-                "given => offline(...given)", [text(program) if program else None, samples + LATE, options, said]
+                "given => offline(...given)",
+                [
+                    text(program) if program else None,
+                    samples + LATE,
+                    options,
+                    said,
+                    [[tape.name, text(tape.data)] for tape in tapes],
+                ],
             )
             heard = np.frombuffer(base64.b64decode(out), dtype="<f4").astype(float)[LATE:]
             return (heard, seconds) if timed else heard

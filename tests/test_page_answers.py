@@ -182,7 +182,7 @@ def page(chromium: Any, tmp_path_factory: pytest.TempPathFactory) -> Iterator[An
 
 @pytest.fixture(scope="module")
 def replies(page: Any) -> Replies:
-    """A function that has the page answer: of each text, whether it is right, what is said, and whether it is understood."""
+    """A function that has the page answer: whether it is right, what is said, and whether it is understood."""
 
     def ask(tries: list[tuple[Answer, str]]) -> list[list[Any]]:
         answers = {id(answer): json.loads(json.dumps(answer.told())) for answer, _ in tries}

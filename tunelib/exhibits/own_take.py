@@ -7,12 +7,13 @@ from collections.abc import Sequence
 from typing import ClassVar
 
 import numpy as np
+from matplotlib.lines import Line2D
 from matplotlib.text import Text
 
-from tunelib.exhibits.exhibit import Canvas, Exhibit, Knob, Scene, Voicing
+from tunelib.exhibits.exhibit import Canvas, Exhibit, Knob, Playing, Scene, Voicing
 from tunelib.exhibits.inches import width_in_inches
 from tunelib.exhibits.look import THEMES, Look
-from tunelib.exhibits.take_rows import Passage, TakeRows, most_in_a_row, passages, reach, tint_of
+from tunelib.exhibits.take_rows import Passage, TakeRows, most_in_a_row, now_line, passages, reach, tint_of
 from tunelib.hearing import Report
 from tunelib.pitch import clock, flat_or_sharp, plain, signed
 from tunelib.score import Score, ScoreNote
@@ -30,6 +31,9 @@ class OwnTake(Exhibit):
     report : Report
     page : int
         0 for the take as a whole; from 1, the passages in order, as many as a page has room for.
+    chosen : int, optional
+        The index of the note that is brought out, which is among those that are shown; of the take as a whole. The one
+        furthest off unless given.
     demo : str
         The name of the demo take that it is of, if it is nobody's own.
     """
@@ -38,8 +42,8 @@ class OwnTake(Exhibit):
     title: ClassVar[str] = "Your take against its targets"
     knobs: ClassVar[tuple[Knob, ...]] = ()
 
-    def __init__(self, report: Report, page: int = 0, demo: str = "") -> None:
-        self.report, self.page, self.demo = report, page, demo
+    def __init__(self, report: Report, page: int = 0, demo: str = "", chosen: int | None = None) -> None:
+        self.report, self.page, self.demo, self.chosen = report, page, demo, chosen
         if demo:
             vars(self)["title"] = f"Demo take “{demo}” against its targets"  # of this picture alone
 
@@ -51,7 +55,7 @@ class OwnTake(Exhibit):
             shown = every[room * (self.page - 1) : room * self.page]
         elif is_long:
             below = look.fit(_ROWS_BELOW, _TALL_ROWS_BELOW, _SQUARE_ROWS_BELOW)
-            shown = tuple(sorted(sorted(every, key=self._furthest, reverse=True)[:below]))
+            shown = tuple(sorted(sorted(every, key=self._worth_showing, reverse=True)[:below]))
         else:
             shown = every
         notes = [i for passage in shown for i in range(*passage)]
@@ -59,12 +63,24 @@ class OwnTake(Exhibit):
         words = self._page_words(shown) if self.page else self._words(worst, len(shown) > 1)
         top = _head(figure, look, self.title, words)
         if is_long and not self.page:
-            top = _overview(figure, look, report, shown, top)
+            top, overview = _overview(figure, look, report, shown, top)
+        else:
+            overview = None
         seconds = max(report.notes[end - 1].offset - report.notes[first].onset for first, end in shown)
         rows = TakeRows(
             figure, look, look.frame[1] - 0.1 / look.inches[1], top, len(shown), reach(report, notes), 1.04 * seconds
         )
-        return Scene(rows.moving, lambda: rows.show(report, shown, worst))
+        rows.show(report, shown, worst if self.chosen is None else self.chosen)
+
+        def light(playing: Playing) -> None:
+            """A line goes along the take."""
+            rows.light(playing.seconds)
+            if overview is not None:
+                overview.set_visible(playing.seconds is not None)
+                overview.set_xdata([playing.seconds or 0.0] * 2)
+
+        moving = [*rows.moving, *([overview] if overview is not None else [])]
+        return Scene(moving, lambda: None, light)
 
     def _words(self, worst: int, brief: bool) -> tuple[str, ...]:
         """What stands above the rows: the whole, the note furthest off, and a habit or that note's figures."""
@@ -82,8 +98,10 @@ class OwnTake(Exhibit):
         """How far off a note is, as far as it was meant."""
         return abs(float(self.report.away[index])) if index in self.report.counted else -1.0
 
-    def _furthest(self, passage: Passage) -> float:
-        return max(self._off(index) for index in range(*passage))
+    def _worth_showing(self, passage: Passage) -> float:
+        """How much a passage is to be seen: the one with the chosen note first, then by the note furthest off."""
+        chosen = self.chosen is not None and self.chosen in range(*passage)
+        return math.inf if chosen else max(self._off(index) for index in range(*passage))
 
     def sentence(self) -> str:
         whose = f"Demo take “{self.demo}”" if self.demo else "Your take"
@@ -167,8 +185,11 @@ def _wrapped(text: Text, words: str, room: float) -> list[str]:
     return lines
 
 
-def _overview(figure: Canvas, look: Look, report: Report, shown: Sequence[Passage], top: float) -> float:
-    """Every note of a long take as a dot, with the passages that are shown below on a ground; and what room is left."""
+def _overview(figure: Canvas, look: Look, report: Report, shown: Sequence[Passage], top: float) -> tuple[float, Line2D]:
+    """Every note of a long take as a dot, with the passages that are shown below on a ground.
+
+    Returns what room is left, and a line that can stand at a moment.
+    """
     (wide, high), (frame_left, _, frame_wide, _) = look.inches, look.frame
     height, bottom = look.fit(0.62, 0.8) / high, top - look.fit(0.72, 0.92) / high
     beside = look.fit(0.82, 0.92) / wide
@@ -188,4 +209,5 @@ def _overview(figure: Canvas, look: Look, report: Report, shown: Sequence[Passag
     onsets = np.array([report.notes[i].onset for i in report.counted])
     off = np.clip(report.away[list(report.counted)], -size, size)
     axes.plot(onsets, off, "o", color=look.theme.ink, ms=3.5, mew=0)
-    return bottom - 0.36 / high
+    (now,) = axes.plot([0, 0], [-size, size], **now_line(look))
+    return bottom - 0.36 / high, now

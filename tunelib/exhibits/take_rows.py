@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Sequence
 from itertools import pairwise
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 from matplotlib.artist import Artist
@@ -88,6 +88,11 @@ def tint_of(targets: Targets, theme: Theme) -> Tint:
     return theme.pure if targets.kind != "tuning" else theme.of(targets.steps or 0)
 
 
+def now_line(look: Look) -> dict[str, Any]:
+    """How the line looks that stands where a take sounds, as matplotlib takes it; it is not to be seen at first."""
+    return {"color": look.theme.ink, "lw": 2.5, "ls": (0, (2, 1)), "visible": False}
+
+
 class TakeRows:
     """Rows in a part of a picture, to be filled with passages.
 
@@ -103,7 +108,7 @@ class TakeRows:
     seconds : float
         How long each row is.
 
-    `moving` are the artists that `show` sets.
+    `moving` are the artists that `light` sets.
     """
 
     def __init__(
@@ -119,9 +124,14 @@ class TakeRows:
         self.moving: list[Artist] = [artist for row in self._rows for artist in row.moving]
 
     def show(self, report: Report, shown: Sequence[Passage], chosen: int) -> None:
-        """Draw passages, one a row, with one note brought out; rows that are left over stay empty."""
-        for index, row in enumerate(self._rows):
-            row.show(report, shown[index] if index < len(shown) else None, chosen)
+        """Draw passages, one a row, with one note brought out."""
+        for row, passage in zip(self._rows, shown, strict=True):
+            row.show(report, passage, chosen)
+
+    def light(self, seconds: float | None) -> None:
+        """Have a line stand where a moment of the take is, in the row that has it; in none if it is None."""
+        for row in self._rows:
+            row.light(seconds)
 
 
 class _Row:
@@ -158,21 +168,24 @@ class _Row:
             [look.text(figure, 0, y, ha="center", va="center") for _ in range(count)] for y in (below, above)
         )
         self._bold = look.text(figure, 0, 0, weight="bold")  # to measure with
-        self.moving: tuple[Artist, ...] = (
-            self._gaps, self._chosen, self._aims, self._pitch, self._when, *self._ends, *self._names, *self._offs,
-        )  # fmt: skip
+        (self._now,) = self._axes.plot([], [], **now_line(look))
+        self._spans = (0.0, 0.0)  # seconds of the take: from where to where it is drawn
+        self.moving: tuple[Artist, ...] = (self._now,)
 
-    def show(self, report: Report, passage: Passage | None, chosen: int) -> None:
+    def light(self, seconds: float | None) -> None:
+        first, last = self._spans
+        within = seconds is not None and first <= seconds <= last
+        self._now.set_visible(within)
+        if seconds is not None and within:
+            self._now.set_data([seconds - first] * 2, [-self._reach, self._reach])
+
+    def show(self, report: Report, passage: Passage, chosen: int) -> None:
         for text in (*self._names, *self._offs):
             text.set_visible(False)
-        self._axes.set_visible(passage is not None)
-        for text in (self._when, *self._ends):
-            text.set_visible(passage is not None)
-        if passage is None:
-            return
         notes = report.notes[passage.first : passage.end]
         start = max(0.0, notes[0].onset - min(_MARGIN, (self._seconds - (notes[-1].offset - notes[0].onset)) / 2))
         self._when.set_text(clock(start))
+        self._spans = start, notes[-1].offset
         tint = tint_of(report.targets, self._look.theme)
         self._aims.set_color(tint.full)
         self._chosen.set(facecolor=tint.fill, edgecolor=tint.dim)

@@ -10,6 +10,7 @@ from tunelib.live.program import exhibit_program, notes_at, program, tones
 from tunelib.live.recorder import Recorder
 from tunelib.live.script import GUARD, LIVE_STYLE, script
 from tunelib.live.sounding import Sounding
+from tunelib.live.tape import Tape, Taped
 
 __all__ = [
     "GUARD",
@@ -22,6 +23,8 @@ __all__ = [
     "Played",
     "Recorder",
     "Sounding",
+    "Tape",
+    "Taped",
     "chord_table",
     "exhibit_program",
     "harmonic_keys",

@@ -22,6 +22,14 @@ export function readProgram(bytes) {
   })};
 }
 
+// The same program with the samples of what is taped in it, as far as its tapes, by their names, are here.
+export function withTapes(program, tapes) {
+  for (const tone of program.tones.filter(one => one.tape)) {
+    tone.samples ??= tapes.get(tone.tape)?.slice(tone.from, tone.from + tone.count);
+  }
+  return program;
+}
+
 // A tone that can be sent by itself: what it is a part of stays behind.
 function alone(tone) {
   const own = Object.entries(tone).map(([name, value]) => [name, ArrayBuffer.isView(value) ? value.slice() : value]);

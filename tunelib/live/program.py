@@ -1,8 +1,9 @@
 """What the player in the page plays: a score as its partials, in bytes.
 
 The page adds up the same partials as `tunelib.sound.render`, at the same level and with the same ramps; how, stands in
-``worklet.js``. It gets the notes, and one tone for each that differs. The bytes are a length (32 bits), so many bytes
-of JSON, zeros up to a multiple of eight, and 64-bit floats, all with the little end first.
+``worklet.js``. It gets the notes, and one tone for each that differs; of what is taped, only which part of which tape.
+The bytes are a length (32 bits), so many bytes of JSON, zeros up to a multiple of eight, and 64-bit floats, all with
+the little end first.
 """
 
 from __future__ import annotations
@@ -15,9 +16,12 @@ from typing import Any
 import numpy as np
 
 from tunelib.exhibits import Exhibit
+from tunelib.live.tape import Taped
 from tunelib.pitch import FloatArray
 from tunelib.score import Score, ScoreNote
 from tunelib.sound import MOVEMENTS_A_SECOND, SAMPLE_RATE, Timbre, check_bends, check_gain, timbre_of
+
+TAPE_RAMP = 0.02  # seconds, of what is taped the first and the last
 
 
 def program(
@@ -25,6 +29,7 @@ def program(
     timbre: Timbre | Mapping[str, Timbre],
     gain: float = 1.0,
     bends: Sequence[FloatArray] = (),
+    taped: Sequence[Taped] = (),
 ) -> bytes:
     """A score for the player.
 
@@ -37,6 +42,8 @@ def program(
     bends : sequence of arrays, optional
         How the pitch of each sounding note moves, in their order: ratios to its hertz, `MOVEMENTS_A_SECOND` of them a
         second, from its onset on; an empty array for a note that stays.
+    taped : sequence of Taped, optional
+        Parts of recordings that are heard as well, each as loud as all else is, whatever the gain.
 
     Raises ValueError for a voice without a timbre, a gain that is not above 0, or bends that do not match the notes.
 
@@ -64,7 +71,17 @@ def program(
             "level": note.level,
             "held": number in held,
         })  # fmt: skip
-    ends = (score.seconds(note.end) + timbre_of(note, timbre).release for note in sounding)
+    for number, part in enumerate(taped):
+        notes.append({
+            "key": f"tape {number}",
+            "onset": part.onset,
+            "duration": max(0.0, part.seconds - TAPE_RAMP),
+            "tone": tones.add_taped(part),
+            "level": part.tape.level(part.begin, part.seconds) / gain,
+            "held": False,
+        })  # fmt: skip
+    ends = [score.seconds(note.end) + timbre_of(note, timbre).release for note in sounding]
+    ends += [part.onset + part.seconds for part in taped]
     seconds = max([score.seconds(score.beats), *ends])
     return tones.packed({"seconds": seconds, "gain": gain, "notes": notes})
 
@@ -155,6 +172,16 @@ class _Tones:
         })  # fmt: skip
         self._parts += [*(column[heard] for column in columns), factors.ravel(), bends]
         self._length += 5 * int(heard.sum()) + factors.size + bends.size
+
+    def add_taped(self, part: Taped) -> int:
+        """Append a part of a tape, as a tone of no partials; returns where it stands."""
+        self._heads.append({
+            "at": self._length, "partials": 0, "frames": 0, "bends": 0, "rate": MOVEMENTS_A_SECOND,
+            "attack": TAPE_RAMP, "release": TAPE_RAMP,
+            "tape": part.tape.name, "from": round((part.begin - part.tape.begins) * SAMPLE_RATE),
+            "count": round(part.seconds * SAMPLE_RATE),
+        })  # fmt: skip
+        return len(self._heads) - 1
 
     def packed(self, head: dict[str, Any]) -> bytes:
         """All in bytes, with the head of the program."""

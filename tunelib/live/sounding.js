@@ -1,7 +1,7 @@
 // The row under a picture that sounds: hear it, hold it, flip between two ways to tune it, and how loud.
 
 import {guard} from "./guard.js";
-import {readProgram, thePlayer} from "./player.js";
+import {readProgram, thePlayer, withTapes} from "./player.js";
 
 const REST_MS = 250;  // after which a knob is taken to rest
 const FLOW_MS = 60;  // between two tellings of where the sound is, for a picture that flows: some 15 a second come of it
@@ -53,6 +53,7 @@ export function renderSounding({model, el}) {
   let heard = "";  // which of the ways sounds, or did last; none is the one that the knobs give
   let sounding, resting;  // the bytes that sound, and the timer that waits for the knobs to rest
   let told = {notes: "", at: 0};  // what Python was last told of the place, and when
+  const tapes = new Map();  // by their names; those without samples are on their way from Python
   let drawing = false, free = 0;  // whether it draws that, and from when on it may be told the next
   const calm = matchMedia("(prefers-reduced-motion: reduce)");
 
@@ -60,8 +61,18 @@ export function renderSounding({model, el}) {
   const program = way => {
     const bytes = bytesOf(way);
     if (programs.get(way)?.bytes !== bytes) { programs.set(way, {bytes, read: readProgram(bytes)}); }
-    return programs.get(way).read;
+    return withTapes(programs.get(way).read, tapes);
   };
+  // Have the tapes that there are parts of, and no others. Until they are here nothing can be heard.
+  const fetchTapes = () => {
+    const wanted = model.get("tapes") ?? [];
+    [...tapes.keys()].filter(name => !wanted.includes(name)).forEach(name => tapes.delete(name));
+    for (const name of wanted.filter(one => !tapes.has(one))) {
+      tapes.set(name, undefined);
+      try { model.send({want: name}); } catch { /* without a kernel there is none */ }
+    }
+  };
+  const complete = () => [...tapes.values()].every(samples => samples);
   const tell = (name, value) => {
     try {
       model.set(name, value);
@@ -71,7 +82,7 @@ export function renderSounding({model, el}) {
   const show = () => {
     const sounds = player.sounds(owner);
     hear.textContent = sounds ? "Stop" : "Hear it";
-    hear.disabled = player.mute !== "" || (!sounds && !bytesOf("").byteLength);
+    hear.disabled = player.mute !== "" || (!sounds && !(bytesOf("").byteLength && complete()));
     row.classList.toggle("tunelib-sounds", sounds);
     const standing = heard || model.get("chosen");
     for (const button of ways.children) { button.setAttribute("aria-pressed", String(button.dataset.way === standing)); }
@@ -86,7 +97,7 @@ export function renderSounding({model, el}) {
     if (notes === told.notes && (follow !== "flow" || calm.matches || now - told.at < FLOW_MS)) { return; }
     told = {notes, at: now};
     drawing = true;
-    try { model.send({at: seconds, hold: hold.checked}); } catch { /* the picture stays as it is */ }
+    try { model.send({at: seconds, hold: hold.checked, way: heard}); } catch { /* the picture stays as it is */ }
   };
   const owner = {
     silenced() {
@@ -100,7 +111,7 @@ export function renderSounding({model, el}) {
     },
   };
   const play = way => {
-    if (player.mute || !bytesOf(way)?.byteLength) { return; }
+    if (player.mute || !bytesOf(way)?.byteLength || !complete()) { return; }
     heard = way;
     sounding = bytesOf(way);
     [told, drawing, free] = [{notes: "", at: 0}, false, 0];
@@ -108,9 +119,10 @@ export function renderSounding({model, el}) {
     tell("playing", true);
     show();
   };
+  const isApart = way => model.get("apart")?.includes(way);
   // To another way of tuning the same: at once, where it is, if it sounds; else from the beginning.
   const flip = way => {
-    if (player.sounds(owner)) {
+    if (player.sounds(owner) && !isApart(way) && !isApart(heard)) {
       heard = way;
       sounding = bytesOf(way);
       player.follow(owner, program(way), true);
@@ -122,7 +134,9 @@ export function renderSounding({model, el}) {
   };
   // With what there is to hear now, from the same place; and in phase, once the knobs have come to rest.
   const goOn = () => {
-    if (player.sounds(owner) && !bytesOf(heard)?.byteLength) { player.stop(owner); }
+    fetchTapes();
+    const gone = !bytesOf(heard)?.byteLength || !complete() || (isApart(heard) && !sameBytes(sounding, bytesOf(heard)));
+    if (player.sounds(owner) && gone) { player.stop(owner); }
     if (player.sounds(owner) && !sameBytes(sounding, bytesOf(heard))) {
       clearTimeout(resting);
       player.follow(owner, program(heard));
@@ -149,9 +163,14 @@ export function renderSounding({model, el}) {
     heard = "";  // a knob has been moved: from here on the knobs have the say
     goOn();
   };
-  const asked = message => {
+  const asked = (message, buffers) => {
     if (message.do === "play") { play(message.way ?? ""); }
     if (message.do === "stop") { player.stop(owner); }
+    if (tapes.has(message.tape)) {
+      const {buffer, byteOffset, byteLength} = buffers[0];
+      tapes.set(message.tape, new Int16Array(buffer.slice(byteOffset, byteOffset + byteLength)));
+      show();
+    }
     if (message.do === "go on telling") { [drawing, free] = [false, performance.now() + message.after]; }
   };
 
@@ -166,6 +185,7 @@ export function renderSounding({model, el}) {
   row.append(hear, holding, ways, volume, line);
   if (player.mute) { row.append(part("span", "mute", {role: "status"}, player.mute)); }
   el.append(row);
+  fetchTapes();
   listWays();
   show();
   guard(el);

@@ -7,7 +7,7 @@ new one whenever a knob moves. What sounds then glides to the new one from where
 from __future__ import annotations
 
 import time
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -15,6 +15,7 @@ import anywidget
 import traitlets
 
 from tunelib.live.script import script
+from tunelib.live.tape import Tape
 from tunelib.pitch import is_number
 
 _HERE = Path(__file__).parent
@@ -34,8 +35,8 @@ class Sounding(anywidget.AnyWidget):
         than before; or ``"flow"``, some fifteen times a second as well.
 
     ``program`` is what *Hear it* plays, ``others`` are the ways that buttons flip to, by their names, and ``chosen`` is
-    the one of them that ``program`` is, if it is one: set them by `give`. ``playing`` says whether it sounds now; the
-    page tells.
+    the one of them that ``program`` is, if it is one: set them by `give`. ``playing`` says whether it sounds now, and
+    ``way`` which of the ways does; the page tells.
     """
 
     _esm = f"{script(_HERE / 'sounding.js')}\nexport default {{render: renderSounding}};"
@@ -45,18 +46,36 @@ class Sounding(anywidget.AnyWidget):
     program = traitlets.Bytes().tag(sync=True)
     others = traitlets.Dict().tag(sync=True)
     chosen = traitlets.Unicode().tag(sync=True)
+    apart = traitlets.List(traitlets.Unicode()).tag(sync=True)
+    tapes = traitlets.List(traitlets.Unicode()).tag(sync=True)  # the names of those that the programs have parts of
     playing = traitlets.Bool(False).tag(sync=True)
     follow = traitlets.Enum(("", "notes", "flow"), "").tag(sync=True)
 
     def __init__(self, title: str, holds: bool = True, follow: str = "") -> None:
         super().__init__(title=title, holds=holds, follow=follow)
+        self.way = ""
+        self._tapes: dict[str, Tape] = {}
         self._flipped: Callable[[str], None] = lambda way: None
         self._placed: Callable[[float, bool], None] = lambda seconds, hold: None
         self.on_msg(self._told)
 
-    def give(self, program: bytes, others: Mapping[str, bytes] | None = None, chosen: str = "") -> None:
-        """Set what is played; the other ways stay as they are if none are given. What sounds glides to it."""
+    def give(
+        self,
+        program: bytes,
+        others: Mapping[str, bytes] | None = None,
+        chosen: str = "",
+        *,
+        apart: Sequence[str] = (),
+        tapes: Sequence[Tape] = (),
+    ) -> None:
+        """Set what is played; the other ways stay as they are if none are given. What sounds glides to it.
+
+        A way that is `apart` has nothing at the same moments as the rest, and so begins anew. `tapes` are those that
+        any of the programs has parts of.
+        """
+        self._tapes = {tape.name: tape for tape in tapes}
         with self.hold_sync():
+            self.tapes, self.apart = list(self._tapes), list(apart)
             self.program, self.chosen = program, chosen
             if others is not None:
                 self.others = dict(others)
@@ -85,9 +104,11 @@ class Sounding(anywidget.AnyWidget):
             return
         if message.get("flip") in self.others:
             self._flipped(message["flip"])
+        if (tape := self._tapes.get(str(message.get("want")))) is not None:
+            self.send({"tape": tape.name}, buffers=[tape.data])
         seconds: Any = message.get("at")
         if is_number(seconds) and seconds >= 0:
-            began = time.perf_counter()
+            began, self.way = time.perf_counter(), str(message.get("way", ""))
             try:
                 self._placed(float(seconds), bool(message.get("hold")))
             finally:  # for as long as this took, something else may have the kernel

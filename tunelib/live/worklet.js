@@ -11,6 +11,7 @@ const CEILING = 10 ** (-12 / 20);  // as sound/render.py has it: USUAL_PEAK_DBFS
 const FULL_LEVEL = CEILING / 5;  // of a note at level 1: HEADROOM there
 const RECOVERY_SECONDS = 0.2;  // in which the limiter gives back most of what it took
 const TELL_SECONDS = 1 / 30;  // between two reports
+const TAPE_SCALE = 32767;  // full scale of what is taped
 const SILENT = 1e-9;  // a partial that has died away to this is left out
 
 class Partial {
@@ -189,6 +190,23 @@ class Voice {
   }
 }
 
+class TapedVoice extends Voice {
+  // A part of a recording that sounds: its samples as they are, with a ramp at either end, from some place in it on.
+  constructor(tone, level, samples, place) {
+    super(tone, level, samples);
+    this.place = place;
+  }
+
+  sound(mix, scratch, first) {
+    const count = Math.min(BLOCK - first, this.left), {samples} = this.tone;
+    for (let i = 0; i < count; i++) { scratch[first + i] = (samples[this.place + i] ?? 0) / TAPE_SCALE; }
+    this.addRamped(mix, scratch, first, count);
+    this.place += count;
+    this.age += count;
+    this.left -= count;
+  }
+}
+
 function made(tone, k, amplitude) {
   const partial = new Partial(tone.numbers[k], tone.hertz[k], amplitude, tone.phases[k], tone.dampings[k]);
   return Object.assign(partial, {loudness: tone.amplitudes[k], column: k});
@@ -285,7 +303,8 @@ class Sequence {
   remaining(note) { return this.stays(note) ? Infinity : note.stop - Math.max(note.start, this.position); }
 
   begin(note) {
-    const voice = new Voice(note.tone, note.level, this.remaining(note));
+    const {tone, level, start} = note, left = this.remaining(note);
+    const voice = tone.tape ? new TapedVoice(tone, level, left, Math.max(0, this.position - start)) : new Voice(tone, level, left);
     this.sounding.set(note.key, voice);
     return voice;
   }

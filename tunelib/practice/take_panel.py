@@ -2,7 +2,8 @@
 
 The take goes from the page to the learner's own kernel and nowhere else, and is kept in memory only, unless the learner
 saves it. Nothing sounds by itself, and of a demo take nothing is told before *Measure* is pressed, so that it can be
-judged by ear first. Where no take is at hand, the demo takes, rendered with known errors, stand in for one.
+judged by ear first. Where no take is at hand, the demo takes, rendered with known errors, stand in for one. What was
+measured is heard as it was played, in tune, or one note at a time before its target, and a line goes along the picture.
 """
 
 from __future__ import annotations
@@ -13,14 +14,24 @@ from typing import Any
 
 import ipywidgets as widgets
 
-from tunelib.exhibits import OwnTake, find_theme
+from tunelib.exhibits import SILENT, OwnTake, Playing, clock, find_theme
 from tunelib.hearing import Recording, Report, Targets, hear_recording, parse_targets
-from tunelib.live import GivenTake, Recorder, Sounding, program
-from tunelib.pitch import INSTRUMENTS, drawn, nearest_note
+from tunelib.live import GivenTake, Recorder, Sounding, Tape, program
+from tunelib.pitch import INSTRUMENTS, drawn, flat_or_sharp, nearest_note, signed
 from tunelib.practice.exercise_file import Exercise, read_exercise
 from tunelib.practice.listening import follow_exercise
 from tunelib.practice.report_html import report_html
-from tunelib.show import assistance, find_size, picture
+from tunelib.practice.take_programs import (
+    AS_PLAYED,
+    IN_TUNE,
+    LONGEST_HEARD,
+    ONE_NOTE,
+    HeardNote,
+    as_played,
+    in_tune,
+    one_note,
+)
+from tunelib.show import Stage, assistance, find_size
 from tunelib.sound import DEMO_TAKES, SAMPLE_RATE, reference_gain
 
 _SIZES = {False: "panel", True: "square"}  # of the picture, by whether the page is narrow
@@ -48,6 +59,7 @@ _EXERCISE = ".toml"
 _MOST_NOTES = 24  # of an exercise, in words
 _TONIC = ("1", "1/1")  # what a target is called that the others are measured from
 _LOWEST_DRONE = 100.0  # hertz: what small loudspeakers and headphones give
+_LEAD = 5.0  # seconds of a long take that are heard before the chosen note
 
 
 def take_panel(against: str = _TARGETS[0], *, theme: str = "light") -> TakePanel:
@@ -70,7 +82,8 @@ def take_panel(against: str = _TARGETS[0], *, theme: str = "light") -> TakePanel
 
 class TakePanel(widgets.VBox):  # type: ignore[misc]
     """The widgets. A program may set ``take``, ``player`` and ``against``, and click ``measure``; or call
-    ``recorder.give`` with a take. A demo take plays in the row ``sound``.
+    ``recorder.give`` with a take. The take plays in the row ``sound``; once it has been measured, also in tune, or the
+    note that is chosen in ``note`` and then its target. What there is to say of that is in ``heard``.
 
     What was heard is in ``report``, which is None where nothing was, in the ``words`` and in the ``image``; ``heading``
     says which take it is of.
@@ -80,6 +93,10 @@ class TakePanel(widgets.VBox):  # type: ignore[misc]
         self._theme = find_theme(theme).name
         self._demo = ""  # its name, if it was a demo take
         self._measured = ""  # the name of the take that was measured last
+        self._tape: Tape | None = None  # what is heard of the take that was measured, or is to be
+        self._pair: HeardNote | None = None  # the chosen note and its target, as long as the take is the measured one
+        self._stage: Stage | None = None
+        self._still = b""  # the picture at rest
         self.report: Report | None = None
         self.recorder = Recorder()
         self.take = widgets.Dropdown(
@@ -92,7 +109,9 @@ class TakePanel(widgets.VBox):  # type: ignore[misc]
             options=_TARGETS, value=against, ensure_option=False, description="Against", **_LABELLED
         )
         self.measure = widgets.Button(description="Measure", icon="check", layout={"width": "100px"})
-        self.sound = Sounding("the demo take", holds=False)
+        self.sound = Sounding("the take", holds=False, follow="flow")
+        self.note = widgets.Dropdown(description="Note", **_LABELLED)
+        self.heard = widgets.HTML(layout={"margin": "0"})
         self.brief = widgets.HTML(layout={"margin": "0"})
         self.heading = widgets.HTML(layout={"margin": "0"})
         self.words = widgets.HTML(layout={"display": "block", "width": "100%"})
@@ -103,14 +122,22 @@ class TakePanel(widgets.VBox):  # type: ignore[misc]
         self.against.observe(lambda _: self._aim(), names="value")
         self.take.observe(lambda _: self._offer(), names="value")
         self.measure.on_click(lambda _: self._measure())
+        self.note.observe(self._chosen_note, names="value")
+        self.sound.on_place(lambda seconds, _hold: self._light(seconds))
+        self.sound.observe(lambda change: None if change.new else self._light(None), names="playing")
         asked = (self.take, self.player, self.against, self.measure)
-        told = (self.sound, self.brief, self.heading, self.image, self.words)
-        names = ("take", "player", "against", "measure", "sound", "brief", "heading", "picture", "words")
-        for widget, name in zip((*asked, *told), names, strict=True):
+        hearing = (self.sound, self.note)
+        told = (self.heard, self.brief, self.heading, self.image, self.words)
+        names = (
+            "take", "player", "against", "measure", "sound", "note", "heard", "brief", "heading", "picture", "words",
+        )  # fmt: skip
+        for widget, name in zip((*asked, *hearing, *told), names, strict=True):
             widget.add_class(f"tunelib-{name}")
+        self.sound.layout.flex, self.note.layout.flex = "1 1 600px", "0 1 225px"
+        hear = widgets.Box(hearing, layout={"flex_flow": "row wrap", "align_items": "center", "max_width": "960px"})
         row = widgets.Box(asked, layout={"flex_flow": "row wrap", "max_width": "960px"})
         picture = "Picture: what was heard, note by note. The table below says it in words."
-        super().__init__([self.recorder, row, *told, assistance("tunelib-take-panel", {"img": picture})])
+        super().__init__([self.recorder, row, hear, *told, assistance("tunelib-take-panel", {"img": picture})])
         self.add_class("tunelib-take-panel")
         self.image.layout.display = "none"
         self._aim()
@@ -139,21 +166,97 @@ class TakePanel(widgets.VBox):  # type: ignore[misc]
         return self.recorder.take.recording()
 
     def _given(self, _take: GivenTake) -> None:
+        if self.take.value == _OWN:
+            self._offer()
         self.take.value = _OWN
         self._measure()
 
     def _offer(self) -> None:
-        """Let a demo take be heard; the learner has heard their own."""
+        """Let the take that is chosen be heard as it was played."""
         demo = DEMO_TAKES.get(self.take.value)
         self.sound.stop()
-        self.sound.layout.display = "" if demo else "none"
+        self._tape = self._pair = None
+        self.heard.value = ""
+        self.note.layout.display = "none"
         if demo:
             gain = reference_gain(demo.score, demo.timbre)
-            self.sound.give(program(demo.score, demo.timbre, gain, demo.bends))
+            self._play(program(demo.score, demo.timbre, gain, demo.bends))
+        else:
+            self._play(b"" if self.recorder.take is None else self._wound(0.0))
+
+    def _play(self, played: bytes, others: dict[str, bytes] | None = None) -> None:
+        """Have ready what there is to hear: the take, and the other ways to hear it."""
+        self.sound.give(
+            played,
+            others or {},
+            AS_PLAYED if others else "",
+            apart=[ONE_NOTE],
+            tapes=[self._tape] if self._tape else [],
+        )
+        self.sound.layout.display = "" if played else "none"
+
+    def _wound(self, begins: float) -> bytes:
+        """The take from a moment on, for the player; nothing if it cannot be heard, which is said."""
+        try:
+            self._tape = Tape.of(self._chosen(), begins, LONGEST_HEARD)
+        except (ValueError, OSError, ImportError) as problem:
+            self._tape = None
+            self.heard.value = _line(f"The take cannot be heard here: {problem}.")
+            return b""
+        self.heard.value = _line(self._about_the_tape())
+        return as_played(self._tape)
+
+    def _about_the_tape(self) -> str:
+        """What there is to say of what is heard: which part of a long take it is, and how it is tuned."""
+        assert self._tape is not None
+        said, begins = [], self._tape.begins
+        if begins or self._tape.goes_on:
+            part = f"from {clock(begins)} to {clock(begins + self._tape.seconds)}"
+            said.append(
+                f"You hear the take {part}: {LONGEST_HEARD:.0f} seconds at most. Choose a note to hear it elsewhere."
+            )
+        if self.report is not None and self.report.offset is not None:
+            off = flat_or_sharp(self.report.offset.cents, 0)
+            said.append(f"“In tune” is {off} too, as the whole take is, so that you hear how its notes fit together.")
+        return " ".join(said)
+
+    def _chosen_note(self, _change: Any) -> None:
+        if self._pair is not None and self.report is not None:
+            self._set_beside(self.report)
+
+    def _set_beside(self, report: Report) -> None:
+        """Have ready the take, the same in tune, and the chosen note before its target; bring out that note."""
+        note, tape = report.notes[self.note.value], self._tape
+        if tape is None or not tape.begins <= note.onset < note.offset <= tape.begins + tape.seconds:
+            self.sound.stop()
+            played = self._wound(0.0 if note.offset < LONGEST_HEARD else max(0.0, note.onset - _LEAD))
+        else:
+            played = as_played(tape)
+        if self._tape is None:
+            self._play(b"")
+        else:
+            self._pair = one_note(report, self.note.value, self._tape)
+            ways = {AS_PLAYED: played, IN_TUNE: in_tune(report, self._tape), ONE_NOTE: self._pair.program}
+            self._play(played, {way: sound for way, sound in ways.items() if sound})
+            self.heard.value = _line(self._about_the_tape())
+        self._draw()
+
+    def _light(self, seconds: float | None) -> None:
+        """Have the line stand where the sound is, of what was measured."""
+        if self._stage is None or self._tape is None or self._pair is None:
+            return
+        moment = None
+        if seconds is not None:
+            alone = self.sound.way == ONE_NOTE
+            moment = self._pair.moment(seconds) if alone else self._tape.begins + seconds
+        self._stage.move({}, SILENT if moment is None else Playing(moment))
+        with self.image.hold_sync():
+            self.image.format = "png" if moment is None else "jpeg"
+            self.image.value = self._still if moment is None else self._stage.compact()
 
     def _measure(self) -> None:
         """Measure, and show what was heard, or why nothing was."""
-        self.report = None
+        self.report = self._stage = None
         self.words.value = ""
         self.image.layout.display = "none"
         self._demo = "" if self.take.value == _OWN else self.take.value
@@ -163,12 +266,24 @@ class TakePanel(widgets.VBox):  # type: ignore[misc]
             report = self.hear()
         except (ValueError, OSError, ImportError) as problem:
             self._head()
+            self._offer()
+            if self._tape is None:  # for the same reason, which is said once
+                self.heard.value = ""
             self.words.value = f'<p role="status" style="margin:0">{html.escape(str(problem))}</p>'
             return
         self.report = report
         self._head()
         self.words.value = report_html(report)
-        self._draw()
+        self._list_notes(report)
+        self._set_beside(report)
+
+    def _list_notes(self, report: Report) -> None:
+        """Offer the notes of a report that were to be played; the one furthest off is chosen."""
+        self._pair = None  # so that nothing is made ready on the way
+        meant = [index for index, note in enumerate(report.notes) if note.outcome != "added"]
+        self.note.options = [(_note(report, index), index) for index in meant or range(len(report.notes))]
+        self.note.value = next(index for index in report.furthest if index in meant or not meant)
+        self.note.layout.display = ""
 
     def _draw(self) -> None:
         """Draw what was heard, as wide as the page is."""
@@ -176,8 +291,12 @@ class TakePanel(widgets.VBox):  # type: ignore[misc]
             return
         size = _SIZES[self.recorder.narrow]
         width, height = find_size(size).pixels
-        self.image.width, self.image.height = min(width, _SHOWN), min(height, _SHOWN * height // width)
-        self.image.value = picture(OwnTake(self.report, demo=self._demo), size=size, theme=self._theme)
+        self._stage = Stage(OwnTake(self.report, demo=self._demo, chosen=self.note.value), size, self._theme)
+        self._stage.move({})
+        self._still = self._stage.crisp()
+        with self.image.hold_sync():
+            self.image.width, self.image.height = min(width, _SHOWN), min(height, _SHOWN * height // width)
+            self.image.format, self.image.value = "png", self._still
         self.image.layout.display = ""
 
     def _progress(self, share: float) -> None:
@@ -213,13 +332,24 @@ class TakePanel(widgets.VBox):  # type: ignore[misc]
         if self.report is None:
             return live | {"text/markdown": f"**A take of your own.** {_STORED}", "text/plain": _STORED}
         told = f"Report: {self._measured}.\n{self.report.table()}"
-        still = {"image/png": bytes(self.image.value), "text/plain": told}
+        still = {"image/png": self._still, "text/plain": told}
         return live | still, {"image/png": {"alt": OwnTake(self.report, demo=self._demo).sentence()}}
 
 
 def _called(demo: str) -> str:
     """A demo take in words."""
     return f"the demo take “{demo}”"
+
+
+def _note(report: Report, index: int) -> str:
+    """A note to be chosen, by its number, its target and how far off it is."""
+    note = report.notes[index]
+    off = note.outcome if note.outcome == "wrong" else signed(report.away[index])
+    return f"{index + 1}: {report.called(note.target)}, {off}"
+
+
+def _line(words: str) -> str:
+    return f'<p role="status" style="margin:0;line-height:1.5">{html.escape(words)}</p>' if words else ""
 
 
 def _brief(exercise: Exercise) -> str:

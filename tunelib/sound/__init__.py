@@ -28,6 +28,7 @@ from tunelib.sound.limiter import SAMPLE_RATE, limit, limited
 from tunelib.sound.loudness import at_loudness, loudness, true_peak
 from tunelib.sound.players import has_even_sound, play_along_timbres, timbre_for, tune_timbres
 from tunelib.sound.render import HEADROOM, USUAL_PEAK_DBFS, Rendering, check_bends, check_gain, render, timbre_of
+from tunelib.sound.resampled import resampled
 from tunelib.sound.timbre import MOVEMENTS_A_SECOND, TIMBRES, Timbre, mixture, timbre
 from tunelib.sound.voice import SPEAKERS, VOWEL_WORDS, VOWELS, OvertoneSinger, overtone_singer, vowel, vowel_timbre
 
@@ -72,6 +73,7 @@ __all__ = [
     "reference_gain",
     "render",
     "render_to",
+    "resampled",
     "save_recording",
     "timbre",
     "timbre_for",
