@@ -168,4 +168,4 @@ def _stop_later(number: int, main_thread: int) -> None:
     if hasattr(signal, "pthread_kill"):
         signal.pthread_kill(main_thread, number)  # which ends its waiting, too
     else:
-        _thread.interrupt_main(number)
+        _thread.interrupt_main(signal.Signals(number))

@@ -48,7 +48,6 @@ from tunelib.exhibits.singing import SungOvertones
 from tunelib.exhibits.small_difference import SmallDifference
 from tunelib.exhibits.smallest_moves import SmallestMoves
 from tunelib.exhibits.stacked_fourths import StackedFourths
-from tunelib.exhibits.take_rows import clock
 from tunelib.exhibits.tempering import Tempering
 from tunelib.exhibits.thirty_one import RingOf31
 from tunelib.exhibits.trombone import TromboneSlide
@@ -134,7 +133,6 @@ __all__ = [
     "WaysBetween",
     "Words",
     "WrittenNotes",
-    "clock",
     "families",
     "find_exhibit",
     "find_theme",

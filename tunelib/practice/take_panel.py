@@ -14,10 +14,10 @@ from typing import Any
 
 import ipywidgets as widgets
 
-from tunelib.exhibits import SILENT, OwnTake, Playing, clock, find_theme
+from tunelib.exhibits import SILENT, OwnTake, Playing, find_theme
 from tunelib.hearing import Recording, Report, Targets, hear_recording, parse_targets
 from tunelib.live import GivenTake, Recorder, Sounding, Tape, program
-from tunelib.pitch import INSTRUMENTS, drawn, flat_or_sharp, nearest_note, signed
+from tunelib.pitch import INSTRUMENTS, clock, drawn, flat_or_sharp, nearest_note, signed
 from tunelib.practice.exercise_file import Exercise, read_exercise
 from tunelib.practice.listening import follow_exercise
 from tunelib.practice.report_html import report_html
