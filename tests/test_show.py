@@ -20,7 +20,7 @@ from test_exhibits import corners, settings
 from tunelib.exhibits import EXHIBITS
 from tunelib.exhibits.exhibit import Canvas, Choice, Knob, Scene, Slider, Switch
 from tunelib.exhibits.look import Look, Words
-from tunelib.live import exhibit_program
+from tunelib.live import Sounding, exhibit_program
 from tunelib.show import SIZES, panel, still
 from tunelib.show.lettering import Lettering
 from tunelib.show.moving_picture import GLIDE_SECONDS, REST_SECONDS
@@ -294,6 +294,22 @@ def test_the_page_has_what_it_plays_at_rest_and_at_every_move_while_it_sounds() 
         assert bytes(shown.sound.program) == given(7.0) and shown.image.format == "jpeg"
 
     asyncio.run(a_listener_turns_the_knob())
+
+
+def test_the_page_has_what_there_is_to_hear_from_the_first_message_on(monkeypatch: pytest.MonkeyPatch) -> None:
+    """So that nobody finds a button with nothing to play"""
+    opened: list[dict[str, Any]] = []
+    begin = Sounding.open
+
+    def noted(row: Sounding) -> None:
+        opened.append(row.get_state())
+        begin(row)
+
+    monkeypatch.setattr(Sounding, "open", noted)
+    shown = panel("beating_third")
+    [first] = opened
+    for name in ("program", "others", "chosen"):
+        assert first[name] and first[name] == getattr(shown.sound, name)
 
 
 @pytest.mark.parametrize("name", [name for name, exhibit in EXHIBITS.items() if exhibit.comparisons])

@@ -51,8 +51,18 @@ class Sounding(anywidget.AnyWidget):
     playing = traitlets.Bool(False).tag(sync=True)
     follow = traitlets.Enum(("", "notes", "flow"), "").tag(sync=True)
 
-    def __init__(self, title: str, holds: bool = True, follow: str = "") -> None:
-        super().__init__(title=title, holds=holds, follow=follow)
+    def __init__(
+        self,
+        title: str,
+        holds: bool = True,
+        follow: str = "",
+        program: bytes = b"",
+        others: Mapping[str, bytes] | None = None,
+        chosen: str = "",
+    ) -> None:
+        super().__init__(
+            title=title, holds=holds, follow=follow, program=program, others=dict(others or {}), chosen=chosen
+        )
         self.way = ""
         self._tapes: dict[str, Tape] = {}
         self._flipped: Callable[[str], None] = lambda way: None

@@ -165,10 +165,10 @@ class Card:
 
 def sounding_row(sounds: Sequence[EarSound]) -> Sounding:
     """The row of widgets by which sounds are heard, with a button for each where there are several."""
-    row = Sounding("what is asked about")
     ways = {sound.name: sound.program for sound in sounds} if len(sounds) > 1 else {}
-    row.give(sounds[0].program, ways, sounds[0].name if ways else "")
-    return row
+    return Sounding(
+        "what is asked about", program=sounds[0].program, others=ways, chosen=sounds[0].name if ways else ""
+    )
 
 
 def _button(words: str, tooltip: str, disabled: bool = False) -> ipywidgets.Button:

@@ -102,7 +102,7 @@ class Panel(widgets.VBox):  # type: ignore[misc]
         self.knobs = {knob.name: knob_widget(knob, settled[knob.name]) for knob in shown.knobs}
         self.image = self._picture.image
         self.words = widgets.HTML()
-        self.sound = Sounding(shown.title, follow="flow" if shown.flows else "notes")
+        self.sound = Sounding(shown.title, True, "flow" if shown.flows else "notes", *self._programs(all_ways=True))
         steps = len(shown.builds) if builds else 0
         self.frame = PanelFrame(title=shown.title, paper=colours.paper, ink=colours.ink, steps=steps)
         self.make = widgets.Button(description=shown.makes, icon="download")
@@ -131,7 +131,7 @@ class Panel(widgets.VBox):  # type: ignore[misc]
         self.add_class("tunelib-panel")
         self.move()
         self.say()
-        self.rest()
+        self._picture.rest()
         follow(shown.name, self)
 
     def set(self, **values: Any) -> None:
@@ -180,7 +180,11 @@ class Panel(widgets.VBox):  # type: ignore[misc]
         self._give(all_ways=True)
 
     def _give(self, all_ways: bool = False) -> None:
-        """Give the page what to play at the knobs as they are, and, if asked to, in every way to tune it."""
+        """Give the page what there is to hear now; see `_programs`."""
+        self.sound.give(*self._programs(all_ways))
+
+    def _programs(self, all_ways: bool) -> tuple[bytes, dict[str, bytes] | None, str]:
+        """What is heard at the knobs as they are; if asked, in every way to tune it; and which of those it is."""
         values, ways = self.values, self._exhibit.comparisons
         others = (
             {way: exhibit_program(self._exhibit, {**values, **knobs}) for way, knobs in ways.items()}
@@ -188,7 +192,7 @@ class Panel(widgets.VBox):  # type: ignore[misc]
             else None
         )
         chosen = next((way for way, knobs in ways.items() if knobs.items() <= values.items()), "")
-        self.sound.give(exhibit_program(self._exhibit, values), others, chosen)
+        return exhibit_program(self._exhibit, values), others, chosen
 
     def _moved(self, _change: Any) -> None:
         """Plan what a moved knob asks for.
