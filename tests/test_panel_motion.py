@@ -9,6 +9,7 @@ from collections.abc import Iterator
 from typing import Any, ClassVar
 
 import numpy as np
+import own_time
 import pytest
 from matplotlib.lines import Line2D
 from PIL import Image
@@ -138,7 +139,7 @@ def test_what_is_chosen_switched_or_leaps_glides_and_arrives(frames: Frames, kno
         assert gone == sorted(gone) and 0 < gone[0] < 0.2 and gone[-1] < 1
         assert last == (shown.values, shown.values, 1.0, SILENT)
 
-    asyncio.run(somebody_chooses())
+    own_time.run(somebody_chooses())
     assert shown.image.format == "png"
     stage = Stage(EXHIBITS["bells"])
     stage.move(shown.values)
@@ -163,7 +164,7 @@ def test_a_new_choice_takes_over_from_a_glide_and_starts_where_that_was_to_end(f
         await asyncio.sleep(0.01)
         assert frames.take()[-1] == (shown.values, shown.values, 1.0, SILENT)
 
-    asyncio.run(somebody_is_in_a_hurry())
+    own_time.run(somebody_is_in_a_hurry())
 
 
 def test_a_slider_that_is_dragged_is_followed_at_once(frames: Frames) -> None:
@@ -179,7 +180,7 @@ def test_a_slider_that_is_dragged_is_followed_at_once(frames: Frames) -> None:
         await asyncio.sleep(0.02)
         assert {frame[2] for frame in frames.take()} == {1.0}
 
-    asyncio.run(somebody_drags())
+    own_time.run(somebody_drags())
 
 
 @pytest.mark.parametrize("calm", [False, True])
@@ -194,7 +195,7 @@ def test_nothing_glides_where_that_is_not_wanted(frames: Frames, calm: bool) -> 
         await asyncio.sleep(0.02)
         assert frames.take() == [(shown.values, shown.values, 1.0, SILENT)]
 
-    asyncio.run(somebody_chooses())
+    own_time.run(somebody_chooses())
 
 
 def place(shown: Any, seconds: float, hold: bool = False) -> None:
@@ -253,7 +254,7 @@ def test_a_knob_moved_while_it_sounds_lights_what_sounds_there(frames: Frames) -
         assert {frame[3] for frame in drawn} == {Playing(1.6, (2,))} and drawn[-1][1]["order"] == "down"
         assert shown.image.format == "png", "at rest the picture is crisp, though it sounds"
 
-    asyncio.run(somebody_turns_the_order_round())
+    own_time.run(somebody_turns_the_order_round())
 
 
 def test_the_page_is_answered_whatever_it_tells(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -305,7 +306,7 @@ def test_parts_come_on_stage_with_a_short_fade_and_go_again() -> None:
         await settled()
         assert np.array_equal(pixels(shown), first)
 
-    asyncio.run(a_lecturer_goes_on_and_back())
+    own_time.run(a_lecturer_goes_on_and_back())
     shown.frame.step = 99  # more than there are
     assert np.abs(pixels(shown) - pixels(panel("bells"))).mean() < 1
 

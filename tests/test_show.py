@@ -11,6 +11,7 @@ from typing import Any, ClassVar
 
 import ipywidgets as widgets
 import numpy as np
+import own_time
 import pytest
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
@@ -293,7 +294,7 @@ def test_the_page_has_what_it_plays_at_rest_and_at_every_move_while_it_sounds() 
         await asyncio.sleep(0.01)
         assert bytes(shown.sound.program) == given(7.0) and shown.image.format == "jpeg"
 
-    asyncio.run(a_listener_turns_the_knob())
+    own_time.run(a_listener_turns_the_knob())
 
 
 def test_the_page_has_what_there_is_to_hear_from_the_first_message_on(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -368,7 +369,7 @@ def test_readers_without_a_kernel_see_the_knobs_as_they_were_set_last(builds: bo
         shown.knobs["lower"].value = wanted.knobs["lower"].value
         return shown._repr_mimebundle_()[0]
 
-    data, expected = asyncio.run(cell()), wanted._repr_mimebundle_()[0]
+    data, expected = own_time.run(cell()), wanted._repr_mimebundle_()[0]
     assert data["text/plain"] == expected["text/plain"]
     pictures = [np.asarray(Image.open(io.BytesIO(one["image/png"])).convert("RGB")) for one in (data, expected)]
     assert np.array_equal(*pictures)
