@@ -47,7 +47,7 @@ export function renderTunePanel({model, el}) {
   const text = part("textarea", "chart-text", {"aria-label": "Your tune, as text", spellcheck: "false"});
   const folds = part("div", "chart-folds"), asText = part("details", "chart-fold"), told = part("p", "chart-told", {role: "status"});
   const problem = part("p", "chart-problem", {role: "status"}), tools = part("div", "chart-row");
-  const tempo = part("span", "chart-tempo", {role: "img"});
+  const tempo = part("span", "chart-tempo", {role: "note"});
   text.addEventListener("change", () => set("text", text.value));
   asText.append(part("summary", "chart-summary", {}, "The tune, as text"), text);
   tools.append(
