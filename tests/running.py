@@ -3,8 +3,7 @@
 Several processes take one file after another (pytest-xdist). The tests of a file stay together and in their order, so
 that they share what they have made. The files that drive a browser are two groups, so that no two servers, and no two
 players or microphones, are at work at once: those that listen or have a notebook, and those that open pages made for no
-server. The slow files come first: whoever is left with one at the end would keep the others waiting. Sound and pictures
-cannot wait, so the processes without a browser stand back for those that have one.
+server. The slow files come first: whoever is left with one at the end would keep the others waiting.
 
 `-m quick` leaves the slow files out without even reading them, and of the lessons takes one.
 
@@ -138,7 +137,6 @@ PAGES = tuple(f"tests/test_{name}.py" for name in ("site", "index", "page_answer
 QUICK_LESSON = "lessons/01_waves.ipynb"
 QUICK_EXAMPLES = 20  # values that a property test tries, unless it says how many itself
 MOST_PROCESSES = 8
-BEHIND = 5  # how much nicer a process without a browser is: about a third of the time of one with a browser
 
 _PROGRESS = tempfile.TemporaryDirectory(prefix="progress-", ignore_cleanup_errors=True)
 atexit.register(_PROGRESS.cleanup)
@@ -199,20 +197,6 @@ def pytest_xdist_auto_num_workers(config: pytest.Config) -> int:
     if len(named) == 1 and all(Path(name).is_file() for name in named):
         return 0
     return min((os.cpu_count() or 1) + 1, MOST_PROCESSES)
-
-
-@pytest.hookimpl(tryfirst=True)
-def pytest_runtest_protocol(item: pytest.Item) -> None:
-    """Among several processes, let those go first that drive a browser. Nobody can take his niceness back, nor needs
-    to: what drives a browser comes first in the order."""
-    if hasattr(item.config, "workerinput") and group(_from_the_top(item.path)) not in ("browser", "pages"):
-        _stand_back()
-
-
-@cache
-def _stand_back() -> None:
-    if hasattr(os, "nice"):
-        os.nice(BEHIND)
 
 
 class _Groups(LoadScopeScheduling):

@@ -6,7 +6,6 @@ import os
 import re
 import subprocess
 import sys
-from functools import cache
 from pathlib import Path
 from types import SimpleNamespace
 from typing import Any
@@ -38,27 +37,6 @@ def test_what_drives_a_browser_stays_together() -> None:
     assert running.group("tests/test_notes.py") == "tests/test_notes.py"
 
 
-@pytest.mark.parametrize(
-    ("file", "shared", "nicer"),
-    [
-        ("tests/test_browser.py", True, []),
-        ("tests/test_site.py", True, []),
-        ("tests/test_notes.py", True, [running.BEHIND]),
-        ("tests/test_notes.py", False, []),
-    ],
-)
-def test_who_drives_no_browser_stands_back_once_for_who_does(
-    monkeypatch: pytest.MonkeyPatch, file: str, shared: bool, nicer: list[int]
-) -> None:
-    asked: list[int] = []
-    monkeypatch.setattr(os, "nice", asked.append, raising=False)
-    monkeypatch.setattr(running, "_stand_back", cache(running._stand_back.__wrapped__))
-    config = SimpleNamespace(workerinput={}) if shared else SimpleNamespace()
-    for _ in range(2):
-        assert running.pytest_runtest_protocol(SimpleNamespace(path=running.ROOT / file, config=config)) is None
-    assert asked == nicer
-
-
 @pytest.mark.parametrize("file", [*running.PAGES, *running.SLOW])
 def test_a_file_that_is_set_apart_is_there(file: str) -> None:
     assert (running.ROOT / file).is_file()
@@ -68,7 +46,7 @@ def test_a_test_that_hangs_fails_once_and_the_others_are_run(tmp_path: Path) -> 
     hangs = "import time\ndef test_1(): pass\ndef test_2(): time.sleep(600)\ndef test_3(): pass\n"
     (tmp_path / "test_hangs.py").write_text(hangs)
     (tmp_path / "test_more.py").write_text("def test_4(): pass\n")
-    options = ["-p", "running", "-n", "1", "-o", "faulthandler_timeout=2", "-o", "faulthandler_exit_on_timeout=true"]
+    options = ["-p", "running", "-n", "1", "-o", "faulthandler_timeout=5", "-o", "faulthandler_exit_on_timeout=true"]
     environment = os.environ | {"PYTHONPATH": str(Path(running.__file__).parent), "PYTEST_ADDOPTS": ""}
     command = [
         sys.executable,
