@@ -161,9 +161,18 @@ def group(file: str) -> str:
 
 
 def pytest_configure(config: pytest.Config) -> None:
-    """Property tests do not look at the clock, since others share the cores; with `-m quick` they try fewer values."""
+    """Property tests do not look at the clock, since others share the cores; with `-m quick` they try fewer values.
+
+    Where CI is set they try the same values every time, so that no change fails for what it has not touched; elsewhere
+    they try others every time.
+    """
     fewer = {"max_examples": QUICK_EXAMPLES} if config.option.markexpr == "quick" else {}
-    unhurried = settings(deadline=None, suppress_health_check=[HealthCheck.too_slow], **fewer)
+    unhurried = settings(
+        deadline=None,
+        suppress_health_check=[HealthCheck.too_slow],
+        derandomize=bool(os.environ.get("CI")),
+        **fewer,
+    )
     settings.register_profile("unhurried", unhurried)
     settings.load_profile("unhurried")
 

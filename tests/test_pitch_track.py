@@ -339,6 +339,16 @@ def test_any_array_gives_pitches_in_bounds_or_a_value_error(samples: np.ndarray,
     track_notes(track)
 
 
+@pytest.mark.parametrize("channels", [1, 2])
+@pytest.mark.parametrize("sample", [np.nan, -np.inf, 6.7e153])
+def test_samples_that_are_none_are_refused_by_their_place(sample: float, channels: int) -> None:
+    """Neither what is no number nor what would be too large for a number when it is squared."""
+    samples = np.zeros((600, channels))
+    samples[7:, -1] = sample
+    with pytest.raises(ValueError, match=rf"sample 7 of channel {channels} is .*; samples are numbers"):
+        track_pitch(samples, 8000)
+
+
 # Notes
 
 

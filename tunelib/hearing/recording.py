@@ -20,6 +20,7 @@ from tunelib.pitch import FloatArray
 
 MOST_CHANNELS = 64
 _SAMPLES_AT_A_TIME = 1 << 18
+_LARGEST = 1e100  # times full scale: far beyond any recording, and sums of its squares are still numbers
 
 Progress = Callable[[float], None]
 """Told now and then what share of the work is done, from 0 to 1."""
@@ -74,7 +75,7 @@ class Recording:
         sample_rate : float
             In hertz.
 
-        Raises ValueError for another shape or type; while it is read, for samples that are not finite.
+        Raises ValueError for another shape or type; while it is read, for samples that are not finite or far too large.
         """
         raw = np.asarray(samples)
         if raw.ndim not in (1, 2):
@@ -142,10 +143,12 @@ def _floats(channels: npt.NDArray[Any]) -> Iterator[FloatArray]:
     for first in range(0, len(channels) if channels.size else 0, _SAMPLES_AT_A_TIME):
         with np.errstate(over="ignore"):  # what is too large for a float64 is told below
             values = channels[first : first + _SAMPLES_AT_A_TIME].astype(np.float64)
-        if not np.all(np.isfinite(values)):
-            row, channel = (int(i) for i in np.argwhere(~np.isfinite(values))[0])
+        unfit = ~(np.abs(values) <= _LARGEST)
+        if unfit.any():
+            row, channel = (int(i) for i in np.argwhere(unfit)[0])
             raise ValueError(
-                f"sample {first + row} of channel {channel + 1} is {values[row, channel]}; samples are finite numbers"
+                f"sample {first + row} of channel {channel + 1} is {values[row, channel]}; samples are numbers, "
+                f"of which 1 is full scale, up to {_LARGEST:g}"
             )
         if full != 1:
             values = (values - zero) / full
