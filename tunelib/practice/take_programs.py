@@ -20,7 +20,7 @@ from tunelib.sound import Timbre, play_along_timbres, reference_gain
 
 LONGEST_HEARD = 60.0
 """Seconds of a take that are heard at once."""
-AS_PLAYED, IN_TUNE, ONE_NOTE = "as played", "in tune", "note, then target"
+AS_PLAYED, IN_TUNE, ONE_NOTE = "as played", "in tune", "one note"
 
 _LONGEST_NOTE, _SHORTEST_TARGET = 4.0, 0.6  # seconds
 _BESIDE = 0.03  # seconds of the take that are heard before a note and after it
