@@ -191,7 +191,7 @@ def test_questions_are_about_steps_of_the_division_and_nothing_is_kept(division:
             assert np.allclose(steps, np.rint(steps), atol=1e-6), question.item
         asked += 1
         if isinstance(question, PlayedQuestion):
-            session.play([])
+            session.play([0])
         else:
             session.answer(0)
         card.sitting.act("go")
