@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any
@@ -124,11 +125,7 @@ def near_note(hertz: float) -> str:
     >>> near_note(220), near_note(443), near_note(430)
     ('A3, 220 Hz', '443 Hz, a little above A4', '430 Hz, well below A4')
     """
-    note, over = nearest_note(hertz)
-    if round(over) == 0:
-        return f"{note}, {plain(hertz)} Hz"
-    far = "a little" if abs(over) < _WELL_OFF else "well"
-    return f"{plain(hertz)} Hz, {far} {'above' if over > 0 else 'below'} {note}"
+    return _beside_a_note(hertz, lambda off: "a little" if off < _WELL_OFF else "well")
 
 
 def with_note(hertz: float) -> str:
@@ -137,7 +134,11 @@ def with_note(hertz: float) -> str:
     >>> with_note(220), with_note(443), with_note(438)
     ('A3, 220 Hz', '443 Hz, 12 cents above A4', '438 Hz, 8 cents below A4')
     """
+    return _beside_a_note(hertz, lambda off: times(off, "cent", 0))
+
+
+def _beside_a_note(hertz: float, far: Callable[[float], str]) -> str:
     note, over = nearest_note(hertz)
     if round(over) == 0:
         return f"{note}, {plain(hertz)} Hz"
-    return f"{plain(hertz)} Hz, {times(abs(over), 'cent', 0)} {'above' if over > 0 else 'below'} {note}"
+    return f"{plain(hertz)} Hz, {far(abs(over))} {'above' if over > 0 else 'below'} {note}"
